@@ -1,0 +1,275 @@
+"""The checked case: what the user wrote, in SI units, before any physics is applied.
+
+Every field is either a plain SI number, a short word from a closed list, or ``None`` where
+the user said nothing and a later room supplies the documented default. Angles are radians.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+PartKind = Literal["strip", "ribbon", "curl-tail", "paddle-tail", "fork-tail", "claw", "leg"]
+ScenarioKind = Literal["hold", "retrieve"]
+Vector = tuple[float, float, float]
+
+
+@dataclass(frozen=True)
+class Taper:
+    """A dimension along a part: values [m] at stations given as fractions 0..1 of the length."""
+
+    stations: tuple[float, ...]
+    values: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class WaterInput:
+    """Water as stated: temperature [K] and salinity [kg/kg], or density and viscosity.
+
+    Attributes
+    ----------
+    temperature : float [K]
+    salinity : float [kg salt per kg of sea water]
+    density : float or None [kg/m^3]
+    viscosity : float or None [Pa s], dynamic
+    """
+
+    temperature: float = 293.15
+    salinity: float = 0.0
+    density: float | None = None
+    viscosity: float | None = None
+
+
+@dataclass(frozen=True)
+class MaterialInput:
+    """Material as stated by the user; ``None`` means the documented default of material.py.
+
+    Attributes
+    ----------
+    hardness_scale : 'OO', 'A' or None
+    hardness : float or None [Shore points]
+    youngs_modulus : float or None [Pa], taken as it is, at the water temperature
+    poisson_ratio : float or None [-]
+    density : float or None [kg/m^3], of the finished compound
+    salt_fraction : float [kg/kg]
+    loss_factor : float or None [-], tan delta
+    kelvin_voigt_time : float or None [s]; excludes loss_factor
+    static_factor : float or None [-], measured modulus over the durometer formula
+    rate_exponent : float or None [-], n of E ~ f^n
+    temperature_slope : float or None [1/K]
+    """
+
+    hardness_scale: Literal["OO", "A"] | None = None
+    hardness: float | None = None
+    youngs_modulus: float | None = None
+    poisson_ratio: float | None = None
+    density: float | None = None
+    salt_fraction: float = 0.0
+    loss_factor: float | None = None
+    kelvin_voigt_time: float | None = None
+    static_factor: float | None = None
+    rate_exponent: float | None = None
+    temperature_slope: float | None = None
+
+
+@dataclass(frozen=True)
+class LoadsInput:
+    """Load switches and coefficients of one part; ``None`` means the documented default.
+
+    Attributes
+    ----------
+    normal_drag : float or None [-], C_d of the section on its width; 0 switches drag off
+    skin_friction : float or None [-], C_f on the wetted faces
+    reactive : bool, large-amplitude elongated-body force (added mass is kept when off)
+    added_mass : bool, fluid inertia of sections and paddle
+    finite_span : bool, reduce the added mass for span not small against length
+    shedding : bool or None, wake oscillator of a paddle (None: on for paddles)
+    paddle_normal_force : float or None [-], C_N90
+    centre_of_pressure : float or None [-], k_cp
+    rotary_damping : float or None [-]
+    strouhal : float or None [-], on the projected width
+    wake_growth : float or None [-], eps
+    wake_moment : float or None [-], C_M0
+    munk : float or None [-], share of the potential-flow turning moment of the paddle
+    """
+
+    normal_drag: float | None = None
+    skin_friction: float | None = None
+    reactive: bool = True
+    added_mass: bool = True
+    finite_span: bool = True
+    shedding: bool | None = None
+    paddle_normal_force: float | None = None
+    centre_of_pressure: float | None = None
+    rotary_damping: float | None = None
+    strouhal: float | None = None
+    wake_growth: float | None = None
+    wake_moment: float | None = None
+    munk: float | None = None
+
+
+@dataclass(frozen=True)
+class PaddleInput:
+    """The plate at the end of a paddle tail.
+
+    Attributes
+    ----------
+    shape : 'disc' or 'boot' (rectangle)
+    width, height : float [m], across the kick and along the body's height (equal for a disc)
+    thickness : float [m]
+    angle : float [rad], between the plate and the stem's axis; pi/2 is square to the stem
+    offset : float [m], paddle centre from the stem's axis, along the plate, away from
+        ``width_axis`` (a boot hanging below the stem has a positive offset)
+    """
+
+    shape: Literal["disc", "boot"]
+    width: float
+    height: float
+    thickness: float
+    angle: float
+    offset: float
+
+
+@dataclass(frozen=True)
+class Part:
+    """One flexible appendage clamped at its root.
+
+    Attributes
+    ----------
+    name : str, unique in the case
+    kind : str
+    length : float [m], developed length (of the stem for a paddle tail)
+    width, thickness : Taper [m], along the length (stem sections for a paddle tail;
+        equal and round for a leg)
+    section : 'rectangle' or 'ellipse'
+    position : vector [m] of the clamp
+    direction, width_axis : unit vectors, rest direction at the clamp and width direction;
+        orthogonal (x downstream, y to the side, z up)
+    arc_angle : float [rad], total natural turning of the moulded centreline
+    curl : 'across' (bends across the flat, about the width axis) or 'in-plane' (sickle)
+    set_angle : float [rad], bend held in the package, across the flat
+    set_fraction : float or None [-], retained share of set_angle
+    bending : 'beam', 'plate' or 'blend', which modulus a wide strip bends with
+    paddle : PaddleInput or None
+    fork_angle : float [rad], half angle between the lobes of a fork tail
+    loads : LoadsInput
+    tip_mass : float [kg], lumped rigid mass at the tip (validation, weights)
+    tip_force : vector [N], dead load at the tip
+    follower_force : vector [N], load in the tip's own axes (thickness, width, tangent)
+    tip_moment : vector [N m], dead moment at the tip
+    line_weight : float or None [N/m], replaces weight minus buoyancy along -z (validation)
+    """
+
+    name: str
+    kind: PartKind
+    length: float
+    width: Taper
+    thickness: Taper
+    section: Literal["rectangle", "ellipse"] = "rectangle"
+    position: Vector = (0.0, 0.0, 0.0)
+    direction: Vector = (1.0, 0.0, 0.0)
+    width_axis: Vector = (0.0, 0.0, 1.0)
+    arc_angle: float = 0.0
+    curl: Literal["across", "in-plane"] = "across"
+    set_angle: float = 0.0
+    set_fraction: float | None = None
+    bending: Literal["beam", "plate", "blend"] = "blend"
+    paddle: PaddleInput | None = None
+    fork_angle: float = 0.0
+    loads: LoadsInput = field(default_factory=LoadsInput)
+    tip_mass: float = 0.0
+    tip_force: Vector = (0.0, 0.0, 0.0)
+    follower_force: Vector = (0.0, 0.0, 0.0)
+    tip_moment: Vector = (0.0, 0.0, 0.0)
+    line_weight: float | None = None
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """One question asked of the lure.
+
+    Attributes
+    ----------
+    name : str, unique in the case
+    kind : 'hold' (still water) or 'retrieve' (held in a stream)
+    speeds : tuple of float [m/s]; empty for 'hold'
+    gravity : bool
+    onset : bool, search the start speed
+    march : bool, march in time to the limit cycle at each speed
+    duration : float or None [s], longest simulated time of a march (None: chosen)
+    stream_direction : unit vector
+    shear : float [1/s], stream speed gained per metre of height z
+    modes : int, number of natural frequencies reported
+    max_speed : float or None [m/s], end of the start-speed search (None: chosen)
+    """
+
+    name: str
+    kind: ScenarioKind
+    speeds: tuple[float, ...] = ()
+    gravity: bool = True
+    onset: bool = True
+    march: bool = True
+    duration: float | None = None
+    stream_direction: Vector = (1.0, 0.0, 0.0)
+    shear: float = 0.0
+    modes: int = 3
+    max_speed: float | None = None
+
+
+@dataclass(frozen=True)
+class Numerics:
+    """Discretisation asked for by the user; ``None`` lets the program choose.
+
+    Attributes
+    ----------
+    elements : int or None, per part
+    step : float or None [s]
+    """
+
+    elements: int | None = None
+    step: float | None = None
+
+
+@dataclass(frozen=True)
+class Tolerance:
+    """Input scatter (one standard deviation) that the bands are made from.
+
+    ``None`` means the documented default of the room that uses it.
+
+    Attributes
+    ----------
+    hardness : float or None [Shore points]
+    thickness : float or None [m]
+    modulus : float or None [-], relative, for a directly given modulus
+    density : float or None [kg/m^3]
+    """
+
+    hardness: float | None = None
+    thickness: float | None = None
+    modulus: float | None = None
+    density: float | None = None
+
+
+@dataclass(frozen=True)
+class Case:
+    """One lure or test strip with the questions asked of it.
+
+    Attributes
+    ----------
+    title : str
+    water, material, parts, scenarios, numerics, tolerance : see each class
+    length_unit : 'mm' or 'inch', unit of lengths in text output
+    text : str, the case file as read, with the overrides appended as comment lines
+    warnings : tuple of str, odd but possible values
+    """
+
+    title: str
+    water: WaterInput
+    material: MaterialInput
+    parts: tuple[Part, ...]
+    scenarios: tuple[Scenario, ...]
+    numerics: Numerics = field(default_factory=Numerics)
+    tolerance: Tolerance = field(default_factory=Tolerance)
+    length_unit: Literal["mm", "inch"] = "mm"
+    text: str = ""
+    warnings: tuple[str, ...] = ()
