@@ -1,0 +1,97 @@
+"""What a run returns: records, warnings and the arrays behind them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.case.model import Case
+from simsoft.record import Record
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Shape:
+    """A static shape of one part.
+
+    Attributes
+    ----------
+    scenario, part : str
+    speed : float [m/s]
+    centreline : array (nodes, 3) [m], from the clamp outward
+    edges : array (nodes, 2, 3) [m], the two edges of the section's width at each node
+    paddle : array (points, 3) [m], outline of the paddle, empty where there is none
+    label : str, 'moulded' or 'rest'
+    """
+
+    scenario: str
+    part: str
+    speed: float
+    centreline: Array
+    edges: Array
+    paddle: Array
+    label: str
+
+
+@dataclass(frozen=True)
+class Trace:
+    """One time march of one part at one speed.
+
+    Attributes
+    ----------
+    scenario, part : str
+    speed : float [m/s]
+    time : array (samples,) [s]
+    tip : array (samples, 3) [m], from the clamp, lab axes (x downstream, y side, z up)
+    tangent : array (samples, 3) [-], unit tangent at the tip
+    force : array (samples, 3) [N], force of the part on its clamp
+    moment : array (samples, 3) [N m], moment of the part on its clamp
+    wake : array (samples,) [-], wake state of a paddle (zero where there is none)
+    strobe : array (frames, nodes, 3) [m], centrelines over the last cycle (or the last part)
+    settled : bool
+    message : str, how the march ended
+    window : tuple of float [s], start and end of the stretch the measures were read from
+    step : float [s], time step
+    elements : int
+    energy : dict, work and energy terms [J] over the march and 'residual' [-]
+    """
+
+    scenario: str
+    part: str
+    speed: float
+    time: Array
+    tip: Array
+    tangent: Array
+    force: Array
+    moment: Array
+    wake: Array
+    strobe: Array
+    settled: bool
+    message: str
+    window: tuple[float, float]
+    step: float
+    elements: int
+    energy: dict[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class RunResult:
+    """Everything one ``run`` produced.
+
+    Attributes
+    ----------
+    case : Case
+    records : tuple of Record
+    warnings : tuple of str
+    shapes : tuple of Shape
+    traces : tuple of Trace
+    """
+
+    case: Case
+    records: tuple[Record, ...]
+    warnings: tuple[str, ...] = ()
+    shapes: tuple[Shape, ...] = ()
+    traces: tuple[Trace, ...] = ()
