@@ -1,0 +1,155 @@
+"""From checked tables to the frozen Case: defaults that depend on the kind, frames, tapers."""
+
+from __future__ import annotations
+
+import math
+from typing import TypeVar
+
+from simsoft.case.claw import claw_tapers
+from simsoft.case.model import (
+    Case,
+    LoadsInput,
+    MaterialInput,
+    Numerics,
+    PaddleInput,
+    Part,
+    Scenario,
+    Taper,
+    Tolerance,
+    Vector,
+    WaterInput,
+)
+from simsoft.case.schema import CaseTable, MaterialTable, PartTable, ScenarioTable
+
+# Common practice, no source: most paddles stand square and hang a fifth of their height below
+# the stem; fork lobes open 30 degrees to each side.
+PADDLE_ANGLE = math.pi / 2
+PADDLE_OFFSET_SHARE = 0.20
+FORK_ANGLE = math.radians(30.0)
+
+T = TypeVar("T")
+
+
+def build(table: CaseTable, text: str) -> Case:
+    """Return the Case of checked tables, without warnings.
+
+    Parameters
+    ----------
+    table : CaseTable
+        Tables that passed the schema and the rules.
+    text : str
+        The case file as read, kept for the results.
+    """
+    return Case(
+        title=table.title,
+        water=WaterInput(**table.water.model_dump()),
+        material=_material(table.material),
+        parts=tuple(_part(part) for part in table.parts),
+        scenarios=tuple(_scenario(scenario) for scenario in table.scenarios),
+        numerics=Numerics(**table.numerics.model_dump()),
+        tolerance=Tolerance(**table.tolerance.model_dump()),
+        length_unit=table.length_unit,
+        text=text,
+    )
+
+
+def _material(table: MaterialTable) -> MaterialInput:
+    values = table.model_dump(exclude={"durometer"})
+    scale, points = table.durometer or (None, None)
+    return MaterialInput(hardness_scale=scale, hardness=points, **values)
+
+
+def _part(table: PartTable) -> Part:
+    curl = table.curl or ("in-plane" if table.kind == "curl-tail" else "across")
+    fork_angle = table.fork_angle
+    if fork_angle is None:
+        fork_angle = FORK_ANGLE if table.kind == "fork-tail" else 0.0
+    width, thickness = _sizes(table)
+    return Part(
+        name=table.name,
+        kind=table.kind,
+        length=table.length,
+        width=width,
+        thickness=thickness,
+        section="ellipse" if table.kind == "leg" else table.section or "rectangle",
+        position=table.position,
+        direction=table.direction,
+        width_axis=orthogonal(table.width_axis, table.direction),
+        arc_angle=table.arc_angle,
+        curl=curl,
+        set_angle=table.set_angle,
+        set_fraction=table.set_fraction,
+        bending=table.bending,
+        paddle=_paddle(table) if table.kind == "paddle-tail" else None,
+        fork_angle=fork_angle,
+        loads=LoadsInput(**table.loads.model_dump()),
+        tip_mass=table.tip_mass,
+        tip_force=table.tip_force,
+        follower_force=table.follower_force,
+        tip_moment=table.tip_moment,
+        line_weight=table.line_weight,
+    )
+
+
+def _sizes(table: PartTable) -> tuple[Taper, Taper]:
+    """Return the width and thickness along the whole part; rules.py made sure they are there."""
+    if table.kind == "leg":
+        return _given(table.diameter), _given(table.diameter)
+    width, thickness = _given(table.width), _given(table.thickness)
+    if table.kind != "claw":
+        return width, thickness
+    return claw_tapers(
+        table.length, width, thickness, table.neck_length, table.neck_width, table.neck_thickness
+    )
+
+
+def _given(value: T | None) -> T:
+    if value is None:
+        raise RuntimeError("a key that the rules require is missing")
+    return value
+
+
+def _paddle(table: PartTable) -> PaddleInput:
+    if table.paddle_shape == "disc":
+        width = height = _given(table.paddle_diameter)
+    else:
+        width, height = _given(table.paddle_width), _given(table.paddle_height)
+    offset = table.paddle_offset
+    return PaddleInput(
+        shape=table.paddle_shape,
+        width=width,
+        height=height,
+        thickness=_given(table.paddle_thickness),
+        angle=PADDLE_ANGLE if table.paddle_angle is None else table.paddle_angle,
+        offset=PADDLE_OFFSET_SHARE * height if offset is None else offset,
+    )
+
+
+def _scenario(table: ScenarioTable) -> Scenario:
+    moving = table.kind == "retrieve"
+    return Scenario(
+        name=table.name,
+        kind=table.kind,
+        speeds=tuple(dict.fromkeys(table.speed)),
+        gravity=table.gravity,
+        onset=moving if table.onset is None else table.onset,
+        march=moving if table.march is None else table.march,
+        duration=table.duration,
+        stream_direction=table.stream_direction,
+        shear=table.shear,
+        modes=table.modes,
+        max_speed=table.max_speed,
+    )
+
+
+def orthogonal(width_axis: Vector, direction: Vector) -> Vector:
+    """Return the unit vector nearest to ``width_axis`` at right angles to ``direction``.
+
+    Parameters
+    ----------
+    width_axis, direction : unit vectors, not parallel
+    """
+    along = sum(a * b for a, b in zip(width_axis, direction, strict=True))
+    x, y, z = (a - along * b for a, b in zip(width_axis, direction, strict=True))
+    norm = math.hypot(x, y, z)
+    return x / norm, y / norm, z / norm

@@ -1,0 +1,105 @@
+"""From a path to TOML tables; everything that can be wrong with a file is one clear line."""
+
+from __future__ import annotations
+
+import os
+import re
+import stat
+import tomllib
+from pathlib import Path
+from typing import Any
+
+from simsoft.errors import InputError
+
+LARGEST = 1_000_000  # bytes; a case file is a few kilobytes
+
+
+def read_text(path: str | Path) -> str:
+    """Return the text of a case file.
+
+    Raises
+    ------
+    InputError
+        The file is missing, not a plain file, unreadable, too large or not UTF-8 text.
+    """
+    shown = printable(str(path))
+    try:
+        status = os.stat(path)
+        if stat.S_ISDIR(status.st_mode):
+            raise InputError(f"{shown}: is a directory; a TOML case file is needed")
+        if not stat.S_ISREG(status.st_mode):
+            raise InputError(f"{shown}: is not a plain file; a TOML case file is needed")
+        if status.st_size > LARGEST:
+            raise InputError(
+                f"{shown}: has {status.st_size} bytes; a case file of at most {LARGEST} is allowed"
+            )
+        data = Path(path).read_bytes()
+    except FileNotFoundError:
+        raise InputError(f"{shown}: there is no such file") from None
+    except PermissionError:
+        raise InputError(f"{shown}: cannot be read; permission is denied") from None
+    except OSError as problem:
+        reason = problem.strerror or "the system gives no reason"
+        raise InputError(f"{shown}: cannot be read; {reason.lower()}") from None
+    except ValueError:
+        raise InputError(f"{shown}: is not a file name") from None
+    return _decode(data, shown)
+
+
+def printable(text: str) -> str:
+    """Return a file name that is safe to print on one line."""
+    return "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text)
+
+
+def _decode(data: bytes, shown: str) -> str:
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        raise InputError(f"{shown}: is UTF-16 text; save it as UTF-8")
+    if b"\x00" in data:
+        raise InputError(f"{shown}: is a binary file; a TOML text file is needed")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as problem:
+        line = data.count(b"\n", 0, problem.start) + 1
+        raise InputError(
+            f"{shown}: line {line}: is not UTF-8 text (byte 0x{data[problem.start]:02x}); "
+            "save it as UTF-8"
+        ) from None
+
+
+def read_tables(text: str, name: str) -> dict[str, Any]:
+    """Return the TOML tables of a case text.
+
+    Raises
+    ------
+    InputError
+        The text is empty or no valid TOML; the line is named.
+    """
+    if len(text) > LARGEST:
+        raise InputError(
+            f"{name}: has {len(text)} characters; a case file of at most {LARGEST} is allowed"
+        )
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as problem:
+        raise InputError(f"{name}: {_syntax(str(problem), text)}") from None
+    except ValueError:
+        raise InputError(f"{name}: holds a number of too many digits") from None
+    except RecursionError:
+        raise InputError(f"{name}: brackets are nested too deeply; two levels are enough") from None
+    if not raw:
+        raise InputError(f"{name}: is empty; title, material, parts and scenarios are needed")
+    return raw
+
+
+def _syntax(message: str, text: str) -> str:
+    """Return the TOML reader's complaint as ``line N: not valid TOML: ...``."""
+    match = re.search(r"\s*\(at (?:line (\d+), column (\d+)|end of document)\)$", message)
+    if match is None:
+        return f"not valid TOML: {printable(message)}"
+    line = match[1] or str(text.count("\n") + 1)
+    column = f", column {match[2]}" if match[2] else ", at the end"
+    what = printable(message[: match.start()])
+    return (
+        f"line {line}{column}: not valid TOML: {what[:1].lower()}{what[1:]}; "
+        'lines such as length = "30 mm" are needed'
+    )

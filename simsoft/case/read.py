@@ -1,0 +1,122 @@
+"""Read a case: file, overrides, schema, rules; every problem of a case is listed at once."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
+
+from simsoft.case.build import build
+from simsoft.case.fields import REFUSED
+from simsoft.case.files import printable, read_tables, read_text
+from simsoft.case.limits import LIMITS
+from simsoft.case.model import Case
+from simsoft.case.oddities import oddities
+from simsoft.case.overrides import apply, comment
+from simsoft.case.rules import check
+from simsoft.case.schema import LISTS, TABLES, CaseTable, LoadsTable, Table, keys
+from simsoft.case.wording import Place, Problem, given, key_path, unknown_key
+from simsoft.errors import InputError
+
+
+def load(path: str | Path, overrides: Sequence[str] = ()) -> Case:
+    """Return the checked case of a TOML file.
+
+    Parameters
+    ----------
+    path : str or Path
+    overrides : sequence of str
+        ``PATH=VALUE`` settings, applied in order.
+
+    Returns
+    -------
+    Case
+        In SI; odd but possible values are in ``Case.warnings``.
+
+    Raises
+    ------
+    InputError
+        One line for each problem of the file: file, key, what was given, what is allowed.
+    """
+    return loads(read_text(path), printable(str(path)), overrides)
+
+
+def loads(text: str, name: str = "<text>", overrides: Sequence[str] = ()) -> Case:
+    """Return the checked case of a TOML text; ``name`` stands for the file in messages.
+
+    Parameters, result and errors are those of `load`.
+    """
+    raw, problems = apply(read_tables(text, name), overrides)
+    table, found = _validate(raw)
+    problems += _lines(name, raw, [*found, *check(raw)])
+    if problems or table is None:
+        raise InputError(problems)
+    kept = text if not overrides else "\n".join([text.rstrip("\n"), *map(comment, overrides), ""])
+    case = build(table, kept)
+    return dataclasses.replace(case, warnings=tuple(_lines(name, raw, oddities(raw, case))))
+
+
+def _lines(name: str, raw: dict[str, Any], problems: Iterable[Problem]) -> list[str]:
+    """Return one line for each problem, without repeats."""
+    lines = (
+        f"{name}: {key_path(problem.place, raw)}: {problem.text}"
+        if problem.place
+        else f"{name}: {problem.text}"
+        for problem in problems
+    )
+    return list(dict.fromkeys(lines))
+
+
+def _validate(raw: dict[str, Any]) -> tuple[CaseTable | None, list[Problem]]:
+    try:
+        return CaseTable.model_validate(raw), []
+    except ValidationError as error:
+        return None, [_problem(item) for item in error.errors(include_url=False)]
+
+
+def _problem(error: ErrorDetails) -> Problem:
+    """Put the schema library's finding into a plain sentence."""
+    place: Place = error["loc"]
+    kind, value = error["type"], error["input"]
+    if kind == REFUSED:
+        return Problem(place, error["ctx"]["text"])
+    if kind == "extra_forbidden":
+        table = _table_at(place[:-1])
+        return Problem(place, unknown_key(str(place[-1]), keys(table)))
+    if kind == "missing":
+        return Problem(place, _missing(place))
+    last = place[-1] if place else ""
+    if kind == "too_short":
+        return Problem(place, f"`[]` is empty; at least one [[{last}]] is needed")
+    if last in LISTS:
+        return Problem(place, f"{given(value)} is no list of tables; write [[{last}]] above each")
+    header = "[[" + str(place[0]) + "]]" if len(place) == 2 else "[" + ".".join(_words(place)) + "]"
+    return Problem(place, f"{given(value)} is not a table; keys below a line {header} are needed")
+
+
+def _words(place: Place) -> list[str]:
+    return [step for step in place if isinstance(step, str)]
+
+
+def _table_at(place: Place) -> type[Table]:
+    """Return the schema of the table that stands at a place."""
+    if not place:
+        return CaseTable
+    if place[-1] == "loads":
+        return LoadsTable
+    return LISTS[str(place[0])] if len(place) == 2 else TABLES[str(place[0])]
+
+
+def _missing(place: Place) -> str:
+    words = _words(place)
+    if words[-1] in LISTS:
+        return f"missing; at least one [[{words[-1]}]] is needed"
+    if words[-1] in TABLES:
+        return f"missing; a table [{words[-1]}] is needed"
+    limit = LIMITS.get(".".join(words))
+    sample = f', such as "{limit.example}"' if limit else ""
+    return f"missing; a value is needed{sample}"

@@ -1,0 +1,184 @@
+"""The case file's tables and keys; values arrive in SI, structure is checked here.
+
+What a value may be is in fields.py and limits.py; what goes with what is in rules.py.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, get_args
+
+from pydantic import BaseModel, ConfigDict, Field, PlainValidator
+
+from simsoft.case import fields
+from simsoft.case.model import PartKind, ScenarioKind, Taper, Vector
+
+
+def _number(key: str) -> PlainValidator:
+    return PlainValidator(fields.scalar(key))
+
+
+def _vector(key: str) -> PlainValidator:
+    return PlainValidator(fields.vector(key))
+
+
+def _taper(key: str) -> PlainValidator:
+    return PlainValidator(fields.taper(key))
+
+
+def _words(kind: object) -> PlainValidator:
+    return PlainValidator(fields.choice(get_args(kind)))
+
+
+Section = Literal["rectangle", "ellipse"]
+Curl = Literal["across", "in-plane"]
+Bending = Literal["beam", "plate", "blend"]
+PaddleShape = Literal["disc", "boot"]
+LengthUnit = Literal["mm", "inch"]
+Switch = Annotated[bool, PlainValidator(fields.switch)]
+Direction = Annotated[Vector, PlainValidator(fields.unit_vector)]
+Name = Annotated[str, PlainValidator(fields.name)]
+Hardness = Annotated[tuple[Literal["OO", "A"], float], PlainValidator(fields.durometer)]
+
+
+class Table(BaseModel):
+    """Base of all tables: unknown keys are refused, nothing is converted silently."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+class WaterTable(Table):
+    """``[water]``: temperature and salinity, or density and viscosity."""
+
+    temperature: Annotated[float, _number("water.temperature")] = 293.15
+    salinity: Annotated[float, _number("water.salinity")] = 0.0
+    density: Annotated[float, _number("water.density")] | None = None
+    viscosity: Annotated[float, _number("water.viscosity")] | None = None
+
+
+class MaterialTable(Table):
+    """``[material]``: durometer with its corrections, or an explicit modulus."""
+
+    durometer: Hardness | None = None
+    youngs_modulus: Annotated[float, _number("material.youngs_modulus")] | None = None
+    poisson_ratio: Annotated[float, _number("material.poisson_ratio")] | None = None
+    density: Annotated[float, _number("material.density")] | None = None
+    salt_fraction: Annotated[float, _number("material.salt_fraction")] = 0.0
+    loss_factor: Annotated[float, _number("material.loss_factor")] | None = None
+    kelvin_voigt_time: Annotated[float, _number("material.kelvin_voigt_time")] | None = None
+    static_factor: Annotated[float, _number("material.static_factor")] | None = None
+    rate_exponent: Annotated[float, _number("material.rate_exponent")] | None = None
+    temperature_slope: Annotated[float, _number("material.temperature_slope")] | None = None
+
+
+class LoadsTable(Table):
+    """``[parts.loads]``: switches and coefficients of one part."""
+
+    normal_drag: Annotated[float, _number("loads.normal_drag")] | None = None
+    skin_friction: Annotated[float, _number("loads.skin_friction")] | None = None
+    reactive: Switch = True
+    added_mass: Switch = True
+    finite_span: Switch = True
+    shedding: Switch | None = None
+    paddle_normal_force: Annotated[float, _number("loads.paddle_normal_force")] | None = None
+    centre_of_pressure: Annotated[float, _number("loads.centre_of_pressure")] | None = None
+    rotary_damping: Annotated[float, _number("loads.rotary_damping")] | None = None
+    strouhal: Annotated[float, _number("loads.strouhal")] | None = None
+    wake_growth: Annotated[float, _number("loads.wake_growth")] | None = None
+    wake_moment: Annotated[float, _number("loads.wake_moment")] | None = None
+    munk: Annotated[float, _number("loads.munk")] | None = None
+
+
+class PartTable(Table):
+    """``[[parts]]``: one appendage of any kind; rules.py says which keys go with which kind."""
+
+    name: Name
+    kind: Annotated[PartKind, _words(PartKind)]
+    length: Annotated[float, _number("parts.length")]
+    width: Annotated[Taper, _taper("parts.width")] | None = None
+    thickness: Annotated[Taper, _taper("parts.thickness")] | None = None
+    diameter: Annotated[Taper, _taper("parts.diameter")] | None = None
+    section: Annotated[Section, _words(Section)] | None = None
+    position: Annotated[Vector, _vector("parts.position")] = (0.0, 0.0, 0.0)
+    direction: Direction = (1.0, 0.0, 0.0)
+    width_axis: Direction = (0.0, 0.0, 1.0)
+    arc_angle: Annotated[float, _number("parts.arc_angle")] = 0.0
+    curl: Annotated[Curl, _words(Curl)] | None = None
+    set_angle: Annotated[float, _number("parts.set_angle")] = 0.0
+    set_fraction: Annotated[float, _number("parts.set_fraction")] | None = None
+    bending: Annotated[Bending, _words(Bending)] = "blend"
+    neck_length: Annotated[float, _number("parts.neck_length")] | None = None
+    neck_width: Annotated[float, _number("parts.neck_width")] | None = None
+    neck_thickness: Annotated[float, _number("parts.neck_thickness")] | None = None
+    paddle_shape: Annotated[PaddleShape, _words(PaddleShape)] = "disc"
+    paddle_diameter: Annotated[float, _number("parts.paddle_diameter")] | None = None
+    paddle_width: Annotated[float, _number("parts.paddle_width")] | None = None
+    paddle_height: Annotated[float, _number("parts.paddle_height")] | None = None
+    paddle_thickness: Annotated[float, _number("parts.paddle_thickness")] | None = None
+    paddle_angle: Annotated[float, _number("parts.paddle_angle")] | None = None
+    paddle_offset: Annotated[float, _number("parts.paddle_offset")] | None = None
+    fork_angle: Annotated[float, _number("parts.fork_angle")] | None = None
+    tip_mass: Annotated[float, _number("parts.tip_mass")] = 0.0
+    tip_force: Annotated[Vector, _vector("parts.tip_force")] = (0.0, 0.0, 0.0)
+    follower_force: Annotated[Vector, _vector("parts.follower_force")] = (0.0, 0.0, 0.0)
+    tip_moment: Annotated[Vector, _vector("parts.tip_moment")] = (0.0, 0.0, 0.0)
+    line_weight: Annotated[float, _number("parts.line_weight")] | None = None
+    loads: LoadsTable = LoadsTable()
+
+
+class ScenarioTable(Table):
+    """``[[scenarios]]``: one question asked of the lure."""
+
+    name: Name
+    kind: Annotated[ScenarioKind, _words(ScenarioKind)]
+    speed: Annotated[tuple[float, ...], PlainValidator(fields.series("scenarios.speed"))] = ()
+    gravity: Switch = True
+    onset: Switch | None = None
+    march: Switch | None = None
+    duration: Annotated[float, _number("scenarios.duration")] | None = None
+    stream_direction: Direction = (1.0, 0.0, 0.0)
+    shear: Annotated[float, _number("scenarios.shear")] = 0.0
+    modes: Annotated[int, PlainValidator(fields.whole("scenarios.modes"))] = 3
+    max_speed: Annotated[float, _number("scenarios.max_speed")] | None = None
+
+
+class NumericsTable(Table):
+    """``[numerics]``: discretisation asked for by the user."""
+
+    elements: Annotated[int, PlainValidator(fields.whole("numerics.elements"))] | None = None
+    step: Annotated[float, _number("numerics.step")] | None = None
+
+
+class ToleranceTable(Table):
+    """``[tolerance]``: input scatter, one standard deviation."""
+
+    hardness: Annotated[float, _number("tolerance.hardness")] | None = None
+    thickness: Annotated[float, _number("tolerance.thickness")] | None = None
+    modulus: Annotated[float, _number("tolerance.modulus")] | None = None
+    density: Annotated[float, _number("tolerance.density")] | None = None
+
+
+class CaseTable(Table):
+    """The whole case file."""
+
+    title: Annotated[str, PlainValidator(fields.title)]
+    length_unit: Annotated[LengthUnit, _words(LengthUnit)] = "mm"
+    water: WaterTable = WaterTable()
+    material: MaterialTable
+    parts: Annotated[list[PartTable], Field(min_length=1)]
+    scenarios: Annotated[list[ScenarioTable], Field(min_length=1)]
+    numerics: NumericsTable = NumericsTable()
+    tolerance: ToleranceTable = ToleranceTable()
+
+
+TABLES: dict[str, type[Table]] = {
+    "water": WaterTable,
+    "material": MaterialTable,
+    "numerics": NumericsTable,
+    "tolerance": ToleranceTable,
+}
+LISTS: dict[str, type[Table]] = {"parts": PartTable, "scenarios": ScenarioTable}
+
+
+def keys(table: type[Table]) -> list[str]:
+    """Return the keys a table knows, in the order of the documentation."""
+    return list(table.model_fields)
