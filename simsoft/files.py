@@ -1,0 +1,90 @@
+"""Files written whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from simsoft.errors import OutputError
+
+
+def _reason(error: BaseException) -> str:
+    """Return the cause of a failure as one line."""
+    number = error.errno if isinstance(error, OSError) else None
+    text = os.strerror(number) if number else str(error)
+    return " ".join(text.split()) or type(error).__name__
+
+
+def _sync(path: Path, flags: int) -> None:
+    """Push a file or directory to the disc, so that a power cut cannot undo the rename."""
+    handle = os.open(path, flags)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
+@contextmanager
+def whole_file(path: str | Path) -> Iterator[Path]:
+    """Give a temporary name beside ``path`` and rename it when the block ends well.
+
+    Parameters
+    ----------
+    path : path of the finished file; an existing file is replaced only at the very end
+
+    Yields
+    ------
+    temporary : Path in the same directory, not yet existing, to be written in the block
+
+    Raises
+    ------
+    OutputError
+        If the file cannot be written or the block fails; the temporary is gone then and an
+        older file of the same name is untouched. An interrupt cleans up as well and passes on.
+    """
+    target = Path(path)
+    if os.path.isdir(target):
+        raise OutputError(f"{target}: cannot write, a directory has this name")
+    if not os.path.isdir(target.parent):
+        raise OutputError(f"{target}: cannot write, there is no directory {target.parent}")
+    # The suffix stays last: some writers choose their format by it.
+    temporary = target.with_name(f".{target.stem}.{secrets.token_hex(4)}.part{target.suffix}")
+    try:
+        yield temporary
+        _sync(temporary, os.O_RDWR)
+        os.replace(temporary, target)
+        if os.name == "posix":
+            _sync(target.parent, os.O_RDONLY)
+    except OutputError:
+        raise
+    except Exception as error:
+        raise OutputError(f"{target}: cannot write, {_reason(error)}") from error
+    finally:
+        # A name that could not be opened (too long, say) cannot be removed either.
+        with suppress(OSError, ValueError):
+            temporary.unlink(missing_ok=True)
+
+
+def write_text(path: str | Path, text: str) -> Path:
+    """Write a text file in UTF-8, whole or not at all.
+
+    Parameters
+    ----------
+    path : path of the file
+    text : str
+
+    Returns
+    -------
+    path : Path
+
+    Raises
+    ------
+    OutputError
+        If the file cannot be written.
+    """
+    with whole_file(path) as temporary:
+        temporary.write_text(text, encoding="utf-8")
+    return Path(path)
