@@ -70,7 +70,7 @@ _NUMBER = re.compile(
 _FACTOR = r"[A-Za-zµ_]+(?:(?:\^|\*\*)-?[1-9])?"
 _UNIT = re.compile(rf"(?:1\s*/\s*)?{_FACTOR}(?:(?:\s*[*/·]\s*|\s+){_FACTOR})*")
 _DUROMETER = re.compile(rf"(?P<value>{_DECIMAL})\s*(?:shore\s+)?(?P<scale>OO|00|A)", re.I | re.A)
-_SYMBOLS = (("−", "-"), ("°C", "degC"), ("°F", "degF"), ("°", "deg"), ("%", "percent"))
+_SYMBOLS = (("−", "-"), ("μ", "µ"), ("°C", "degC"), ("°F", "degF"), ("°", "deg"), ("%", "percent"))
 _LONGEST = 200
 
 

@@ -41,7 +41,7 @@ def _toml(value: Any) -> str:
 
 def suggestion(word: str, known: Iterable[str]) -> str:
     """Return ``" (did you mean `x`?)"`` for the nearest known word, or an empty text."""
-    near = difflib.get_close_matches(word[:100].lower(), list(known), n=1, cutoff=0.6)
+    near = difflib.get_close_matches(word[:100].lower(), list(known), n=1, cutoff=0.65)
     return f" (did you mean `{near[0]}`?)" if near else ""
 
 
