@@ -1,0 +1,134 @@
+"""Load on a paddle: normal force, moving centre of pressure, wake state, turning moment.
+
+Normal force and centre of pressure use the free-streamline forms of Rayleigh 1876 scaled to
+a measured broadside coefficient:
+
+    C_N = C_N90 (4 + pi) sin a / (4 + pi sin a),   x/D = k_cp (3/4) cos a / (4 + pi sin a).
+
+A thin plate carries no force in its own plane, so the unsteady wake acts as a moment: the
+kick-wise centre of pressure is a wake state q,
+
+    q'' + eps W (q^2 - 1) q' + W^2 (q - q_qs) = 0,   W = 2 pi St V / (D sin a),
+    M = -rho/2 V^2 A D C_M0 q/2,                     q_qs = 2 C_N x / (D C_M0),
+
+which is the quasi-steady moment at low frequency and sheds by itself at St on the projected
+width (f b sin a / U = 0.145 to 0.155 for inclined plates: Fage & Johansen 1927, from memory).
+The van der Pol form with eps = 0.3 is that of Facchinetti, de Langre & Biolley 2004 for
+cylinders, without their lift. That the wake, not flutter, starts a square-on paddle is a
+screening model by elimination, not proven; see coefficients.py for bands.
+"""
+
+from __future__ import annotations
+
+import math
+
+from numba import njit
+
+from simsoft.structure.rod import Array, Paddle
+
+SMALLEST_SINE = 0.5  # projected width is not let below half the width: sheds off the edges then
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def paddle_motion(paddle: Paddle, velocity: Array, spin: Array, motion: Array) -> None:
+    """Write velocity and spin of the plate centre in plate axes, ``motion`` (6,).
+
+    ``velocity`` [m/s] and ``spin`` [rad/s] are the tip node's, relative to the water, in the
+    tip frame. Plate axes: kick, upright, normal.
+    """
+    c = paddle.centre
+    v0 = velocity[0] + spin[1] * c[2] - spin[2] * c[1]
+    v1 = velocity[1] + spin[2] * c[0] - spin[0] * c[2]
+    v2 = velocity[2] + spin[0] * c[1] - spin[1] * c[0]
+    for j in range(3):
+        a0, a1, a2 = paddle.axes[0, j], paddle.axes[1, j], paddle.axes[2, j]
+        motion[j] = a0 * v0 + a1 * v1 + a2 * v2
+        motion[3 + j] = a0 * spin[0] + a1 * spin[1] + a2 * spin[2]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def wake_drive(paddle: Paddle, motion: Array) -> tuple[float, float]:
+    """Return shedding rate W [rad/s] and quasi-steady wake state q_qs [-]."""
+    speed = math.sqrt(motion[0] ** 2 + motion[1] ** 2 + motion[2] ** 2)
+    if speed <= 0.0 or paddle.wake_moment <= 0.0:
+        return 0.0, 0.0
+    sine = abs(motion[2]) / speed
+    shape = 4.0 + math.pi * sine
+    reach = 0.75 * paddle.centre_of_pressure * (motion[0] / speed) / shape
+    normal = (paddle.normal_force / paddle.half_density) * (4.0 + math.pi) * sine / shape
+    rate = 2.0 * math.pi * paddle.strouhal * speed / (paddle.width * max(sine, SMALLEST_SINE))
+    return rate, 2.0 * normal * reach / paddle.wake_moment
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def advance_wake(
+    q: float, q_rate: float, growth: float, rate: float, target: float, step: float
+) -> tuple[float, float]:
+    """Advance the wake state over one step [s] with fixed drive, classical Runge-Kutta."""
+    square = rate * rate
+    a1 = growth * rate * (1.0 - q * q) * q_rate - square * (q - target)
+    p2 = q + 0.5 * step * q_rate
+    r2 = q_rate + 0.5 * step * a1
+    a2 = growth * rate * (1.0 - p2 * p2) * r2 - square * (p2 - target)
+    p3 = q + 0.5 * step * r2
+    r3 = q_rate + 0.5 * step * a2
+    a3 = growth * rate * (1.0 - p3 * p3) * r3 - square * (p3 - target)
+    p4 = q + step * r3
+    r4 = q_rate + step * a3
+    a4 = growth * rate * (1.0 - p4 * p4) * r4 - square * (p4 - target)
+    return (
+        q + step * (q_rate + 2.0 * r2 + 2.0 * r3 + r4) / 6.0,
+        q_rate + step * (a1 + 2.0 * a2 + 2.0 * a3 + a4) / 6.0,
+    )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def paddle_load(paddle: Paddle, motion: Array, wake: float, shed: bool, wrench: Array) -> None:
+    """Add the plate's load about the tip node, tip frame, to ``wrench`` (6,).
+
+    Torque [N m] first, then force [N]. ``motion`` (6,) is that of ``paddle_motion``; ``wake`` is
+    the wake state, used when ``shed`` is true, else the quasi-steady moment stands in its
+    place. The acceleration part of the added mass stands in the mass matrix.
+    """
+    vk, vu, vn = motion[0], motion[1], motion[2]
+    wk, wu, wn = motion[3], motion[4], motion[5]
+    speed = math.sqrt(vk * vk + vu * vu + vn * vn)
+    momentum = paddle.added_mass * vn
+    force_k = -wu * momentum - paddle.friction * speed * vk
+    force_u = wk * momentum - paddle.friction * speed * vu
+    force_n = 0.0
+    rotary_k, rotary_u = paddle.added_rotary[0] * wk, paddle.added_rotary[1] * wu
+    torque_k = wn * rotary_u - paddle.munk * momentum * vu
+    torque_u = -wn * rotary_k + paddle.munk * momentum * vk
+    torque_n = wu * rotary_k - wk * rotary_u
+    if speed > 0.0:
+        sine = abs(vn) / speed
+        shape = 4.0 + math.pi * sine
+        force_n = -paddle.area * paddle.normal_force * (4.0 + math.pi) / shape * speed * vn
+        reach = 0.75 * paddle.centre_of_pressure * paddle.width / (shape * speed)
+        torque_k += force_n * reach * vu
+        if shed and paddle.wake_moment > 0.0:
+            sign = 1.0 if vn > 0.0 else -1.0
+            moment = paddle.half_density * speed * speed * paddle.area * paddle.width
+            torque_u += sign * moment * paddle.wake_moment * 0.5 * wake
+        else:
+            torque_u -= force_n * reach * vk
+    tilt = math.sqrt(vn * vn + (0.25 * paddle.width) ** 2 * (wk * wk + wu * wu))
+    gyration = paddle.area * paddle.width**2 / 16.0
+    damping = 2.0 * paddle.rotary_damping * paddle.normal_force * gyration * tilt
+    torque_k -= damping * wk
+    torque_u -= damping * wu
+    a = paddle.axes
+    c = paddle.centre
+    f0 = a[0, 0] * force_k + a[0, 1] * force_u + a[0, 2] * force_n
+    f1 = a[1, 0] * force_k + a[1, 1] * force_u + a[1, 2] * force_n
+    f2 = a[2, 0] * force_k + a[2, 1] * force_u + a[2, 2] * force_n
+    t0 = a[0, 0] * torque_k + a[0, 1] * torque_u + a[0, 2] * torque_n
+    t1 = a[1, 0] * torque_k + a[1, 1] * torque_u + a[1, 2] * torque_n
+    t2 = a[2, 0] * torque_k + a[2, 1] * torque_u + a[2, 2] * torque_n
+    wrench[0] += t0 + c[1] * f2 - c[2] * f1
+    wrench[1] += t1 + c[2] * f0 - c[0] * f2
+    wrench[2] += t2 + c[0] * f1 - c[1] * f0
+    wrench[3] += f0
+    wrench[4] += f1
+    wrench[5] += f2

@@ -1,0 +1,42 @@
+"""Resistive load: quadratic cross-flow drag and skin friction on a section."""
+
+from __future__ import annotations
+
+import math
+
+from numba import njit
+
+from simsoft.loads.section import SPIN, VELOCITY
+from simsoft.structure.rod import Array, Rod
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def section_drag(rod: Rod, k: int, state: Array, wrench: Array) -> None:
+    """Add the drag on node k to ``wrench`` (6,): torque [N m] and force [N], node frame.
+
+    ``state`` as in loads/section.py. Independence principle: the cross-flow force goes with
+    the velocity normal to the axis (Taylor 1952, Proc. R. Soc. A 214:158), the friction
+    along it with the whole speed. Coefficients C_d b rho/2 are in ``rod.drag``; the last
+    column resists rolling about the axis (strip theory, the same normal drag integrated
+    over the width).
+    """
+    velocity = state[VELOCITY]
+    roll_rate = state[SPIN, 2]
+    normal_speed = math.sqrt(velocity[0] ** 2 + velocity[1] ** 2)
+    speed = math.sqrt(normal_speed**2 + velocity[2] ** 2)
+    span = rod.span[k]
+    wrench[2] -= span * rod.drag[k, 3] * abs(roll_rate) * roll_rate
+    wrench[3] -= span * rod.drag[k, 0] * normal_speed * velocity[0]
+    wrench[4] -= span * rod.drag[k, 1] * normal_speed * velocity[1]
+    wrench[5] -= span * rod.drag[k, 2] * speed * velocity[2]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def drag_rate(rod: Rod, k: int, velocity: Array, rate: Array) -> None:
+    """Write the drag's slope with velocity (3,) [N s/m] for the implicit part of a step."""
+    normal_speed = math.sqrt(velocity[0] ** 2 + velocity[1] ** 2)
+    speed = math.sqrt(normal_speed**2 + velocity[2] ** 2)
+    span = rod.span[k]
+    rate[0] = 2.0 * span * rod.drag[k, 0] * normal_speed
+    rate[1] = 2.0 * span * rod.drag[k, 1] * normal_speed
+    rate[2] = 2.0 * span * rod.drag[k, 2] * speed

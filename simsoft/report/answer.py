@@ -1,0 +1,195 @@
+"""The answer of one part in a few sentences: does it move, from what speed, how fast, how sure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simsoft.record import Record, select
+from simsoft.report.units import LengthUnit, show
+
+Records = Sequence[Record]
+
+STILL = "still"
+# A band wider than this ratio of high to low is told as a factor, a narrower one in per cent.
+WIDE_BAND = 2.0
+QUANTITY_WORDS = {
+    "flap_frequency": "rate",
+    "start_speed": "start speed",
+    "start_frequency": "rate at the start",
+    "natural_frequency": "natural frequency",
+    "fold_back": "fold-back",
+    "curl_up": "curl-up",
+    "side_force": "side force",
+    "root_moment": "root moment",
+    "tip_angle": "tip angle",
+    "tip_position": "tip position",
+}
+
+
+def words(quantity: str) -> str:
+    """Return the name of a quantity as a reader says it."""
+    return QUANTITY_WORDS.get(quantity, quantity.replace("_", " "))
+
+
+def speed_text(speed: float) -> str:
+    """Return a speed [m/s] in its shortest form."""
+    return f"{speed:.4g} m/s"
+
+
+def _list_of(items: Sequence[str]) -> str:
+    """Return items joined as in a sentence."""
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def _by_speed(records: Records, quantity: str) -> dict[float, Record]:
+    """Return the first record of a quantity at each speed [m/s], slowest first."""
+    found: dict[float, Record] = {}
+    for record in select(records, quantity):
+        if "speed" in record.at:
+            found.setdefault(float(record.at["speed"]), record)
+    return dict(sorted(found.items()))
+
+
+def _first(records: Records, quantity: str, **at: str) -> Record | None:
+    """Return the first record of a quantity that has a value, or None."""
+    return next((r for r in select(records, quantity, **at) if r.value is not None), None)
+
+
+def _verdicts(records: Records) -> dict[str, str]:
+    """Return each verdict with the speeds it was found at, in the order of the speed."""
+    groups: dict[str, list[str]] = {}
+    for speed, record in _by_speed(records, "verdict").items():
+        if record.value is not None:
+            groups.setdefault(str(record.value), []).append(speed_text(speed))
+    return {verdict: _list_of(speeds) for verdict, speeds in groups.items()}
+
+
+def _missing(records: Records, quantity: str) -> str:
+    """Return ' No <quantity>: <reason>.' for a record without a value, else nothing."""
+    reasons = [str(r.reason) for r in select(records, quantity) if r.value is None]
+    return f" No {words(quantity)}: {reasons[0]}." if reasons else ""
+
+
+def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str:
+    """Return the answer in one or two sentences.
+
+    Parameters
+    ----------
+    part : str, name of the part
+    records : sequence of Record of one scenario and this part
+    length_unit : 'mm' or 'inch'
+
+    Returns
+    -------
+    sentence : str, such as 'tail kicks from 0.24 m/s (0.16 to 0.36), at 2.9 Hz (2.3 to 3.6).'
+    """
+    verdicts = _verdicts(records)
+    moving = [verdict for verdict in verdicts if verdict != STILL]
+    start = _first(records, "start_speed")
+    if start is not None:
+        rate = _first(records, "start_frequency")
+        at = f", at {show(rate, length_unit)}" if rate is not None else ""
+        verb = moving[0] if moving else "starts to move"
+        more = "".join(f" It {verdict} at {verdicts[verdict]}." for verdict in moving[1:])
+        return f"{part} {verb} from {show(start, length_unit)}{at}.{more}"
+    why = _missing(records, "start_speed")
+    if moving:
+        at = "; ".join(f"{verdict} at {verdicts[verdict]}" for verdict in moving)
+        return f"{part} {at}.{why}"
+    if verdicts:
+        return f"{part} does not kick: still at {verdicts[STILL]}.{why}"
+    mode = _first(records, "natural_frequency", medium="water")
+    if mode is not None and not why:
+        return f"{part} rings at {show(mode, length_unit)} in still water."
+    return f"{part}:{why or ' see the tables below.'}"
+
+
+def how_fast(records: Records, length_unit: LengthUnit = "mm") -> str | None:
+    """Return the rate at the slowest and the fastest speed that moves, or None.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and part
+    length_unit : 'mm' or 'inch'
+
+    Returns
+    -------
+    sentence : str or None
+    """
+    rates = {s: r for s, r in _by_speed(records, "flap_frequency").items() if r.value is not None}
+    if not rates:
+        return None
+    ends = dict.fromkeys([min(rates), max(rates)])
+    return "; ".join(f"{show(rates[s], length_unit)} at {speed_text(s)}" for s in ends) + "."
+
+
+def _width(record: Record) -> str | None:
+    """Return the width of a band in words, or None where there is none."""
+    value, low, high = record.value, record.low, record.high
+    if not all(isinstance(x, int | float) for x in (value, low, high)):
+        return None
+    assert isinstance(value, int | float)
+    assert isinstance(low, int | float)
+    assert isinstance(high, int | float)
+    if not 0.0 < low < high or value <= 0.0:
+        return None
+    if high / low > WIDE_BAND:
+        return f"within a factor of {max(high / value, value / low):.1f}"
+    return f"within {max(high - value, value - low) / value * 100.0:.0f} %"
+
+
+def how_sure(records: Records) -> str | None:
+    """Return how wide the bands of start speed, rate and stroke are, or None.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and part
+
+    Returns
+    -------
+    sentence : str or None, the widest band over the speeds of each quantity
+    """
+    told = []
+    for quantity in ("start_speed", "flap_frequency", "stroke"):
+        bands = [r for r in select(records, quantity) if _width(r) is not None]
+        if bands:
+            widest = max(bands, key=_relative_width)
+            told.append(f"{words(quantity)} {_width(widest)}")
+    screening = any("screening" in r.basis for r in records if r.value is not None)
+    note = " Screening level." if screening else ""
+    return f"{'; '.join(told)}.{note}" if told else note.strip() or None
+
+
+def _relative_width(record: Record) -> float:
+    """Return high over low of a record that has a band."""
+    return float(record.high) / float(record.low)  # type: ignore[arg-type]
+
+
+def doubt(records: Records) -> str | None:
+    """Return which input each band mostly comes from, or None where nobody says.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and part
+
+    Returns
+    -------
+    sentence : str or None, such as 'start speed mostly from durometer (60 %).'
+    """
+    largest: dict[str, Record] = {}
+    for record in select(records, "doubt"):
+        of = str(record.at.get("of", ""))
+        known = largest.get(of)
+        if known is None or _share(record) > _share(known):
+            largest[of] = record
+    told = [
+        f"{words(of)} mostly from {record.value or record.reason}"
+        + (f" ({_share(record) * 100.0:.0f} %)" if "share" in record.at else "")
+        for of, record in largest.items()
+    ]
+    return "; ".join(told) + "." if told else None
+
+
+def _share(record: Record) -> float:
+    """Return the share of the band a doubt record claims [-]."""
+    return float(record.at.get("share", 0.0))

@@ -1,0 +1,218 @@
+"""The text report: the answer first, then tables, warnings and cautions, in 80 columns."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+
+from simsoft.record import Record, select
+from simsoft.report.answer import doubt, headline, how_fast, how_sure, speed_text, words
+from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
+from simsoft.result import RunResult
+
+WIDTH = 80
+CELL = 23
+FIRST_CELL = 7
+COLUMNS = 3
+RESPONSE = (
+    "flap_frequency",
+    "stroke",
+    "fold_back",
+    "curl_up",
+    "tip_angle",
+    "drag",
+    "side_force",
+    "root_moment",
+)
+CAUTIONS = (
+    "Screening estimate, not a safety assessment: prove the action in water before cutting a "
+    "mould.",
+    "For hot plastisol and for hooks, the supplier's safety data sheets and local rules decide.",
+)
+
+
+def summary(result: RunResult) -> str:
+    """Return a run as text that fits 80 columns and says the answer first.
+
+    Parameters
+    ----------
+    result : RunResult
+
+    Returns
+    -------
+    text : str ending in a newline; ASCII as far as the names in the case are
+    """
+    unit = result.case.length_unit
+    groups = _groups(result.records)
+    several = len({scenario for scenario, _ in groups}) > 1
+    lines: list[str] = []
+    for (scenario, part), records in groups.items():
+        lines += _answer(f"{scenario}: {part}" if several else part, records, unit)
+    lines += _wrap(f"Case: {result.case.title}")
+    for (scenario, part), records in groups.items():
+        lines += ["", *_heading(part, scenario), *_tables(records, unit)]
+    if result.warnings:
+        lines += ["", "Warnings"]
+        for warning in result.warnings:
+            lines += _wrap(warning, "  ! ", "    ")
+    lines.append("")
+    for caution in CAUTIONS:
+        lines += _wrap(caution)
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _groups(records: Sequence[Record]) -> dict[tuple[str, str], list[Record]]:
+    """Return the records by scenario and part, in the order they came."""
+    groups: dict[tuple[str, str], list[Record]] = {}
+    for record in records:
+        groups.setdefault((record.scenario, record.part), []).append(record)
+    return groups
+
+
+def _clean(text: str) -> str:
+    """Return text on one line, without characters that could steer a terminal."""
+    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
+
+
+def _wrap(text: str, first: str = "", later: str | None = None) -> list[str]:
+    """Return text broken to the width, with indents."""
+    return textwrap.wrap(
+        _clean(text),
+        WIDTH,
+        initial_indent=first,
+        subsequent_indent=first if later is None else later,
+    )
+
+
+def _heading(part: str, scenario: str) -> list[str]:
+    """Return the heading of a part's tables."""
+    lines = _wrap(f"{part or 'whole lure'}, {scenario}" if scenario else part or "whole lure")
+    return [*lines, "-" * max(map(len, lines))]
+
+
+def _answer(name: str, records: Sequence[Record], unit: LengthUnit) -> list[str]:
+    """Return the answer lines of one part, none where it was not asked whether it moves."""
+    asked = {"start_speed", "verdict", "natural_frequency"}
+    if not asked & {r.quantity for r in records}:
+        return []
+    lines = _wrap(headline(name, records, unit), later="  ")
+    sentences = {
+        "How fast": how_fast(records, unit),
+        "How sure": how_sure(records),
+        "In doubt": doubt(records),
+    }
+    for label, sentence in sentences.items():
+        if sentence:
+            lines += _wrap(sentence, f"  {label}: ", " " * 12)
+    return [*lines, ""]
+
+
+def _tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
+    """Yield the lines of every table of one part, and of the records no table holds."""
+    modes = select(records, "natural_frequency")
+    if modes:
+        yield from _mode_table(modes, unit)
+    at_speed = [r for r in records if set(r.at) == {"speed"}]
+    yield from _response_tables(at_speed, unit)
+    others = [r for r in records if not _is_told(r, records)]
+    if others:
+        yield ""
+    for record in others:
+        where = ", ".join(
+            f"at {speed_text(float(value))}" if key == "speed" else f"{key} {value}"
+            for key, value in record.at.items()
+        )
+        name = " ".join(filter(None, (words(record.quantity), where)))
+        yield from _wrap(f"{name}: {show(record, unit)}", "  ", "    ")
+
+
+def _is_told(record: Record, records: Sequence[Record]) -> bool:
+    """Return whether the answer or a table already holds a record."""
+    if record.quantity in ("start_speed", "start_frequency"):
+        return record is select(records, record.quantity)[0]
+    if record.quantity in (*RESPONSE, "verdict"):
+        return set(record.at) == {"speed"}
+    return record.quantity in ("doubt", "natural_frequency")
+
+
+def _mode_table(modes: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
+    """Yield the natural frequencies in water and air."""
+    media = [m for m in ("water", "air") if select(modes, "natural_frequency", medium=m)]
+    numbers = sorted({int(r.at["mode"]) for r in modes if "mode" in r.at})
+    head = ["mode", *(f"in {medium} [Hz]" for medium in media)]
+    rows, notes = [], _Notes()
+    for mode in numbers:
+        rows.append([str(mode), *(_cell(modes, notes, unit, mode=mode, medium=m) for m in media)])
+    yield from _grid(head, rows)
+    yield from notes.lines()
+
+
+def _response_tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
+    """Yield the response against speed, three quantities to a table."""
+    speeds = sorted({float(r.at["speed"]) for r in records})
+    present = [q for q in RESPONSE if select(records, q)]
+    has_verdict = bool(select(records, "verdict"))
+    blocks = [present[i : i + COLUMNS] for i in range(0, len(present), COLUMNS)]
+    if has_verdict:
+        blocks.insert(0, ["verdict"])
+    notes = _Notes()
+    for block in blocks:
+        columns = [select(records, quantity) for quantity in block]
+        head = ["[m/s]", *(_column_name(column, unit) for column in columns)]
+        rows = [[f"{s:.4g}", *(_cell(c, notes, unit, speed=s) for c in columns)] for s in speeds]
+        yield ""
+        yield from _grid(head, rows)
+    yield from notes.lines()
+
+
+def _largest(column: Sequence[Record]) -> float | None:
+    """Return the largest number [SI] of a column, None where it holds no number."""
+    sizes = [abs(r.value) for r in column if isinstance(r.value, int | float)]
+    return max(sizes, default=None)
+
+
+def _column_name(column: Sequence[Record], unit: LengthUnit) -> str:
+    """Return the heading of a column with the user's unit."""
+    quantity = column[0].quantity
+    if quantity == "verdict":
+        return "what it does"
+    label = user_unit(column[0].unit, unit, _largest(column))[1]
+    return f"{words(quantity)} [{label}]" if label else words(quantity)
+
+
+class _Notes:
+    """Footnotes of a table: what is too long for a cell, each text once."""
+
+    def __init__(self) -> None:
+        self.texts: list[str] = []
+
+    def mark(self, text: str) -> str:
+        """Return the mark of a text, adding it if it is new."""
+        if text not in self.texts:
+            self.texts.append(text)
+        return f"[{self.texts.index(text) + 1}]"
+
+    def lines(self) -> Iterator[str]:
+        """Yield the footnotes."""
+        for index, text in enumerate(self.texts):
+            yield from _wrap(text, f"  [{index + 1}] ", "      ")
+
+
+def _cell(column: Sequence[Record], notes: _Notes, unit: LengthUnit, **at: float | str) -> str:
+    """Return a cell of a column, a footnote mark where the value is missing or too long."""
+    found = select(column, column[0].quantity, **at)
+    if not found:
+        return "-"
+    record = found[0]
+    if record.value is None:
+        return f"none {notes.mark(str(record.reason))}"
+    scalar = isinstance(record.value, int | float)
+    text = band_numbers(record, unit, _largest(column))[0] if scalar else _clean(show(record, unit))
+    return text if len(text) <= CELL else f"see {notes.mark(text)}"
+
+
+def _grid(head: Sequence[str], rows: Sequence[Sequence[str]]) -> Iterator[str]:
+    """Yield a table as lines: a narrow first column, then cells of one width."""
+    for row in (head, *rows):
+        first, *cells = row
+        yield "  " + f"{first:<{FIRST_CELL}}" + "".join(f"{cell:<{CELL + 1}}" for cell in cells)

@@ -1,0 +1,142 @@
+"""SI records to the user's units, with as many digits as the band deserves."""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from simsoft.record import Record, Value
+
+LengthUnit = Literal["mm", "inch"]
+
+INCH = 0.0254  # [m], exact by definition
+# SI unit -> factor and the user's unit; a unit that is not listed stays as it is.
+_USER_UNITS = {
+    "m": (1e3, "mm"),
+    "N m": (1e3, "N mm"),
+    "kg": (1e3, "g"),
+    "m^3": (1e6, "cm3"),
+    "m^2": (1e4, "cm2"),
+    "kg/m^3": (1.0, "kg/m3"),
+    "Pa": (1e-3, "kPa"),
+}
+SMALL_FORCE = 0.1  # [N]
+MOST_DIGITS = 4
+EXACT_DIGITS = 3
+
+
+def user_unit(
+    unit: str, length_unit: LengthUnit = "mm", largest: float | None = None
+) -> tuple[float, str]:
+    """Return the factor from an SI unit to the user's unit, and its name in ASCII.
+
+    Parameters
+    ----------
+    unit : str, unit of a record ('m', 'm/s', 'Hz', 'deg', 'N', 'N m', 'kg', '', ...)
+    length_unit : 'mm' or 'inch'
+    largest : float or None, largest number [SI] to be shown; small forces turn to mN
+
+    Returns
+    -------
+    factor : float, user's number over SI number
+    name : str
+    """
+    if unit == "m" and length_unit == "inch":
+        return 1.0 / INCH, "inch"
+    if unit == "N" and largest is not None and abs(largest) < SMALL_FORCE:
+        return 1e3, "mN"
+    return _USER_UNITS.get(unit, (1.0, unit))
+
+
+def decimals(value: float, low: float | None = None, high: float | None = None) -> int:
+    """Return how many decimals a number deserves; negative rounds to tens, hundreds.
+
+    The last digit is at most half of half the band's width and shows every end of the band as
+    something other than zero, within four significant digits of the largest number. A number
+    without a band gets three significant digits.
+
+    Parameters
+    ----------
+    value : float
+    low, high : float or None, band in the same unit
+
+    Returns
+    -------
+    places : int
+    """
+    sizes = [abs(x) for x in (value, low, high) if x is not None and x != 0.0]
+    leading = math.floor(math.log10(max(sizes, default=1.0)))
+    if low is None or high is None or high <= low:
+        return EXACT_DIGITS - 1 - leading
+    places = math.ceil(-math.log10((high - low) / 2.0 / 2.0))
+    visible = -math.floor(math.log10(min(sizes)))
+    return min(max(places, visible), MOST_DIGITS - 1 - leading)
+
+
+def number(value: float, places: int) -> str:
+    """Return a number rounded to ``places`` decimals, without a negative zero.
+
+    Numbers of a million and more, or that need more than six decimals, use an exponent.
+    """
+    rounded = round(value, places) + 0.0
+    if rounded != 0.0 and (abs(rounded) >= 1e6 or places > 6):
+        digits = max(0, places + math.floor(math.log10(abs(rounded))))
+        return f"{rounded:.{digits}e}"
+    return f"{rounded:.{max(places, 0)}f}"
+
+
+def band_numbers(
+    record: Record, length_unit: LengthUnit = "mm", largest: float | None = None
+) -> tuple[str, str]:
+    """Return a scalar record's number with its band, and the unit apart (for tables).
+
+    Parameters
+    ----------
+    record : Record whose value is a number
+    length_unit : 'mm' or 'inch'
+    largest : float or None, largest number [SI] of the column, by default the record's own
+
+    Returns
+    -------
+    text : str, such as '5.6 (4.6 to 6.9)'; the band is left out where it has no width
+    unit : str, such as 'Hz'
+    """
+    if not isinstance(record.value, int | float):
+        raise TypeError(f"record {record.quantity!r} is not a number")
+    factor, unit = user_unit(record.unit, length_unit, record.value if largest is None else largest)
+    value = record.value * factor
+    low, high = (
+        x * factor if isinstance(x, int | float) else None for x in (record.low, record.high)
+    )
+    places = decimals(value, low, high)
+    text = number(value, places)
+    if low is not None and high is not None and high > low:
+        text += f" ({number(low, places)} to {number(high, places)})"
+    return text, unit
+
+
+def show(record: Record, length_unit: LengthUnit = "mm") -> str:
+    """Return a record's value for reading: number, band and unit, vector, word, or the reason.
+
+    Parameters
+    ----------
+    record : Record
+    length_unit : 'mm' or 'inch'
+
+    Returns
+    -------
+    text : str, such as '5.6 Hz (4.6 to 6.9)' or 'none: the tail does not move'
+    """
+    value: Value = record.value
+    if value is None:
+        return f"none: {record.reason}"
+    if isinstance(value, str):
+        return value
+    if isinstance(value, tuple):
+        factor, unit = user_unit(record.unit, length_unit)
+        scaled = [x * factor for x in value]
+        places = decimals(max(map(abs, scaled), default=0.0))
+        return f"({', '.join(number(x, places) for x in scaled)}) {unit}".strip()
+    text, unit = band_numbers(record, length_unit)
+    first, _, band = text.partition(" (")
+    return f"{first} {unit}".strip() + (f" ({band}" if band else "")

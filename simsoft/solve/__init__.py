@@ -1,0 +1,1 @@
+"""Solvers: modes, rest shape, onset, time march."""

@@ -1,0 +1,133 @@
+"""One evaluation of everything that acts on the chain in a given position and motion."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from numba import njit
+
+from simsoft.loads.dead import section_weight
+from simsoft.loads.paddle import paddle_load, paddle_motion
+from simsoft.loads.reactive import section_reaction
+from simsoft.loads.resistive import section_drag
+from simsoft.loads.section import ROWS, SPIN, VELOCITY, section_states
+from simsoft.structure.dynamics import bias_wrench, drift
+from simsoft.structure.elastic import hinge_moment
+from simsoft.structure.kinematics import bend, move, place
+from simsoft.structure.rod import Array, Rod, Stream
+
+RESISTIVE, REACTIVE, DEAD, PADDLE = 0, 1, 2, 3  # rows of Work.wrench
+
+
+class Work(NamedTuple):
+    """Scratch arrays of one chain of N elements, reused at every evaluation.
+
+    Attributes
+    ----------
+    relative, frame : array (N, 3, 3), frames against the inboard link and in the world
+    hinge, node : array (N, 3) [m]
+    spin, glide : array (N, 3) [rad/s], [m/s], link motion at the hinge, link frame
+    curvature, curvature_rate, slope : array (N, 3)
+    state : array (N, 7, 3), see loads/section.py
+    wrench : array (N, 4, 6), loads by kind about the node
+    bias, drifts : array (N, 6)
+    moment : array (N, 3) [N m]
+    paddle_motion : array (6,)
+    """
+
+    relative: Array
+    frame: Array
+    hinge: Array
+    node: Array
+    spin: Array
+    glide: Array
+    curvature: Array
+    curvature_rate: Array
+    slope: Array
+    state: Array
+    wrench: Array
+    bias: Array
+    drifts: Array
+    moment: Array
+    paddle_motion: Array
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def make_work(n: int) -> Work:
+    """Return scratch arrays for a chain of ``n`` elements."""
+    return Work(
+        np.zeros((n, 3, 3)),
+        np.zeros((n, 3, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, ROWS, 3)),
+        np.zeros((n, 4, 6)),
+        np.zeros((n, 6)),
+        np.zeros((n, 6)),
+        np.zeros((n, 3)),
+        np.zeros(6),
+    )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def evaluate(
+    rod: Rod,
+    stream: Stream,
+    quaternion: Array,
+    angle: Array,
+    rate: Array,
+    wake: float,
+    shed: bool,
+    work: Work,
+) -> None:
+    """Fill ``work`` with kinematics, loads, bias wrenches and hinge moments.
+
+    Parameters
+    ----------
+    quaternion : array (N, 4), hinge rotations
+    angle : array (N, 3) [rad], the same as rotation vectors
+    rate : array (N, 3) [rad/s], hinge rates in the outboard frames
+    wake : float [-], wake state of the paddle, used if ``shed``
+    """
+    n = rod.length.shape[0]
+    place(rod, quaternion, work.relative, work.frame, work.hinge, work.node)
+    move(rod, work.relative, rate, stream, work.spin, work.glide)
+    bend(rod, angle, rate, work.curvature, work.curvature_rate, work.slope)
+    section_states(
+        rod,
+        stream,
+        work.frame,
+        work.node,
+        work.spin,
+        work.glide,
+        work.curvature,
+        work.curvature_rate,
+        work.slope,
+        work.state,
+    )
+    work.wrench[:] = 0.0
+    total = np.zeros(6)
+    for k in range(n):
+        state = work.state[k]
+        section_drag(rod, k, state, work.wrench[k, RESISTIVE])
+        section_reaction(rod, k, state, work.wrench[k, REACTIVE])
+        section_weight(rod, k, work.frame[k], work.wrench[k, DEAD])
+        if k == n - 1 and rod.paddle.area > 0.0:
+            paddle_motion(rod.paddle, state[VELOCITY], state[SPIN], work.paddle_motion)
+            paddle_load(rod.paddle, work.paddle_motion, wake, shed, work.wrench[k, PADDLE])
+        for i in range(6):
+            total[i] = (
+                work.wrench[k, 0, i]
+                + work.wrench[k, 1, i]
+                + work.wrench[k, 2, i]
+                + work.wrench[k, 3, i]
+            )
+        bias_wrench(rod, k, work.spin[k], work.glide[k], total, work.bias[k])
+        drift(work.spin[k], work.glide[k], rate[k], work.drifts[k])
+    hinge_moment(rod, angle, rate, work.moment)

@@ -1,0 +1,142 @@
+"""Compiled residual of the equations of motion and its derivatives.
+
+The residual is the hinge moment missing for a given angle, rate and acceleration; its
+derivatives are the tangent stiffness, damping and mass matrices in hinge coordinates. They
+are taken by central differences of the exact residual, so that every load is in them and
+none has to be linearised by hand; the step is chosen for rounding against truncation.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from simsoft.solve.forces import Work, evaluate, make_work
+from simsoft.structure.dynamics import hinge_load
+from simsoft.structure.rod import Array, Rod, Stream
+from simsoft.structure.rotation import quaternion_from_vector
+
+ANGLE_STEP = 1.0e-5  # [rad]
+RATE_STEP = 1.0e-4  # relative to stream speed over length
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def residual(
+    rod: Rod,
+    stream: Stream,
+    angle: Array,
+    rate: Array,
+    acceleration: Array,
+    work: Work,
+    result: Array,
+) -> None:
+    """Write the missing hinge moments (N, 3) [N m]; quasi-steady paddle, no wake state."""
+    n = angle.shape[0]
+    quaternion = np.zeros((n, 4))
+    for k in range(n):
+        quaternion_from_vector(angle[k], quaternion[k])
+    evaluate(rod, stream, quaternion, angle, rate, 0.0, False, work)
+    links = np.zeros((n, 6))
+    hinge_load(
+        rod, work.relative, work.bias, work.drifts, work.moment, acceleration, result, links
+    )
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def static_residual(rod: Rod, stream: Stream, angle: Array) -> Array:
+    """Return the missing hinge moments (N, 3) [N m] at rest."""
+    still = np.zeros_like(angle)
+    result = np.zeros_like(angle)
+    residual(rod, stream, angle, still, still, make_work(angle.shape[0]), result)
+    return result
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def tangents(
+    rod: Rod, stream: Stream, angle: Array, basis: Array
+) -> tuple[Array, Array, Array]:
+    """Return mass, damping and stiffness matrices (m, m) about a rest shape in a basis.
+
+    Parameters
+    ----------
+    angle : array (N, 3) [rad], rest shape
+    basis : array (3 N, m) of hinge-angle shapes
+
+    Returns
+    -------
+    mass, damping, stiffness : arrays (m, m); ``basis.T @ residual`` to first order
+    """
+    n = angle.shape[0]
+    m = basis.shape[1]
+    work = make_work(n)
+    still = np.zeros((n, 3))
+    plus = np.zeros((n, 3))
+    minus = np.zeros((n, 3))
+    shift = np.zeros((n, 3))
+    other = np.zeros((n, 3))
+    mass = np.zeros((m, m))
+    damping = np.zeros((m, m))
+    stiffness = np.zeros((m, m))
+    length = rod.length.sum()
+    speed = np.sqrt((stream.velocity**2).sum())
+    rate_step = RATE_STEP * max(speed, 1.0e-3) / length
+    for j in range(m):
+        largest = 0.0
+        for k in range(n):
+            for i in range(3):
+                largest = max(largest, abs(basis[3 * k + i, j]))
+        for kind in range(3):
+            size = (1.0 if kind == 0 else rate_step if kind == 1 else ANGLE_STEP) / largest
+            for k in range(n):
+                for i in range(3):
+                    step = size * basis[3 * k + i, j]
+                    base = angle[k, i] if kind == 2 else 0.0
+                    shift[k, i] = base + step
+                    other[k, i] = base - step
+            if kind == 0:
+                residual(rod, stream, angle, still, shift, work, plus)
+                residual(rod, stream, angle, still, other, work, minus)
+            elif kind == 1:
+                residual(rod, stream, angle, shift, still, work, plus)
+                residual(rod, stream, angle, other, still, work, minus)
+            else:
+                residual(rod, stream, shift, still, still, work, plus)
+                residual(rod, stream, other, still, still, work, minus)
+            for row in range(m):
+                total = 0.0
+                for k in range(n):
+                    for i in range(3):
+                        total += basis[3 * k + i, row] * (plus[k, i] - minus[k, i])
+                value = 0.5 * total / size
+                if kind == 0:
+                    mass[row, j] = value
+                elif kind == 1:
+                    damping[row, j] = value
+                else:
+                    stiffness[row, j] = value
+    return mass, damping, stiffness
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def static_jacobian(rod: Rod, stream: Stream, angle: Array) -> Array:
+    """Return d(static residual)/d(angle), array (3 N, 3 N) [N m/rad]."""
+    n = angle.shape[0]
+    work = make_work(n)
+    still = np.zeros((n, 3))
+    trial = angle.copy()
+    plus = np.zeros((n, 3))
+    minus = np.zeros((n, 3))
+    jacobian = np.zeros((3 * n, 3 * n))
+    for k in range(n):
+        for i in range(3):
+            trial[k, i] = angle[k, i] + ANGLE_STEP
+            residual(rod, stream, trial, still, still, work, plus)
+            trial[k, i] = angle[k, i] - ANGLE_STEP
+            residual(rod, stream, trial, still, still, work, minus)
+            trial[k, i] = angle[k, i]
+            for row in range(n):
+                for axis in range(3):
+                    jacobian[3 * row + axis, 3 * k + i] = (
+                        plus[row, axis] - minus[row, axis]
+                    ) / (2.0 * ANGLE_STEP)
+    return jacobian

@@ -1,0 +1,1 @@
+"""Rod mechanics: arrays in, arrays out; knows nothing of cases or files."""

@@ -1,0 +1,73 @@
+"""Elastic and Kelvin-Voigt moments of the hinges."""
+
+from __future__ import annotations
+
+import math
+
+from numba import njit
+
+from simsoft.structure.rod import Array, Rod
+from simsoft.structure.rotation import tangent_coefficient
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def hinge_moment(rod: Rod, angle: Array, rate: Array, moment: Array) -> None:
+    """Write the moment (N, 3) [N m] each hinge exerts on its outboard link, outboard axes.
+
+    The energy is (angle - natural) . K . (angle - natural) / 2 in the rotation vector
+    ``angle`` (N, 3) [rad]; damping is Kelvin-Voigt on the rate of that vector, which follows
+    from ``rate`` (N, 3) [rad/s] by the inverse right tangent. Moment and rate are power
+    conjugate, so the damping never feeds energy in.
+    """
+    for k in range(rod.length.shape[0]):
+        p0, p1, p2 = angle[k, 0], angle[k, 1], angle[k, 2]
+        w0, w1, w2 = rate[k, 0], rate[k, 1], rate[k, 2]
+        c = tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
+        x0 = p1 * w2 - p2 * w1
+        x1 = p2 * w0 - p0 * w2
+        x2 = p0 * w1 - p1 * w0
+        r0 = w0 + 0.5 * x0 + c * (p1 * x2 - p2 * x1)
+        r1 = w1 + 0.5 * x1 + c * (p2 * x0 - p0 * x2)
+        r2 = w2 + 0.5 * x2 + c * (p0 * x1 - p1 * x0)
+        tau = rod.kelvin_voigt
+        e0 = rod.stiffness[k, 0] * (p0 - rod.natural[k, 0] + tau * r0)
+        e1 = rod.stiffness[k, 1] * (p1 - rod.natural[k, 1] + tau * r1)
+        e2 = rod.stiffness[k, 2] * (p2 - rod.natural[k, 2] + tau * r2)
+        y0 = p1 * e2 - p2 * e1
+        y1 = p2 * e0 - p0 * e2
+        y2 = p0 * e1 - p1 * e0
+        moment[k, 0] = -(e0 - 0.5 * y0 + c * (p1 * y2 - p2 * y1))
+        moment[k, 1] = -(e1 - 0.5 * y1 + c * (p2 * y0 - p0 * y2))
+        moment[k, 2] = -(e2 - 0.5 * y2 + c * (p0 * y1 - p1 * y0))
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def elastic_energy(rod: Rod, angle: Array) -> float:
+    """Return the stored bending and twisting energy [J]."""
+    total = 0.0
+    for k in range(rod.length.shape[0]):
+        for i in range(3):
+            strain = angle[k, i] - rod.natural[k, i]
+            total += 0.5 * rod.stiffness[k, i] * strain * strain
+    return total
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def damping_power(rod: Rod, angle: Array, rate: Array) -> float:
+    """Return the power [W] lost in Kelvin-Voigt damping (not negative)."""
+    total = 0.0
+    for k in range(rod.length.shape[0]):
+        p0, p1, p2 = angle[k, 0], angle[k, 1], angle[k, 2]
+        w0, w1, w2 = rate[k, 0], rate[k, 1], rate[k, 2]
+        c = tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
+        x0 = p1 * w2 - p2 * w1
+        x1 = p2 * w0 - p0 * w2
+        x2 = p0 * w1 - p1 * w0
+        r0 = w0 + 0.5 * x0 + c * (p1 * x2 - p2 * x1)
+        r1 = w1 + 0.5 * x1 + c * (p2 * x0 - p0 * x2)
+        r2 = w2 + 0.5 * x2 + c * (p0 * x1 - p1 * x0)
+        stiffness = rod.stiffness[k]
+        total += rod.kelvin_voigt * (
+            stiffness[0] * r0 * r0 + stiffness[1] * r1 * r1 + stiffness[2] * r2 * r2
+        )
+    return total

@@ -1,0 +1,107 @@
+"""Positions, frames and velocities along the chain, clamp to tip."""
+
+from __future__ import annotations
+
+import math
+
+from numba import njit
+
+from simsoft.structure.rod import Array, Rod, Stream
+from simsoft.structure.rotation import matrix_from_quaternion, tangent_coefficient
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def place(
+    rod: Rod, quaternion: Array, relative: Array, frame: Array, hinge: Array, node: Array
+) -> None:
+    """Write relative and world frames (N, 3, 3), hinge and node positions (N, 3) [m].
+
+    ``quaternion`` (N, 4) turns link k against link k - 1 (the clamp for k = 0).
+    """
+    n = rod.length.shape[0]
+    for k in range(n):
+        matrix_from_quaternion(quaternion[k], relative[k])
+        if k == 0:
+            parent = rod.frame
+            reach = 0.5 * rod.length[0]
+        else:
+            parent = frame[k - 1]
+            reach = 0.5 * (rod.length[k - 1] + rod.length[k])
+        for i in range(3):
+            origin = rod.root[i] if k == 0 else hinge[k - 1, i]
+            hinge[k, i] = origin + reach * parent[i, 2]
+            for j in range(3):
+                frame[k, i, j] = (
+                    parent[i, 0] * relative[k, 0, j]
+                    + parent[i, 1] * relative[k, 1, j]
+                    + parent[i, 2] * relative[k, 2, j]
+                )
+        for i in range(3):
+            node[k, i] = hinge[k, i] + 0.5 * rod.length[k] * frame[k, i, 2]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def move(rod: Rod, relative: Array, rate: Array, stream: Stream, spin: Array, glide: Array) -> None:
+    """Write spin [rad/s] and hinge velocity [m/s] of every link (N, 3), in its own frame.
+
+    Velocities are those of the structure in axes that drift with the stream at height zero,
+    so that the clamp moves upstream. ``rate`` (N, 3) [rad/s] is the hinge rate in the
+    outboard frame.
+    """
+    n = rod.length.shape[0]
+    for k in range(n):
+        if k == 0:
+            w0 = w1 = w2 = 0.0
+            f = rod.frame
+            s = stream.velocity
+            v0 = -(f[0, 0] * s[0] + f[1, 0] * s[1] + f[2, 0] * s[2])
+            v1 = -(f[0, 1] * s[0] + f[1, 1] * s[1] + f[2, 1] * s[2])
+            v2 = -(f[0, 2] * s[0] + f[1, 2] * s[1] + f[2, 2] * s[2])
+        else:
+            reach = 0.5 * (rod.length[k - 1] + rod.length[k])
+            w0, w1, w2 = spin[k - 1, 0], spin[k - 1, 1], spin[k - 1, 2]
+            v0 = glide[k - 1, 0] + w1 * reach
+            v1 = glide[k - 1, 1] - w0 * reach
+            v2 = glide[k - 1, 2]
+        turn = relative[k]
+        for i in range(3):
+            spin[k, i] = turn[0, i] * w0 + turn[1, i] * w1 + turn[2, i] * w2 + rate[k, i]
+            glide[k, i] = turn[0, i] * v0 + turn[1, i] * v1 + turn[2, i] * v2
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def bend(
+    rod: Rod, angle: Array, rate: Array, curvature: Array, curvature_rate: Array, slope: Array
+) -> None:
+    """Write curvature [rad/m], its rate and its slope [rad/m^2] at the nodes (N, 3).
+
+    Interior nodes take mean and difference of their two elements, the tip extrapolates
+    linearly: all are second order in the element length (the slope at the tip first order,
+    on half a span).
+    """
+    n = rod.length.shape[0]
+    for k in range(n):
+        p0, p1, p2 = angle[k, 0], angle[k, 1], angle[k, 2]
+        w0, w1, w2 = rate[k, 0], rate[k, 1], rate[k, 2]
+        c = tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
+        x0 = p1 * w2 - p2 * w1
+        x1 = p2 * w0 - p0 * w2
+        x2 = p0 * w1 - p1 * w0
+        inverse = 1.0 / rod.length[k]
+        curvature[k, 0] = p0 * inverse
+        curvature[k, 1] = p1 * inverse
+        curvature[k, 2] = p2 * inverse
+        curvature_rate[k, 0] = (w0 + 0.5 * x0 + c * (p1 * x2 - p2 * x1)) * inverse
+        curvature_rate[k, 1] = (w1 + 0.5 * x1 + c * (p2 * x0 - p0 * x2)) * inverse
+        curvature_rate[k, 2] = (w2 + 0.5 * x2 + c * (p0 * x1 - p1 * x0)) * inverse
+    for i in range(3):
+        tip = 1.5 * curvature[n - 1, i] - 0.5 * curvature[n - 2, i]
+        tip_rate = 1.5 * curvature_rate[n - 1, i] - 0.5 * curvature_rate[n - 2, i]
+        for k in range(n - 1):
+            gap = 0.5 * (rod.length[k] + rod.length[k + 1])
+            slope[k, i] = (curvature[k + 1, i] - curvature[k, i]) / gap
+            curvature[k, i] = 0.5 * (curvature[k, i] + curvature[k + 1, i])
+            curvature_rate[k, i] = 0.5 * (curvature_rate[k, i] + curvature_rate[k + 1, i])
+        slope[n - 1, i] = slope[n - 2, i]
+        curvature[n - 1, i] = tip
+        curvature_rate[n - 1, i] = tip_rate

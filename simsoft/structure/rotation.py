@@ -1,0 +1,86 @@
+"""Compiled rotation algebra on 3-vectors, unit quaternions (scalar first) and matrices.
+
+Exponential, logarithm and tangent of the rotation vector follow Geradin & Cardona 2001,
+"Flexible Multibody Dynamics", chapter 4.
+"""
+
+from __future__ import annotations
+
+import math
+
+from numba import njit
+
+from simsoft.structure.rod import Array
+
+SMALL_ANGLE = 1.0e-4  # [rad]; below it the series are exact to machine precision
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def quaternion_from_vector(vector: Array, quaternion: Array) -> None:
+    """Write the unit quaternion (4,) of a rotation vector (3,) [rad]."""
+    angle = math.sqrt(vector[0] ** 2 + vector[1] ** 2 + vector[2] ** 2)
+    if angle < SMALL_ANGLE:
+        factor = 0.5 - angle * angle / 48.0
+    else:
+        factor = math.sin(0.5 * angle) / angle
+    quaternion[0] = math.cos(0.5 * angle)
+    for i in range(3):
+        quaternion[1 + i] = factor * vector[i]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def vector_from_quaternion(quaternion: Array, vector: Array) -> None:
+    """Write the rotation vector (3,) [rad], angle at most pi, of a unit quaternion (4,)."""
+    sine = math.sqrt(quaternion[1] ** 2 + quaternion[2] ** 2 + quaternion[3] ** 2)
+    sign = 1.0 if quaternion[0] >= 0.0 else -1.0
+    factor = 2.0 if sine < SMALL_ANGLE else 2.0 * math.atan2(sine, sign * quaternion[0]) / sine
+    for i in range(3):
+        vector[i] = sign * factor * quaternion[1 + i]
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def append_rotation(quaternion: Array, vector: Array, result: Array) -> None:
+    """Write ``quaternion * exp(vector)`` (4,), normalised, into ``result``."""
+    angle = math.sqrt(vector[0] ** 2 + vector[1] ** 2 + vector[2] ** 2)
+    if angle < SMALL_ANGLE:
+        factor = 0.5 - angle * angle / 48.0
+    else:
+        factor = math.sin(0.5 * angle) / angle
+    c = math.cos(0.5 * angle)
+    x = factor * vector[0]
+    y = factor * vector[1]
+    z = factor * vector[2]
+    q0, q1, q2, q3 = quaternion[0], quaternion[1], quaternion[2], quaternion[3]
+    r0 = q0 * c - q1 * x - q2 * y - q3 * z
+    r1 = q0 * x + q1 * c + q2 * z - q3 * y
+    r2 = q0 * y - q1 * z + q2 * c + q3 * x
+    r3 = q0 * z + q1 * y - q2 * x + q3 * c
+    scale = 1.0 / math.sqrt(r0 * r0 + r1 * r1 + r2 * r2 + r3 * r3)
+    result[0] = r0 * scale
+    result[1] = r1 * scale
+    result[2] = r2 * scale
+    result[3] = r3 * scale
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def matrix_from_quaternion(quaternion: Array, matrix: Array) -> None:
+    """Write the rotation matrix (3, 3) that takes body components to parent components."""
+    w, x, y, z = quaternion[0], quaternion[1], quaternion[2], quaternion[3]
+    matrix[0, 0] = 1.0 - 2.0 * (y * y + z * z)
+    matrix[0, 1] = 2.0 * (x * y - w * z)
+    matrix[0, 2] = 2.0 * (x * z + w * y)
+    matrix[1, 0] = 2.0 * (x * y + w * z)
+    matrix[1, 1] = 1.0 - 2.0 * (x * x + z * z)
+    matrix[1, 2] = 2.0 * (y * z - w * x)
+    matrix[2, 0] = 2.0 * (x * z - w * y)
+    matrix[2, 1] = 2.0 * (y * z + w * x)
+    matrix[2, 2] = 1.0 - 2.0 * (x * x + y * y)
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def tangent_coefficient(angle: float) -> float:
+    """Return c of the inverse right tangent I + [v]x/2 + c [v]x [v]x for |v| = angle [rad]."""
+    if angle < 0.05:
+        return 1.0 / 12.0 + angle * angle / 720.0
+    half = 0.5 * angle
+    return (1.0 - half * math.cos(half) / math.sin(half)) / (angle * angle)
