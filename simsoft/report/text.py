@@ -129,7 +129,9 @@ def _tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
 def _is_told(record: Record, records: Sequence[Record]) -> bool:
     """Return whether the answer or a table already holds a record."""
     if record.quantity in ("start_speed", "start_frequency"):
-        return record is select(records, record.quantity)[0]
+        starts = select(records, "start_speed")
+        answered = bool(starts) and (starts[0].value is None) == (record.value is None)
+        return answered and record is select(records, record.quantity)[0]
     if record.quantity in (*RESPONSE, "verdict"):
         return set(record.at) == {"speed"}
     return record.quantity in ("doubt", "natural_frequency")
