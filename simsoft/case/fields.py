@@ -47,6 +47,8 @@ def _with_unit(value: Any, limit: Limit) -> float:
     needed = f'a quantity with its unit is needed, such as "{_sample(limit)}"'
     if not isinstance(value, str):
         what = "has no unit" if _is_number(value) else "is not a quantity"
+        if isinstance(value, float) and not math.isfinite(value):
+            what = "is not a finite number"
         raise ValueError(f"{given(value)} {what}; {needed}")
     try:
         return units.parse(value, limit.unit)
@@ -67,7 +69,7 @@ def _bare(value: Any, limit: Limit) -> float:
         except units.QuantityError as problem:
             raise ValueError(f"{given(value)} {problem}; {needed}") from None
     if not _is_number(value):
-        raise ValueError(f"{given(value)} is not a number; {needed}")
+        raise ValueError(f"{given(value, quoted=True)} is not a number; {needed}")
     try:
         number = float(value)
     except OverflowError:
@@ -210,7 +212,7 @@ def whole(key: str) -> Callable[[Any], int]:
     def read(value: Any) -> int:
         if not isinstance(value, int) or isinstance(value, bool):
             raise refuse(
-                f"{given(value)} is not a whole number; one such as {limit.example} is needed"
+                f"{given(value, quoted=True)} is not a whole number; one such as {limit.example} is needed"
             )
         complaint = outside(value, limit)
         if complaint:
@@ -223,7 +225,9 @@ def whole(key: str) -> Callable[[Any], int]:
 def switch(value: Any) -> bool:
     """Read true or false."""
     if not isinstance(value, bool):
-        raise refuse(f"{given(value)} is not a switch; true or false is needed, without quotes")
+        raise refuse(
+            f"{given(value, quoted=True)} is not a switch; true or false is needed, without quotes"
+        )
     return value
 
 

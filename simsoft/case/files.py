@@ -12,6 +12,7 @@ from typing import Any
 from simsoft.errors import InputError
 
 LARGEST = 1_000_000  # bytes; a case file is a few kilobytes
+DEEPEST = 12  # levels of tables and lists; a case needs six
 
 
 def read_text(path: str | Path) -> str:
@@ -85,10 +86,26 @@ def read_tables(text: str, name: str) -> dict[str, Any]:
     except ValueError:
         raise InputError(f"{name}: holds a number of too many digits") from None
     except RecursionError:
-        raise InputError(f"{name}: brackets are nested too deeply; two levels are enough") from None
+        raw = None
+    if raw is None or too_deep(raw):
+        raise InputError(f"{name}: is nested too deeply; {DEEPEST} levels are allowed")
     if not raw:
         raise InputError(f"{name}: is empty; title, material, parts and scenarios are needed")
     return raw
+
+
+def too_deep(value: Any) -> bool:
+    """Tell whether tables and lists are nested deeper than any case; never recurses itself."""
+    level = [value]
+    for _ in range(DEEPEST):
+        below: list[Any] = []
+        for item in level:
+            if isinstance(item, dict):
+                below.extend(item.values())
+            elif isinstance(item, list):
+                below.extend(item)
+        level = below
+    return bool(level)
 
 
 def _syntax(message: str, text: str) -> str:

@@ -60,17 +60,7 @@ LIMITS: dict[str, Limit] = {
         "", "", -1, 0.5, (0.45, 0.5), "0.49", "stability of an elastic solid", open_low=True
     ),
     "material.density": Limit("kg/m^3", "kg/m^3", 1, 3e5, (880, 1300), "1020 kg/m^3"),
-    "material.salt_fraction": Limit(
-        "",
-        "",
-        0,
-        0.6,
-        (0, 0.4),
-        '0.1 or "10 %"',
-        "40 % by weight is the practical limit",
-        False,
-        True,
-    ),
+    "material.salt_fraction": Limit("", "", 0, 0.6, (0, 0.4), '0.1 or "10 %"', fraction=True),
     "material.loss_factor": Limit("", "", 0, 2, (0.08, 0.33), "0.16", off=True),
     "material.kelvin_voigt_time": Limit("ms", "s", 0, 1e4, (0, 30), "5 ms"),
     "material.static_factor": Limit("", "", 0.05, 5, (0.3, 1.2), "0.65"),
@@ -160,8 +150,10 @@ TYPICAL_BY_KIND: dict[tuple[str, str], tuple[float, float]] = {
 
 
 def number_text(value: float) -> str:
-    """Return a number as a person would write it, without trailing zeros."""
-    return f"{value:.6g}" if abs(value) < 1e6 else f"{value:.3g}"
+    """Return a number as a person would write it: no trailing zeros, ``1e6`` for a million."""
+    text = f"{value:.6g}" if abs(value) < 1e6 else f"{value:.3g}"
+    mantissa, _, exponent = text.partition("e")
+    return f"{mantissa}e{int(exponent)}" if exponent else text
 
 
 def range_text(limit: Limit, low: float, high: float) -> str:

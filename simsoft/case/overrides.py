@@ -7,6 +7,7 @@ import tomllib
 from collections.abc import Sequence
 from typing import Any
 
+from simsoft.case.files import too_deep
 from simsoft.case.schema import LISTS, TABLES, CaseTable, LoadsTable, Table, keys
 from simsoft.case.wording import given, suggestion, unknown_key
 
@@ -46,7 +47,9 @@ def parse_value(text: str) -> Any:
         document = tomllib.loads(f"value = {text}")
     except (ValueError, RecursionError):
         return text.strip()
-    return document["value"] if set(document) == {"value"} else text.strip()
+    if set(document) != {"value"} or too_deep(document):
+        return text.strip()
+    return document["value"]
 
 
 def comment(override: str) -> str:

@@ -22,6 +22,15 @@ from simsoft.case.schema import LISTS, TABLES, CaseTable, LoadsTable, Table, key
 from simsoft.case.wording import Place, Problem, given, key_path, unknown_key
 from simsoft.errors import InputError
 
+_MOST_LINES = 100
+_SAMPLES = {
+    "title": "Lockside kicker",
+    "parts.name": "tail",
+    "parts.kind": "paddle-tail",
+    "scenarios.name": "stream",
+    "scenarios.kind": "retrieve",
+}
+
 
 def load(path: str | Path, overrides: Sequence[str] = ()) -> Case:
     """Return the checked case of a TOML file.
@@ -42,7 +51,7 @@ def load(path: str | Path, overrides: Sequence[str] = ()) -> Case:
     InputError
         One line for each problem of the file: file, key, what was given, what is allowed.
     """
-    return loads(read_text(path), printable(str(path)), overrides)
+    return loads(read_text(path), str(path), overrides)
 
 
 def loads(text: str, name: str = "<text>", overrides: Sequence[str] = ()) -> Case:
@@ -50,11 +59,12 @@ def loads(text: str, name: str = "<text>", overrides: Sequence[str] = ()) -> Cas
 
     Parameters, result and errors are those of `load`.
     """
+    name = printable(name)
     raw, problems = apply(read_tables(text, name), overrides)
     table, found = _validate(raw)
     problems += _lines(name, raw, [*found, *check(raw)])
     if problems or table is None:
-        raise InputError(problems)
+        raise InputError(_shortened(problems))
     kept = text if not overrides else "\n".join([text.rstrip("\n"), *map(comment, overrides), ""])
     case = build(table, kept)
     return dataclasses.replace(case, warnings=tuple(_lines(name, raw, oddities(raw, case))))
@@ -71,11 +81,18 @@ def _lines(name: str, raw: dict[str, Any], problems: Iterable[Problem]) -> list[
     return list(dict.fromkeys(lines))
 
 
+def _shortened(lines: list[str]) -> list[str]:
+    """Cut an endless list of problems; the rest shows once the first ones are mended."""
+    rest = len(lines) - _MOST_LINES
+    return lines if rest <= 0 else [*lines[:_MOST_LINES], f"and {rest} more problems"]
+
+
 def _validate(raw: dict[str, Any]) -> tuple[CaseTable | None, list[Problem]]:
     try:
         return CaseTable.model_validate(raw), []
     except ValidationError as error:
-        return None, [_problem(item) for item in error.errors(include_url=False)]
+        details = error.errors(include_url=False)
+        return None, [_problem(item) for item in details[: 10 * _MOST_LINES]]
 
 
 def _problem(error: ErrorDetails) -> Problem:
@@ -117,6 +134,6 @@ def _missing(place: Place) -> str:
         return f"missing; at least one [[{words[-1]}]] is needed"
     if words[-1] in TABLES:
         return f"missing; a table [{words[-1]}] is needed"
-    limit = LIMITS.get(".".join(words))
-    sample = f', such as "{limit.example}"' if limit else ""
-    return f"missing; a value is needed{sample}"
+    key = ".".join(words)
+    sample = LIMITS[key].example if key in LIMITS else _SAMPLES[key]
+    return f'missing; a value is needed, such as "{sample}"'

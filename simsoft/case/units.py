@@ -61,6 +61,7 @@ _OFFERED = {
     "density": ("kg/m^3", "g/cm^3", "g/kg"),
     "speed": ("m/s", "cm/s", "in/s", "ft/s", "km/h", "mph", "kn", "Hz", "1/s"),
 }
+_MEANT = {"C": "degC", "F": "degF"}
 _DECIMAL = r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?"
 _NUMBER = re.compile(
     r"(?P<sign>[+-])?(?:(?P<whole>\d+)\s+)?(?P<top>\d+)/(?P<bottom>\d+)"
@@ -99,8 +100,9 @@ def _unit(text: str) -> Any:
         return _registry().parse_units(text.replace("·", "*"))
     except pint.UndefinedUnitError:
         offered = [unit for group in _OFFERED.values() for unit in group]
-        near = difflib.get_close_matches(text, offered, n=1, cutoff=0.5)
-        hint = f" (did you mean `{near[0]}`?)" if near else ""
+        near = difflib.get_close_matches(text.lower(), offered, n=1, cutoff=0.5)
+        meant = _MEANT.get(text) or (near[0] if near else "")
+        hint = f" (did you mean `{meant}`?)" if meant else ""
         raise QuantityError(f"has an unknown unit `{text}`{hint}") from None
     except Exception:  # the parser of the unit library raises many kinds
         raise QuantityError(f"has a unit `{text}` that cannot be read") from None
@@ -185,7 +187,7 @@ def _convert(number: float, source: Any, unit: str, given: str) -> float:
     target = _registry().parse_units(unit)
     try:
         value = float(_registry().Quantity(number, source).to(target).magnitude)
-    except pint.DimensionalityError:
+    except (pint.DimensionalityError, pint.OffsetUnitCalculusError):
         raise QuantityError(f"has a unit `{given}` of the wrong dimension") from None
     except (OverflowError, ZeroDivisionError):
         raise QuantityError("is not a finite number") from None

@@ -17,10 +17,14 @@ class Problem(NamedTuple):
     text: str
 
 
-def given(value: Any) -> str:
-    """Return a given value in backticks on one line, shortened where long."""
+def given(value: Any, quoted: bool = False) -> str:
+    """Return a given value in backticks on one line, shortened where long.
+
+    A text stands without its quotes unless ``quoted``, for keys where the quotes are the mistake.
+    """
     try:
-        text = value if isinstance(value, str) else _toml(value)
+        plain = isinstance(value, str) and value.strip() and not quoted
+        text = value if plain else _toml(value)
     except (ValueError, RecursionError):  # integers of thousands of digits, deep nesting
         return "a value too large to show"
     text = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text[: 4 * _LONGEST])

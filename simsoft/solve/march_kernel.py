@@ -96,8 +96,8 @@ def advance(
         acceleration (first three columns) and last link acceleration
     wake : array (2,), wake state and its rate, updated
     energy : array (2, 8), running integrals of the powers and their last values, updated
-    history : array (steps // stride, 13), rows of tip position, tip tangent, clamp force and
-        moment of the part on its clamp (world axes), wake state
+    history : array (steps // stride, 13), rows of tip position (paddle centre if there is
+        one), tip tangent, force and moment of the part on its clamp (world axes), wake state
     shapes : array (steps // stride, N, 3) [m], node positions, with the history
     """
     n = rod.length.shape[0]
@@ -214,8 +214,11 @@ def advance(
         if (count + 1) % stride == 0:
             row = count // stride
             f = rod.frame
+            c = rod.paddle.centre
+            tip = work.frame[n - 1]
             for i in range(3):
-                history[row, i] = work.node[n - 1, i]
+                hung = tip[i, 0] * c[0] + tip[i, 1] * c[1] + tip[i, 2] * c[2]
+                history[row, i] = work.node[n - 1, i] + hung
                 history[row, 3 + i] = work.frame[n - 1, i, 2]
                 history[row, 6 + i] = -(f[i, 0] * root[3] + f[i, 1] * root[4] + f[i, 2] * root[5])
                 history[row, 9 + i] = -(f[i, 0] * root[0] + f[i, 1] * root[1] + f[i, 2] * root[2])

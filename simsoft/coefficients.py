@@ -1,0 +1,56 @@
+"""Every free coefficient of the fluid model: default, band and where it comes from.
+
+This is the one place to look them up and to change them. A case overrides any of them in
+``[parts.loads]``. Bands hold about two times in three; 'screening' marks values that stand on
+judgement until a film of a real tail has set them.
+"""
+
+from __future__ import annotations
+
+from simsoft.band import Band, exact
+from simsoft.case.model import LoadsInput, Part
+
+NORMAL_DRAG_STRIP = Band(
+    1.95, 1.5, 2.1, "C_d of a long flat strip, Luhar & Nepf 2011; low end: plates of span 20 b"
+)
+NORMAL_DRAG_ROUND = Band(1.1, 0.9, 1.3, "C_d of a round bar, Re 1e2-1e5, White (from memory)")
+SKIN_FRICTION = Band(0.010, 0.005, 0.020, "laminar plate 1.33/sqrt(Re) at Re 5e3-6e4 (from memory)")
+PADDLE_NORMAL_FORCE = Band(1.17, 1.10, 1.30, "C_N of a disc square on, Hoerner 1965")
+CENTRE_OF_PRESSURE = Band(1.0, 0.5, 1.5, "Rayleigh free-streamline form, screening")
+ROTARY_DAMPING = Band(0.5, 0.0, 1.0, "share of the strip-theory value, judgement, screening")
+STROUHAL = Band(0.135, 0.12, 0.16, "disc on its diameter, Berger et al. 1990; plates 0.14-0.15")
+WAKE_GROWTH = Band(0.3, 0.1, 0.6, "cylinder value, Facchinetti et al. 2004, screening")
+WAKE_MOMENT = Band(0.15, 0.05, 0.30, "judgement: the stroke knob, to be set on film, screening")
+MUNK = Band(
+    0.0, 0.0, 1.0, "share of the potential-flow turning moment left in a separated wake, screening"
+)
+
+
+def _take(given: float | None, default: Band) -> Band:
+    return default if given is None else exact(given)
+
+
+def coefficients(part: Part) -> dict[str, Band]:
+    """Return the coefficients of one part, the case's values in place of the defaults.
+
+    Keys are the names of ``LoadsInput``; a value given by the case has no band of its own.
+    """
+    loads: LoadsInput = part.loads
+    round_section = part.section == "ellipse"
+    result = {
+        "normal_drag": _take(
+            loads.normal_drag, NORMAL_DRAG_ROUND if round_section else NORMAL_DRAG_STRIP
+        ),
+        "skin_friction": _take(loads.skin_friction, SKIN_FRICTION),
+    }
+    if part.paddle is not None:
+        result |= {
+            "paddle_normal_force": _take(loads.paddle_normal_force, PADDLE_NORMAL_FORCE),
+            "centre_of_pressure": _take(loads.centre_of_pressure, CENTRE_OF_PRESSURE),
+            "rotary_damping": _take(loads.rotary_damping, ROTARY_DAMPING),
+            "strouhal": _take(loads.strouhal, STROUHAL),
+            "wake_growth": _take(loads.wake_growth, WAKE_GROWTH),
+            "wake_moment": _take(loads.wake_moment, WAKE_MOMENT),
+            "munk": _take(loads.munk, MUNK),
+        }
+    return result

@@ -1,0 +1,275 @@
+"""Checked case -> lure model: resolved inputs with their bands, and arrays for the kernels."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft import material, water
+from simsoft.band import Band, exact
+from simsoft.case.model import Case, Part
+from simsoft.coefficients import coefficients
+from simsoft.shape.outline import Stations, cut, lobes
+from simsoft.shape.paddle import paddle_arrays
+from simsoft.shape.section import finite_span_factor, plate_stiffening, section_properties
+from simsoft.structure.inertia import inertia_from_point
+from simsoft.structure.rod import Paddle, Rod, no_paddle
+from simsoft.water import Water
+
+Array = npt.NDArray[np.float64]
+
+GRAVITY = 9.80665  # [m/s^2], standard acceleration (CGPM 1901)
+DWELL_FREQUENCY = 0.1  # [Hz], what a durometer held for about a second reads
+DEFAULT_FREQUENCY = 5.0  # [Hz], where the band of the dynamic modulus is taken
+THICKNESS_SCATTER = 0.08e-3  # [m], part to part in one mould (common practice, no source)
+SET_FRACTION = Band(0.1, 0.05, 0.2, "retained packaging bend (common practice, no source)")
+ELEMENTS = {
+    "strip": 40,
+    "ribbon": 40,
+    "curl-tail": 40,
+    "fork-tail": 32,
+    "claw": 32,
+    "leg": 24,
+    "paddle-tail": 12,
+}
+
+
+@dataclass(frozen=True)
+class Strip:
+    """One flexible strip of the lure with everything needed to build its rod.
+
+    Attributes
+    ----------
+    name : str, as in the records
+    part : Part
+    inputs : dict of Band, uncertain inputs by name, SI units
+    rate_exponent : float [-], n of modulus ~ frequency^n; 0 for a modulus given directly
+    kelvin_voigt : float or None [s]; None when damping is given as a loss factor
+    poisson_ratio : float [-]
+    elements : int
+    """
+
+    name: str
+    part: Part
+    inputs: dict[str, Band]
+    rate_exponent: float
+    kelvin_voigt: float | None
+    poisson_ratio: float
+    elements: int
+
+
+@dataclass(frozen=True)
+class Lure:
+    """All strips of a case in its water."""
+
+    water: Water
+    strips: tuple[Strip, ...]
+
+
+def values_of(strip: Strip, **replaced: float) -> dict[str, float]:
+    """Return the central input values of a strip, some of them replaced."""
+    return {name: band.value for name, band in strip.inputs.items()} | replaced
+
+
+def dynamic_modulus(strip: Strip, values: dict[str, float], frequency: float) -> float:
+    """Return the modulus [Pa] at a frequency [Hz] from the resting modulus in ``values``."""
+    if strip.rate_exponent == 0.0 or frequency <= 0.0:
+        return values["modulus"]
+    return float(values["modulus"] * (frequency / DWELL_FREQUENCY) ** strip.rate_exponent)
+
+
+def damping_time(strip: Strip, values: dict[str, float], frequency: float) -> float:
+    """Return the Kelvin-Voigt time [s] that gives the stated damping at a frequency [Hz].
+
+    A loss factor is met at that frequency: tau = tan delta/(2 pi f).
+    """
+    if strip.kelvin_voigt is not None:
+        return strip.kelvin_voigt
+    if frequency <= 0.0:
+        return 0.0
+    return values["loss_factor"] / (2.0 * math.pi * frequency)
+
+
+def assemble(case: Case) -> Lure:
+    """Return the lure model of a case: defaults filled in, bands attached."""
+    here = water.resolve(case.water)
+    strips = tuple(
+        _strip(case, name, lobe) for part in case.parts for name, lobe in lobes(part)
+    )
+    return Lure(here, strips)
+
+
+def _strip(case: Case, name: str, part: Part) -> Strip:
+    stated = case.material
+    temperature = case.water.temperature
+    resting = material.static_modulus(stated, case.tolerance, temperature)
+    moving = material.dynamic_modulus(stated, case.tolerance, temperature, DEFAULT_FREQUENCY)
+    exponent = math.log(moving.value / resting.value) / math.log(
+        DEFAULT_FREQUENCY / DWELL_FREQUENCY
+    )
+    scale = resting.value / moving.value
+    scatter = case.tolerance.thickness
+    scatter = THICKNESS_SCATTER if scatter is None else scatter
+    thinnest = min(part.thickness.values)
+    inputs = {
+        "modulus": moving.scaled(scale),
+        "thickness": Band(
+            0.0,
+            -min(scatter, 0.5 * thinnest),
+            scatter,
+            "part to part in one mould (common practice, no source)",
+        ),
+        "density": material.density(stated, case.tolerance),
+    }
+    if stated.kelvin_voigt_time is None:
+        inputs["loss_factor"] = material.loss_factor(stated)
+    if part.set_angle != 0.0:
+        given = part.set_fraction
+        inputs["set_fraction"] = SET_FRACTION if given is None else exact(given)
+    inputs |= coefficients(part)
+    return Strip(
+        name=name,
+        part=part,
+        inputs=inputs,
+        rate_exponent=0.0 if abs(exponent) < 1e-12 else exponent,
+        kelvin_voigt=stated.kelvin_voigt_time,
+        poisson_ratio=material.poisson_ratio(stated),
+        elements=case.numerics.elements or ELEMENTS[part.kind],
+    )
+
+
+def build_rod(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    *,
+    gravity: bool,
+    elements: int | None = None,
+    air: bool = False,
+) -> Rod:
+    """Return the rod of a strip for unit modulus; ``with_material`` gives it its stiffness.
+
+    Parameters
+    ----------
+    strip : Strip
+    surrounding : Water
+    values : dict, input values by name (see ``values_of``)
+    gravity : bool, weight and buoyancy on or off
+    elements : int, default the strip's own
+    air : bool, leave out all fluid (dry modes)
+    """
+    part = strip.part
+    stations = cut(
+        part,
+        elements or strip.elements,
+        values["thickness"],
+        values.get("set_fraction", 0.0),
+    )
+    density = 0.0 if air else surrounding.density
+    fluid_inertia = density if part.loads.added_mass else 0.0
+    mean_width = float(np.mean(stations.node_width))
+    if part.loads.finite_span:
+        fluid_inertia *= finite_span_factor(mean_width, part.length)
+    solid = values["density"]
+    nodes = section_properties(part.section, stations.node_width, stations.node_thickness)
+    added = fluid_inertia * np.column_stack(
+        [nodes.added_mass_broad, nodes.added_mass_edge, nodes.added_roll]
+    )
+    gain = np.maximum(np.gradient(added[:, :2], stations.length[0], axis=0), 0.0)
+    structure = np.zeros((len(stations.span), 6, 6))
+    fluid = np.zeros_like(structure)
+    for k, span in enumerate(stations.span):
+        soft, stiff = nodes.second_moment_soft[k], nodes.second_moment_stiff[k]
+        line = solid * np.array([stiff, soft, stiff + soft, *(3 * [nodes.area[k]])])
+        reach = np.array([0.0, 0.0, 0.5 * stations.length[k]])
+        structure[k] = inertia_from_point(np.diag(line * span), reach)
+        carried = np.array([0.0, 0.0, added[k, 2], added[k, 0], added[k, 1], 0.0])
+        fluid[k] = inertia_from_point(np.diag(carried * span), reach)
+    weight = np.zeros((len(stations.span), 3))
+    if gravity:
+        line_weight = (solid - density) * GRAVITY * nodes.area
+        if part.line_weight is not None:
+            line_weight = np.full_like(nodes.area, part.line_weight)
+        weight[:, 2] = -line_weight * stations.span
+        weight[-1, 2] -= part.tip_mass * GRAVITY
+    weight[-1] += np.asarray(part.tip_force)
+    tip = np.array([0.0, 0.0, 0.5 * stations.length[-1]])
+    structure[-1] += inertia_from_point(np.diag([0.0] * 3 + [part.tip_mass] * 3), tip)
+    paddle = no_paddle()
+    if part.paddle is not None:
+        paddle, own, carried_6 = paddle_arrays(
+            part.paddle, part.loads, values, solid, density, GRAVITY if gravity else 0.0
+        )
+        structure[-1] += inertia_from_point(own, tip)
+        fluid[-1] += inertia_from_point(carried_6, tip)
+    return Rod(
+        length=stations.length,
+        span=stations.span,
+        stiffness=_unit_stiffness(strip, stations),
+        natural=stations.turn,
+        kelvin_voigt=0.0,
+        structure=structure,
+        fluid=fluid,
+        added=added,
+        added_gain=gain,
+        reactive=1.0 if part.loads.reactive else 0.0,
+        drag=_drag(stations, part, values, density),
+        weight=weight,
+        follower=np.asarray(part.follower_force, dtype=float),
+        tip_moment=np.asarray(part.tip_moment, dtype=float),
+        frame=_clamp_frame(part),
+        root=np.asarray(part.position, dtype=float),
+        paddle=paddle,
+    )
+
+
+def with_material(rod: Rod, modulus: float, kelvin_voigt: float) -> Rod:
+    """Return a unit-modulus rod with its modulus [Pa] and damping time [s]."""
+    return rod._replace(stiffness=rod.stiffness * modulus, kelvin_voigt=kelvin_voigt)
+
+
+def without_fluid_load(rod: Rod) -> Rod:
+    """Return the rod without convective force, drag and paddle load, for still-water modes."""
+    paddle: Paddle = rod.paddle._replace(
+        normal_force=0.0, rotary_damping=0.0, friction=0.0, wake_moment=0.0
+    )
+    return rod._replace(reactive=0.0, drag=np.zeros_like(rod.drag), paddle=paddle)
+
+
+def _clamp_frame(part: Part) -> Array:
+    tangent = np.asarray(part.direction)
+    across = np.asarray(part.width_axis)
+    return np.column_stack([np.cross(across, tangent), across, tangent])
+
+
+def _unit_stiffness(strip: Strip, stations: Stations) -> Array:
+    part = strip.part
+    elements = section_properties(
+        part.section, stations.element_width, stations.element_thickness
+    )
+    nu = strip.poisson_ratio
+    wide = plate_stiffening(
+        part.bending, float(np.mean(stations.element_width)), part.length, nu
+    )
+    return np.column_stack(
+        [
+            elements.second_moment_stiff,
+            wide * elements.second_moment_soft,
+            elements.torsion_constant / (2.0 * (1.0 + nu)),
+        ]
+    ) / stations.length.reshape(-1, 1)
+
+
+def _drag(
+    stations: Stations, part: Part, values: dict[str, float], density: float
+) -> Array:
+    half = 0.5 * density
+    b, h = stations.node_width, stations.node_thickness
+    cross = half * values["normal_drag"]
+    wetted = 2.0 * b if part.section == "rectangle" else 0.5 * math.pi * (b + h)
+    return np.column_stack(
+        [cross * b, cross * h, half * values["skin_friction"] * wetted, cross * b**4 / 32.0]
+    )

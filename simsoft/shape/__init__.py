@@ -1,0 +1,1 @@
+"""Outlines and sections: from stated dimensions to stations along a centreline."""

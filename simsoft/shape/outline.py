@@ -1,0 +1,100 @@
+"""From a part's stated dimensions to elements and nodes along its centreline."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.case.model import Part, Taper
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Stations:
+    """A part cut into N elements.
+
+    Attributes
+    ----------
+    length : array (N,) [m], element lengths
+    span : array (N,) [m], length belonging to the node at the end of each element
+    element_width, element_thickness : array (N,) [m], at the element middles
+    node_width, node_thickness : array (N,) [m], at the nodes
+    turn : array (N, 3) [rad], moulded turning of each element about axes 1, 2, 3
+    """
+
+    length: Array
+    span: Array
+    element_width: Array
+    element_thickness: Array
+    node_width: Array
+    node_thickness: Array
+    turn: Array
+
+
+def along(taper: Taper, fraction: Array) -> Array:
+    """Return the dimension [m] at fractions 0..1 of the length, linear between stations."""
+    return np.interp(fraction, np.asarray(taper.stations), np.asarray(taper.values))
+
+
+def cut(part: Part, elements: int, thickness_shift: float, set_fraction: float) -> Stations:
+    """Cut a part into equal elements.
+
+    Parameters
+    ----------
+    part : Part
+    elements : int, at least 2
+    thickness_shift : float [m], added to the thickness everywhere (mould bias, tolerance)
+    set_fraction : float [-], share of the packaging bend that the part keeps
+
+    Returns
+    -------
+    Stations
+        The moulded arc and the retained set are spread evenly. An 'across' curl turns the
+        tangent toward the thickness axis, an 'in-plane' one toward the width axis.
+    """
+    middle = (np.arange(elements) + 0.5) / elements
+    node = (np.arange(elements) + 1.0) / elements
+    length = np.full(elements, part.length / elements)
+    span = length.copy()
+    span[-1] *= 0.5
+    turn = np.zeros((elements, 3))
+    if part.curl == "across":
+        turn[:, 1] += part.arc_angle / elements
+    else:
+        turn[:, 0] -= part.arc_angle / elements
+    turn[:, 1] += set_fraction * part.set_angle / elements
+    shift_width = thickness_shift if part.kind == "leg" else 0.0
+    return Stations(
+        length=length,
+        span=span,
+        element_width=along(part.width, middle) + shift_width,
+        element_thickness=along(part.thickness, middle) + thickness_shift,
+        node_width=along(part.width, node) + shift_width,
+        node_thickness=along(part.thickness, node) + thickness_shift,
+        turn=turn,
+    )
+
+
+def lobes(part: Part) -> list[tuple[str, Part]]:
+    """Return the flexible strips of a part with the names they carry in the records.
+
+    Every kind is one strip but the fork tail, whose two lobes leave the root at plus and
+    minus the fork angle from the part's direction, in the plane of direction and width axis.
+    """
+    from dataclasses import replace
+
+    if part.kind != "fork-tail":
+        return [(part.name, part)]
+    direction = np.asarray(part.direction)
+    width_axis = np.asarray(part.width_axis)
+    result = []
+    for label, sign in (("upper", 1.0), ("lower", -1.0)):
+        c, s = np.cos(part.fork_angle), sign * np.sin(part.fork_angle)
+        ahead = c * direction + s * width_axis
+        across = c * width_axis - s * direction
+        lobe = replace(part, direction=tuple(ahead), width_axis=tuple(across))
+        result.append((f"{part.name}/{label}", lobe))
+    return result

@@ -1,0 +1,237 @@
+"""Start speed: eigenvalues of small motions about the rest shape against stream speed.
+
+Every change of sign of the leading growth rate is bracketed and bisected, and every dip or
+bump of the growth rate toward zero between two speeds is searched, because mode exchanges
+make real jumps and S-shaped limits (checks D01 and D17) that must not be interpolated over.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.linalg import eigvals
+from scipy.optimize import minimize_scalar
+
+from simsoft.solve.linearise import tangents
+from simsoft.solve.modes import natural_modes
+from simsoft.solve.rest import Rest, make_stream, rest_branch
+from simsoft.structure.rod import Rod
+
+Array = npt.NDArray[np.float64]
+
+BASIS = 20  # wet modes that carry the small motion; the error is measured in tests
+GROWTH_NOISE = 1.0e-4  # growth below this share of the first wet frequency counts as none
+SPEED_TOLERANCE = 1.0e-4  # relative, of a bisected crossing
+FREQUENCY_TOLERANCE = 0.02  # relative, between assumed and found frequency of the material
+MATERIAL_PASSES = 4
+
+Material = Callable[[float], tuple[float, float]]
+
+
+@dataclass(frozen=True)
+class Crossing:
+    """A speed at which small motions begin or cease to grow.
+
+    Attributes
+    ----------
+    speed : float [m/s]
+    frequency : float [Hz]; zero where the shape turns aside without beating
+    starts : bool, true where growth begins as the speed rises
+    """
+
+    speed: float
+    frequency: float
+    starts: bool
+
+
+@dataclass(frozen=True)
+class Onset:
+    """Growth of small motions against speed.
+
+    Attributes
+    ----------
+    speed : array (S,) [m/s]
+    growth : array (S,) [1/s] of the leading mode; minus infinity where no rest shape is found
+    frequency : array (S,) [Hz] of the leading mode
+    crossings : tuple of Crossing, ascending
+    lost : str, where and why the rest branch ends, empty if it does not
+    """
+
+    speed: Array
+    growth: Array
+    frequency: Array
+    crossings: tuple[Crossing, ...]
+    lost: str = ""
+
+
+def relaxed(rod: Rod, angle: Array, resting_modulus: float, modulus: float, time: float) -> Rod:
+    """Return the rod as fast motion about a long-held rest shape feels it.
+
+    A gel held in a shape relaxes to its resting modulus; quick motion about that shape meets
+    the higher dynamic modulus. The stress-free shape is moved so that the relaxed moment in
+    the rest shape stays what it is. ``rod`` has unit modulus; ``time`` is the Kelvin-Voigt
+    time [s].
+    """
+    natural = angle - (resting_modulus / modulus) * (angle - rod.natural)
+    return rod._replace(
+        stiffness=rod.stiffness * modulus, natural=natural, kelvin_voigt=time
+    )
+
+
+class _Growth:
+    """Leading eigenvalue of small motions at a speed; remembers rest shapes and basis."""
+
+    def __init__(
+        self, rod: Rod, resting_modulus: float, material: Material, direction: Array, shear: float
+    ) -> None:
+        self.rod = rod
+        self.resting = rod._replace(stiffness=rod.stiffness * resting_modulus)
+        self.resting_modulus = resting_modulus
+        self.material = material
+        self.direction = direction
+        self.shear = shear
+        still = rest_branch(self.resting, np.zeros(1), direction)[0]
+        modulus, _ = material(0.0)
+        modes = natural_modes(
+            relaxed(rod, still.angle, resting_modulus, modulus, 0.0), still.angle, BASIS
+        )
+        self.basis = modes.shape
+        self.scale = 2.0 * math.pi * max(float(modes.frequency[0]), 1e-12)
+        self.frequency = float(modes.frequency[0])
+
+    def at(self, speed: float, rest: Rest) -> tuple[float, float]:
+        """Return growth [1/s] and frequency [Hz] of the leading mode about a rest shape."""
+        stream = make_stream(speed, self.direction, self.shear)
+        growth, found = -math.inf, self.frequency
+        for _ in range(MATERIAL_PASSES):
+            modulus, time = self.material(self.frequency)
+            rod = relaxed(self.rod, rest.angle, self.resting_modulus, modulus, time)
+            mass, damping, stiffness = tangents(rod, stream, rest.angle, self.basis)
+            growth, found = leading_eigenvalue(mass, damping, stiffness)
+            if found <= 0.0 or abs(found - self.frequency) <= FREQUENCY_TOLERANCE * found:
+                break
+            self.frequency = found
+        return growth, found
+
+
+def leading_eigenvalue(mass: Array, damping: Array, stiffness: Array) -> tuple[float, float]:
+    """Return growth rate [1/s] and frequency [Hz] of the fastest growing small motion."""
+    m = mass.shape[0]
+    system = np.zeros((2 * m, 2 * m))
+    system[:m, m:] = np.eye(m)
+    system[m:, :] = -np.linalg.solve(mass, np.hstack([stiffness, damping]))
+    values = eigvals(system, check_finite=False)
+    lead = values[np.argmax(values.real)]
+    return float(lead.real), abs(float(lead.imag)) / (2.0 * math.pi)
+
+
+def find_onset(
+    rod: Rod,
+    resting_modulus: float,
+    material: Material,
+    speeds: Array,
+    direction: Array,
+    shear: float = 0.0,
+) -> Onset:
+    """Search the speeds where small motions about the rest shape begin or cease to grow.
+
+    Parameters
+    ----------
+    rod : Rod of unit modulus
+    resting_modulus : float [Pa]
+    material : function of frequency [Hz] returning modulus [Pa] and Kelvin-Voigt time [s]
+    speeds : array (S,) [m/s], ascending, where the growth is sampled
+    direction : array (3,), unit vector of the stream
+    shear : float [1/s]
+    """
+    growth_of = _Growth(rod, resting_modulus, material, direction, shear)
+    rests = rest_branch(growth_of.resting, speeds, direction, shear)
+    growth = np.full(len(speeds), -np.inf)
+    frequency = np.zeros(len(speeds))
+    lost = ""
+    for i, (speed, rest) in enumerate(zip(speeds, rests, strict=True)):
+        if not rest.found:
+            lost = rest.message
+            break
+        growth[i], frequency[i] = growth_of.at(float(speed), rest)
+
+    def sample(speed: float) -> tuple[float, float]:
+        i = max(int(np.searchsorted(speeds, speed)) - 1, 0)
+        rest = rest_branch(
+            growth_of.resting, np.array([speed]), direction, shear, rests[i].angle
+        )[0]
+        return growth_of.at(speed, rest) if rest.found else (-math.inf, 0.0)
+
+    limit = GROWTH_NOISE * growth_of.scale
+    crossings = []
+    for low, high, starts in _brackets(speeds, growth, limit, sample):
+        speed = _bisect(low, high, starts, limit, sample)
+        crossings.append(Crossing(speed, sample(speed)[1], starts))
+    return Onset(speeds, growth, frequency, tuple(crossings), lost)
+
+
+def _brackets(
+    speeds: Array, growth: Array, limit: float, sample: Callable[[float], tuple[float, float]]
+) -> list[tuple[float, float, bool]]:
+    """Return speed brackets of every sign change, hidden ones between samples included."""
+    result = []
+    unstable = growth > limit
+    if unstable[0]:
+        result.append((0.0, float(speeds[0]), True))
+    for i in range(len(speeds) - 1):
+        a, b = float(speeds[i]), float(speeds[i + 1])
+        if unstable[i] != unstable[i + 1]:
+            result.append((a, b, bool(unstable[i + 1])))
+            continue
+        hidden = _hidden(speeds, growth, i, bool(unstable[i]), sample)
+        if hidden is not None and (hidden[1] > limit) != unstable[i]:
+            result.append((a, hidden[0], not unstable[i]))
+            result.append((hidden[0], b, bool(unstable[i])))
+    return result
+
+
+def _hidden(
+    speeds: Array,
+    growth: Array,
+    i: int,
+    unstable: bool,
+    sample: Callable[[float], tuple[float, float]],
+) -> tuple[float, float] | None:
+    """Return the extreme growth between samples i and i + 1 if it may cross zero there."""
+    sign = 1.0 if unstable else -1.0
+    left = growth[i] - growth[i - 1] if i > 0 else -sign
+    right = growth[i + 2] - growth[i + 1] if i + 2 < len(growth) else sign
+    if not (np.isfinite(left) and np.isfinite(right)):
+        return None
+    if sign * left >= 0.0 or sign * right <= 0.0:
+        return None
+    reach = max(abs(left), abs(right))
+    if abs(growth[i]) > 2.0 * reach and abs(growth[i + 1]) > 2.0 * reach:
+        return None
+    found = minimize_scalar(
+        lambda u: sign * sample(float(u))[0],
+        bounds=(float(speeds[i]), float(speeds[i + 1])),
+        method="bounded",
+        options={"xatol": 1e-3 * float(speeds[i + 1]), "maxiter": 20},
+    )
+    return float(found.x), sign * float(found.fun)
+
+
+def _bisect(
+    low: float,
+    high: float,
+    starts: bool,
+    limit: float,
+    sample: Callable[[float], tuple[float, float]],
+) -> float:
+    while high - low > SPEED_TOLERANCE * high:
+        middle = 0.5 * (low + high)
+        if (sample(middle)[0] > limit) == starts:
+            high = middle
+        else:
+            low = middle
+    return 0.5 * (low + high)
