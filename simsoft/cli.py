@@ -1,0 +1,205 @@
+"""The command line: parse, call, print; nothing else.
+
+Exit status: 0 done, 1 the run failed, 2 the input is wrong, 130 interrupted. Heavy modules are
+imported inside the commands, so that ``simsoft --help`` stays quick.
+"""
+
+from __future__ import annotations
+
+import io
+import signal
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from simsoft import __version__
+from simsoft.errors import InputError, OutputError, SimsoftError
+
+if TYPE_CHECKING:
+    from simsoft.result import RunResult
+
+Progress = Callable[[str, float], None]
+
+FAILED, WRONG_INPUT, INTERRUPTED, TERMINATED = 1, 2, 130, 143
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="simsoft", message="%(prog)s %(version)s")
+def commands() -> None:
+    """Predict the action of a soft-plastic lure before anything is printed.
+
+    \b
+    simsoft new paddle-tail --out tail.toml   write a starter case, then edit it
+    simsoft run tail.toml                     does it kick, from what speed, how fast
+
+    Screening estimates, not a safety assessment.
+    """
+
+
+@commands.command()
+@click.argument("case")
+@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
+@click.option("--out", metavar="DIR", help="Also write results.h5, records, summary, figures.")
+@click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
+@click.option("--strict", is_flag=True, help="Treat warnings as errors.")
+def run(
+    case: str, overrides: tuple[str, ...], as_json: bool, out: str | None, quiet: bool, strict: bool
+) -> int:
+    """Run a CASE file and print the answer."""
+    from simsoft.case.read import load
+
+    checked = load(case, overrides)
+    if strict and checked.warnings:
+        raise InputError([f"{warning} (--strict)" for warning in checked.warnings])
+    directory = None if out is None else _made(Path(out))
+
+    from simsoft.run import run as solve
+
+    with _progress(quiet) as progress:
+        result = solve(checked, progress)
+    notes = _print(result, as_json)
+    if directory is not None:
+        notes.append(f"wrote {_write(result, directory)} files to {directory}")
+    if not quiet:
+        for note in notes:
+            click.echo(note, err=True)
+    if strict and result.warnings:
+        click.echo("error: the run has warnings (--strict)", err=True)
+        return FAILED
+    return 0
+
+
+@commands.command()
+@click.argument("kind")
+@click.option("--out", metavar="FILE", help="Write to a new file instead of stdout.")
+def new(kind: str, out: str | None) -> int:
+    """Print a commented starter case of a KIND of part (paddle-tail, curl-tail, ...)."""
+    from simsoft.case.starter import starter
+    from simsoft.files import write_text
+
+    text = starter(kind)
+    if out is None:
+        click.echo(text, nl=False)
+        return 0
+    if Path(out).exists():
+        raise InputError(f"{out}: exists already; choose another name")
+    write_text(out, text)
+    click.echo(f"wrote {out}; next: simsoft run {out}", err=True)
+    return 0
+
+
+@commands.command()
+@click.argument("ids", nargs=-1)
+@click.option("--write", is_flag=True, help="Rewrite the table in validation/README.md.")
+def validate(ids: tuple[str, ...], write: bool) -> int:
+    """Run the published checks (all, or those with the given IDS) and fail on any miss."""
+    from simsoft.validate.run import validate as check
+
+    table, passed = check(ids, write)
+    click.echo(table)
+    return 0 if passed else FAILED
+
+
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Run the command line and leave with its exit status.
+
+    Parameters
+    ----------
+    arguments : sequence of str or None, the words after ``simsoft``; None takes the process's
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+    signal.signal(signal.SIGTERM, _terminate)
+    sys.exit(_status(arguments))
+
+
+def _terminate(*_: Any) -> NoReturn:
+    """Leave by an exception, so that files under way are cleaned up."""
+    sys.exit(TERMINATED)
+
+
+def _status(arguments: Sequence[str] | None) -> int:
+    """Run a command and return its exit status, user errors as one clear line each."""
+    words = None if arguments is None else list(arguments)
+    try:
+        return int(commands.main(words, prog_name="simsoft", standalone_mode=False) or 0)
+    except click.UsageError as error:
+        error.show()
+        return WRONG_INPUT
+    except InputError as error:
+        for problem in error.problems:
+            click.echo(f"error: {problem}", err=True)
+        return WRONG_INPUT
+    except SimsoftError as error:
+        click.echo(f"error: {error}", err=True)
+        return FAILED
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("interrupted; no half-written file is left behind", err=True)
+        return INTERRUPTED
+
+
+@contextmanager
+def _progress(quiet: bool) -> Iterator[Progress | None]:
+    """Show progress on stderr while the block runs, if somebody is looking at a terminal."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.markup import escape
+    from rich.progress import BarColumn, TaskProgressColumn, TextColumn, TimeElapsedColumn
+    from rich.progress import Progress as Bar
+
+    columns = (TextColumn("{task.description}"), BarColumn(), TaskProgressColumn())
+    with Bar(*columns, TimeElapsedColumn(), console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("starting", total=1.0)
+
+        def update(stage: str, fraction: float) -> None:
+            bar.update(task, description=escape(stage), completed=fraction)
+
+        yield update
+
+
+def _print(result: RunResult, as_json: bool) -> list[str]:
+    """Print the answer on stdout and return what belongs on stderr."""
+    if as_json:
+        from simsoft.report.json_report import as_json as json_text
+
+        click.echo(json_text(result, __version__))
+        return [f"warning: {warning}" for warning in result.warnings]
+    from simsoft.report.text import summary
+
+    click.echo(summary(result), nl=False)
+    return []
+
+
+def _made(directory: Path) -> Path:
+    """Return the directory, made if need be and known to be writable before a long run."""
+    from tempfile import TemporaryFile
+
+    try:
+        directory.mkdir(parents=True, exist_ok=True)
+        with TemporaryFile(dir=directory):
+            return directory
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise OutputError(f"{directory}: cannot be used for results, {reason}") from error
+
+
+def _write(result: RunResult, directory: Path) -> int:
+    """Write everything a run produced and return the number of files."""
+    from simsoft.files import write_text
+    from simsoft.report.figures import save_all
+    from simsoft.report.json_report import as_json
+    from simsoft.report.text import summary
+    from simsoft.results_file import write
+
+    write(result, directory / "results.h5")
+    write_text(directory / "records.json", as_json(result, __version__) + "\n")
+    write_text(directory / "summary.txt", summary(result))
+    return 3 + len(save_all(result, directory))
