@@ -212,7 +212,8 @@ def whole(key: str) -> Callable[[Any], int]:
     def read(value: Any) -> int:
         if not isinstance(value, int) or isinstance(value, bool):
             raise refuse(
-                f"{given(value, quoted=True)} is not a whole number; one such as {limit.example} is needed"
+                f"{given(value, quoted=True)} is not a whole number; "
+                f"one such as {limit.example} is needed"
             )
         complaint = outside(value, limit)
         if complaint:
