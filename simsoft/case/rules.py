@@ -180,7 +180,7 @@ def _paddle(table: dict[str, Any], place: Place) -> Iterator[Problem]:
 
 def _claw(table: dict[str, Any], place: Place) -> Iterator[Problem]:
     neck, length = (_length(table.get(key)) for key in ("neck_length", "length"))
-    if neck is not None and length is not None and neck > LONGEST_NECK * length:
+    if neck is not None and length is not None and neck > LONGEST_NECK * length * (1.0 + 1e-9):
         yield Problem(
             (*place, "neck_length"),
             f"{given(table['neck_length'])} leaves no room for the pad; at most "
