@@ -9,6 +9,7 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
+from simsoft.case.wording import printable
 from simsoft.errors import InputError
 
 LARGEST = 1_000_000  # bytes; a case file is a few kilobytes
@@ -45,11 +46,6 @@ def read_text(path: str | Path) -> str:
     except ValueError:
         raise InputError(f"{shown}: is not a file name") from None
     return _decode(data, shown)
-
-
-def printable(text: str) -> str:
-    """Return a file name that is safe to print on one line."""
-    return "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text)
 
 
 def _decode(data: bytes, shown: str) -> str:

@@ -26,6 +26,7 @@ class Limit:
     open_low : bool, ``low`` itself is refused
     fraction : bool, a share that may also be written in per cent
     off : bool, 0 switches something off and never warns
+    mirror : bool, the sign only says left or right, ``typical`` holds for the size
     """
 
     unit: str
@@ -38,6 +39,7 @@ class Limit:
     open_low: bool = False
     fraction: bool = False
     off: bool = False
+    mirror: bool = False
 
 
 def _size(example: str, low: float = 1e-3) -> Limit:
@@ -73,8 +75,8 @@ LIMITS: dict[str, Limit] = {
     "parts.thickness": _size("1 mm"),
     "parts.diameter": _size("1.5 mm"),
     "parts.position": Limit("mm", "m", -1e6, 1e6, None, '["0 mm", "0 mm", "0 mm"]'),
-    "parts.arc_angle": Limit("deg", "rad", -3600, 3600, (-330, 330), "240 deg"),
-    "parts.set_angle": Limit("deg", "rad", -720, 720, (-180, 180), "40 deg"),
+    "parts.arc_angle": Limit("deg", "rad", -3600, 3600, (0, 330), "240 deg", mirror=True),
+    "parts.set_angle": Limit("deg", "rad", -720, 720, (0, 180), "40 deg", mirror=True),
     "parts.set_fraction": Limit("", "", 0, 1, None, '0.1 or "10 %"', fraction=True),
     "parts.neck_length": _size("5 mm"),
     "parts.neck_width": _size("5 mm"),
@@ -103,7 +105,7 @@ LIMITS: dict[str, Limit] = {
     "scenarios.speed": Limit("m/s", "m/s", 0, 1000, (0, 3), "0.3 m/s"),
     "scenarios.max_speed": Limit("m/s", "m/s", 0, 1000, (0, 3), "1.5 m/s", open_low=True),
     "scenarios.duration": Limit("s", "s", 1e-3, 1e6, (0.5, 120), "10 s"),
-    "scenarios.shear": Limit("1/s", "1/s", -1e4, 1e4, (-5, 5), "0.5 1/s"),
+    "scenarios.shear": Limit("1/s", "1/s", -1e4, 1e4, (0, 5), "0.5 1/s", mirror=True),
     "scenarios.modes": Limit("", "", 1, 50, (1, 12), "3"),
     "numerics.elements": Limit("", "", 2, 400, (8, 100), "24"),
     "numerics.step": Limit("ms", "s", 1e-4, 1e3, (0.05, 10), "1 ms"),

@@ -69,6 +69,8 @@ def _items(value: Any) -> list[Any]:
 
 def _is_odd(value: Any, limit: Limit, typical: tuple[float, float]) -> bool:
     number = measure(value, limit)
+    if limit.mirror:
+        number = abs(number)
     if limit.off and number == 0:
         return False
     # The margin keeps a value given exactly at the edge, in another unit, from warning.
@@ -112,6 +114,11 @@ def _part(table: dict[str, Any], part: Part, place: Place) -> Iterator[Problem]:
         yield Problem(
             (*place, "set_fraction"),
             f"{given(table['set_fraction'])} has no effect without `set_angle`",
+        )
+    if part.loads.shedding and part.paddle is None:
+        yield Problem(
+            (*place, "loads", "shedding"),
+            f"`true` has no effect on a {part.kind}, which has no paddle",
         )
     yield from _axis(table, part, place)
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from simsoft.case.files import too_deep
 from simsoft.case.schema import LISTS, TABLES, CaseTable, LoadsTable, Table, keys
-from simsoft.case.wording import given, suggestion, unknown_key
+from simsoft.case.wording import given, printable, suggestion, unknown_key
 
 
 def apply(raw: dict[str, Any], overrides: Sequence[str]) -> tuple[dict[str, Any], list[str]]:
@@ -54,8 +54,7 @@ def parse_value(text: str) -> Any:
 
 def comment(override: str) -> str:
     """Return the comment line that records an override in the case text."""
-    shown = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in override)
-    return f"# set {shown}"
+    return f"# set {printable(override)}"
 
 
 def _set(raw: dict[str, Any], path: str, value: Any) -> None:

@@ -12,14 +12,14 @@ from pydantic_core import ErrorDetails
 
 from simsoft.case.build import build
 from simsoft.case.fields import REFUSED
-from simsoft.case.files import printable, read_tables, read_text
+from simsoft.case.files import read_tables, read_text
 from simsoft.case.limits import LIMITS
 from simsoft.case.model import Case
 from simsoft.case.oddities import oddities
 from simsoft.case.overrides import apply, comment
 from simsoft.case.rules import check
 from simsoft.case.schema import LISTS, TABLES, CaseTable, LoadsTable, Table, keys
-from simsoft.case.wording import Place, Problem, given, key_path, unknown_key
+from simsoft.case.wording import Place, Problem, given, key_path, printable, unknown_key
 from simsoft.errors import InputError
 
 _MOST_LINES = 100

@@ -13,6 +13,8 @@ import math
 import re
 from typing import Any
 
+from simsoft.case.wording import given
+
 # Exact by definition (international yard and pound, SI) except the degree, which is pi/180.
 _DEFINITIONS = (
     "giga- = 1e9 = G-",
@@ -95,7 +97,7 @@ def _unit(text: str) -> Any:
     import pint
 
     if not _UNIT.fullmatch(text):
-        raise QuantityError(f"has a unit `{text}` that cannot be read")
+        raise QuantityError(f"has a unit {given(text)} that cannot be read")
     try:
         return _registry().parse_units(text.replace("·", "*"))
     except pint.UndefinedUnitError:
@@ -103,9 +105,9 @@ def _unit(text: str) -> Any:
         near = difflib.get_close_matches(text.lower(), offered, n=1, cutoff=0.5)
         meant = _MEANT.get(text) or (near[0] if near else "")
         hint = f" (did you mean `{meant}`?)" if meant else ""
-        raise QuantityError(f"has an unknown unit `{text}`{hint}") from None
+        raise QuantityError(f"has an unknown unit {given(text)}{hint}") from None
     except Exception:  # the parser of the unit library raises many kinds
-        raise QuantityError(f"has a unit `{text}` that cannot be read") from None
+        raise QuantityError(f"has a unit {given(text)} that cannot be read") from None
 
 
 def split(text: str) -> tuple[float, str]:
@@ -174,21 +176,22 @@ def parse(text: str, unit: str) -> float:
     QuantityError
         No number, no unit, an unknown unit or one of the wrong dimension.
     """
-    number, given = split(text)
-    if not given and unit != "dimensionless":
+    number, unit_text = split(text)
+    if not unit_text and unit != "dimensionless":
         raise QuantityError("has no unit")
-    source = _unit(given) if given else _registry().dimensionless
-    return _convert(number, source, unit, given)
+    source = _unit(unit_text) if unit_text else _registry().dimensionless
+    return _convert(number, source, unit, unit_text)
 
 
-def _convert(number: float, source: Any, unit: str, given: str) -> float:
+def _convert(number: float, source: Any, unit: str, unit_text: str) -> float:
     import pint
 
     target = _registry().parse_units(unit)
+    shown = given(unit_text)
     try:
         value = float(_registry().Quantity(number, source).to(target).magnitude)
     except (pint.DimensionalityError, pint.OffsetUnitCalculusError):
-        raise QuantityError(f"has a unit `{given}` of the wrong dimension") from None
+        raise QuantityError(f"has a unit {shown} of the wrong dimension") from None
     except (OverflowError, ZeroDivisionError):
         raise QuantityError("is not a finite number") from None
     if not math.isfinite(value):

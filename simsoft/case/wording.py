@@ -17,6 +17,11 @@ class Problem(NamedTuple):
     text: str
 
 
+def printable(text: str) -> str:
+    """Return a text that is safe to show on one line of a terminal."""
+    return "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text)
+
+
 def given(value: Any, quoted: bool = False) -> str:
     """Return a given value in backticks on one line, shortened where long.
 
@@ -27,7 +32,7 @@ def given(value: Any, quoted: bool = False) -> str:
         text = value if plain else _toml(value)
     except (ValueError, RecursionError):  # integers of thousands of digits, deep nesting
         return "a value too large to show"
-    text = "".join(c if c.isprintable() else f"\\x{ord(c):02x}" for c in text[: 4 * _LONGEST])
+    text = printable(text[: 4 * _LONGEST])
     return f"`{text if len(text) <= _LONGEST else text[:_LONGEST] + '…'}`"
 
 

@@ -6,6 +6,7 @@ import copy
 import dataclasses
 import json
 import math
+import re
 import tomllib
 from typing import Any
 
@@ -74,11 +75,22 @@ def places(value: Any, path: tuple[Any, ...] = ()) -> list[tuple[Any, ...]]:
     ]
 
 
+ACTIONS = ["drop", "replace", "rename", "repeat", *4 * ["rescale"]]
+
+
+def rescaled(value: Any, factor: float) -> Any:
+    """Multiply the number a value starts with; leave anything else alone."""
+    if isinstance(value, str) and re.match(r"[\d.]+ ", value):
+        number, unit = value.split(" ", 1)
+        return f"{float(number) * factor!r} {unit}"
+    return value * factor if isinstance(value, float) else value
+
+
 @st.composite
 def mutated(draw: st.DrawFn) -> str:
-    """Return a valid case with one to four values dropped, replaced, renamed or added."""
+    """Return a valid case with one to three values dropped, replaced, renamed or rescaled."""
     tables = copy.deepcopy(tomllib.loads(draw(st.sampled_from(BASES))))
-    for _ in range(draw(st.integers(1, 4))):
+    for _ in range(draw(st.integers(1, 3))):
         known = places(tables)
         if not known:
             break
@@ -86,11 +98,13 @@ def mutated(draw: st.DrawFn) -> str:
         holder: Any = tables
         for step in way:
             holder = holder[step]
-        action = draw(st.sampled_from(["drop", "replace", "rename", "repeat"]))
+        action = draw(st.sampled_from(ACTIONS))
         if action == "drop":
             del holder[last]
         elif action == "replace":
             holder[last] = draw(VALUES)
+        elif action == "rescale":
+            holder[last] = rescaled(holder[last], draw(st.floats(1e-12, 1e12)))
         elif isinstance(holder, list):
             holder.append(copy.deepcopy(holder[last]))
         elif action == "rename":

@@ -91,6 +91,7 @@ def test_parse(text: str, unit: str, expected: float) -> None:
         ("2 kg//m", "m", "has a unit `kg//m` that cannot be read"),
         ("2 (m)", "m", "has a unit `(m)` that cannot be read"),
         ("2 kilodegC", "K", "has a unit `kilodegC` that cannot be read"),
+        ("2 \x1b[31m", "m", "has a unit `\\x1b[31m` that cannot be read"),
         ("1 mm" + " " * 300, "m", "is too long for a quantity"),
     ],
 )

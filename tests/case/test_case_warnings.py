@@ -92,6 +92,12 @@ from simsoft.case.read import loads
             "one of the two is typical",
         ),
         (
+            STRIP,
+            '"1 mm"',
+            '"1 mm"\nloads.shedding = true',
+            "parts.strip.loads.shedding: `true` has no effect on a strip, which has no paddle",
+        ),
+        (
             LEG,
             'kind = "leg"',
             'kind = "leg"\ndirection = [1, 0, 0.1]',
@@ -128,6 +134,12 @@ def test_thickness_above_width_and_width_above_length() -> None:
 )
 def test_switching_off_and_range_ends_do_not_warn(old: str, new: str) -> None:
     assert loads(STRIP.replace(old, new, 1)).warnings == ()
+
+
+def test_a_mirrored_curl_is_as_typical_as_its_image() -> None:
+    case = loads(CURL.replace('"200 deg"', '"-200 deg"'))
+    assert case.warnings == ()
+    assert case.parts[0].arc_angle == -loads(CURL).parts[0].arc_angle
 
 
 def test_every_odd_station_of_a_table_is_found() -> None:
