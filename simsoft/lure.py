@@ -96,9 +96,7 @@ def damping_time(strip: Strip, values: dict[str, float], frequency: float) -> fl
 def assemble(case: Case) -> Lure:
     """Return the lure model of a case: defaults filled in, bands attached."""
     here = water.resolve(case.water)
-    strips = tuple(
-        _strip(case, name, lobe) for part in case.parts for name, lobe in lobes(part)
-    )
+    strips = tuple(_strip(case, name, lobe) for part in case.parts for name, lobe in lobes(part))
     return Lure(here, strips)
 
 
@@ -247,13 +245,9 @@ def _clamp_frame(part: Part) -> Array:
 
 def _unit_stiffness(strip: Strip, stations: Stations) -> Array:
     part = strip.part
-    elements = section_properties(
-        part.section, stations.element_width, stations.element_thickness
-    )
+    elements = section_properties(part.section, stations.element_width, stations.element_thickness)
     nu = strip.poisson_ratio
-    wide = plate_stiffening(
-        part.bending, float(np.mean(stations.element_width)), part.length, nu
-    )
+    wide = plate_stiffening(part.bending, float(np.mean(stations.element_width)), part.length, nu)
     return np.column_stack(
         [
             elements.second_moment_stiff,
@@ -263,9 +257,7 @@ def _unit_stiffness(strip: Strip, stations: Stations) -> Array:
     ) / stations.length.reshape(-1, 1)
 
 
-def _drag(
-    stations: Stations, part: Part, values: dict[str, float], density: float
-) -> Array:
+def _drag(stations: Stations, part: Part, values: dict[str, float], density: float) -> Array:
     half = 0.5 * density
     b, h = stations.node_width, stations.node_thickness
     cross = half * values["normal_drag"]

@@ -1,7 +1,8 @@
-"""Load on a paddle: normal force, moving centre of pressure, wake state, turning moment.
+"""Load on a paddle: normal force, moving centre of pressure, wake state, edge suction.
 
 Normal force and centre of pressure use the free-streamline forms of Rayleigh 1876 scaled to
-a measured broadside coefficient:
+a measured broadside coefficient; V is the speed of the plate's centre through the water, a
+its incidence:
 
     C_N = C_N90 (4 + pi) sin a / (4 + pi sin a),   x/D = k_cp (3/4) cos a / (4 + pi sin a).
 
@@ -9,27 +10,32 @@ A thin plate carries no force in its own plane, so the unsteady wake acts as a m
 kick-wise centre of pressure is a wake state q,
 
     q'' + eps W (q^2 - 1) q' + W^2 (q - q_qs) = 0,   W = 2 pi St V / (D sin a),
-    M = -rho/2 V^2 A D C_M0 q/2,                     q_qs = 2 C_N x / (D C_M0),
+    M = -rho/2 V^2 sin a A D C_M0 q/2,               q_qs = 2 C_N x / (D C_M0 sin a),
 
 which is the quasi-steady moment at low frequency and sheds by itself at St on the projected
 width (f b sin a / U = 0.145 to 0.155 for inclined plates: Fage & Johansen 1927, from memory).
-The van der Pol form with eps = 0.3 is that of Facchinetti, de Langre & Biolley 2004 for
-cylinders, without their lift. That the wake, not flutter, starts a square-on paddle is a
-screening model by elimination, not proven; see coefficients.py for bands.
+The factor sin a lets the unsteady moment die as the plate turns edge on; with V^2 alone the
+plate's own sideways motion feeds the wake and the march runs away at large strokes. The van
+der Pol form with eps = 0.3 is that of Facchinetti, de Langre & Biolley 2004 for cylinders,
+without their lift. That the wake, not flutter, starts a square-on paddle is a screening
+model by elimination, not proven; coefficients.py has the bands.
+
+Potential flow also gives a turning moment -V x p and an in-plane force -w x p by suction on
+the edges (p is the added momentum along the normal). Both live on attached edges and are
+scaled together by ``munk``; one without the other would feed energy in.
 """
 
 from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from simsoft.compiled import kernel
 from simsoft.structure.rod import Array, Paddle
 
 SMALLEST_SINE = 0.5  # projected width is not let below half the width: sheds off the edges then
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def paddle_motion(paddle: Paddle, velocity: Array, spin: Array, motion: Array) -> None:
     """Write velocity and spin of the plate centre in plate axes, ``motion`` (6,).
 
@@ -46,7 +52,7 @@ def paddle_motion(paddle: Paddle, velocity: Array, spin: Array, motion: Array) -
         motion[3 + j] = a0 * spin[0] + a1 * spin[1] + a2 * spin[2]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def wake_drive(paddle: Paddle, motion: Array) -> tuple[float, float]:
     """Return shedding rate W [rad/s] and quasi-steady wake state q_qs [-]."""
     speed = math.sqrt(motion[0] ** 2 + motion[1] ** 2 + motion[2] ** 2)
@@ -55,12 +61,12 @@ def wake_drive(paddle: Paddle, motion: Array) -> tuple[float, float]:
     sine = abs(motion[2]) / speed
     shape = 4.0 + math.pi * sine
     reach = 0.75 * paddle.centre_of_pressure * (motion[0] / speed) / shape
-    normal = (paddle.normal_force / paddle.half_density) * (4.0 + math.pi) * sine / shape
+    normal = (paddle.normal_force / paddle.half_density) * (4.0 + math.pi) / shape
     rate = 2.0 * math.pi * paddle.strouhal * speed / (paddle.width * max(sine, SMALLEST_SINE))
     return rate, 2.0 * normal * reach / paddle.wake_moment
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def advance_wake(
     q: float, q_rate: float, growth: float, rate: float, target: float, step: float
 ) -> tuple[float, float]:
@@ -82,7 +88,7 @@ def advance_wake(
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def paddle_load(paddle: Paddle, motion: Array, wake: float, shed: bool, wrench: Array) -> None:
     """Add the plate's load about the tip node, tip frame, to ``wrench`` (6,).
 
@@ -94,8 +100,8 @@ def paddle_load(paddle: Paddle, motion: Array, wake: float, shed: bool, wrench: 
     wk, wu, wn = motion[3], motion[4], motion[5]
     speed = math.sqrt(vk * vk + vu * vu + vn * vn)
     momentum = paddle.added_mass * vn
-    force_k = -wu * momentum - paddle.friction * speed * vk
-    force_u = wk * momentum - paddle.friction * speed * vu
+    force_k = -paddle.munk * wu * momentum - paddle.friction * speed * vk
+    force_u = paddle.munk * wk * momentum - paddle.friction * speed * vu
     force_n = 0.0
     rotary_k, rotary_u = paddle.added_rotary[0] * wk, paddle.added_rotary[1] * wu
     torque_k = wn * rotary_u - paddle.munk * momentum * vu
@@ -108,9 +114,8 @@ def paddle_load(paddle: Paddle, motion: Array, wake: float, shed: bool, wrench: 
         reach = 0.75 * paddle.centre_of_pressure * paddle.width / (shape * speed)
         torque_k += force_n * reach * vu
         if shed and paddle.wake_moment > 0.0:
-            sign = 1.0 if vn > 0.0 else -1.0
-            moment = paddle.half_density * speed * speed * paddle.area * paddle.width
-            torque_u += sign * moment * paddle.wake_moment * 0.5 * wake
+            moment = paddle.half_density * speed * vn * paddle.area * paddle.width
+            torque_u += moment * paddle.wake_moment * 0.5 * wake
         else:
             torque_u -= force_n * reach * vk
     tilt = math.sqrt(vn * vn + (0.25 * paddle.width) ** 2 * (wk * wk + wu * wu))

@@ -16,8 +16,7 @@ curvature and its slope. The parts with dV/dt stand in the mass matrix; here are
 
 from __future__ import annotations
 
-from numba import njit
-
+from simsoft.compiled import kernel
 from simsoft.loads.section import (
     CURVATURE,
     CURVATURE_RATE,
@@ -30,7 +29,7 @@ from simsoft.loads.section import (
 from simsoft.structure.rod import Array, Rod
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def section_reaction(rod: Rod, k: int, state: Array, wrench: Array) -> None:
     """Add the reactive load on node k, less its acceleration part, to ``wrench`` (6,).
 

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from simsoft.compiled import kernel
 from simsoft.loads.section import SPIN, VELOCITY
 from simsoft.structure.rod import Array, Rod
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def section_drag(rod: Rod, k: int, state: Array, wrench: Array) -> None:
     """Add the drag on node k to ``wrench`` (6,): torque [N m] and force [N], node frame.
 
@@ -31,7 +30,7 @@ def section_drag(rod: Rod, k: int, state: Array, wrench: Array) -> None:
     wrench[5] -= span * rod.drag[k, 2] * speed * velocity[2]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def drag_rate(rod: Rod, k: int, velocity: Array, rate: Array) -> None:
     """Write the drag's slope with velocity (3,) [N s/m] for the implicit part of a step."""
     normal_speed = math.sqrt(velocity[0] ** 2 + velocity[1] ** 2)

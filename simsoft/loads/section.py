@@ -8,8 +8,7 @@ the node's ``state`` (7, 3) with the rows named here, and the ``wrench`` (6,) it
 
 from __future__ import annotations
 
-from numba import njit
-
+from simsoft.compiled import kernel
 from simsoft.structure.rod import Array, Rod, Stream
 
 VELOCITY = 0  # of the node relative to the water [m/s]
@@ -22,7 +21,7 @@ SLOPE = 6  # change of the curvature along the centreline [rad/m^2]
 ROWS = 7
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def section_states(
     rod: Rod,
     stream: Stream,

@@ -16,7 +16,8 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from numba import njit
+
+from simsoft.compiled import kernel
 
 Array = npt.NDArray[np.float64]
 
@@ -63,7 +64,7 @@ class LockIn:
     settled: npt.NDArray[np.bool_]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def _rates(state, out, damping, stiffness, forcing, growth, coupling):  # type: ignore[no-untyped-def]
     """Write the time derivative of (y, y', q, q') into ``out``."""
     y, yt, q, qt = state
@@ -74,7 +75,7 @@ def _rates(state, out, damping, stiffness, forcing, growth, coupling):  # type: 
     out[3] = coupling * ytt - growth * (q * q - 1.0) * qt - q
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def _march(state, steps, step, kept, coefficients):  # type: ignore[no-untyped-def]
     """Advance ``state`` by classical Runge-Kutta and return y and q of the last ``kept`` steps."""
     damping, stiffness, forcing, growth, coupling = coefficients

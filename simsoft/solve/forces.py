@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from numba import njit
 
+from simsoft.compiled import kernel
 from simsoft.loads.dead import section_weight
 from simsoft.loads.paddle import paddle_load, paddle_motion
 from simsoft.loads.reactive import section_reaction
@@ -53,7 +53,7 @@ class Work(NamedTuple):
     paddle_motion: Array
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def make_work(n: int) -> Work:
     """Return scratch arrays for a chain of ``n`` elements."""
     return Work(
@@ -75,7 +75,7 @@ def make_work(n: int) -> Work:
     )
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def evaluate(
     rod: Rod,
     stream: Stream,

@@ -9,8 +9,8 @@ none has to be linearised by hand; the step is chosen for rounding against trunc
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
+from simsoft.compiled import kernel
 from simsoft.solve.forces import Work, evaluate, make_work
 from simsoft.structure.dynamics import hinge_load
 from simsoft.structure.rod import Array, Rod, Stream
@@ -20,7 +20,7 @@ ANGLE_STEP = 1.0e-5  # [rad]
 RATE_STEP = 1.0e-4  # relative to stream speed over length
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def residual(
     rod: Rod,
     stream: Stream,
@@ -37,12 +37,10 @@ def residual(
         quaternion_from_vector(angle[k], quaternion[k])
     evaluate(rod, stream, quaternion, angle, rate, 0.0, False, work)
     links = np.zeros((n, 6))
-    hinge_load(
-        rod, work.relative, work.bias, work.drifts, work.moment, acceleration, result, links
-    )
+    hinge_load(rod, work.relative, work.bias, work.drifts, work.moment, acceleration, result, links)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def static_residual(rod: Rod, stream: Stream, angle: Array) -> Array:
     """Return the missing hinge moments (N, 3) [N m] at rest."""
     still = np.zeros_like(angle)
@@ -51,10 +49,8 @@ def static_residual(rod: Rod, stream: Stream, angle: Array) -> Array:
     return result
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def tangents(
-    rod: Rod, stream: Stream, angle: Array, basis: Array
-) -> tuple[Array, Array, Array]:
+@kernel()
+def tangents(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Array, Array, Array]:
     """Return mass, damping and stiffness matrices (m, m) about a rest shape in a basis.
 
     Parameters
@@ -117,7 +113,7 @@ def tangents(
     return mass, damping, stiffness
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def static_jacobian(rod: Rod, stream: Stream, angle: Array) -> Array:
     """Return d(static residual)/d(angle), array (3 N, 3 N) [N m/rad]."""
     n = angle.shape[0]
@@ -136,7 +132,7 @@ def static_jacobian(rod: Rod, stream: Stream, angle: Array) -> Array:
             trial[k, i] = angle[k, i]
             for row in range(n):
                 for axis in range(3):
-                    jacobian[3 * row + axis, 3 * k + i] = (
-                        plus[row, axis] - minus[row, axis]
-                    ) / (2.0 * ANGLE_STEP)
+                    jacobian[3 * row + axis, 3 * k + i] = (plus[row, axis] - minus[row, axis]) / (
+                        2.0 * ANGLE_STEP
+                    )
     return jacobian

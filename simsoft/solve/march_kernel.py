@@ -8,17 +8,15 @@ the missing tangents is of second order in the step, as is the scheme.
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
-from numba import njit
 
-from simsoft.loads.paddle import advance_wake, paddle_motion, wake_drive
+from simsoft.compiled import kernel
+from simsoft.loads.paddle import advance_wake, wake_drive
 from simsoft.loads.resistive import drag_rate
 from simsoft.loads.section import STREAM, VELOCITY
 from simsoft.solve.forces import DEAD, PADDLE, REACTIVE, RESISTIVE, Work, evaluate, make_work
 from simsoft.structure.dynamics import accelerate
-from simsoft.structure.elastic import damping_power, elastic_energy
+from simsoft.structure.elastic import damping_power, elastic_energy, hinge_tangent
 from simsoft.structure.rod import Array, Rod, Stream
 from simsoft.structure.rotation import append_rotation, vector_from_quaternion
 
@@ -37,8 +35,10 @@ ENERGY_NAMES = (
 DIVERGED_RATE = 1.0e7  # [rad/s] hinge rate no lure part can reach
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
-def powers(rod: Rod, work: Work, link_acceleration: Array, angle: Array, rate: Array, p: Array) -> None:
+@kernel()
+def powers(
+    rod: Rod, work: Work, link_acceleration: Array, angle: Array, rate: Array, p: Array
+) -> None:
     """Write kinetic energy, stored energy and the power of each load (8,), lab axes.
 
     The velocity in the lab is that against the water plus the stream's. The fluid's inertia
@@ -72,7 +72,7 @@ def powers(rod: Rod, work: Work, link_acceleration: Array, angle: Array, rate: A
     p[6] = damping_power(rod, angle, rate)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def advance(
     rod: Rod,
     stream: Stream,
@@ -114,18 +114,14 @@ def advance(
     increment = np.zeros((n, 3))
     rate = np.zeros((n, 3))
     inertia = np.zeros((n, 6, 6))
-    implicit = np.zeros((n, 3))
+    implicit = np.zeros((n, 3, 3))
     hinge_acceleration = np.zeros((n, 3))
     link_acceleration = np.zeros((n, 6))
     gain = np.zeros((n + 2, 6, 6))
     root = np.zeros(6)
     slope = np.zeros(3)
     power = np.zeros(ENERGY_TERMS)
-    for k in range(n):
-        for i in range(3):
-            implicit[k, i] = rod.stiffness[k, i] * (
-                rate_gain * rod.kelvin_voigt + angle_gain
-            )
+    hinge_gain = rate_gain * rod.kelvin_voigt + angle_gain
     for count in range(steps):
         for k in range(n):
             for i in range(3):
@@ -135,9 +131,7 @@ def advance(
                 increment[k, i] = step * motion[0, k, i] + step * step * (
                     (0.5 - beta) * algorithmic + beta * guess
                 )
-                rate[k, i] = motion[0, k, i] + step * (
-                    (1.0 - gamma) * algorithmic + gamma * guess
-                )
+                rate[k, i] = motion[0, k, i] + step * ((1.0 - gamma) * algorithmic + gamma * guess)
             append_rotation(quaternion[k], increment[k], turned[k])
             vector_from_quaternion(turned[k], angle[k])
         evaluate(rod, stream, turned, angle, rate, wake[0], shed, work)
@@ -173,8 +167,10 @@ def advance(
             work.bias[k, 4] -= p1
             work.bias[k, 0] += p1 * reach
             work.bias[k, 5] -= s2 * old[5]
+            hinge_tangent(rod, k, angle[k], hinge_gain, implicit[k])
             for i in range(3):
-                work.moment[k, i] += implicit[k, i] * motion[2, k, i]
+                for j in range(3):
+                    work.moment[k, i] += implicit[k, i, j] * motion[2, k, j]
         accelerate(
             rod,
             work.relative,

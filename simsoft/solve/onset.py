@@ -77,9 +77,7 @@ def relaxed(rod: Rod, angle: Array, resting_modulus: float, modulus: float, time
     time [s].
     """
     natural = angle - (resting_modulus / modulus) * (angle - rod.natural)
-    return rod._replace(
-        stiffness=rod.stiffness * modulus, natural=natural, kelvin_voigt=time
-    )
+    return rod._replace(stiffness=rod.stiffness * modulus, natural=natural, kelvin_voigt=time)
 
 
 class _Growth:
@@ -161,9 +159,9 @@ def find_onset(
 
     def sample(speed: float) -> tuple[float, float]:
         i = max(int(np.searchsorted(speeds, speed)) - 1, 0)
-        rest = rest_branch(
-            growth_of.resting, np.array([speed]), direction, shear, rests[i].angle
-        )[0]
+        rest = rest_branch(growth_of.resting, np.array([speed]), direction, shear, rests[i].angle)[
+            0
+        ]
         return growth_of.at(speed, rest) if rest.found else (-math.inf, 0.0)
 
     limit = GROWTH_NOISE * growth_of.scale

@@ -3,18 +3,17 @@
 Forward dynamics follows the articulated-body recursion (Featherstone 2008, "Rigid Body
 Dynamics Algorithms", chapter 7) in link frames about the inboard hinges. It is linear in the
 number of elements and takes the full anisotropic added mass and the implicit part of a time
-step exactly: hinge stiffness and damping are diagonal in the hinges, drag is diagonal in the
-links, so no global matrix is formed.
+step exactly: hinge stiffness and damping belong to one hinge each, drag to one link each, so
+no global matrix is formed.
 """
 
 from __future__ import annotations
 
-from numba import njit
-
+from simsoft.compiled import kernel
 from simsoft.structure.rod import Array, Rod
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def bias_wrench(rod: Rod, k: int, spin: Array, glide: Array, wrench: Array, bias: Array) -> None:
     """Write ``bias`` (6,): momentum turning with link k less the loads, about its hinge.
 
@@ -41,7 +40,7 @@ def bias_wrench(rod: Rod, k: int, spin: Array, glide: Array, wrench: Array, bias
     bias[5] = w0 * p1 - w1 * p0 - wrench[5]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def drift(spin: Array, glide: Array, rate: Array, acceleration: Array) -> None:
     """Write the velocity-product acceleration (6,) of a link: -rate x (spin, glide)."""
     r0, r1, r2 = rate[0], rate[1], rate[2]
@@ -53,7 +52,7 @@ def drift(spin: Array, glide: Array, rate: Array, acceleration: Array) -> None:
     acceleration[5] = r1 * glide[0] - r0 * glide[1]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def wrench_to_parent(turn: Array, reach: float, wrench: Array, result: Array) -> None:
     """Add a wrench (6,) about a hinge, in the link frame, to ``result`` about the parent's."""
     for i in range(3):
@@ -66,7 +65,7 @@ def wrench_to_parent(turn: Array, reach: float, wrench: Array, result: Array) ->
     result[1] += reach * f0
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def acceleration_from_parent(turn: Array, reach: float, parent: Array, result: Array) -> None:
     """Add the parent's acceleration (6,), carried to the outboard hinge and frame."""
     p0 = parent[3] + parent[1] * reach
@@ -77,7 +76,7 @@ def acceleration_from_parent(turn: Array, reach: float, parent: Array, result: A
         result[3 + i] += turn[0, i] * p0 + turn[1, i] * p1 + turn[2, i] * p2
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def inertia_to_parent(turn: Array, reach: float, own: Array, work: Array, result: Array) -> None:
     """Add an inertia (6, 6) about a hinge, in the link frame, to ``result`` about the parent's.
 
@@ -110,7 +109,7 @@ def inertia_to_parent(turn: Array, reach: float, own: Array, work: Array, result
             result[i, j] += work[i, j]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def invert_symmetric(matrix: Array, inverse: Array) -> None:
     """Write the inverse of a symmetric positive definite 3 by 3 matrix."""
     a, b, c = matrix[0, 0], matrix[0, 1], matrix[0, 2]
@@ -127,7 +126,7 @@ def invert_symmetric(matrix: Array, inverse: Array) -> None:
     inverse[2, 2] = (a * d - b * b) * scale
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def accelerate(
     rod: Rod,
     relative: Array,
@@ -150,7 +149,7 @@ def accelerate(
     bias : array (N, 6), see ``bias_wrench``; overwritten
     drifts : array (N, 6), see ``drift``
     moment : array (N, 3) [N m], hinge moments plus ``implicit`` times the old acceleration
-    implicit : array (N, 3) [kg m^2], implicit hinge damping and stiffness as inertia
+    implicit : array (N, 3, 3) [kg m^2], implicit hinge damping and stiffness as inertia
     acceleration : array (N, 3) [rad/s^2], result
     link_acceleration : array (N, 6), result, of the links about their hinges
     gain : array (N + 2, 6, 6), scratch space
@@ -164,8 +163,7 @@ def accelerate(
         held = gain[k]
         for i in range(3):
             for j in range(3):
-                held[i, j] = own[i, j]
-            held[i, i] += implicit[k, i]
+                held[i, j] = own[i, j] + implicit[k, i, j]
         invert_symmetric(held, inverse)
         for i in range(3):
             for j in range(6):
@@ -184,7 +182,9 @@ def accelerate(
             bias[k, i] += own[i, 0] * push[0] + own[i, 1] * push[1] + own[i, 2] * push[2]
         for i in range(3, 6):
             for j in range(6):
-                own[i, j] -= own[0, i] * held[0, j] + own[1, i] * held[1, j] + own[2, i] * held[2, j]
+                own[i, j] -= (
+                    own[0, i] * held[0, j] + own[1, i] * held[1, j] + own[2, i] * held[2, j]
+                )
         for i in range(3):
             a, b, c = own[i, 0], own[i, 1], own[i, 2]
             for j in range(3):
@@ -218,7 +218,7 @@ def accelerate(
             here[i] += acceleration[k, i]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def hinge_load(
     rod: Rod,
     relative: Array,

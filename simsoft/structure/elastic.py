@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from simsoft.compiled import kernel
 from simsoft.structure.rod import Array, Rod
 from simsoft.structure.rotation import tangent_coefficient
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def hinge_moment(rod: Rod, angle: Array, rate: Array, moment: Array) -> None:
     """Write the moment (N, 3) [N m] each hinge exerts on its outboard link, outboard axes.
 
@@ -41,7 +40,38 @@ def hinge_moment(rod: Rod, angle: Array, rate: Array, moment: Array) -> None:
         moment[k, 2] = -(e2 - 0.5 * y2 + c * (p0 * y1 - p1 * y0))
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
+def hinge_tangent(rod: Rod, k: int, angle: Array, gain: float, tangent: Array) -> None:
+    """Write ``gain`` times the stiffness (3, 3) [N m/rad] hinge k shows to turning.
+
+    J^-T K J^-1 with J the right tangent of the rotation vector ``angle`` (3,): symmetric and
+    positive definite at any angle. A diagonal in its place is not enough: with a stiff and
+    a soft axis and strong damping the missing coupling makes a step unstable at hinge angles
+    of a few degrees.
+    """
+    p0, p1, p2 = angle[0], angle[1], angle[2]
+    c = tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
+    j00 = 1.0 - c * (p1 * p1 + p2 * p2)
+    j11 = 1.0 - c * (p0 * p0 + p2 * p2)
+    j22 = 1.0 - c * (p0 * p0 + p1 * p1)
+    j01 = -0.5 * p2 + c * p0 * p1
+    j10 = 0.5 * p2 + c * p0 * p1
+    j02 = 0.5 * p1 + c * p0 * p2
+    j20 = -0.5 * p1 + c * p0 * p2
+    j12 = -0.5 * p0 + c * p1 * p2
+    j21 = 0.5 * p0 + c * p1 * p2
+    s0 = gain * rod.stiffness[k, 0]
+    s1 = gain * rod.stiffness[k, 1]
+    s2 = gain * rod.stiffness[k, 2]
+    tangent[0, 0] = s0 * j00 * j00 + s1 * j10 * j10 + s2 * j20 * j20
+    tangent[1, 1] = s0 * j01 * j01 + s1 * j11 * j11 + s2 * j21 * j21
+    tangent[2, 2] = s0 * j02 * j02 + s1 * j12 * j12 + s2 * j22 * j22
+    tangent[0, 1] = tangent[1, 0] = s0 * j00 * j01 + s1 * j10 * j11 + s2 * j20 * j21
+    tangent[0, 2] = tangent[2, 0] = s0 * j00 * j02 + s1 * j10 * j12 + s2 * j20 * j22
+    tangent[1, 2] = tangent[2, 1] = s0 * j01 * j02 + s1 * j11 * j12 + s2 * j21 * j22
+
+
+@kernel()
 def elastic_energy(rod: Rod, angle: Array) -> float:
     """Return the stored bending and twisting energy [J]."""
     total = 0.0
@@ -52,7 +82,7 @@ def elastic_energy(rod: Rod, angle: Array) -> float:
     return total
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def damping_power(rod: Rod, angle: Array, rate: Array) -> float:
     """Return the power [W] lost in Kelvin-Voigt damping (not negative)."""
     total = 0.0

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from simsoft.compiled import kernel
 from simsoft.structure.rod import Array, Rod, Stream
 from simsoft.structure.rotation import matrix_from_quaternion, tangent_coefficient
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def place(
     rod: Rod, quaternion: Array, relative: Array, frame: Array, hinge: Array, node: Array
 ) -> None:
@@ -40,7 +39,7 @@ def place(
             node[k, i] = hinge[k, i] + 0.5 * rod.length[k] * frame[k, i, 2]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def move(rod: Rod, relative: Array, rate: Array, stream: Stream, spin: Array, glide: Array) -> None:
     """Write spin [rad/s] and hinge velocity [m/s] of every link (N, 3), in its own frame.
 
@@ -69,7 +68,7 @@ def move(rod: Rod, relative: Array, rate: Array, stream: Stream, spin: Array, gl
             glide[k, i] = turn[0, i] * v0 + turn[1, i] * v1 + turn[2, i] * v2
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def bend(
     rod: Rod, angle: Array, rate: Array, curvature: Array, curvature_rate: Array, slope: Array
 ) -> None:

@@ -35,7 +35,7 @@ class Paddle(NamedTuple):
     centre_of_pressure : float [-], k_cp
     rotary_damping : float [-], share of the strip-theory value
     friction : float [kg/m], in-plane drag per squared speed
-    munk : float [-], share of the potential-flow turning moment
+    munk : float [-], share of the edge suction and turning moment of potential flow
     strouhal : float [-], on the projected width
     wake_growth : float [-], eps
     wake_moment : float [-], C_M0; zero keeps the quasi-steady moment

@@ -8,14 +8,13 @@ from __future__ import annotations
 
 import math
 
-from numba import njit
-
+from simsoft.compiled import kernel
 from simsoft.structure.rod import Array
 
 SMALL_ANGLE = 1.0e-4  # [rad]; below it the series are exact to machine precision
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def quaternion_from_vector(vector: Array, quaternion: Array) -> None:
     """Write the unit quaternion (4,) of a rotation vector (3,) [rad]."""
     angle = math.sqrt(vector[0] ** 2 + vector[1] ** 2 + vector[2] ** 2)
@@ -28,7 +27,7 @@ def quaternion_from_vector(vector: Array, quaternion: Array) -> None:
         quaternion[1 + i] = factor * vector[i]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def vector_from_quaternion(quaternion: Array, vector: Array) -> None:
     """Write the rotation vector (3,) [rad], angle at most pi, of a unit quaternion (4,)."""
     sine = math.sqrt(quaternion[1] ** 2 + quaternion[2] ** 2 + quaternion[3] ** 2)
@@ -38,7 +37,7 @@ def vector_from_quaternion(quaternion: Array, vector: Array) -> None:
         vector[i] = sign * factor * quaternion[1 + i]
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def append_rotation(quaternion: Array, vector: Array, result: Array) -> None:
     """Write ``quaternion * exp(vector)`` (4,), normalised, into ``result``."""
     angle = math.sqrt(vector[0] ** 2 + vector[1] ** 2 + vector[2] ** 2)
@@ -62,7 +61,7 @@ def append_rotation(quaternion: Array, vector: Array, result: Array) -> None:
     result[3] = r3 * scale
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def matrix_from_quaternion(quaternion: Array, matrix: Array) -> None:
     """Write the rotation matrix (3, 3) that takes body components to parent components."""
     w, x, y, z = quaternion[0], quaternion[1], quaternion[2], quaternion[3]
@@ -77,7 +76,7 @@ def matrix_from_quaternion(quaternion: Array, matrix: Array) -> None:
     matrix[2, 2] = 1.0 - 2.0 * (x * x + y * y)
 
 
-@njit(cache=True, nogil=True, error_model="numpy")
+@kernel()
 def tangent_coefficient(angle: float) -> float:
     """Return c of the inverse right tangent I + [v]x/2 + c [v]x [v]x for |v| = angle [rad]."""
     if angle < 0.05:

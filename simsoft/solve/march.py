@@ -1,0 +1,197 @@
+"""Time march of one rod to its limit cycle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.errors import SolveError
+from simsoft.measures import cycles, main_direction
+from simsoft.solve.march_kernel import ENERGY_NAMES, ENERGY_TERMS, advance
+from simsoft.structure.elastic import elastic_energy
+from simsoft.structure.rod import Rod, Stream
+from simsoft.structure.rotation import quaternion_from_vector
+
+Array = npt.NDArray[np.float64]
+
+STEPS_PER_BEAT = 160
+SAMPLES_PER_BEAT = 40
+BEATS_PER_CHUNK = 4
+SETTLED_CYCLES = 4
+SETTLED_SPREAD = 0.01  # relative, of stroke and period over the settled cycles
+SETTLED_DRIFT = 0.01  # relative, between the last cycles and those before them
+STILL_STROKE = 2.0e-4  # of the length: a decaying motion below it has come to rest
+KICK = (0.004, 0.05, 0.01)  # [rad] first disturbance, spread along the rod, axes 1, 2, 3
+
+
+@dataclass(frozen=True)
+class March:
+    """A march and how it ended.
+
+    Attributes
+    ----------
+    time : array (samples,) [s]
+    tip, tangent, force, moment : array (samples, 3), see march_kernel.advance
+    wake : array (samples,)
+    shapes : array (samples, N, 3) [m]
+    settled : bool
+    message : str
+    window : (int, int), samples of the settled stretch, or the last part of the march
+    energy : dict [J], works and energies over the march, 'residual' relative to the largest
+    step : float [s]
+    """
+
+    time: Array
+    tip: Array
+    tangent: Array
+    force: Array
+    moment: Array
+    wake: Array
+    shapes: Array
+    settled: bool
+    message: str
+    window: tuple[int, int]
+    energy: dict[str, float]
+    step: float
+
+
+def march(
+    rod: Rod,
+    stream: Stream,
+    rest: Array,
+    *,
+    frequency: float,
+    longest: float,
+    step: float | None = None,
+    kick: float = 1.0,
+) -> March:
+    """March from a rest shape, slightly disturbed, until the motion repeats itself.
+
+    Parameters
+    ----------
+    rod : Rod with its material, stress-free shape as fast motion feels it
+    stream : Stream
+    rest : array (N, 3) [rad], rest shape
+    frequency : float [Hz], expected beat; sets step and sampling
+    longest : float [s], end of the march if it has not settled
+    step : float or None [s], default 1/160 of the expected beat
+    kick : float, multiple of the standard disturbance
+
+    Returns
+    -------
+    March
+        Settled when stroke and period of the last four cycles spread by less than 1 % and
+        differ by less than 1 % from the four before, or when a motion has died out.
+
+    Raises
+    ------
+    SolveError
+        If the motion diverges; the message says when and what to change.
+    """
+    n = rest.shape[0]
+    size = step if step is not None else 1.0 / (STEPS_PER_BEAT * frequency)
+    stride = max(1, round(1.0 / (frequency * size * SAMPLES_PER_BEAT)))
+    chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * size * stride)))
+    disturbed = rest + kick * np.array(KICK) / n
+    start_energy = elastic_energy(rod, disturbed)
+    quaternion = np.zeros((n, 4))
+    for k in range(n):
+        quaternion_from_vector(disturbed[k], quaternion[k])
+    motion = np.zeros((4, n, 6))
+    wake = np.array([0.1 if rod.paddle.wake_moment > 0.0 else 0.0, 0.0])
+    energy = np.zeros((2, ENERGY_TERMS))
+    histories: list[Array] = []
+    shapes: list[Array] = []
+    length = float(rod.length.sum())
+    shed = rod.paddle.wake_moment > 0.0
+    settled, message, window = False, "", (0, 0)
+    steps = 0
+    while not settled and steps * size < longest:
+        history = np.zeros((chunk // stride, 13))
+        shape = np.zeros((chunk // stride, n, 3))
+        done = advance(
+            rod, stream, size, chunk, stride, shed, quaternion, motion, wake, energy, history, shape
+        )
+        if done < chunk or not np.all(np.isfinite(history)):
+            raise SolveError(
+                f"the march diverged at {(steps + done) * size:.3f} s (step {size:.2e} s, "
+                f"{n} elements): give a smaller numerics.step or fewer numerics.elements"
+            )
+        steps += chunk
+        histories.append(history)
+        shapes.append(shape)
+        time = size * stride * np.arange(1, steps // stride + 1)
+        tip = np.concatenate([h[:, 0:3] for h in histories])
+        settled, message, window = settle(time, tip, length, frequency)
+    if not settled:
+        message = f"not settled after {steps * size:.2f} s: {message}"
+    table = np.concatenate(histories)
+    return March(
+        time=time,
+        tip=table[:, 0:3] - rod.root,
+        tangent=table[:, 3:6],
+        force=table[:, 6:9],
+        moment=table[:, 9:12],
+        wake=table[:, 12],
+        shapes=np.concatenate(shapes),
+        settled=settled,
+        message=message,
+        window=window,
+        energy=_balance(energy, start_energy),
+        step=size,
+    )
+
+
+def settle(
+    time: Array, tip: Array, length: float, frequency: float
+) -> tuple[bool, str, tuple[int, int]]:
+    """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window."""
+    recent = int(2.5 * SETTLED_CYCLES * SAMPLES_PER_BEAT)
+    first = max(0, len(time) - recent)
+    path = tip[first:]
+    signal = path @ main_direction(path)
+    span = float(np.ptp(signal[len(signal) // 2 :]))
+    whole = (first, len(time))
+    if first > 0 and span < STILL_STROKE * length:
+        return True, "came to rest", whole
+    found = cycles(time[first:], signal)
+    need = 2 * SETTLED_CYCLES
+    if len(found.stroke) < need:
+        return (
+            False,
+            f"{len(found.stroke)} cycles in the last {time[-1] - time[first]:.2f} s",
+            whole,
+        )
+    last = found.stroke[-SETTLED_CYCLES:]
+    before = found.stroke[-need:-SETTLED_CYCLES]
+    period = found.period[-SETTLED_CYCLES:]
+    spread = max(np.ptp(last) / last.mean(), np.ptp(period) / period.mean())
+    drift = abs(last.mean() - before.mean()) / last.mean()
+    begin = int(np.searchsorted(time, found.start[-SETTLED_CYCLES - 1]))
+    end = int(np.searchsorted(time, found.start[-1]))
+    if spread < SETTLED_SPREAD and drift < SETTLED_DRIFT:
+        return True, "repeats itself", (begin, end)
+    return (
+        False,
+        f"stroke or period still vary by {100 * max(spread, drift):.1f} %",
+        (
+            int(np.searchsorted(time, found.start[-need - 1]))
+            if len(found.start) > need
+            else first,
+            end,
+        ),
+    )
+
+
+def _balance(energy: Array, start: float) -> dict[str, float]:
+    named = {name: float(energy[0, i]) for i, name in enumerate(ENERGY_NAMES)}
+    named["kinetic"] = float(energy[1, 0])
+    named["elastic"] = float(energy[1, 1])
+    work = sum(named[k] for k in named if k.endswith("_work"))
+    gained = named["kinetic"] + named["elastic"] - start
+    largest = max(abs(v) for v in named.values())
+    missing = gained - work + named["damping_loss"]
+    named["residual"] = missing / largest if largest > 0.0 else 0.0
+    return named
