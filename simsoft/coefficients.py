@@ -21,9 +21,7 @@ ROTARY_DAMPING = Band(0.5, 0.0, 1.0, "share of the strip-theory value, judgement
 STROUHAL = Band(0.135, 0.12, 0.16, "disc on its diameter, Berger et al. 1990; plates 0.14-0.15")
 WAKE_GROWTH = Band(0.3, 0.1, 0.6, "cylinder value, Facchinetti et al. 2004, screening")
 WAKE_MOMENT = Band(0.15, 0.05, 0.30, "judgement: the stroke knob, to be set on film, screening")
-MUNK = Band(
-    0.0, 0.0, 1.0, "share of the potential-flow turning moment left in a separated wake, screening"
-)
+MUNK = Band(1.0, 0.3, 1.0, "share of edge suction and turning moment of potential flow, screening")
 
 
 def _take(given: float | None, default: Band) -> Band:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from dataclasses import dataclass
 
@@ -63,7 +64,7 @@ def cycles(time: Array, signal: Array) -> Cycles:
             start.append(float(time[i - 1] + share * (time[i] - time[i - 1])))
             rows.append(i)
             armed = False
-    stroke = [float(np.ptp(signal[a : b + 1])) for a, b in zip(rows[:-1], rows[1:], strict=True)]
+    stroke = [float(np.ptp(signal[a : b + 1])) for a, b in itertools.pairwise(rows)]
     return Cycles(np.asarray(start), np.asarray(stroke))
 
 

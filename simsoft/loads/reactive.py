@@ -9,7 +9,9 @@ as the section moves and as the section slides along the slice:
 taken across the axis only, because its part along the axis vanishes for a uniform
 inextensible strip. About the axis, a twisted strip that slides along the slice turns it at
 W = w3 - V3 kappa3, and the torque is -m_r dW/dt + m_r d(V3 W)/ds (the change of V3 with time
-is left out: it is of second order in the deflection). The derivatives along the length follow from inextensibility,
+is left out: it is of second order in the deflection).
+
+The derivatives along the length follow from inextensibility,
 V' = w x a3 - kappa x V, so that the force needs nothing from the neighbours but the
 curvature and its slope. The parts with dV/dt stand in the mass matrix; here are all the others.
 """

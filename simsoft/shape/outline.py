@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -10,6 +11,12 @@ import numpy.typing as npt
 from simsoft.case.model import Part, Taper
 
 Array = npt.NDArray[np.float64]
+
+
+# A sickle is perfectly flat in no mould. The small bend lets the rest shape turn out of the
+# plane the way a real one does; without it the equilibrium solver would stay on the flat
+# branch after it has become unstable. Common practice, no source.
+IMPERFECTION = math.radians(2.0)
 
 
 @dataclass(frozen=True)
@@ -53,7 +60,8 @@ def cut(part: Part, elements: int, thickness_shift: float, set_fraction: float) 
     -------
     Stations
         The moulded arc and the retained set are spread evenly. An 'across' curl turns the
-        tangent toward the thickness axis, an 'in-plane' one toward the width axis.
+        tangent toward the thickness axis, an 'in-plane' one toward the width axis with
+        ``IMPERFECTION`` out of the plane.
     """
     middle = (np.arange(elements) + 0.5) / elements
     node = (np.arange(elements) + 1.0) / elements
@@ -65,6 +73,7 @@ def cut(part: Part, elements: int, thickness_shift: float, set_fraction: float) 
         turn[:, 1] += part.arc_angle / elements
     else:
         turn[:, 0] -= part.arc_angle / elements
+        turn[:, 1] += IMPERFECTION * math.copysign(1.0, part.arc_angle) / elements
     turn[:, 1] += set_fraction * part.set_angle / elements
     shift_width = thickness_shift if part.kind == "leg" else 0.0
     return Stations(
@@ -84,8 +93,6 @@ def lobes(part: Part) -> list[tuple[str, Part]]:
     Every kind is one strip but the fork tail, whose two lobes leave the root at plus and
     minus the fork angle from the part's direction, in the plane of direction and width axis.
     """
-    from dataclasses import replace
-
     if part.kind != "fork-tail":
         return [(part.name, part)]
     direction = np.asarray(part.direction)

@@ -17,6 +17,7 @@ from simsoft.structure.rod import Array, Rod, Stream
 from simsoft.structure.rotation import quaternion_from_vector
 
 ANGLE_STEP = 1.0e-5  # [rad]
+JACOBIAN_STEP = 1.0e-7  # [rad]
 RATE_STEP = 1.0e-4  # relative to stream speed over length
 
 
@@ -115,24 +116,26 @@ def tangents(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Arra
 
 @kernel()
 def static_jacobian(rod: Rod, stream: Stream, angle: Array) -> Array:
-    """Return d(static residual)/d(angle), array (3 N, 3 N) [N m/rad]."""
+    """Return d(static residual)/d(angle), array (3 N, 3 N) [N m/rad], forward differences.
+
+    The matrix steers Newton's method and tells the sign of a determinant; the residual
+    itself decides convergence, so first-order differences serve.
+    """
     n = angle.shape[0]
     work = make_work(n)
     still = np.zeros((n, 3))
     trial = angle.copy()
-    plus = np.zeros((n, 3))
-    minus = np.zeros((n, 3))
+    base = np.zeros((n, 3))
+    shifted = np.zeros((n, 3))
     jacobian = np.zeros((3 * n, 3 * n))
+    residual(rod, stream, angle, still, still, work, base)
     for k in range(n):
         for i in range(3):
-            trial[k, i] = angle[k, i] + ANGLE_STEP
-            residual(rod, stream, trial, still, still, work, plus)
-            trial[k, i] = angle[k, i] - ANGLE_STEP
-            residual(rod, stream, trial, still, still, work, minus)
+            trial[k, i] = angle[k, i] + JACOBIAN_STEP
+            residual(rod, stream, trial, still, still, work, shifted)
             trial[k, i] = angle[k, i]
             for row in range(n):
                 for axis in range(3):
-                    jacobian[3 * row + axis, 3 * k + i] = (plus[row, axis] - minus[row, axis]) / (
-                        2.0 * ANGLE_STEP
-                    )
+                    change = shifted[row, axis] - base[row, axis]
+                    jacobian[3 * row + axis, 3 * k + i] = change / JACOBIAN_STEP
     return jacobian

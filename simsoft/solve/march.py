@@ -9,16 +9,17 @@ import numpy.typing as npt
 
 from simsoft.errors import SolveError
 from simsoft.measures import cycles, main_direction
-from simsoft.solve.march_kernel import ENERGY_NAMES, ENERGY_TERMS, advance
-from simsoft.structure.elastic import elastic_energy
+from simsoft.solve.march_kernel import ENERGY_NAMES, ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.structure.rod import Rod, Stream
 from simsoft.structure.rotation import quaternion_from_vector
 
 Array = npt.NDArray[np.float64]
 
 STEPS_PER_BEAT = 160
+STEPS_PER_MODE = 60
 SAMPLES_PER_BEAT = 40
 BEATS_PER_CHUNK = 4
+HALVINGS = 3  # of the step, where a march with the chosen step diverges
 SETTLED_CYCLES = 4
 SETTLED_SPREAD = 0.01  # relative, of stroke and period over the settled cycles
 SETTLED_DRIFT = 0.01  # relative, between the last cycles and those before them
@@ -64,7 +65,9 @@ def march(
     *,
     frequency: float,
     longest: float,
+    fastest: float = 0.0,
     step: float | None = None,
+    coarsen: float = 1.0,
     kick: float = 1.0,
 ) -> March:
     """March from a rest shape, slightly disturbed, until the motion repeats itself.
@@ -74,9 +77,11 @@ def march(
     rod : Rod with its material, stress-free shape as fast motion feels it
     stream : Stream
     rest : array (N, 3) [rad], rest shape
-    frequency : float [Hz], expected beat; sets step and sampling
+    frequency : float [Hz], expected beat; sets sampling and, with ``fastest``, the step
     longest : float [s], end of the march if it has not settled
-    step : float or None [s], default 1/160 of the expected beat
+    fastest : float [Hz], natural frequency that the step must resolve as well
+    step : float or None [s], default 1/160 of the expected beat or 1/60 of ``fastest``
+    coarsen : float, multiple of the default step
     kick : float, multiple of the standard disturbance
 
     Returns
@@ -88,46 +93,76 @@ def march(
     Raises
     ------
     SolveError
-        If the motion diverges; the message says when and what to change.
+        If the motion diverges even with an eighth of the chosen step; the message says when
+        and what to change.
     """
+    size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
+    for attempt in range(HALVINGS + 1):
+        try:
+            return _march(rod, stream, rest, frequency, longest, size / 2**attempt, kick)
+        except _DivergedError as error:
+            diverged = error
+            if step is not None:
+                break
+    raise SolveError(
+        f"the march diverged at {diverged.time:.3f} s (step {diverged.step:.1e} s, "
+        f"{rest.shape[0]} elements): give a smaller numerics.step or fewer numerics.elements"
+    )
+
+
+class _DivergedError(Exception):
+    def __init__(self, time: float, step: float) -> None:
+        super().__init__()
+        self.time = time
+        self.step = step
+
+
+def _march(
+    rod: Rod,
+    stream: Stream,
+    rest: Array,
+    frequency: float,
+    longest: float,
+    size: float,
+    kick: float,
+) -> March:
     n = rest.shape[0]
-    size = step if step is not None else 1.0 / (STEPS_PER_BEAT * frequency)
     stride = max(1, round(1.0 / (frequency * size * SAMPLES_PER_BEAT)))
     chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * size * stride)))
-    disturbed = rest + kick * np.array(KICK) / n
-    start_energy = elastic_energy(rod, disturbed)
+    disturbance = kick * np.array(KICK) / n
     quaternion = np.zeros((n, 4))
     for k in range(n):
-        quaternion_from_vector(disturbed[k], quaternion[k])
+        quaternion_from_vector(rest[k] + disturbance, quaternion[k])
     motion = np.zeros((4, n, 6))
-    wake = np.array([0.1 if rod.paddle.wake_moment > 0.0 else 0.0, 0.0])
+    shed = rod.paddle.wake_moment > 0.0
+    wake = np.array([0.1 if shed else 0.0, 0.0])
     energy = np.zeros((2, ENERGY_TERMS))
+    start = np.zeros(ENERGY_TERMS)
     histories: list[Array] = []
     shapes: list[Array] = []
     length = float(rod.length.sum())
-    shed = rod.paddle.wake_moment > 0.0
     settled, message, window = False, "", (0, 0)
     steps = 0
     while not settled and steps * size < longest:
-        history = np.zeros((chunk // stride, 13))
+        history = np.zeros((chunk // stride, HISTORY_COLUMNS))
         shape = np.zeros((chunk // stride, n, 3))
         done = advance(
             rod, stream, size, chunk, stride, shed, quaternion, motion, wake, energy, history, shape
         )
         if done < chunk or not np.all(np.isfinite(history)):
-            raise SolveError(
-                f"the march diverged at {(steps + done) * size:.3f} s (step {size:.2e} s, "
-                f"{n} elements): give a smaller numerics.step or fewer numerics.elements"
-            )
+            raise _DivergedError((steps + done) * size, size)
+        if steps == 0:
+            start = _totals(energy)
         steps += chunk
         histories.append(history)
         shapes.append(shape)
         time = size * stride * np.arange(1, steps // stride + 1)
         tip = np.concatenate([h[:, 0:3] for h in histories])
-        settled, message, window = settle(time, tip, length, frequency)
+        settled, message, window = settle(time, tip, length)
     if not settled:
         message = f"not settled after {steps * size:.2f} s: {message}"
     table = np.concatenate(histories)
+    kicked = 0.5 * float((rod.stiffness * disturbance**2).sum())
     return March(
         time=time,
         tip=table[:, 0:3] - rod.root,
@@ -139,14 +174,12 @@ def march(
         settled=settled,
         message=message,
         window=window,
-        energy=_balance(energy, start_energy),
+        energy=_balance(_totals(energy) - start, kicked),
         step=size,
     )
 
 
-def settle(
-    time: Array, tip: Array, length: float, frequency: float
-) -> tuple[bool, str, tuple[int, int]]:
+def settle(time: Array, tip: Array, length: float) -> tuple[bool, str, tuple[int, int]]:
     """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window."""
     recent = int(2.5 * SETTLED_CYCLES * SAMPLES_PER_BEAT)
     first = max(0, len(time) - recent)
@@ -185,13 +218,20 @@ def settle(
     )
 
 
-def _balance(energy: Array, start: float) -> dict[str, float]:
-    named = {name: float(energy[0, i]) for i, name in enumerate(ENERGY_NAMES)}
-    named["kinetic"] = float(energy[1, 0])
-    named["elastic"] = float(energy[1, 1])
-    work = sum(named[k] for k in named if k.endswith("_work"))
-    gained = named["kinetic"] + named["elastic"] - start
-    largest = max(abs(v) for v in named.values())
-    missing = gained - work + named["damping_loss"]
-    named["residual"] = missing / largest if largest > 0.0 else 0.0
+def _totals(energy: Array) -> Array:
+    """Return energies now and works so far (8,) [J] from the kernel's running sums."""
+    return np.concatenate([energy[1, :2], energy[0, 2:]])
+
+
+def _balance(change: Array, least: float) -> dict[str, float]:
+    """Return works and energy changes [J] since the first beats, and what does not add up.
+
+    ``residual`` is relative to the largest entry, at least the energy ``least`` [J] of the
+    first disturbance.
+    """
+    named = {name: float(value) for name, value in zip(ENERGY_NAMES, change, strict=True)}
+    work = sum(value for name, value in named.items() if name.endswith("_work"))
+    gained = named["kinetic"] + named["elastic"]
+    largest = max(least, *(abs(value) for value in named.values()))
+    named["residual"] = (gained - work + named["damping_loss"]) / largest
     return named

@@ -32,6 +32,7 @@ ENERGY_NAMES = (
     "damping_loss",
     "fluid_inertia_work",
 )
+HISTORY_COLUMNS = 13
 DIVERGED_RATE = 1.0e7  # [rad/s] hinge rate no lure part can reach
 
 

@@ -47,6 +47,13 @@ class Crossing:
     frequency: float
     starts: bool
 
+    @property
+    def change(self) -> str:
+        """What happens there, in words."""
+        if not self.starts:
+            return "growth ends"
+        return "beating grows" if self.frequency > 0.0 else "turns aside"
+
 
 @dataclass(frozen=True)
 class Onset:
@@ -59,6 +66,7 @@ class Onset:
     frequency : array (S,) [Hz] of the leading mode
     crossings : tuple of Crossing, ascending
     lost : str, where and why the rest branch ends, empty if it does not
+    lost_at : float or None [m/s], the same as a speed, to the sampling of the search
     """
 
     speed: Array
@@ -66,6 +74,7 @@ class Onset:
     frequency: Array
     crossings: tuple[Crossing, ...]
     lost: str = ""
+    lost_at: float | None = None
 
 
 def relaxed(rod: Rod, angle: Array, resting_modulus: float, modulus: float, time: float) -> Rod:
@@ -169,7 +178,8 @@ def find_onset(
     for low, high, starts in _brackets(speeds, growth, limit, sample):
         speed = _bisect(low, high, starts, limit, sample)
         crossings.append(Crossing(speed, sample(speed)[1], starts))
-    return Onset(speeds, growth, frequency, tuple(crossings), lost)
+    lost_at = float(speeds[np.isfinite(growth)].max(initial=speeds[0])) if lost else None
+    return Onset(speeds, growth, frequency, tuple(crossings), lost, lost_at)
 
 
 def _brackets(
@@ -182,6 +192,8 @@ def _brackets(
         result.append((0.0, float(speeds[0]), True))
     for i in range(len(speeds) - 1):
         a, b = float(speeds[i]), float(speeds[i + 1])
+        if not np.isfinite(growth[i + 1]):
+            break
         if unstable[i] != unstable[i + 1]:
             result.append((a, b, bool(unstable[i + 1])))
             continue

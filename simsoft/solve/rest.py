@@ -9,16 +9,23 @@ import numpy.typing as npt
 from scipy.linalg import LinAlgError, lu_factor, lu_solve
 
 from simsoft.solve.linearise import static_jacobian, static_residual
+from simsoft.solve.march_kernel import ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.structure.rod import Rod, Stream
+from simsoft.structure.rotation import quaternion_from_vector, vector_from_quaternion
 
 Array = npt.NDArray[np.float64]
 
 TOLERANCE = 1.0e-8  # [rad] largest correction of a converged hinge angle
 LARGEST_CORRECTION = 0.3  # [rad] a hinge may turn in one correction
-CORRECTIONS = 40
+CORRECTIONS = 16
 SLOW = 0.2  # a chord step that shrinks the correction less asks for a new tangent
 LARGEST_TURN = 0.5  # [rad] of any node in one load step: a larger one may be another branch
-SMALLEST_LOAD_STEP = 1.0 / 512.0  # of the way from one speed to the next
+SMALLEST_LOAD_STEP = 1.0 / 64.0  # of the way from one speed to the next
+FALL_DAMPING = 0.1  # [s] Kelvin-Voigt time of a part let go to fall to its next rest shape
+FALL_TIME = 6.0  # [s]
+FALL_STEP = 2.0e-3  # [s]
+STILL_RATE = 0.5  # [rad/s] of the whole rod, below which a fall has ended
+PUSHES = (0.2, 0.5, 1.0)  # [rad] off an unstable shape, in search of the one it turns to
 JUMP = "the shape jumps to another equilibrium"
 
 
@@ -31,11 +38,13 @@ class Rest:
     angle : array (N, 3) [rad], hinge angles
     found : bool
     message : str, why not, where it was not found
+    aside : bool, the shape has turned aside onto a branch that forks off the moulded one
     """
 
     angle: Array
     found: bool
     message: str = ""
+    aside: bool = False
 
 
 def make_stream(speed: float, direction: Array, shear: float = 0.0) -> Stream:
@@ -117,6 +126,7 @@ def rest_branch(
     results: list[Rest] = []
     speed_from, slope = 0.0, np.zeros_like(angle)
     lost: Rest | None = None
+    aside = False
     for speed in np.asarray(speeds, dtype=float):
         if lost is not None:
             results.append(lost)
@@ -141,13 +151,89 @@ def rest_branch(
                 part *= 0.5
                 slope = np.zeros_like(angle)
                 if part < SMALLEST_LOAD_STEP:
-                    lost = Rest(
-                        angle, False, f"rest shape lost at {trial:.4g} m/s: {rest.message or JUMP}"
-                    )
+                    jumped = _fall(newton, rod, make_stream(target, direction, shear), angle)
+                    if jumped is None:
+                        lost = Rest(
+                            angle,
+                            False,
+                            f"rest shape lost at {trial:.4g} m/s: {rest.message or JUMP}",
+                        )
+                    else:
+                        angle, aside = jumped, True
                     break
-        results.append(lost if lost is not None else Rest(angle, True))
+        if lost is None and target > 0.0:
+            forked = _stable_branch(newton, rod, make_stream(target, direction, shear), angle)
+            if forked is not None:
+                angle, slope, aside = forked, np.zeros_like(angle), True
+        results.append(lost if lost is not None else Rest(angle, True, aside=aside))
         speed_from = target
     return results
+
+
+def _stable_branch(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> Array | None:
+    """Return a stable rest shape beside an unstable one, or None if ``angle`` is stable.
+
+    A determinant of the tangent below zero says that an odd number of directions has lost its
+    static stability: the shape turns aside there. It is pushed along the weakest direction,
+    further and further, both ways, until it settles on a shape with a positive determinant.
+    Where there is none, the shape is left as it is and the eigenvalues will tell.
+    """
+    tangent = static_jacobian(rod, stream, angle)
+    if np.linalg.slogdet(tangent)[0] > 0.0:
+        return None
+    values, vectors = np.linalg.eig(tangent / rod.stiffness.reshape(-1, 1))
+    weakest = vectors[:, np.argmin(values.real)].real.reshape(angle.shape)
+    weakest = weakest / _turn(weakest)
+    weakest *= np.sign(weakest[np.unravel_index(np.abs(weakest).argmax(), weakest.shape)])
+    for size in PUSHES:
+        for push in (size, -size):
+            newton.factors = None
+            rest = newton.solve(rod, stream, angle + push * weakest)
+            if not rest.found or _turn(rest.angle - angle) < 0.1 * size:
+                continue
+            if np.linalg.slogdet(static_jacobian(rod, stream, rest.angle))[0] > 0.0:
+                return rest.angle
+    return None
+
+
+def _fall(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> Array | None:
+    """Return the stable rest shape a part falls to when its own is gone, or None.
+
+    The part is let go with heavy damping, which changes no equilibrium, and the shape it
+    comes to is made exact by Newton's method.
+    """
+    n = angle.shape[0]
+    heavy = rod._replace(kelvin_voigt=FALL_DAMPING, paddle=rod.paddle._replace(wake_moment=0.0))
+    quaternion = np.zeros((n, 4))
+    for k in range(n):
+        quaternion_from_vector(angle[k], quaternion[k])
+    motion = np.zeros((4, n, 6))
+    steps = int(FALL_TIME / FALL_STEP)
+    done = advance(
+        heavy,
+        stream,
+        FALL_STEP,
+        steps,
+        steps,
+        False,
+        quaternion,
+        motion,
+        np.zeros(2),
+        np.zeros((2, ENERGY_TERMS)),
+        np.zeros((1, HISTORY_COLUMNS)),
+        np.zeros((1, n, 3)),
+    )
+    if done < steps or np.abs(motion[0]).max() * n > STILL_RATE:
+        return None
+    fallen = np.zeros((n, 3))
+    for k in range(n):
+        vector_from_quaternion(quaternion[k], fallen[k])
+    newton.factors = None
+    rest = newton.solve(rod, stream, fallen)
+    if not rest.found or _turn(rest.angle - fallen) > LARGEST_TURN:
+        return None
+    stable = np.linalg.slogdet(static_jacobian(rod, stream, rest.angle))[0] > 0.0
+    return rest.angle if stable else None
 
 
 def _let_down(newton: _Newton, rod: Rod, direction: Array) -> Rest:

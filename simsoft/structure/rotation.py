@@ -15,13 +15,18 @@ SMALL_ANGLE = 1.0e-4  # [rad]; below it the series are exact to machine precisio
 
 
 @kernel()
+def half_sine_over(angle: float) -> float:
+    """Return sin(angle/2)/angle for an angle [rad], by series where it is small."""
+    if angle < SMALL_ANGLE:
+        return 0.5 - angle * angle / 48.0
+    return math.sin(0.5 * angle) / angle
+
+
+@kernel()
 def quaternion_from_vector(vector: Array, quaternion: Array) -> None:
     """Write the unit quaternion (4,) of a rotation vector (3,) [rad]."""
     angle = math.sqrt(vector[0] ** 2 + vector[1] ** 2 + vector[2] ** 2)
-    if angle < SMALL_ANGLE:
-        factor = 0.5 - angle * angle / 48.0
-    else:
-        factor = math.sin(0.5 * angle) / angle
+    factor = half_sine_over(angle)
     quaternion[0] = math.cos(0.5 * angle)
     for i in range(3):
         quaternion[1 + i] = factor * vector[i]
@@ -41,10 +46,7 @@ def vector_from_quaternion(quaternion: Array, vector: Array) -> None:
 def append_rotation(quaternion: Array, vector: Array, result: Array) -> None:
     """Write ``quaternion * exp(vector)`` (4,), normalised, into ``result``."""
     angle = math.sqrt(vector[0] ** 2 + vector[1] ** 2 + vector[2] ** 2)
-    if angle < SMALL_ANGLE:
-        factor = 0.5 - angle * angle / 48.0
-    else:
-        factor = math.sin(0.5 * angle) / angle
+    factor = half_sine_over(angle)
     c = math.cos(0.5 * angle)
     x = factor * vector[0]
     y = factor * vector[1]

@@ -1,0 +1,161 @@
+"""Bands: every uncertain input moved to its low and high end, one at a time.
+
+The spread of an answer is the root sum of squares of the changes that single inputs make, on
+a ratio scale for quantities that cannot change sign. The runs behind it use half the elements
+and twice the step; the difference of that run to the full one, divided by three as a second
+order scheme asks, is the discretisation error and one more contribution. Inputs are taken as
+independent.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from simsoft.lure import Strip
+from simsoft.record import Record
+from simsoft.solve.outcome import Answer, At, Key, Outcome
+
+RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
+SIGNED = ("tip_position", "energy_residual", "drag", "stability_limit")
+WITHOUT_BAND = ("tip_position", "energy_residual", "stability_limit", "verdict")
+INPUT_WORDS = {
+    "modulus": "durometer",
+    "thickness": "thickness",
+    "density": "density",
+    "loss_factor": "material damping",
+    "set_fraction": "packaging set",
+    "normal_drag": "drag coefficient",
+    "skin_friction": "skin friction",
+    "paddle_normal_force": "paddle drag",
+    "centre_of_pressure": "centre of pressure",
+    "rotary_damping": "rotary damping",
+    "strouhal": "Strouhal number",
+    "wake_growth": "wake growth",
+    "wake_moment": "wake moment",
+    "munk": "edge suction",
+    "discretisation": "discretisation",
+}
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One input of a strip moved to one end of its band."""
+
+    name: str
+    value: float
+
+
+def variants(strip: Strip) -> list[Variant]:
+    """Return the runs that the bands of a strip need: two for each uncertain input."""
+    result = []
+    for name, band in strip.inputs.items():
+        result += [Variant(name, end) for end in (band.low, band.high) if end != band.value]
+    return result
+
+
+def with_bands(
+    scenario: str,
+    part: str,
+    full: Outcome,
+    coarse: Outcome,
+    moved: Sequence[tuple[Variant, Outcome]],
+) -> list[Record]:
+    """Return the records of a strip: values of the full run, bands from the moved ones.
+
+    Parameters
+    ----------
+    full : Outcome at the central inputs, full discretisation
+    coarse : Outcome at the central inputs, half the elements and twice the step
+    moved : pairs of variant and its outcome, discretised as ``coarse``
+    """
+    records = []
+    for (quantity, at), answer in full.answers.items():
+        record, shares = _banded(scenario, part, quantity, at, answer, coarse, moved)
+        records.append(record)
+        if quantity in ("start_speed", "flap_frequency", "stroke") and shares:
+            records.append(_doubt(scenario, part, quantity, at, shares))
+    return records
+
+
+def _banded(
+    scenario: str,
+    part: str,
+    quantity: str,
+    at: At,
+    answer: Answer,
+    coarse: Outcome,
+    moved: Sequence[tuple[Variant, Outcome]],
+) -> tuple[Record, dict[str, float]]:
+    def record(low: float | None, high: float | None, basis: str, reason: str | None) -> Record:
+        return Record(
+            scenario, part, quantity, answer.value, low, high, answer.unit, basis, dict(at), reason
+        )
+
+    value = answer.value
+    key = (quantity, at)
+    if quantity in WITHOUT_BAND or not isinstance(value, float):
+        return record(None, None, answer.basis, answer.reason), {}
+    base = coarse.answers.get(key)
+    if base is None or not isinstance(base.value, float):
+        reason = "no band: the coarse run has no value to compare with"
+        return record(None, None, f"{answer.basis}; {reason}", None), {}
+    ratio = quantity not in SIGNED and value > 0.0 and base.value > 0.0
+    contributions, missing = _contributions(key, base.value, moved, ratio)
+    error = _difference(base.value, value, ratio) / RICHARDSON
+    contributions["discretisation"] = (min(error, -error), max(error, -error))
+    down = math.sqrt(sum(low**2 for low, _ in contributions.values()))
+    up = math.sqrt(sum(high**2 for _, high in contributions.values()))
+    low = value * math.exp(-down) if ratio else value - down
+    high = value * math.exp(up) if ratio else value + up
+    basis = answer.basis
+    if missing:
+        basis += f"; band without {', '.join(missing)} at an end where there is no value"
+    total = down**2 + up**2
+    shares = {
+        name: (low_end**2 + high_end**2) / total if total > 0.0 else 0.0
+        for name, (low_end, high_end) in contributions.items()
+    }
+    return record(low, high, basis, None), shares
+
+
+def _contributions(
+    key: Key, base: float, moved: Sequence[tuple[Variant, Outcome]], ratio: bool
+) -> tuple[dict[str, tuple[float, float]], list[str]]:
+    """Return what each input does downward and upward, and inputs that left no value."""
+    result: dict[str, tuple[float, float]] = {}
+    missing: list[str] = []
+    for variant, outcome in moved:
+        answer = outcome.answers.get(key)
+        if answer is None or not isinstance(answer.value, float):
+            word = INPUT_WORDS[variant.name]
+            if word not in missing:
+                missing.append(word)
+            continue
+        if ratio and answer.value <= 0.0:
+            continue
+        change = _difference(base, answer.value, ratio)
+        low, high = result.get(variant.name, (0.0, 0.0))
+        result[variant.name] = (min(low, change), max(high, change))
+    return result, missing
+
+
+def _difference(base: float, value: float, ratio: bool) -> float:
+    return math.log(value / base) if ratio else value - base
+
+
+def _doubt(scenario: str, part: str, quantity: str, at: At, shares: dict[str, float]) -> Record:
+    """Return the record that names the input most of a band comes from."""
+    name = max(shares, key=lambda key: shares[key])
+    return Record(
+        scenario,
+        part,
+        "doubt",
+        INPUT_WORDS[name],
+        None,
+        None,
+        "",
+        "largest share of the band's square, inputs moved one at a time",
+        {"of": quantity, "share": round(shares[name], 3), **dict(at)},
+    )

@@ -1,0 +1,126 @@
+"""Run a case: every scenario for every strip, with bands."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+
+from simsoft.bands import Variant, variants, with_bands
+from simsoft.case.model import Case, Scenario
+from simsoft.checks import check_strip
+from simsoft.lure import Lure, Strip, assemble, values_of
+from simsoft.record import Record
+from simsoft.result import RunResult, Shape, Trace
+from simsoft.solve.hold import hold
+from simsoft.solve.outcome import Outcome
+from simsoft.solve.retrieve import Detail, retrieve
+
+Progress = Callable[[str, float], None]
+
+COARSE_STEP = 2.0
+
+
+def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> RunResult:
+    """Solve a case and return its records, shapes and traces.
+
+    Parameters
+    ----------
+    case : Case
+    progress : function of a label and the share done (0..1), called from this thread
+    bands : bool, False leaves low and high out and saves most of the time
+
+    Returns
+    -------
+    RunResult
+
+    Raises
+    ------
+    SolveError
+        If no part of a scenario could be solved.
+    """
+    lure = assemble(case)
+    records: list[Record] = []
+    warnings = list(case.warnings)
+    shapes: list[Shape] = []
+    traces: list[Trace] = []
+    jobs = [(scenario, strip) for scenario in case.scenarios for strip in lure.strips]
+    for count, (scenario, strip) in enumerate(jobs):
+
+        def report(
+            share: float, label: str = f"{scenario.name}: {strip.name}", n: int = count
+        ) -> None:
+            if progress is not None:
+                progress(label, (n + share) / len(jobs))
+
+        report(0.0)
+        full = _solve(
+            case, lure, scenario, strip, values_of(strip), Detail(step=case.numerics.step)
+        )
+        report(0.2)
+        found = (
+            _bands(case, lure, scenario, strip, full, report)
+            if bands
+            else with_bands(scenario.name, strip.name, full, Outcome(), [])
+        )
+        records += found
+        shapes += full.shapes
+        traces += full.traces
+        warnings += [w for w in full.warnings if w not in warnings]
+        warnings += [w for w in check_strip(strip, lure.water, scenario, full) if w not in warnings]
+    if progress is not None:
+        progress("done", 1.0)
+    return RunResult(case, tuple(records), tuple(warnings), tuple(shapes), tuple(traces))
+
+
+def _solve(
+    case: Case,
+    lure: Lure,
+    scenario: Scenario,
+    strip: Strip,
+    values: dict[str, float],
+    detail: Detail,
+) -> Outcome:
+    if scenario.kind == "hold":
+        return hold(strip, lure.water, values, scenario, elements=detail.elements)
+    return retrieve(strip, lure.water, values, scenario, detail)
+
+
+def _bands(
+    case: Case,
+    lure: Lure,
+    scenario: Scenario,
+    strip: Strip,
+    full: Outcome,
+    report: Callable[[float], None],
+) -> list[Record]:
+    """Run the coarse and the moved cases on all cores and put the bands on the records."""
+    start = full.answers.get(("start_speed", ()))
+    near = start.value if start is not None and isinstance(start.value, float) else None
+    coarse = Detail(
+        elements=max(4, strip.elements // 2),
+        step_factor=COARSE_STEP,
+        step=case.numerics.step,
+        near=near,
+        pictures=False,
+    )
+
+    def solve(variant: Variant | None) -> Outcome:
+        moved = {} if variant is None else {variant.name: variant.value}
+        return _solve(case, lure, scenario, strip, values_of(strip, **moved), coarse)
+
+    wanted: list[Variant | None] = [None, *variants(strip)]
+    outcomes: list[Outcome] = []
+    pool = ThreadPoolExecutor(max_workers=os.cpu_count())
+    try:
+        for outcome in pool.map(solve, wanted):
+            outcomes.append(outcome)
+            report(0.2 + 0.8 * len(outcomes) / len(wanted))
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+    moved = [
+        (variant, outcome)
+        for variant, outcome in zip(wanted, outcomes, strict=True)
+        if variant is not None
+    ]
+    return with_bands(scenario.name, strip.name, full, outcomes[0], moved)

@@ -1,0 +1,96 @@
+"""Scenario 'hold': still water. Natural frequencies, damping, and the shape a part hangs in."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from simsoft.case.model import Scenario
+from simsoft.loads.viscous import hydrodynamic_function
+from simsoft.lure import Strip
+from simsoft.measures import angle_between, total_turning
+from simsoft.solve.geometry import shape_of, tip_of
+from simsoft.solve.modes import Modes
+from simsoft.solve.outcome import Outcome
+from simsoft.solve.setup import Ready, modes_at_own_frequency, prepare
+from simsoft.water import Water
+
+MODES = "linear modes of the rod, in water about its rest shape, in air about the moulded one"
+DAMPING = "material loss plus viscous drag at small amplitude, Sader 1998; screening for tapers"
+BUCKLES = "not stable: it falls over to one side under its own weight"
+REST = "rest shape of the geometrically exact rod, resting modulus"
+
+
+def hold(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    scenario: Scenario,
+    *,
+    elements: int | None = None,
+) -> Outcome:
+    """Answer one strip in still water: modes dry and wet, sag, curl-up."""
+    outcome = Outcome()
+    wet = prepare(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
+    dry = prepare(strip, surrounding, values, gravity=False, elements=elements, air=True)
+    for medium, ready in (("air", dry), ("water", wet)):
+        if not ready.still.found:
+            reason = ready.still.message.replace("water", medium)
+            outcome.lack("natural_frequency", "Hz", MODES, reason, mode=1, medium=medium)
+            continue
+        modes = modes_at_own_frequency(ready, scenario.modes)
+        for i, frequency in enumerate(modes.frequency):
+            at = {"mode": i + 1, "medium": medium, "motion": modes.kind[i]}
+            if frequency > 0.0:
+                outcome.add("natural_frequency", float(frequency), "Hz", MODES, **at)
+            else:
+                outcome.lack("natural_frequency", "Hz", MODES, BUCKLES, **at)
+        if medium == "water":
+            _damping(outcome, wet, surrounding, modes)
+    if wet.still.found:
+        add_rest(outcome, wet, scenario.name, wet.still.angle, speed=0.0)
+    return outcome
+
+
+def add_rest(
+    outcome: Outcome, ready: Ready, scenario: str, angle: np.ndarray, *, speed: float
+) -> None:
+    """Add fold-back, curl-up and tip of a rest shape, and its drawing, to an outcome."""
+    moulded_tip = tip_of(ready.rod, ready.rod.natural)[1]
+    tip, tangent = tip_of(ready.rod, angle)
+    outcome.add("curl_up", math.degrees(total_turning(angle)), "deg", REST, speed=speed)
+    outcome.add("tip_position", tuple(float(x) for x in tip), "m", REST, speed=speed, state="rest")
+    clamp = ready.rod.frame[:, 2]
+    outcome.add("tip_angle", math.degrees(angle_between(clamp, tangent)), "deg", REST, speed=speed)
+    if speed == 0.0:
+        outcome.add(
+            "fold_back", math.degrees(angle_between(moulded_tip, tangent)), "deg", REST, speed=0.0
+        )
+    strip = ready.strip
+    for label, shown in (("moulded", ready.rod.natural), ("rest", angle)):
+        outcome.shapes.append(
+            shape_of(strip, ready.rod, shown, scenario=scenario, speed=speed, label=label)
+        )
+
+
+def _damping(outcome: Outcome, ready: Ready, surrounding: Water, modes: Modes) -> None:
+    """Add the damping ratio of the first wet mode that bends the soft way."""
+    soft = [i for i, kind in enumerate(modes.kind) if kind == "soft bending"]
+    if not soft or surrounding.viscosity <= 0.0 or not ready.strip.part.loads.added_mass:
+        return
+    i = soft[0]
+    omega = 2.0 * math.pi * float(modes.frequency[i])
+    if omega <= 0.0:
+        return
+    rod = ready.rod
+    width = 2.0 * math.sqrt(float(rod.added[:, 0].mean()) / (math.pi * surrounding.density))
+    reynolds = surrounding.density * omega * width**2 / (4.0 * surrounding.viscosity)
+    section = "rectangular" if ready.strip.part.section == "rectangle" else "circular"
+    carried = complex(hydrodynamic_function(np.array([reynolds]), section)[0])
+    line_mass = float(rod.structure[:, 3, 3].sum() / rod.span.sum())
+    share = line_mass / float(rod.added[:, 0].mean())
+    viscous = abs(carried.imag) / (2.0 * (share + carried.real))
+    modulus_time = ready.material(float(modes.frequency[i]))[1]
+    solid = 0.5 * modulus_time * omega
+    outcome.add("damping_ratio", solid + viscous, "", DAMPING, mode=i + 1, medium="water")

@@ -1,0 +1,51 @@
+"""What solving one strip in one scenario gives, before bands are put on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from simsoft.record import Value
+from simsoft.result import Shape, Trace
+
+At = tuple[tuple[str, float | int | str], ...]
+Key = tuple[str, At]
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One quantity.
+
+    Attributes
+    ----------
+    value : float, tuple of float, str or None; SI units, angles in degrees
+    unit : str
+    basis : str
+    reason : str or None, why there is no value
+    """
+
+    value: Value
+    unit: str
+    basis: str
+    reason: str | None = None
+
+
+@dataclass
+class Outcome:
+    """Answers by quantity and conditions, with the arrays behind them."""
+
+    answers: dict[Key, Answer] = field(default_factory=dict)
+    shapes: list[Shape] = field(default_factory=list)
+    traces: list[Trace] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
+
+    def add(
+        self, quantity: str, value: Value, unit: str, basis: str, **at: float | int | str
+    ) -> None:
+        """Add an answer; plain Python numbers only."""
+        self.answers[quantity, tuple(at.items())] = Answer(value, unit, basis)
+
+    def lack(
+        self, quantity: str, unit: str, basis: str, reason: str, **at: float | int | str
+    ) -> None:
+        """Add a quantity that has no value, with the reason."""
+        self.answers[quantity, tuple(at.items())] = Answer(None, unit, basis, reason)

@@ -1,0 +1,180 @@
+"""One strip at one speed: march to the limit cycle and read the measures off it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.errors import SolveError
+from simsoft.loads.paddle import SMALLEST_SINE
+from simsoft.measures import angle_between, cycles, fluctuation, main_direction
+from simsoft.result import Trace
+from simsoft.solve.geometry import frames_of, tip_of
+from simsoft.solve.march import March, march
+from simsoft.solve.rest import make_stream
+from simsoft.solve.setup import Ready
+
+Array = npt.NDArray[np.float64]
+
+BEATS = 40  # a march that has not settled after so many expected beats is cut off,
+PASSAGES = 200.0  # or after the stream has passed the part so many times,
+FEWEST_BEATS = 12.0  # but not before so many expected beats
+SHORTEST = 1.0  # [s] nor before so much simulated time
+MATERIAL_AGREES = 0.15  # relative: expected and found beat closer than this need no second march
+STROBE_FRAMES = 12
+
+
+@dataclass(frozen=True)
+class Beat:
+    """Measures of one march.
+
+    Attributes
+    ----------
+    frequency : float [Hz]; zero where nothing beats
+    stroke : float [m], tip (paddle centre) peak to peak along its main direction
+    direction : array (3,), main direction of the tip's motion
+    fold_back : float [rad], between moulded and mean tip direction
+    tip : array (3,) [m], mean position from the clamp
+    drag, side_force, root_moment : float [N], [N], [N m]
+    march : March
+    """
+
+    frequency: float
+    stroke: float
+    direction: Array
+    fold_back: float
+    tip: Array
+    drag: float
+    side_force: float
+    root_moment: float
+    march: March
+
+
+def expected_shedding(ready: Ready, speed: float, rest: Array, direction: Array) -> float:
+    """Return the rate [Hz] at which a paddle sheds in its rest shape, St U/(D sin a)."""
+    paddle = ready.rod.paddle
+    normal = frames_of(ready.rod, rest)[1][-1] @ paddle.axes[:, 2]
+    sine = max(abs(float(normal @ direction)), SMALLEST_SINE)
+    return float(paddle.strouhal * speed / (paddle.width * sine))
+
+
+def longest_march(frequency: float, length: float, speed: float) -> float:
+    """Return the simulated time [s] after which an unsettled march is cut off."""
+    passages = PASSAGES * length / speed if speed > 0.0 else BEATS / frequency
+    return max(SHORTEST, FEWEST_BEATS / frequency, min(BEATS / frequency, passages))
+
+
+def beat_at(
+    ready: Ready,
+    speed: float,
+    rest: Array,
+    *,
+    expected: float,
+    fastest: float,
+    direction: Array,
+    shear: float = 0.0,
+    longest: float | None = None,
+    step: float | None = None,
+    coarsen: float = 1.0,
+    kick: float = 1.0,
+) -> Beat:
+    """March one strip at one speed [m/s] and measure its beat.
+
+    ``expected`` [Hz] sets modulus and damping of the material, step and sampling; where the
+    beat found is more than 15 % off, the march is done again at the frequency found.
+
+    Raises
+    ------
+    SolveError
+        If the march diverges.
+    """
+    stream = make_stream(speed, direction, shear)
+    frequency = expected
+    for attempt in range(2):
+        limit = longest_march(frequency, float(ready.rod.length.sum()), speed)
+        found = march(
+            ready.moving_rod(rest, frequency),
+            stream,
+            rest,
+            frequency=frequency,
+            fastest=fastest,
+            longest=limit if longest is None else longest,
+            step=step,
+            coarsen=coarsen,
+            kick=kick,
+        )
+        beat = measure(ready, found, direction)
+        if attempt or beat.frequency <= 0.0 or not found.settled:
+            break
+        if abs(beat.frequency - frequency) <= MATERIAL_AGREES * frequency:
+            break
+        frequency = beat.frequency
+    return beat
+
+
+def measure(ready: Ready, found: March, direction: Array) -> Beat:
+    """Return the measures of a march over its settled window."""
+    first, last = found.window
+    last = max(last, first + 2)
+    tip = found.tip[first:last]
+    axis = main_direction(tip)
+    signal = tip @ axis
+    beat = cycles(found.time[first:last], signal)
+    frequency = 1.0 / float(np.median(beat.period)) if len(beat.period) else 0.0
+    if found.message == "came to rest":
+        frequency = 0.0
+    stroke = float(np.median(beat.stroke)) if len(beat.stroke) else float(np.ptp(signal))
+    if not math.isfinite(stroke):
+        raise SolveError("the march returned a motion that is not finite")
+    mean_tangent = found.tangent[first:last].mean(axis=0)
+    moulded = tip_of(ready.rod, ready.rod.natural)[1]
+    force = found.force[first:last]
+    moment = found.moment[first:last]
+    return Beat(
+        frequency=frequency,
+        stroke=stroke,
+        direction=axis,
+        fold_back=angle_between(moulded, mean_tangent),
+        tip=tip.mean(axis=0),
+        drag=float((force @ direction).mean()),
+        side_force=fluctuation(force, direction),
+        root_moment=float(np.linalg.norm(moment, axis=1).max()),
+        march=found,
+    )
+
+
+def trace_of(
+    beat: Beat, *, scenario: str, part: str, speed: float, elements: int, root: Array
+) -> Trace:
+    """Return the trace of a march for pictures and the results file."""
+    found = beat.march
+    first, last = found.window
+    rows = found.shapes[first:last]
+    if beat.frequency > 0.0:
+        period = 1.0 / beat.frequency
+        begin = np.searchsorted(found.time, found.time[last - 1] - period)
+        rows = found.shapes[begin:last]
+    pick = np.linspace(0, len(rows) - 1, min(STROBE_FRAMES, len(rows))).astype(int)
+    frames = rows[pick] - root
+    clamp = np.zeros((len(pick), 1, 3))
+    return Trace(
+        scenario=scenario,
+        part=part,
+        speed=speed,
+        time=found.time,
+        tip=found.tip,
+        tangent=found.tangent,
+        force=found.force,
+        moment=found.moment,
+        wake=found.wake,
+        strobe=np.concatenate([clamp, frames], axis=1),
+        settled=found.settled,
+        message=found.message,
+        window=(float(found.time[first]), float(found.time[last - 1])),
+        step=found.step,
+        elements=elements,
+        energy=found.energy,
+    )

@@ -1,0 +1,290 @@
+"""Scenario 'retrieve': a part held in a stream. Rest shape, start speed, beat at each speed."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.case.model import Scenario
+from simsoft.errors import SolveError
+from simsoft.lure import Strip
+from simsoft.measures import total_turning
+from simsoft.solve.hold import add_rest
+from simsoft.solve.march import STEPS_PER_MODE
+from simsoft.solve.onset import Onset
+from simsoft.solve.outcome import Outcome
+from simsoft.solve.point import Beat, beat_at, expected_shedding, trace_of
+from simsoft.solve.rest import Rest, rest_branch
+from simsoft.solve.setup import Ready, modes_at_own_frequency, prepare
+from simsoft.solve.start import (
+    START_FRACTION,
+    Start,
+    start_by_instability,
+    start_by_stroke,
+    start_near,
+    top_speed,
+)
+from simsoft.water import Water
+
+Array = npt.NDArray[np.float64]
+
+TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not a number
+WAVE_STEPS = 100  # steps in which the stream passes the part
+SLOWEST_BEAT = 0.5  # of the first wet mode: expected beat where nothing grows
+SLOWEST_PASSAGE = 0.1  # beats while the stream passes the part, the least expected
+BEATING = 0.02  # of the length, stroke below which a strip is called still
+START_RULE = 0.75  # start speed over f_n D/St, rule of thumb of a planar study, screening
+FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
+WAKE = (
+    "stroke of the wake-driven paddle passes a fifth of its width; mechanism by elimination, "
+    "screening: start speed to a factor 1.5"
+)
+JUMP_START = "the rest shape is lost; lowest speed at which the march beats, screening"
+NO_STROKE = 1.0e-12  # [m], stands for none where logarithms are taken
+CYCLE = "time march to the limit cycle"
+CYCLE_WAKE = (
+    "time march, wake-driven paddle, screening: frequency to 20 %, stroke to a factor 3 until "
+    "filmed"
+)
+
+
+@dataclass(frozen=True)
+class Detail:
+    """How a scenario is solved.
+
+    Attributes
+    ----------
+    elements : int or None, None takes the strip's own
+    step_factor : float, multiple of the chosen time step
+    step : float or None [s], a step asked for by the user
+    near : float or None [m/s], start speed found before; narrows the search
+    pictures : bool, keep shapes and traces
+    """
+
+    elements: int | None = None
+    step_factor: float = 1.0
+    step: float | None = None
+    near: float | None = None
+    pictures: bool = True
+
+
+def retrieve(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    scenario: Scenario,
+    detail: Detail,
+) -> Outcome:
+    """Answer one strip in a stream at every speed of the scenario."""
+    outcome = Outcome()
+    ready = prepare(strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements)
+    if not ready.still.found:
+        outcome.lack("start_speed", "m/s", FLUTTER, ready.still.message)
+        for speed in scenario.speeds:
+            outcome.lack("verdict", "", FLUTTER, ready.still.message, speed=speed)
+        return outcome
+    direction = np.asarray(scenario.stream_direction)
+    speeds = np.array(sorted(scenario.speeds))
+    rests = rest_branch(
+        ready.resting_rod(), speeds, direction, scenario.shear, start=ready.still.angle
+    )
+    fastest = float(modes_at_own_frequency(ready, 1).frequency[0])
+    solver = _Marcher(ready, scenario, direction, fastest, detail)
+    start = Start(None, None, "not asked for")
+    if scenario.onset:
+        start = _start(outcome, solver, detail)
+    for speed, rest in zip(speeds, rests, strict=True):
+        _at_speed(outcome, solver, float(speed), rest, start)
+    return outcome
+
+
+class _Marcher:
+    """Marches of one strip at any speed, with the expected beat and step chosen."""
+
+    def __init__(
+        self, ready: Ready, scenario: Scenario, direction: Array, fastest: float, detail: Detail
+    ) -> None:
+        self.ready = ready
+        self.scenario = scenario
+        self.direction = direction
+        self.fastest = max(fastest, 1e-9)
+        self.detail = detail
+        self.sheds = ready.rod.paddle.wake_moment > 0.0
+        self.onset: Onset | None = None
+
+    def expected(self, speed: float, rest: Array) -> float:
+        """Return the expected beat [Hz] at a speed."""
+        if self.sheds:
+            return max(
+                expected_shedding(self.ready, speed, rest, self.direction), 1e-3 * self.fastest
+            )
+        slowest = max(
+            SLOWEST_BEAT * self.fastest,
+            SLOWEST_PASSAGE * speed / float(self.ready.rod.length.sum()),
+        )
+        if self.onset is not None:
+            finite = np.isfinite(self.onset.growth)
+            if finite.any():
+                found = np.interp(speed, self.onset.speed[finite], self.onset.frequency[finite])
+                return max(float(found), slowest)
+        return slowest
+
+    def at(self, speed: float, rest: Array, longest: float | None = None) -> Beat:
+        """March at a speed from its rest shape."""
+        expected = self.expected(speed, rest)
+        crossing = WAVE_STEPS * speed / float(self.ready.rod.length.sum()) / STEPS_PER_MODE
+        step = self.detail.step
+        chosen = self.detail.step_factor
+        return beat_at(
+            self.ready,
+            speed,
+            rest,
+            expected=expected,
+            fastest=max(self.fastest, crossing),
+            direction=self.direction,
+            shear=self.scenario.shear,
+            longest=self.scenario.duration if longest is None else longest,
+            step=step * chosen if step is not None else None,
+            coarsen=chosen,
+        )
+
+    def stroke_at(self, speed: float) -> tuple[float, float]:
+        """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
+        rest = rest_branch(
+            self.ready.resting_rod(),
+            np.array([speed]),
+            self.direction,
+            self.scenario.shear,
+            start=self.ready.still.angle,
+        )[0]
+        beat = self.at(speed, rest.angle)
+        return max(beat.stroke, NO_STROKE), beat.frequency
+
+
+def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
+    """Find the start speed and put it, and every other stability limit, into the outcome."""
+    ready, scenario = solver.ready, solver.scenario
+    top = top_speed(scenario.max_speed, scenario.speeds)
+    near = None if solver.sheds else detail.near
+    start, onset = start_by_instability(ready, top, solver.direction, scenario.shear, near)
+    solver.onset = onset
+    basis = FLUTTER
+    if solver.sheds:
+        basis = WAKE
+        width = ready.rod.paddle.width
+        if detail.near is not None:
+            start = start_near(solver.stroke_at, START_FRACTION * width, detail.near, top)
+        else:
+            guess = START_RULE * solver.fastest * width / ready.rod.paddle.strouhal
+            wanted = START_FRACTION * width
+            start = start_by_stroke(solver.stroke_at, wanted, 0.25 * guess, top)
+    elif start.speed is None and onset.lost_at is not None:
+        basis = JUMP_START
+        start = _start_by_jump(solver, onset.lost_at, top)
+    for quantity, value, unit in (
+        ("start_speed", start.speed, "m/s"),
+        ("start_frequency", start.frequency, "Hz"),
+    ):
+        if value is None:
+            outcome.lack(quantity, unit, basis, start.reason)
+        else:
+            outcome.add(quantity, value, unit, basis)
+    for crossing in onset.crossings:
+        if crossing.speed == start.speed:
+            continue
+        outcome.add("stability_limit", crossing.speed, "m/s", FLUTTER, change=crossing.change)
+    if onset.lost:
+        outcome.warnings.append(f"{ready.strip.name}: {onset.lost}")
+    return start
+
+
+def _start_by_jump(solver: _Marcher, lost_at: float, top: float) -> Start:
+    """Return the lowest speed from the loss of the rest shape on at which the part beats."""
+    threshold = BEATING * float(solver.ready.rod.length.sum())
+
+    def beating_stroke(speed: float) -> tuple[float, float]:
+        stroke, frequency = solver.stroke_at(speed)
+        return (stroke, frequency) if frequency > 0.0 else (NO_STROKE, 0.0)
+
+    return start_by_stroke(beating_stroke, threshold, lost_at, top)
+
+
+def _at_speed(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, start: Start) -> None:
+    ready, scenario = solver.ready, solver.scenario
+    if not rest.found:
+        outcome.warnings.append(
+            f"{ready.strip.name} at {speed:.3g} m/s: {rest.message}; marched from the last one"
+        )
+    elif solver.detail.pictures:
+        add_rest(outcome, ready, scenario.name, rest.angle, speed=speed)
+    if not scenario.march:
+        return
+    basis = CYCLE_WAKE if solver.sheds else CYCLE
+    try:
+        beat = solver.at(speed, rest.angle)
+    except SolveError as error:
+        outcome.lack("verdict", "", basis, str(error), speed=speed)
+        outcome.lack("flap_frequency", "Hz", basis, str(error), speed=speed)
+        outcome.warnings.append(f"{ready.strip.name} at {speed:.3g} m/s: {error}")
+        return
+    _measures(outcome, solver, speed, beat, basis)
+    outcome.add("verdict", verdict(solver, beat), "", basis, speed=speed)
+    if not beat.march.settled:
+        outcome.warnings.append(
+            f"{ready.strip.name} at {speed:.3g} m/s: {beat.march.message}; medians are given"
+        )
+    if solver.detail.pictures:
+        outcome.traces.append(
+            trace_of(
+                beat,
+                scenario=scenario.name,
+                part=ready.strip.name,
+                speed=speed,
+                elements=len(ready.rod.length),
+                root=ready.rod.root,
+            )
+        )
+
+
+def verdict(solver: _Marcher, beat: Beat) -> str:
+    """Return the class of what a part does: kicks, flutters, still, or tumbles / curls up."""
+    if _tumbles(solver.ready, beat):
+        return "tumbles / curls up"
+    if solver.sheds:
+        limit = START_FRACTION * solver.ready.rod.paddle.width
+        return "kicks" if beat.stroke >= limit else "still"
+    length = float(solver.ready.rod.length.sum())
+    return "flutters" if beat.stroke >= BEATING * length and beat.frequency > 0.0 else "still"
+
+
+def _tumbles(ready: Ready, beat: Beat) -> bool:
+    """Return whether a part moulded straight has folded past the limit of a number.
+
+    A part moulded in a curl is meant to open by more than that.
+    """
+    return beat.fold_back > TUMBLE and total_turning(ready.rod.natural) < TUMBLE
+
+
+def _measures(outcome: Outcome, solver: _Marcher, speed: float, beat: Beat, basis: str) -> None:
+    if beat.frequency > 0.0:
+        outcome.add("flap_frequency", beat.frequency, "Hz", basis, speed=speed)
+    else:
+        outcome.lack("flap_frequency", "Hz", basis, "the part does not beat", speed=speed)
+    outcome.add("stroke", beat.stroke, "m", basis, speed=speed)
+    if _tumbles(solver.ready, beat):
+        outcome.lack(
+            "fold_back", "deg", basis, "tumbles / curls up: past 108 deg no number", speed=speed
+        )
+    else:
+        outcome.add("fold_back", math.degrees(beat.fold_back), "deg", basis, speed=speed)
+    outcome.add("drag", beat.drag, "N", basis, speed=speed)
+    outcome.add("side_force", beat.side_force, "N", basis, speed=speed)
+    outcome.add("root_moment", beat.root_moment, "N m", basis, speed=speed)
+    outcome.add(
+        "tip_position", tuple(float(x) for x in beat.tip), "m", basis, speed=speed, state="mean"
+    )
+    residual = beat.march.energy["residual"]
+    outcome.add("energy_residual", residual, "", "work in - stored - dissipated", speed=speed)

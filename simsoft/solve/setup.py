@@ -1,0 +1,97 @@
+"""A strip made ready to be solved: rod, material law, first wet modes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.lure import (
+    Strip,
+    build_rod,
+    damping_time,
+    dynamic_modulus,
+    with_material,
+    without_fluid_load,
+)
+from simsoft.solve.modes import Modes, natural_modes
+from simsoft.solve.onset import relaxed
+from simsoft.solve.rest import Rest, rest_branch
+from simsoft.structure.rod import Rod
+from simsoft.water import Water
+
+Array = npt.NDArray[np.float64]
+
+MATERIAL_PASSES = 4
+FREQUENCY_TOLERANCE = 1.0e-3
+
+
+@dataclass(frozen=True)
+class Ready:
+    """A strip at one set of input values.
+
+    Attributes
+    ----------
+    strip : Strip
+    values : dict of input values by name
+    rod : Rod of unit modulus in water
+    resting_modulus : float [Pa]
+    material : function of frequency [Hz] giving modulus [Pa] and Kelvin-Voigt time [s]
+    still : Rest, rest shape in still water
+    """
+
+    strip: Strip
+    values: dict[str, float]
+    rod: Rod
+    resting_modulus: float
+    material: Callable[[float], tuple[float, float]]
+    still: Rest
+
+    def resting_rod(self) -> Rod:
+        """Return the rod with its resting modulus, as a long-held shape feels it."""
+        return with_material(self.rod, self.resting_modulus, 0.0)
+
+    def moving_rod(self, rest: Array, frequency: float) -> Rod:
+        """Return the rod as motion at a frequency [Hz] about a rest shape feels it."""
+        modulus, time = self.material(frequency)
+        return relaxed(self.rod, rest, self.resting_modulus, modulus, time)
+
+
+def prepare(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    *,
+    gravity: bool,
+    elements: int | None = None,
+    air: bool = False,
+) -> Ready:
+    """Return a strip ready to be solved, with its rest shape in still water (or air)."""
+    rod = build_rod(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
+
+    def material(frequency: float) -> tuple[float, float]:
+        return dynamic_modulus(strip, values, frequency), damping_time(strip, values, frequency)
+
+    resting = values["modulus"]
+    still = rest_branch(with_material(rod, resting, 0.0), np.zeros(1), np.array([1.0, 0.0, 0.0]))[0]
+    return Ready(strip, values, rod, resting, material, still)
+
+
+def modes_at_own_frequency(ready: Ready, count: int) -> Modes:
+    """Return natural modes, each with the modulus at its own frequency.
+
+    A modulus ~ f^n only shifts each frequency, f = f0 (f/f0)^(n/2), as long as weight adds
+    little to the stiffness; the shapes are those at the first mode's modulus.
+    """
+    modulus, _ = ready.material(1.0)
+    rod = relaxed(
+        without_fluid_load(ready.rod), ready.still.angle, ready.resting_modulus, modulus, 0.0
+    )
+    found = natural_modes(rod, ready.still.angle, count)
+    exponent = 0.5 * ready.strip.rate_exponent
+    own = np.where(
+        found.frequency > 0.0, np.maximum(found.frequency, 1e-300) ** (1.0 / (1.0 - exponent)), 0.0
+    )
+    return Modes(own, found.shape, found.kind)

@@ -1,0 +1,137 @@
+"""Start speed of one strip: by instability, or by the stroke of a wake-driven paddle."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.solve.onset import Onset, find_onset
+from simsoft.solve.setup import Ready
+
+Array = npt.NDArray[np.float64]
+
+START_FRACTION = 0.2  # of the paddle's width: a stroke the eye takes for a kick
+SPEED_SAMPLES = 40
+SEARCH_SPAN = 60.0  # highest over lowest speed of a full search
+NARROW_SPAN = 2.2  # half width, as a factor, of a search around a known start speed
+NARROW_SAMPLES = 14
+SCAN_FACTOR = 1.3
+REFINEMENTS = 4
+STEEPNESS = 2.0  # stroke grows about as speed squared below the start
+DEFAULT_TOP_SPEED = 2.5  # [m/s], burning retrieve (common practice, no source)
+
+
+@dataclass(frozen=True)
+class Start:
+    """A start speed [m/s] with its frequency [Hz], or why there is none."""
+
+    speed: float | None
+    frequency: float | None
+    reason: str = ""
+
+
+def top_speed(stated: float | None, speeds: tuple[float, ...]) -> float:
+    """Return the end [m/s] of the start-speed search."""
+    return stated if stated is not None else max(DEFAULT_TOP_SPEED, *speeds, 0.0)
+
+
+def search_speeds(top: float, near: float | None) -> Array:
+    """Return the speeds [m/s] to sample: up to ``top``, or around a start speed ``near``."""
+    if near is None:
+        return np.geomspace(top / SEARCH_SPAN, top, SPEED_SAMPLES)
+    return np.geomspace(near / NARROW_SPAN, near * NARROW_SPAN, NARROW_SAMPLES)
+
+
+def start_by_instability(
+    ready: Ready, top: float, direction: Array, shear: float, near: float | None = None
+) -> tuple[Start, Onset]:
+    """Return the lowest speed at which small motions grow, and the whole search."""
+    onset = find_onset(
+        ready.rod,
+        ready.resting_modulus,
+        ready.material,
+        search_speeds(top, near),
+        direction,
+        shear,
+    )
+    rising = [c for c in onset.crossings if c.starts and c.frequency > 0.0]
+    if rising:
+        return Start(rising[0].speed, rising[0].frequency), onset
+    reason = f"small motions die out at every speed up to {onset.speed[-1]:.3g} m/s"
+    if onset.lost:
+        reason += f"; {onset.lost}"
+    return Start(None, None, reason), onset
+
+
+def start_by_stroke(
+    stroke_at: Callable[[float], tuple[float, float]], wanted: float, lowest: float, top: float
+) -> Start:
+    """Return the lowest speed at which the stroke passes ``wanted``.
+
+    Parameters
+    ----------
+    stroke_at : function of speed [m/s] returning stroke [m] and frequency [Hz]
+    wanted : float [m]
+    lowest : float [m/s], where the scan begins
+    top : float [m/s], end of the search
+    """
+    speed = min(lowest, 0.5 * top)
+    below: tuple[float, float] | None = None
+    stroke, frequency = stroke_at(speed)
+    while stroke < wanted:
+        if speed >= top:
+            return Start(
+                None,
+                None,
+                f"stroke stays below {1e3 * wanted:.2g} mm at every speed up to {top:.3g} m/s",
+            )
+        below = (speed, stroke)
+        speed = min(speed * SCAN_FACTOR, top)
+        stroke, frequency = stroke_at(speed)
+    if below is None:
+        return Start(speed, frequency, "moves at the lowest speed tried already")
+    low, high = below[0], speed
+    for _ in range(REFINEMENTS):
+        middle = float(np.sqrt(low * high))
+        stroke, found = stroke_at(middle)
+        if stroke < wanted:
+            low = middle
+        else:
+            high, frequency = middle, found
+    return Start(float(np.sqrt(low * high)), frequency)
+
+
+def start_near(
+    stroke_at: Callable[[float], tuple[float, float]], wanted: float, near: float, top: float
+) -> Start:
+    """Return the same speed by a few secant steps from a start speed already near.
+
+    Used for the bands: two corrections with the slope of the logarithms, kept within a
+    factor of three and below the end of the search.
+    """
+    slope = STEEPNESS
+    speed = near
+    stroke, frequency = stroke_at(speed)
+    for _ in range(REFINEMENTS - 1):
+        gap = np.log(wanted / stroke)
+        if abs(gap) < 0.03:
+            break
+        trial = float(
+            np.clip(
+                speed * np.exp(np.clip(gap / slope, -0.4, 0.4)), near / 3.0, min(3.0 * near, top)
+            )
+        )
+        if trial == speed:
+            break
+        other, frequency = stroke_at(trial)
+        local = np.log(other / stroke) / np.log(trial / speed)
+        slope = float(np.clip(local, 0.5, 12.0))
+        speed, stroke = trial, other
+    if abs(np.log(wanted / stroke)) > 0.35:
+        if stroke < wanted:
+            return Start(None, None, f"does not start up to {speed:.3g} m/s")
+        return Start(speed, frequency, f"starts below {speed:.3g} m/s")
+    return Start(float(speed * np.exp(np.log(wanted / stroke) / slope)), frequency)
