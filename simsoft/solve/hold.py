@@ -49,14 +49,13 @@ def hold(
         if medium == "water":
             _damping(outcome, wet, surrounding, modes)
     if wet.still.found:
-        add_rest(outcome, wet, scenario.name, wet.still.angle, speed=0.0)
+        add_rest(outcome, wet, wet.still.angle, speed=0.0)
+        add_drawings(outcome, wet, scenario.name, wet.still.angle, speed=0.0)
     return outcome
 
 
-def add_rest(
-    outcome: Outcome, ready: Ready, scenario: str, angle: np.ndarray, *, speed: float
-) -> None:
-    """Add fold-back, curl-up and tip of a rest shape, and its drawing, to an outcome."""
+def add_rest(outcome: Outcome, ready: Ready, angle: np.ndarray, *, speed: float) -> None:
+    """Add curl-up, tip and, in still water, fold-back of a rest shape to an outcome."""
     moulded_tip = tip_of(ready.rod, ready.rod.natural)[1]
     tip, tangent = tip_of(ready.rod, angle)
     outcome.add("curl_up", math.degrees(total_turning(angle)), "deg", REST, speed=speed)
@@ -67,6 +66,12 @@ def add_rest(
         outcome.add(
             "fold_back", math.degrees(angle_between(moulded_tip, tangent)), "deg", REST, speed=0.0
         )
+
+
+def add_drawings(
+    outcome: Outcome, ready: Ready, scenario: str, angle: np.ndarray, *, speed: float
+) -> None:
+    """Add the drawings of the moulded and the rest shape to an outcome."""
     strip = ready.strip
     for label, shown in (("moulded", ready.rod.natural), ("rest", angle)):
         outcome.shapes.append(

@@ -12,9 +12,9 @@ from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
 from simsoft.lure import Strip
 from simsoft.measures import total_turning
-from simsoft.solve.hold import add_rest
+from simsoft.solve.hold import add_drawings, add_rest
 from simsoft.solve.march import STEPS_PER_MODE
-from simsoft.solve.onset import Onset
+from simsoft.solve.onset import Crossing, Onset
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.point import Beat, beat_at, expected_shedding, trace_of
 from simsoft.solve.rest import Rest, rest_branch
@@ -32,7 +32,7 @@ from simsoft.water import Water
 Array = npt.NDArray[np.float64]
 
 TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not a number
-WAVE_STEPS = 100  # steps in which the stream passes the part
+WAVE_STEPS = 100  # steps in which the stream passes a part that may flutter
 SLOWEST_BEAT = 0.5  # of the first wet mode: expected beat where nothing grows
 SLOWEST_PASSAGE = 0.1  # beats while the stream passes the part, the least expected
 BEATING = 0.02  # of the length, stroke below which a strip is called still
@@ -135,7 +135,9 @@ class _Marcher:
     def at(self, speed: float, rest: Array, longest: float | None = None) -> Beat:
         """March at a speed from its rest shape."""
         expected = self.expected(speed, rest)
-        crossing = WAVE_STEPS * speed / float(self.ready.rod.length.sum()) / STEPS_PER_MODE
+        crossing = 0.0
+        if not self.sheds:
+            crossing = WAVE_STEPS * speed / float(self.ready.rod.length.sum()) / STEPS_PER_MODE
         step = self.detail.step
         chosen = self.detail.step_factor
         return beat_at(
@@ -168,22 +170,28 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
     """Find the start speed and put it, and every other stability limit, into the outcome."""
     ready, scenario = solver.ready, solver.scenario
     top = top_speed(scenario.max_speed, scenario.speeds)
-    near = None if solver.sheds else detail.near
-    start, onset = start_by_instability(ready, top, solver.direction, scenario.shear, near)
-    solver.onset = onset
-    basis = FLUTTER
-    if solver.sheds:
+    crossings: tuple[Crossing, ...] = ()
+    if solver.sheds and detail.near is not None:
         basis = WAKE
-        width = ready.rod.paddle.width
-        if detail.near is not None:
-            start = start_near(solver.stroke_at, START_FRACTION * width, detail.near, top)
-        else:
+        wanted = START_FRACTION * ready.rod.paddle.width
+        start = start_near(solver.stroke_at, wanted, detail.near, top)
+    else:
+        basis = FLUTTER
+        start, onset = start_by_instability(
+            ready, top, solver.direction, scenario.shear, detail.near
+        )
+        solver.onset = onset
+        crossings = onset.crossings
+        if onset.lost:
+            outcome.warnings.append(f"{ready.strip.name}: {onset.lost}")
+        if solver.sheds:
+            basis = WAKE
+            width = ready.rod.paddle.width
             guess = START_RULE * solver.fastest * width / ready.rod.paddle.strouhal
-            wanted = START_FRACTION * width
-            start = start_by_stroke(solver.stroke_at, wanted, 0.25 * guess, top)
-    elif start.speed is None and onset.lost_at is not None:
-        basis = JUMP_START
-        start = _start_by_jump(solver, onset.lost_at, top)
+            start = start_by_stroke(solver.stroke_at, START_FRACTION * width, 0.25 * guess, top)
+        elif start.speed is None and onset.lost_at is not None:
+            basis = JUMP_START
+            start = _start_by_jump(solver, onset.lost_at, top)
     for quantity, value, unit in (
         ("start_speed", start.speed, "m/s"),
         ("start_frequency", start.frequency, "Hz"),
@@ -192,12 +200,10 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
             outcome.lack(quantity, unit, basis, start.reason)
         else:
             outcome.add(quantity, value, unit, basis)
-    for crossing in onset.crossings:
+    for crossing in crossings:
         if crossing.speed == start.speed:
             continue
         outcome.add("stability_limit", crossing.speed, "m/s", FLUTTER, change=crossing.change)
-    if onset.lost:
-        outcome.warnings.append(f"{ready.strip.name}: {onset.lost}")
     return start
 
 
@@ -218,8 +224,10 @@ def _at_speed(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
         outcome.warnings.append(
             f"{ready.strip.name} at {speed:.3g} m/s: {rest.message}; marched from the last one"
         )
-    elif solver.detail.pictures:
-        add_rest(outcome, ready, scenario.name, rest.angle, speed=speed)
+    else:
+        add_rest(outcome, ready, rest.angle, speed=speed)
+        if solver.detail.pictures:
+            add_drawings(outcome, ready, scenario.name, rest.angle, speed=speed)
     if not scenario.march:
         return
     basis = CYCLE_WAKE if solver.sheds else CYCLE
