@@ -17,6 +17,7 @@ import numba
 from numba import njit
 
 KERNEL_PACKAGES = ("structure", "loads", "solve")
+KERNEL_MARKS = (b"@kernel()", b"NamedTuple")  # what a file holds whose change asks for compiling
 
 
 @lru_cache(maxsize=1)
@@ -26,8 +27,10 @@ def cache_directory() -> Path:
     package = Path(__file__).parent
     for folder in KERNEL_PACKAGES:
         for source in sorted((package / folder).glob("*.py")):
-            digest.update(source.name.encode())
-            digest.update(source.read_bytes())
+            text = source.read_bytes()
+            if any(mark in text for mark in KERNEL_MARKS):
+                digest.update(source.name.encode())
+                digest.update(text)
     stated = os.environ.get("SIMSOFT_CACHE")
     if stated:
         root = Path(stated)
@@ -42,6 +45,6 @@ def is_cold() -> bool:
     return not here.is_dir() or next(here.rglob("*.nbi"), None) is None
 
 
-numba.config.CACHE_DIR = str(cache_directory())
+setattr(numba.config, "CACHE_DIR", str(cache_directory()))  # noqa: B010
 
 kernel = partial(njit, cache=True, nogil=True, error_model="numpy")

@@ -43,7 +43,7 @@ class Stations:
 
 def along(taper: Taper, fraction: Array) -> Array:
     """Return the dimension [m] at fractions 0..1 of the length, linear between stations."""
-    return np.interp(fraction, np.asarray(taper.stations), np.asarray(taper.values))
+    return np.asarray(np.interp(fraction, np.asarray(taper.stations), np.asarray(taper.values)))
 
 
 def cut(part: Part, elements: int, thickness_shift: float, set_fraction: float) -> Stations:

@@ -109,7 +109,7 @@ def plate_stiffening(
     if mode == "plate":
         return plate
     x = (width / length) ** 1.2
-    return 1.0 + (plate - 1.0) * x / (x + 0.42)
+    return float(1.0 + (plate - 1.0) * x / (x + 0.42))
 
 
 SPAN_SLOPE = 1.18  # of the finite-span correction below

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 import numpy as np
 
@@ -41,7 +42,11 @@ def hold(
             continue
         modes = modes_at_own_frequency(ready, scenario.modes)
         for i, frequency in enumerate(modes.frequency):
-            at = {"mode": i + 1, "medium": medium, "motion": modes.kind[i]}
+            at: dict[str, float | int | str] = {
+                "mode": i + 1,
+                "medium": medium,
+                "motion": modes.kind[i],
+            }
             if frequency > 0.0:
                 outcome.add("natural_frequency", float(frequency), "Hz", MODES, **at)
             else:
@@ -91,6 +96,7 @@ def _damping(outcome: Outcome, ready: Ready, surrounding: Water, modes: Modes) -
     rod = ready.rod
     width = 2.0 * math.sqrt(float(rod.added[:, 0].mean()) / (math.pi * surrounding.density))
     reynolds = surrounding.density * omega * width**2 / (4.0 * surrounding.viscosity)
+    section: Literal["circular", "rectangular"]
     section = "rectangular" if ready.strip.part.section == "rectangle" else "circular"
     carried = complex(hydrodynamic_function(np.array([reynolds]), section)[0])
     line_mass = float(rod.structure[:, 3, 3].sum() / rod.span.sum())

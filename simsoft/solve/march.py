@@ -156,7 +156,7 @@ def _march(
         steps += chunk
         histories.append(history)
         shapes.append(shape)
-        time = size * stride * np.arange(1, steps // stride + 1)
+        time = size * stride * np.arange(1.0, steps // stride + 1)
         tip = np.concatenate([h[:, 0:3] for h in histories])
         settled, message, window = settle(time, tip, length)
     if not settled:
