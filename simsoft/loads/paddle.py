@@ -22,7 +22,9 @@ model by elimination, not proven; coefficients.py has the bands.
 
 Potential flow also gives a turning moment -V x p and an in-plane force -w x p by suction on
 the edges (p is the added momentum along the normal). Both live on attached edges and are
-scaled together by ``munk``; one without the other would feed energy in.
+scaled together by ``munk``; one without the other would feed energy in. In steady flow the
+measured centre of pressure already holds the whole moment of a separated plate, so the turning
+moment acts only on changes about the rest incidence: its steady part is taken off.
 """
 
 from __future__ import annotations
@@ -89,6 +91,13 @@ def advance_wake(
 
 
 @kernel()
+def turning_moment(paddle: Paddle, motion: Array) -> tuple[float, float]:
+    """Return the potential-flow turning moment [N m] about kick and upright axis."""
+    momentum = paddle.munk * paddle.added_mass * motion[2]
+    return -momentum * motion[1], momentum * motion[0]
+
+
+@kernel()
 def paddle_load(paddle: Paddle, motion: Array, wake: float, shed: bool, wrench: Array) -> None:
     """Add the plate's load about the tip node, tip frame, to ``wrench`` (6,).
 
@@ -104,8 +113,9 @@ def paddle_load(paddle: Paddle, motion: Array, wake: float, shed: bool, wrench: 
     force_u = paddle.munk * wk * momentum - paddle.friction * speed * vu
     force_n = 0.0
     rotary_k, rotary_u = paddle.added_rotary[0] * wk, paddle.added_rotary[1] * wu
-    torque_k = wn * rotary_u - paddle.munk * momentum * vu
-    torque_u = -wn * rotary_k + paddle.munk * momentum * vk
+    turning_k, turning_u = turning_moment(paddle, motion)
+    torque_k = wn * rotary_u + turning_k - paddle.steady_turning[0]
+    torque_u = -wn * rotary_k + turning_u - paddle.steady_turning[1]
     torque_n = wu * rotary_k - wk * rotary_u
     if speed > 0.0:
         sine = abs(vn) / speed

@@ -87,6 +87,7 @@ def paddle_arrays(
         rotary_damping=values["rotary_damping"],
         friction=values["skin_friction"] * half * 2.0 * area,
         munk=values["munk"],
+        steady_turning=np.zeros(2),
         strouhal=values["strouhal"],
         wake_growth=values["wake_growth"],
         wake_moment=values["wake_moment"] if shedding else 0.0,

@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from simsoft.compiled import kernel
+from simsoft.loads.paddle import turning_moment
 from simsoft.solve.forces import Work, evaluate, make_work
 from simsoft.structure.dynamics import hinge_load
 from simsoft.structure.rod import Array, Rod, Stream
@@ -48,6 +49,17 @@ def static_residual(rod: Rod, stream: Stream, angle: Array) -> Array:
     result = np.zeros_like(angle)
     residual(rod, stream, angle, still, still, make_work(angle.shape[0]), result)
     return result
+
+
+@kernel()
+def steady_turning(rod: Rod, stream: Stream, angle: Array) -> Array:
+    """Return the paddle's turning moment (2,) [N m] about its kick and upright axis at rest."""
+    n = angle.shape[0]
+    work = make_work(n)
+    still = np.zeros((n, 3))
+    residual(rod, stream, angle, still, still, work, np.zeros((n, 3)))
+    about_kick, about_upright = turning_moment(rod.paddle, work.paddle_motion)
+    return np.array([about_kick, about_upright])
 
 
 @kernel()

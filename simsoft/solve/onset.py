@@ -16,10 +16,10 @@ import numpy.typing as npt
 from scipy.linalg import eigvals
 from scipy.optimize import minimize_scalar
 
-from simsoft.solve.linearise import tangents
+from simsoft.solve.linearise import steady_turning, tangents
 from simsoft.solve.modes import natural_modes
 from simsoft.solve.rest import Rest, make_stream, rest_branch
-from simsoft.structure.rod import Rod
+from simsoft.structure.rod import Rod, Stream
 
 Array = npt.NDArray[np.float64]
 
@@ -77,16 +77,29 @@ class Onset:
     lost_at: float | None = None
 
 
-def relaxed(rod: Rod, angle: Array, resting_modulus: float, modulus: float, time: float) -> Rod:
+def resting(rod: Rod, modulus: float) -> Rod:
+    """Return a unit-modulus rod as a long-held shape feels it: the paddle's steady moment only."""
+    return rod._replace(stiffness=rod.stiffness * modulus, paddle=rod.paddle._replace(munk=0.0))
+
+
+def relaxed(
+    rod: Rod, angle: Array, stream: Stream, resting_modulus: float, modulus: float, time: float
+) -> Rod:
     """Return the rod as fast motion about a long-held rest shape feels it.
 
     A gel held in a shape relaxes to its resting modulus; quick motion about that shape meets
     the higher dynamic modulus. The stress-free shape is moved so that the relaxed moment in
-    the rest shape stays what it is. ``rod`` has unit modulus; ``time`` is the Kelvin-Voigt
-    time [s].
+    the rest shape stays what it is. In the same way the paddle's turning moment acts on
+    changes only: its value in the rest shape is taken off. ``rod`` has unit modulus;
+    ``angle`` (N, 3) [rad] is the rest shape; ``time`` is the Kelvin-Voigt time [s].
     """
     natural = angle - (resting_modulus / modulus) * (angle - rod.natural)
-    return rod._replace(stiffness=rod.stiffness * modulus, natural=natural, kelvin_voigt=time)
+    paddle = rod.paddle
+    if paddle.area > 0.0 and paddle.munk > 0.0:
+        paddle = paddle._replace(steady_turning=steady_turning(rod, stream, angle))
+    return rod._replace(
+        stiffness=rod.stiffness * modulus, natural=natural, kelvin_voigt=time, paddle=paddle
+    )
 
 
 class _Growth:
@@ -96,7 +109,7 @@ class _Growth:
         self, rod: Rod, resting_modulus: float, material: Material, direction: Array, shear: float
     ) -> None:
         self.rod = rod
-        self.resting = rod._replace(stiffness=rod.stiffness * resting_modulus)
+        self.resting = resting(rod, resting_modulus)
         self.resting_modulus = resting_modulus
         self.material = material
         self.direction = direction
@@ -104,7 +117,9 @@ class _Growth:
         still = rest_branch(self.resting, np.zeros(1), direction)[0]
         modulus, _ = material(0.0)
         modes = natural_modes(
-            relaxed(rod, still.angle, resting_modulus, modulus, 0.0), still.angle, BASIS
+            relaxed(rod, still.angle, make_stream(0.0, direction), resting_modulus, modulus, 0.0),
+            still.angle,
+            BASIS,
         )
         self.basis = modes.shape
         self.scale = 2.0 * math.pi * max(float(modes.frequency[0]), 1e-12)
@@ -116,7 +131,7 @@ class _Growth:
         growth, found = -math.inf, self.frequency
         for _ in range(MATERIAL_PASSES):
             modulus, time = self.material(self.frequency)
-            rod = relaxed(self.rod, rest.angle, self.resting_modulus, modulus, time)
+            rod = relaxed(self.rod, rest.angle, stream, self.resting_modulus, modulus, time)
             mass, damping, stiffness = tangents(rod, stream, rest.angle, self.basis)
             growth, found = leading_eigenvalue(mass, damping, stiffness)
             if found <= 0.0 or abs(found - self.frequency) <= FREQUENCY_TOLERANCE * found:

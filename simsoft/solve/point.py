@@ -96,7 +96,7 @@ def beat_at(
     for attempt in range(2):
         limit = longest_march(frequency, float(ready.rod.length.sum()), speed)
         found = march(
-            ready.moving_rod(rest, frequency),
+            ready.moving_rod(rest, stream, frequency),
             stream,
             rest,
             frequency=frequency,

@@ -35,11 +35,12 @@ TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not
 WAVE_STEPS = 100  # steps in which the stream passes a part that may flutter
 SLOWEST_BEAT = 0.5  # of the first wet mode: expected beat where nothing grows
 SLOWEST_PASSAGE = 0.1  # beats while the stream passes the part, the least expected
+SHIVER_FRACTION = 0.03  # of the paddle's width, stroke below which it is called still
 BEATING = 0.02  # of the length, stroke below which a strip is called still
 START_RULE = 0.75  # start speed over f_n D/St, rule of thumb of a planar study, screening
 FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
 WAKE = (
-    "stroke of the wake-driven paddle passes a fifth of its width; mechanism by elimination, "
+    "stroke of the wake-driven paddle passes 15 % of its width; mechanism by elimination, "
     "screening: start speed to a factor 1.5"
 )
 JUMP_START = "the rest shape is lost; lowest speed at which the march beats, screening"
@@ -258,12 +259,18 @@ def _at_speed(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
 
 
 def verdict(solver: _Marcher, beat: Beat) -> str:
-    """Return the class of what a part does: kicks, flutters, still, or tumbles / curls up."""
+    """Return the class of what a part does.
+
+    A paddle kicks, shivers (between 3 and 15 % of its width) or is still; any other part
+    flutters or is still; a part folded past the limit tumbles / curls up.
+    """
     if _tumbles(solver.ready, beat):
         return "tumbles / curls up"
     if solver.sheds:
-        limit = START_FRACTION * solver.ready.rod.paddle.width
-        return "kicks" if beat.stroke >= limit else "still"
+        share = beat.stroke / solver.ready.rod.paddle.width
+        if share >= START_FRACTION:
+            return "kicks"
+        return "shivers" if share >= SHIVER_FRACTION else "still"
     length = float(solver.ready.rod.length.sum())
     return "flutters" if beat.stroke >= BEATING * length and beat.frequency > 0.0 else "still"
 

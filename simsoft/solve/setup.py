@@ -13,13 +13,12 @@ from simsoft.lure import (
     build_rod,
     damping_time,
     dynamic_modulus,
-    with_material,
     without_fluid_load,
 )
 from simsoft.solve.modes import Modes, natural_modes
-from simsoft.solve.onset import relaxed
-from simsoft.solve.rest import Rest, rest_branch
-from simsoft.structure.rod import Rod
+from simsoft.solve.onset import relaxed, resting
+from simsoft.solve.rest import Rest, make_stream, rest_branch
+from simsoft.structure.rod import Rod, Stream
 from simsoft.water import Water
 
 Array = npt.NDArray[np.float64]
@@ -50,13 +49,13 @@ class Ready:
     still: Rest
 
     def resting_rod(self) -> Rod:
-        """Return the rod with its resting modulus, as a long-held shape feels it."""
-        return with_material(self.rod, self.resting_modulus, 0.0)
+        """Return the rod as a long-held shape feels it: resting modulus, steady paddle."""
+        return resting(self.rod, self.resting_modulus)
 
-    def moving_rod(self, rest: Array, frequency: float) -> Rod:
+    def moving_rod(self, rest: Array, stream: Stream, frequency: float) -> Rod:
         """Return the rod as motion at a frequency [Hz] about a rest shape feels it."""
         modulus, time = self.material(frequency)
-        return relaxed(self.rod, rest, self.resting_modulus, modulus, time)
+        return relaxed(self.rod, rest, stream, self.resting_modulus, modulus, time)
 
 
 def prepare(
@@ -74,9 +73,9 @@ def prepare(
     def material(frequency: float) -> tuple[float, float]:
         return dynamic_modulus(strip, values, frequency), damping_time(strip, values, frequency)
 
-    resting = values["modulus"]
-    still = rest_branch(with_material(rod, resting, 0.0), np.zeros(1), np.array([1.0, 0.0, 0.0]))[0]
-    return Ready(strip, values, rod, resting, material, still)
+    modulus = values["modulus"]
+    still = rest_branch(resting(rod, modulus), np.zeros(1), np.array([1.0, 0.0, 0.0]))[0]
+    return Ready(strip, values, rod, modulus, material, still)
 
 
 def modes_at_own_frequency(ready: Ready, count: int) -> Modes:
@@ -87,7 +86,12 @@ def modes_at_own_frequency(ready: Ready, count: int) -> Modes:
     """
     modulus, _ = ready.material(1.0)
     rod = relaxed(
-        without_fluid_load(ready.rod), ready.still.angle, ready.resting_modulus, modulus, 0.0
+        without_fluid_load(ready.rod),
+        ready.still.angle,
+        make_stream(0.0, np.array([1.0, 0.0, 0.0])),
+        ready.resting_modulus,
+        modulus,
+        0.0,
     )
     found = natural_modes(rod, ready.still.angle, count)
     exponent = 0.5 * ready.strip.rate_exponent

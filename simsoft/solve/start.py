@@ -13,7 +13,7 @@ from simsoft.solve.setup import Ready
 
 Array = npt.NDArray[np.float64]
 
-START_FRACTION = 0.2  # of the paddle's width: a stroke the eye takes for a kick
+START_FRACTION = 0.15  # of the paddle's width: stroke that counts as a kick (judgement)
 SPEED_SAMPLES = 40
 SEARCH_SPAN = 60.0  # highest over lowest speed of a full search
 NARROW_SPAN = 2.2  # half width, as a factor, of a search around a known start speed

@@ -36,6 +36,8 @@ class Paddle(NamedTuple):
     rotary_damping : float [-], share of the strip-theory value
     friction : float [kg/m], in-plane drag per squared speed
     munk : float [-], share of the edge suction and turning moment of potential flow
+    steady_turning : array (2,) [N m], turning moment about kick and upright axis at the rest
+        incidence, taken off again: at a steady incidence the centre of pressure says it all
     strouhal : float [-], on the projected width
     wake_growth : float [-], eps
     wake_moment : float [-], C_M0; zero keeps the quasi-steady moment
@@ -54,6 +56,7 @@ class Paddle(NamedTuple):
     rotary_damping: float
     friction: float
     munk: float
+    steady_turning: Array
     strouhal: float
     wake_growth: float
     wake_moment: float
@@ -124,6 +127,6 @@ class Stream(NamedTuple):
 def no_paddle() -> Paddle:
     """Return the paddle of a rod that has none."""
     return Paddle(
-        np.zeros(3), np.eye(3), 0.0, 1.0, 0.0, np.zeros(2),
-        0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, np.zeros(3),
+        np.zeros(3), np.eye(3), 0.0, 1.0, 0.0, np.zeros(2), 0.0, 0.0, 0.0, 0.0,
+        0.0, np.zeros(2), 0.0, 0.0, 0.0, 0.0, np.zeros(3),
     )  # fmt: skip
