@@ -7,6 +7,7 @@ rooms, so that the kernels are tested on inputs anyone can check by hand.
 import math
 
 import numpy as np
+import pytest
 
 from simsoft.case.model import Case, LoadsInput, MaterialInput, Part, Scenario, Taper, WaterInput
 from simsoft.solve.forces import make_work
@@ -22,6 +23,15 @@ DOWNSTREAM = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 # The same strip lying flat: soft toward z.
 FLAT = np.array([[0.0, 0.0, 1.0], [0.0, -1.0, 0.0], [1.0, 0.0, 0.0]])
 STILL = make_stream(0.0, X)
+
+
+def close(expected, rel=1e-6):
+    """Return what compares equal within ``rel`` of the largest expected entry.
+
+    Plain ``pytest.approx`` lets 1e-12 pass whatever the size, which is more than many second
+    moments and inertias of a lure part have.
+    """
+    return pytest.approx(expected, rel=rel, abs=1e-3 * rel * float(np.abs(expected).max()))
 
 
 def skew(vector):

@@ -34,6 +34,7 @@ def plate(**changes):
         "width": WIDTH,
         "added_mass": 1.1e-3,
         "added_rotary": np.array([8.0e-9, 6.0e-9]),
+        "steady_turning": np.zeros(2),
         "normal_force": C_NORMAL * 0.5 * DENSITY,
         "centre_of_pressure": K_CP,
         "rotary_damping": 0.5,
@@ -71,6 +72,7 @@ def expected_load(p, velocity, spin, wake, shed):
     turning = p.added_rotary[0] * (w @ kick) * kick + p.added_rotary[1] * (w @ upright) * upright
     force = -p.munk * np.cross(w, momentum) - p.friction * speed * inside
     torque = -np.cross(w, turning) - p.munk * np.cross(v, momentum)
+    torque = torque - p.steady_turning[0] * kick - p.steady_turning[1] * upright
     if speed > 0.0:
         sine = np.linalg.norm(through) / speed
         coefficient = C_NORMAL * (4.0 + math.pi) * sine / (4.0 + math.pi * sine)
@@ -93,7 +95,7 @@ def expected_load(p, velocity, spin, wake, shed):
 @settings(deadline=None, max_examples=200)
 @given(vector, vector, component, st.booleans())
 def test_load_is_the_vector_form(velocity, spin, wake, shed):
-    p, motion = plate(), np.zeros(6)
+    p, motion = plate(steady_turning=np.array([2e-5, -1e-5])), np.zeros(6)
     paddle_motion(p, np.array(velocity), np.array(spin), motion)
     expected = expected_load(p, velocity, np.array(spin), wake, shed)
     scale = np.abs(expected).max() + 1e-12

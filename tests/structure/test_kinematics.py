@@ -95,8 +95,18 @@ def test_curvature_and_slope_of_a_linear_bend_are_exact():
     assert found == pytest.approx(np.tile(slope, (n, 1)), abs=1e-11)
 
 
-def test_curvature_of_a_smooth_bend_is_second_order_and_its_rate_follows():
-    sizes, errors, rates = np.array([10, 20, 40]), [], []
+def test_curvature_of_a_quadratic_bend_is_exact_to_the_tip():
+    n = 9
+    middle, node = (np.arange(n) + 0.5) / n, (np.arange(n) + 1.0) / n
+    angle = np.outer(1.0 - 2.0 * middle + 3.0 * middle**2, [0.2, -1.0, 0.5]) / n
+    curvature, rate, _ = bent(elastica(n), angle, np.zeros((n, 3)))
+    expected = np.outer(1.0 - 2.0 * node + 3.0 * node**2, [0.2, -1.0, 0.5])
+    assert curvature == pytest.approx(expected, abs=1e-12)
+    assert np.all(rate == 0.0)
+
+
+def test_curvature_of_a_smooth_bend_is_third_order_at_least_and_its_rate_too():
+    sizes, errors, rates = np.array([30, 60, 120]), [], []
     for n in sizes:
         middle, node = (np.arange(n) + 0.5) / n, (np.arange(n) + 1.0) / n
         angle, rate = np.zeros((n, 3)), np.zeros((n, 3))
@@ -105,5 +115,5 @@ def test_curvature_of_a_smooth_bend_is_second_order_and_its_rate_follows():
         curvature, speed, _ = bent(elastica(n), angle, rate)
         errors.append(np.abs(curvature[:, 1] - np.sin(2.0 * node)).max())
         rates.append(np.abs(speed[:, 1] - np.cos(3.0 * node)).max())
-    assert observed_order(1.0 / sizes, errors) == pytest.approx(2.0, abs=0.15)
-    assert observed_order(1.0 / sizes, rates) == pytest.approx(2.0, abs=0.15)
+    assert observed_order(1.0 / sizes, errors) > 2.75
+    assert observed_order(1.0 / sizes, rates) > 2.75
