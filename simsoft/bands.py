@@ -1,10 +1,9 @@
 """Bands: every uncertain input moved to its low and high end, one at a time.
 
-The spread of an answer is the root sum of squares of the changes that single inputs make, on
-a ratio scale for quantities that cannot change sign. The runs behind it use half the elements
-and twice the step; the difference of that run to the full one, divided by three as a second
-order scheme asks, is the discretisation error and one more contribution. Inputs are taken as
-independent.
+The spread of an answer upward and downward is the root sum of squares of the changes that
+single inputs make in that direction. The runs behind it use half the elements and twice the
+step; the difference of that run to the full one, divided by three as a second order scheme
+asks, is the discretisation error and one more contribution. Inputs are taken as independent.
 """
 
 from __future__ import annotations
@@ -18,7 +17,7 @@ from simsoft.record import Record
 from simsoft.solve.outcome import Answer, At, Key, Outcome
 
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
-SIGNED = ("tip_position", "energy_residual", "drag", "stability_limit")
+SIGNED = ("drag",)
 WITHOUT_BAND = ("tip_position", "energy_residual", "stability_limit", "verdict")
 INPUT_WORDS = {
     "modulus": "durometer",
@@ -101,17 +100,18 @@ def _banded(
     if base is None or not isinstance(base.value, float):
         reason = "no band: the coarse run has no value to compare with"
         return record(None, None, f"{answer.basis}; {reason}", None), {}
-    ratio = quantity not in SIGNED and value > 0.0 and base.value > 0.0
-    contributions, missing = _contributions(key, base.value, moved, ratio)
-    error = _difference(base.value, value, ratio) / RICHARDSON
-    contributions["discretisation"] = (min(error, -error), max(error, -error))
+    contributions, missing = _contributions(key, base.value, moved)
+    error = abs(base.value - value) / RICHARDSON
+    contributions["discretisation"] = (-error, error)
     down = math.sqrt(sum(low**2 for low, _ in contributions.values()))
     up = math.sqrt(sum(high**2 for _, high in contributions.values()))
-    low = value * math.exp(-down) if ratio else value - down
-    high = value * math.exp(up) if ratio else value + up
+    low = value - down if quantity in SIGNED else max(0.0, value - down)
+    high: float | None = value + up
     basis = answer.basis
     if missing:
-        basis += f"; band without {', '.join(missing)} at an end where there is no value"
+        basis += f"; no value at an end of {', '.join(missing)}"
+        if quantity == "start_speed":
+            high = None
     total = down**2 + up**2
     shares = {
         name: (low_end**2 + high_end**2) / total if total > 0.0 else 0.0
@@ -121,7 +121,7 @@ def _banded(
 
 
 def _contributions(
-    key: Key, base: float, moved: Sequence[tuple[Variant, Outcome]], ratio: bool
+    key: Key, base: float, moved: Sequence[tuple[Variant, Outcome]]
 ) -> tuple[dict[str, tuple[float, float]], list[str]]:
     """Return what each input does downward and upward, and inputs that left no value."""
     result: dict[str, tuple[float, float]] = {}
@@ -133,16 +133,10 @@ def _contributions(
             if word not in missing:
                 missing.append(word)
             continue
-        if ratio and answer.value <= 0.0:
-            continue
-        change = _difference(base, answer.value, ratio)
+        change = answer.value - base
         low, high = result.get(variant.name, (0.0, 0.0))
         result[variant.name] = (min(low, change), max(high, change))
     return result, missing
-
-
-def _difference(base: float, value: float, ratio: bool) -> float:
-    return math.log(value / base) if ratio else value - base
 
 
 def _doubt(scenario: str, part: str, quantity: str, at: At, shares: dict[str, float]) -> Record:

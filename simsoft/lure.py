@@ -27,11 +27,11 @@ DEFAULT_FREQUENCY = 5.0  # [Hz], where the band of the dynamic modulus is taken
 THICKNESS_SCATTER = 0.08e-3  # [m], part to part in one mould (common practice, no source)
 SET_FRACTION = Band(0.1, 0.05, 0.2, "retained packaging bend (common practice, no source)")
 ELEMENTS = {
-    "strip": 40,
-    "ribbon": 40,
-    "curl-tail": 40,
-    "fork-tail": 32,
-    "claw": 32,
+    "strip": 56,
+    "ribbon": 56,
+    "curl-tail": 56,
+    "fork-tail": 48,
+    "claw": 48,
     "leg": 24,
     "paddle-tail": 12,
 }
@@ -75,8 +75,11 @@ def values_of(strip: Strip, **replaced: float) -> dict[str, float]:
 
 
 def dynamic_modulus(strip: Strip, values: dict[str, float], frequency: float) -> float:
-    """Return the modulus [Pa] at a frequency [Hz] from the resting modulus in ``values``."""
-    if strip.rate_exponent == 0.0 or frequency <= 0.0:
+    """Return the modulus [Pa] at a frequency [Hz] from the resting modulus in ``values``.
+
+    The resting modulus is that of a durometer's dwell; nothing slower is softer.
+    """
+    if strip.rate_exponent == 0.0 or frequency <= DWELL_FREQUENCY:
         return values["modulus"]
     return float(values["modulus"] * (frequency / DWELL_FREQUENCY) ** strip.rate_exponent)
 
@@ -88,9 +91,7 @@ def damping_time(strip: Strip, values: dict[str, float], frequency: float) -> fl
     """
     if strip.kelvin_voigt is not None:
         return strip.kelvin_voigt
-    if frequency <= 0.0:
-        return 0.0
-    return values["loss_factor"] / (2.0 * math.pi * frequency)
+    return values["loss_factor"] / (2.0 * math.pi * max(frequency, DWELL_FREQUENCY))
 
 
 def assemble(case: Case) -> Lure:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from simsoft.record import Record, select
@@ -10,6 +11,7 @@ from simsoft.report.units import LengthUnit, show
 Records = Sequence[Record]
 
 STILL = "still"
+SHIVERS = "shivers"
 # A band wider than this ratio of high to low is told as a factor, a narrower one in per cent.
 WIDE_BAND = 2.0
 QUANTITY_WORDS = {
@@ -84,12 +86,12 @@ def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str
     sentence : str, such as 'tail kicks from 0.24 m/s (0.16 to 0.36), at 2.9 Hz (2.3 to 3.6).'
     """
     verdicts = _verdicts(records)
-    moving = [verdict for verdict in verdicts if verdict != STILL]
+    moving = [verdict for verdict in verdicts if verdict not in (STILL, SHIVERS)]
     start = _first(records, "start_speed")
     if start is not None:
         rate = _first(records, "start_frequency")
         at = f", at {show(rate, length_unit)}" if rate is not None else ""
-        verb = moving[0] if moving else "starts to move"
+        verb = moving[0] if moving else "starts to beat"
         more = "".join(f" It {verdict} at {verdicts[verdict]}." for verdict in moving[1:])
         return f"{part} {verb} from {show(start, length_unit)}{at}.{more}"
     why = _missing(records, "start_speed")
@@ -97,7 +99,8 @@ def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str
         at = "; ".join(f"{verdict} at {verdicts[verdict]}" for verdict in moving)
         return f"{part} {at}.{why}"
     if verdicts:
-        return f"{part} does not kick: still at {verdicts[STILL]}.{why}"
+        at = "; ".join(f"{verdict} at {speeds}" for verdict, speeds in verdicts.items())
+        return f"{part} does not kick: {at}.{why}"
     mode = _first(records, "natural_frequency", medium="water")
     if mode is not None and not why:
         return f"{part} rings at {show(mode, length_unit)} in still water."
@@ -117,15 +120,24 @@ def how_fast(records: Records, length_unit: LengthUnit = "mm") -> str | None:
     sentence : str or None
     """
     rates = {s: r for s, r in _by_speed(records, "flap_frequency").items() if r.value is not None}
+    verdicts = _by_speed(records, "verdict")
+    alive = {s: r for s, r in rates.items() if s not in verdicts or _moves(verdicts[s])}
+    rates = alive or rates
     if not rates:
         return None
     ends = dict.fromkeys([min(rates), max(rates)])
     return "; ".join(f"{show(rates[s], length_unit)} at {speed_text(s)}" for s in ends) + "."
 
 
+def _moves(verdict: Record) -> bool:
+    return verdict.value not in (STILL, SHIVERS)
+
+
 def _width(record: Record) -> str | None:
     """Return the width of a band in words, or None where there is none."""
     value, low, high = record.value, record.low, record.high
+    if isinstance(value, float) and isinstance(low, float) and high is None and low > 0.0:
+        return f"{value / low:.1f} times lower at best, open upward"
     if not all(isinstance(x, int | float) for x in (value, low, high)):
         return None
     assert isinstance(value, int | float)
@@ -151,7 +163,9 @@ def how_sure(records: Records) -> str | None:
     """
     told = []
     for quantity in ("start_speed", "flap_frequency", "stroke"):
-        bands = [r for r in select(records, quantity) if _width(r) is not None]
+        bands = [
+            r for r in select(records, quantity) if _width(r) is not None and _told(r, records)
+        ]
         if bands:
             widest = max(bands, key=_relative_width)
             told.append(f"{words(quantity)} {_width(widest)}")
@@ -160,9 +174,18 @@ def how_sure(records: Records) -> str | None:
     return f"{'; '.join(told)}.{note}" if told else note.strip() or None
 
 
+def _told(record: Record, records: Records) -> bool:
+    """Return whether a record belongs to a speed at which the part moves, or to none."""
+    verdicts = _by_speed(records, "verdict")
+    speed = record.at.get("speed")
+    return speed is None or speed not in verdicts or _moves(verdicts[float(speed)])
+
+
 def _relative_width(record: Record) -> float:
     """Return high over low of a record that has a band."""
-    return float(record.high) / float(record.low)  # type: ignore[arg-type]
+    low = record.low if isinstance(record.low, float) else 0.0
+    high = record.high if isinstance(record.high, float) else math.inf
+    return high / low if low > 0.0 else math.inf
 
 
 def doubt(records: Records) -> str | None:

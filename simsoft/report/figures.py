@@ -272,7 +272,9 @@ def _figures(result: RunResult) -> Iterator[tuple[str, Figure]]:
         frequency = float(found[0].value) if found else None  # type: ignore[arg-type]
         yield _slug("tip", *name), tip_trace(trace, frequency, title)
     groups = dict.fromkeys(
-        (r.scenario, r.part) for r in result.records if r.quantity in dict(RESPONSE)
+        (r.scenario, r.part)
+        for r in result.records
+        if r.quantity in dict(RESPONSE) and float(r.at.get("speed", 0.0)) > 0.0
     )
     for scenario, part in groups:
         yield _slug("response", scenario, part), response(result, part, scenario)

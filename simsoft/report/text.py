@@ -24,6 +24,7 @@ RESPONSE = (
     "side_force",
     "root_moment",
 )
+LEFT_TO_FILES = ("tip_position", "energy_residual")
 CAUTIONS = (
     "Screening estimate, not a safety assessment: prove the action in water before cutting a "
     "mould.",
@@ -134,7 +135,7 @@ def _is_told(record: Record, records: Sequence[Record]) -> bool:
         return answered and record is select(records, record.quantity)[0]
     if record.quantity in (*RESPONSE, "verdict"):
         return set(record.at) == {"speed"}
-    return record.quantity in ("doubt", "natural_frequency")
+    return record.quantity in ("doubt", "natural_frequency", *LEFT_TO_FILES)
 
 
 def _mode_table(modes: Sequence[Record], unit: LengthUnit) -> Iterator[str]:

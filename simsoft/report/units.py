@@ -21,6 +21,7 @@ _USER_UNITS = {
     "Pa": (1e-3, "kPa"),
 }
 SMALL_FORCE = 0.1  # [N]
+SMALL_MOMENT = 1e-4  # [N m]
 MOST_DIGITS = 4
 EXACT_DIGITS = 3
 
@@ -34,7 +35,8 @@ def user_unit(
     ----------
     unit : str, unit of a record ('m', 'm/s', 'Hz', 'deg', 'N', 'N m', 'kg', '', ...)
     length_unit : 'mm' or 'inch'
-    largest : float or None, largest number [SI] to be shown; small forces turn to mN
+    largest : float or None, largest number [SI] to be shown; small forces and moments turn
+        to mN and mN mm
 
     Returns
     -------
@@ -45,6 +47,8 @@ def user_unit(
         return 1.0 / INCH, "inch"
     if unit == "N" and largest is not None and abs(largest) < SMALL_FORCE:
         return 1e3, "mN"
+    if unit == "N m" and largest is not None and abs(largest) < SMALL_MOMENT:
+        return 1e6, "mN mm"
     return _USER_UNITS.get(unit, (1.0, unit))
 
 
@@ -66,8 +70,10 @@ def decimals(value: float, low: float | None = None, high: float | None = None) 
     """
     sizes = [abs(x) for x in (value, low, high) if x is not None and x != 0.0]
     leading = math.floor(math.log10(max(sizes, default=1.0)))
-    if low is None or high is None or high <= low:
+    if low is None or (high is not None and high <= low):
         return EXACT_DIGITS - 1 - leading
+    if high is None:
+        high = 2.0 * value - low
     places = math.ceil(-math.log10((high - low) / 2.0 / 2.0))
     visible = -math.floor(math.log10(min(sizes)))
     return min(max(places, visible), MOST_DIGITS - 1 - leading)
@@ -98,7 +104,8 @@ def band_numbers(
 
     Returns
     -------
-    text : str, such as '5.6 (4.6 to 6.9)'; the band is left out where it has no width
+    text : str, such as '5.6 (4.6 to 6.9)', or '5.6 (4.6 or more)' where the band is open
+        upward; the band is left out where it has no width
     unit : str, such as 'Hz'
     """
     if not isinstance(record.value, int | float):
@@ -112,6 +119,8 @@ def band_numbers(
     text = number(value, places)
     if low is not None and high is not None and high > low:
         text += f" ({number(low, places)} to {number(high, places)})"
+    elif low is not None and high is None:
+        text += f" ({number(low, places)} or more)"
     return text, unit
 
 

@@ -14,8 +14,13 @@ from simsoft.compiled import kernel
 from simsoft.loads.paddle import turning_moment
 from simsoft.solve.forces import Work, evaluate, make_work
 from simsoft.structure.dynamics import hinge_load
+from simsoft.structure.elastic import hinge_tangent
 from simsoft.structure.rod import Array, Rod, Stream
-from simsoft.structure.rotation import quaternion_from_vector
+from simsoft.structure.rotation import (
+    append_rotation,
+    quaternion_from_vector,
+    vector_from_quaternion,
+)
 
 ANGLE_STEP = 1.0e-5  # [rad]
 JACOBIAN_STEP = 1.0e-7  # [rad]
@@ -52,6 +57,36 @@ def static_residual(rod: Rod, stream: Stream, angle: Array) -> Array:
 
 
 @kernel()
+def turn_all(angle: Array, increment: Array) -> None:
+    """Replace increments (N, 3) [rad] by the rotation vectors of ``angle`` turned by them."""
+    base = np.zeros(4)
+    turned = np.zeros(4)
+    for k in range(angle.shape[0]):
+        quaternion_from_vector(angle[k], base)
+        append_rotation(base, increment[k], turned)
+        vector_from_quaternion(turned, increment[k])
+
+
+@kernel()
+def elastic_tangent(rod: Rod, angle: Array, basis: Array) -> Array:
+    """Return the part (m, m) of the tangent stiffness that grows with the hinge stiffness."""
+    n = angle.shape[0]
+    m = basis.shape[1]
+    hinge = np.zeros((3, 3))
+    result = np.zeros((m, m))
+    for k in range(n):
+        hinge_tangent(rod, k, angle[k], 1.0, hinge)
+        for row in range(m):
+            for j in range(3):
+                force = 0.0
+                for i in range(3):
+                    force += basis[3 * k + i, row] * hinge[i, j]
+                for column in range(m):
+                    result[row, column] += force * basis[3 * k + j, column]
+    return result
+
+
+@kernel()
 def steady_turning(rod: Rod, stream: Stream, angle: Array) -> Array:
     """Return the paddle's turning moment (2,) [N m] about its kick and upright axis at rest."""
     n = angle.shape[0]
@@ -73,7 +108,9 @@ def tangents(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Arra
 
     Returns
     -------
-    mass, damping, stiffness : arrays (m, m); ``basis.T @ residual`` to first order
+    mass, damping, stiffness : arrays (m, m); ``basis.T @ residual`` to first order. The
+        coordinates are right increments of the hinge rotations, whose rates are the hinge
+        rates: a change of the rotation vector would not be, once hinges are bent.
     """
     n = angle.shape[0]
     m = basis.shape[1]
@@ -98,10 +135,11 @@ def tangents(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Arra
             size = (1.0 if kind == 0 else rate_step if kind == 1 else ANGLE_STEP) / largest
             for k in range(n):
                 for i in range(3):
-                    step = size * basis[3 * k + i, j]
-                    base = angle[k, i] if kind == 2 else 0.0
-                    shift[k, i] = base + step
-                    other[k, i] = base - step
+                    shift[k, i] = size * basis[3 * k + i, j]
+                    other[k, i] = -shift[k, i]
+            if kind == 2:
+                turn_all(angle, shift)
+                turn_all(angle, other)
             if kind == 0:
                 residual(rod, stream, angle, still, shift, work, plus)
                 residual(rod, stream, angle, still, other, work, minus)

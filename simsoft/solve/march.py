@@ -23,6 +23,7 @@ HALVINGS = 3  # of the step, where a march with the chosen step diverges
 SETTLED_CYCLES = 4
 SETTLED_SPREAD = 0.01  # relative, of stroke and period over the settled cycles
 SETTLED_DRIFT = 0.01  # relative, between the last cycles and those before them
+CAME_TO_REST = "came to rest"
 STILL_STROKE = 2.0e-4  # of the length: a decaying motion below it has come to rest
 KICK = (0.004, 0.05, 0.01)  # [rad] first disturbance, spread along the rod, axes 1, 2, 3
 
@@ -188,7 +189,7 @@ def settle(time: Array, tip: Array, length: float) -> tuple[bool, str, tuple[int
     span = float(np.ptp(signal[len(signal) // 2 :]))
     whole = (first, len(time))
     if first > 0 and span < STILL_STROKE * length:
-        return True, "came to rest", whole
+        return True, CAME_TO_REST, whole
     found = cycles(time[first:], signal)
     need = 2 * SETTLED_CYCLES
     if len(found.stroke) < need:

@@ -16,7 +16,7 @@ import numpy.typing as npt
 from scipy.linalg import eigvals
 from scipy.optimize import minimize_scalar
 
-from simsoft.solve.linearise import steady_turning, tangents
+from simsoft.solve.linearise import elastic_tangent, steady_turning, tangents
 from simsoft.solve.modes import natural_modes
 from simsoft.solve.rest import Rest, make_stream, rest_branch
 from simsoft.structure.rod import Rod, Stream
@@ -25,9 +25,10 @@ Array = npt.NDArray[np.float64]
 
 BASIS = 20  # wet modes that carry the small motion; the error is measured in tests
 GROWTH_NOISE = 1.0e-4  # growth below this share of the first wet frequency counts as none
+SLOWEST_BEAT = 0.1  # of the first wet mode: anything slower creeps aside and does not beat
 SPEED_TOLERANCE = 1.0e-4  # relative, of a bisected crossing
-FREQUENCY_TOLERANCE = 0.02  # relative, between assumed and found frequency of the material
-MATERIAL_PASSES = 4
+CANDIDATES = 3  # fastest growing modes that are followed to the material at their frequency
+MATERIAL_PASSES = 2
 
 Material = Callable[[float], tuple[float, float]]
 
@@ -103,7 +104,7 @@ def relaxed(
 
 
 class _Growth:
-    """Leading eigenvalue of small motions at a speed; remembers rest shapes and basis."""
+    """Leading eigenvalue of small motions at a speed, every mode with the material it meets."""
 
     def __init__(
         self, rod: Rod, resting_modulus: float, material: Material, direction: Array, shear: float
@@ -115,12 +116,12 @@ class _Growth:
         self.direction = direction
         self.shear = shear
         still = rest_branch(self.resting, np.zeros(1), direction)[0]
-        modulus, _ = material(0.0)
-        modes = natural_modes(
-            relaxed(rod, still.angle, make_stream(0.0, direction), resting_modulus, modulus, 0.0),
-            still.angle,
-            BASIS,
+        self.modulus, _ = material(0.0)
+        moving = relaxed(
+            rod, still.angle, make_stream(0.0, direction), resting_modulus, self.modulus, 0.0
         )
+        count = min(BASIS, max(4, len(rod.length) // 2))
+        modes = natural_modes(moving, still.angle, count)
         self.basis = modes.shape
         self.scale = 2.0 * math.pi * max(float(modes.frequency[0]), 1e-12)
         self.frequency = float(modes.frequency[0])
@@ -128,27 +129,41 @@ class _Growth:
     def at(self, speed: float, rest: Rest) -> tuple[float, float]:
         """Return growth [1/s] and frequency [Hz] of the leading mode about a rest shape."""
         stream = make_stream(speed, self.direction, self.shear)
-        growth, found = -math.inf, self.frequency
-        for _ in range(MATERIAL_PASSES):
-            modulus, time = self.material(self.frequency)
-            rod = relaxed(self.rod, rest.angle, stream, self.resting_modulus, modulus, time)
-            mass, damping, stiffness = tangents(rod, stream, rest.angle, self.basis)
-            growth, found = leading_eigenvalue(mass, damping, stiffness)
-            if found <= 0.0 or abs(found - self.frequency) <= FREQUENCY_TOLERANCE * found:
-                break
-            self.frequency = found
-        return growth, found
+        rod = relaxed(self.rod, rest.angle, stream, self.resting_modulus, self.modulus, 0.0)
+        mass, damping, stiffness = tangents(rod, stream, rest.angle, self.basis)
+        elastic = elastic_tangent(rod, rest.angle, self.basis) / self.modulus
+
+        def eigenvalues(frequency: float) -> Array:
+            modulus, time = self.material(frequency)
+            return small_motions(
+                mass,
+                damping + modulus * time * elastic,
+                stiffness + (modulus - self.modulus) * elastic,
+            )
+
+        values = eigenvalues(self.frequency)
+        best, beat = -math.inf, 0.0
+        for lead in values[np.argsort(-values.real)][:CANDIDATES]:
+            value = lead
+            for _ in range(MATERIAL_PASSES):
+                found = abs(float(value.imag)) / (2.0 * math.pi)
+                if found <= 0.0:
+                    break
+                near = eigenvalues(found)
+                value = near[np.argmin(np.abs(near - value))]
+            if value.real > best:
+                best, beat = float(value.real), abs(float(value.imag)) / (2.0 * math.pi)
+        return best, beat if beat > SLOWEST_BEAT * self.frequency else 0.0
 
 
-def leading_eigenvalue(mass: Array, damping: Array, stiffness: Array) -> tuple[float, float]:
-    """Return growth rate [1/s] and frequency [Hz] of the fastest growing small motion."""
+def small_motions(mass: Array, damping: Array, stiffness: Array) -> Array:
+    """Return the eigenvalues [1/s] of small motions with frequency not negative, complex."""
     m = mass.shape[0]
     system = np.zeros((2 * m, 2 * m))
     system[:m, m:] = np.eye(m)
     system[m:, :] = -np.linalg.solve(mass, np.hstack([stiffness, damping]))
     values = eigvals(system, check_finite=False)
-    lead = values[np.argmax(values.real)]
-    return float(lead.real), abs(float(lead.imag)) / (2.0 * math.pi)
+    return np.asarray(values[values.imag >= 0.0])
 
 
 def find_onset(

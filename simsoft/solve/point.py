@@ -13,7 +13,7 @@ from simsoft.loads.paddle import SMALLEST_SINE
 from simsoft.measures import angle_between, cycles, fluctuation, main_direction
 from simsoft.result import Trace
 from simsoft.solve.geometry import frames_of, tip_of
-from simsoft.solve.march import March, march
+from simsoft.solve.march import CAME_TO_REST, March, march
 from simsoft.solve.rest import make_stream
 from simsoft.solve.setup import Ready
 
@@ -124,9 +124,10 @@ def measure(ready: Ready, found: March, direction: Array) -> Beat:
     signal = tip @ axis
     beat = cycles(found.time[first:last], signal)
     frequency = 1.0 / float(np.median(beat.period)) if len(beat.period) else 0.0
-    if found.message == "came to rest":
-        frequency = 0.0
     stroke = float(np.median(beat.stroke)) if len(beat.stroke) else float(np.ptp(signal))
+    rested = found.message == CAME_TO_REST
+    if rested:
+        frequency = stroke = 0.0
     if not math.isfinite(stroke):
         raise SolveError("the march returned a motion that is not finite")
     mean_tangent = found.tangent[first:last].mean(axis=0)
@@ -140,7 +141,7 @@ def measure(ready: Ready, found: March, direction: Array) -> Beat:
         fold_back=angle_between(moulded, mean_tangent),
         tip=tip.mean(axis=0),
         drag=float((force @ direction).mean()),
-        side_force=fluctuation(force, direction),
+        side_force=0.0 if rested else fluctuation(force, direction),
         root_moment=float(np.linalg.norm(moment, axis=1).max()),
         march=found,
     )

@@ -35,6 +35,7 @@ TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not
 WAVE_STEPS = 100  # steps in which the stream passes a part that may flutter
 SLOWEST_BEAT = 0.5  # of the first wet mode: expected beat where nothing grows
 SLOWEST_PASSAGE = 0.1  # beats while the stream passes the part, the least expected
+FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
 SHIVER_FRACTION = 0.03  # of the paddle's width, stroke below which it is called still
 BEATING = 0.02  # of the length, stroke below which a strip is called still
 START_RULE = 0.75  # start speed over f_n D/St, rule of thumb of a planar study, screening
@@ -43,7 +44,10 @@ WAKE = (
     "stroke of the wake-driven paddle passes 15 % of its width; mechanism by elimination, "
     "screening: start speed to a factor 1.5"
 )
-JUMP_START = "the rest shape is lost; lowest speed at which the march beats, screening"
+JUMP_START = (
+    "the moulded rest shape is left without a beat; lowest speed at which the march beats, "
+    "screening"
+)
 NO_STROKE = 1.0e-12  # [m], stands for none where logarithms are taken
 CYCLE = "time march to the limit cycle"
 CYCLE_WAKE = (
@@ -152,6 +156,7 @@ class _Marcher:
             longest=self.scenario.duration if longest is None else longest,
             step=step * chosen if step is not None else None,
             coarsen=chosen,
+            kick=1.0 if self.sheds else FLUTTER_KICK,
         )
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
@@ -190,9 +195,12 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
             width = ready.rod.paddle.width
             guess = START_RULE * solver.fastest * width / ready.rod.paddle.strouhal
             start = start_by_stroke(solver.stroke_at, START_FRACTION * width, 0.25 * guess, top)
-        elif start.speed is None and onset.lost_at is not None:
-            basis = JUMP_START
-            start = _start_by_jump(solver, onset.lost_at, top)
+        elif start.speed is None:
+            leaves = [c.speed for c in crossings if c.starts]
+            leaves += [onset.lost_at] if onset.lost_at is not None else []
+            if leaves:
+                basis = JUMP_START
+                start = _start_by_jump(solver, min(leaves), top)
     for quantity, value, unit in (
         ("start_speed", start.speed, "m/s"),
         ("start_frequency", start.frequency, "Hz"),
@@ -241,6 +249,12 @@ def _at_speed(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
         return
     _measures(outcome, solver, speed, beat, basis)
     outcome.add("verdict", verdict(solver, beat), "", basis, speed=speed)
+    below = start.speed is not None and not solver.sheds and speed < start.speed
+    if below and beat.stroke >= BEATING * float(ready.rod.length.sum()):
+        outcome.warnings.append(
+            f"{ready.strip.name} at {speed:.3g} m/s: beats once disturbed, though small "
+            f"motions die out below {start.speed:.3g} m/s"
+        )
     if not beat.march.settled:
         outcome.warnings.append(
             f"{ready.strip.name} at {speed:.3g} m/s: {beat.march.message}; medians are given"

@@ -74,9 +74,10 @@ def bend(
 ) -> None:
     """Write curvature [rad/m], its rate and its slope [rad/m^2] at the nodes (N, 3).
 
-    Interior nodes take mean and difference of their two elements, the tip extrapolates
-    linearly: all are second order in the element length (the slope at the tip first order,
-    on half a span).
+    Values at the nodes are interpolated from the element middles by cubics, by quadratics
+    next to the ends and beyond the last element: a plain mean of two elements would take
+    (k l)^2/8 off a wave of wavenumber k, most of the error of a flutter speed. Elements are
+    of equal length.
     """
     n = rod.length.shape[0]
     for k in range(n):
@@ -94,13 +95,33 @@ def bend(
         curvature_rate[k, 1] = (w1 + 0.5 * x1 + c * (p2 * x0 - p0 * x2)) * inverse
         curvature_rate[k, 2] = (w2 + 0.5 * x2 + c * (p0 * x1 - p1 * x0)) * inverse
     for i in range(3):
-        tip = 1.5 * curvature[n - 1, i] - 0.5 * curvature[n - 2, i]
-        tip_rate = 1.5 * curvature_rate[n - 1, i] - 0.5 * curvature_rate[n - 2, i]
         for k in range(n - 1):
             gap = 0.5 * (rod.length[k] + rod.length[k + 1])
             slope[k, i] = (curvature[k + 1, i] - curvature[k, i]) / gap
-            curvature[k, i] = 0.5 * (curvature[k, i] + curvature[k + 1, i])
-            curvature_rate[k, i] = 0.5 * (curvature_rate[k, i] + curvature_rate[k + 1, i])
         slope[n - 1, i] = slope[n - 2, i]
-        curvature[n - 1, i] = tip
-        curvature_rate[n - 1, i] = tip_rate
+    to_nodes(curvature)
+    to_nodes(curvature_rate)
+
+
+@kernel()
+def to_nodes(values: Array) -> None:
+    """Turn values (N, 3) at the element middles into values at the nodes at their ends."""
+    n = values.shape[0]
+    for i in range(3):
+        if n < 4:
+            tip = 1.5 * values[n - 1, i] - 0.5 * values[n - 2, i]
+            for k in range(n - 1):
+                values[k, i] = 0.5 * (values[k, i] + values[k + 1, i])
+            values[n - 1, i] = tip
+            continue
+        tip = (15.0 * values[n - 1, i] - 10.0 * values[n - 2, i] + 3.0 * values[n - 3, i]) / 8.0
+        last = (3.0 * values[n - 1, i] + 6.0 * values[n - 2, i] - values[n - 3, i]) / 8.0
+        before = values[0, i]
+        values[0, i] = (3.0 * values[0, i] + 6.0 * values[1, i] - values[2, i]) / 8.0
+        for k in range(1, n - 2):
+            here = values[k, i]
+            outer = before + values[k + 2, i]
+            values[k, i] = (9.0 * (here + values[k + 1, i]) - outer) / 16.0
+            before = here
+        values[n - 2, i] = last
+        values[n - 1, i] = tip
