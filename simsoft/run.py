@@ -6,6 +6,8 @@ import os
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
+from threadpoolctl import threadpool_limits
+
 from simsoft.bands import Variant, variants, with_bands
 from simsoft.case.model import Case, Scenario
 from simsoft.checks import check_strip
@@ -39,6 +41,12 @@ def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> 
     SolveError
         If no part of a scenario could be solved.
     """
+    with threadpool_limits(limits=1, user_api="blas"):
+        return _run(case, progress, bands)
+
+
+def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
+    # Small matrices and a thread for every design: threads inside the algebra only get in the way.
     lure = assemble(case)
     records: list[Record] = []
     warnings = list(case.warnings)

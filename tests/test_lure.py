@@ -87,7 +87,8 @@ def test_loss_factor_is_met_at_the_frequency_of_the_motion():
     strip, _ = strip_of(strip_part(), loss_factor=0.16)
     tau = damping_time(strip, values_of(strip), 5.0)
     assert 2.0 * math.pi * 5.0 * tau == close(0.16)
-    assert damping_time(strip, values_of(strip), 0.0) == 0.0
+    slowest = damping_time(strip, values_of(strip), 0.0)
+    assert slowest == damping_time(strip, values_of(strip), 0.1)
 
 
 def soft_case():

@@ -9,7 +9,8 @@ as the section moves and as the section slides along the slice:
 taken across the axis only, because its part along the axis vanishes for a uniform
 inextensible strip. About the axis, a twisted strip that slides along the slice turns it at
 W = w3 - V3 kappa3, and the torque is -m_r dW/dt + m_r d(V3 W)/ds (the change of V3 with time
-is left out: it is of second order in the deflection).
+is left out: it is of second order in the deflection; the part that softens the strip in twist
+is limited, see TWIST_SHARE).
 
 The derivatives along the length follow from inextensibility,
 V' = w x a3 - kappa x V, so that the force needs nothing from the neighbours but the
@@ -26,9 +27,12 @@ from simsoft.loads.section import (
     SLOPE,
     SPIN,
     STREAM,
+    UNCARRIED,
     VELOCITY,
 )
 from simsoft.structure.rod import Array, Rod
+
+TWIST_SHARE = 0.8  # of the torsional stiffness that flow along a twisted strip may take away
 
 
 @kernel()
@@ -56,14 +60,23 @@ def section_reaction(rod: Rod, k: int, state: Array, wrench: Array) -> None:
         f2 += v3 * k3 * m1 * v1 + energy * k1
         spin_slope = state[CURVATURE_RATE, 2] - (k1 * w2 - k2 * w1)
         slip = w3 - v3 * k3
-        slip_slope = spin_slope - d3 * k3 - v3 * state[SLOPE, 2]
+        # short twists carry less water than a slender body: left whole, the term that works
+        # against the torsional stiffness would win at some speed and grow without bound
+        softening = roll * v3 * v3
+        stiffness = rod.stiffness[k, 2] * rod.length[k]
+        share = 1.0
+        if softening > TWIST_SHARE * stiffness:
+            share = TWIST_SHARE * stiffness / softening
+        slip_slope = spin_slope - d3 * k3 - share * v3 * state[SLOPE, 2]
         torque = (m1 - m2) * v1 * v2
         torque += roll * (v3 * state[CURVATURE_RATE, 2] + d3 * slip + v3 * slip_slope)
     else:
-        u1, u2, u3 = state[STREAM, 0], state[STREAM, 1], state[STREAM, 2]
-        f1 = m1 * (w2 * u3 - w3 * u2) + w3 * m2 * (v2 + u2)
-        f2 = m2 * (w3 * u1 - w1 * u3) - w3 * m1 * (v1 + u1)
+        u1, u2 = state[STREAM, 0], state[STREAM, 1]
+        f1 = w3 * m2 * (v2 + u2)
+        f2 = -w3 * m1 * (v1 + u1)
         torque = (m1 - m2) * (v1 + u1) * (v2 + u2)
+    f1 -= m1 * state[UNCARRIED, 0]
+    f2 -= m2 * state[UNCARRIED, 1]
     span = rod.span[k]
     wrench[2] += span * torque
     wrench[3] += span * f1

@@ -1,12 +1,14 @@
 """What a load on a section may know: the section's motion relative to the water.
 
 Every section load has the signature ``load(rod, k, state, wrench)``: rod arrays, node index,
-the node's ``state`` (7, 3) with the rows named here, and the ``wrench`` (6,) it adds to, torque
+the node's ``state`` (8, 3) with the rows named here, and the ``wrench`` (6,) it adds to, torque
 [N m] first, then force [N]. All vectors are in the node frame (1 thickness, 2 width,
 3 tangent).
 """
 
 from __future__ import annotations
+
+import numpy as np
 
 from simsoft.compiled import kernel
 from simsoft.structure.rod import Array, Rod, Stream
@@ -18,7 +20,8 @@ CURVATURE_RATE = 3  # [rad/(m s)]
 STREAM = 4  # water velocity at the node [m/s]
 GRADIENT = 5  # change of the water velocity along the centreline [1/s]
 SLOPE = 6  # change of the curvature along the centreline [rad/m^2]
-ROWS = 7
+UNCARRIED = 7  # rate of the momentum's velocity that the mass matrix does not carry [m/s^2]
+ROWS = 8
 
 
 @kernel()
@@ -34,33 +37,58 @@ def section_states(
     slope: Array,
     state: Array,
 ) -> None:
-    """Fill the states (N, 7, 3) of all nodes from the kinematics of the chain.
+    """Fill the states (N, 8, 3) of all nodes from the kinematics of the chain.
 
     ``spin`` and ``glide`` (N, 3) are those of the links at their hinges in axes drifting with
     the stream at height zero; a sheared stream adds its local excess.
     """
+    d, u = stream.direction, stream.velocity
     for k in range(rod.length.shape[0]):
         reach = 0.5 * rod.length[k]
         here = state[k]
         excess = stream.shear * node[k, 2]
         growth = stream.shear * frame[k, 2, 2]
         for i in range(3):
-            along = (
-                frame[k, 0, i] * stream.direction[0]
-                + frame[k, 1, i] * stream.direction[1]
-                + frame[k, 2, i] * stream.direction[2]
-            )
-            base = (
-                frame[k, 0, i] * stream.velocity[0]
-                + frame[k, 1, i] * stream.velocity[1]
-                + frame[k, 2, i] * stream.velocity[2]
-            )
+            a0, a1, a2 = frame[k, 0, i], frame[k, 1, i], frame[k, 2, i]
+            along = a0 * d[0] + a1 * d[1] + a2 * d[2]
             here[VELOCITY, i] = glide[k, i] - excess * along
             here[SPIN, i] = spin[k, i]
             here[CURVATURE, i] = curvature[k, i]
             here[CURVATURE_RATE, i] = curvature_rate[k, i]
-            here[STREAM, i] = base + excess * along
+            here[STREAM, i] = a0 * u[0] + a1 * u[1] + a2 * u[2] + excess * along
             here[GRADIENT, i] = growth * along
             here[SLOPE, i] = slope[k, i]
         here[VELOCITY, 0] += spin[k, 1] * reach
         here[VELOCITY, 1] -= spin[k, 0] * reach
+        if stream.shear != 0.0 or rod.reactive == 0.0:
+            uncarried(rod, stream, frame[k], excess, here)
+        else:
+            here[UNCARRIED] = 0.0
+
+
+@kernel()
+def uncarried(rod: Rod, stream: Stream, frame: Array, excess: float, here: Array) -> None:
+    """Fill the last row of a state (8, 3): what the mass matrix leaves out of dV/dt.
+
+    The mass matrix carries the rate, in the node frame, of the velocity against the stream at
+    height zero. With the reactive force the momentum goes with the velocity against the local
+    water, so the rate of the local ``excess`` [m/s] is taken off; without it the momentum goes
+    with the velocity over ground, so the rate of the whole stream is put back.
+    """
+    d, u = stream.direction, stream.velocity
+    w0, w1, w2 = here[SPIN, 0], here[SPIN, 1], here[SPIN, 2]
+    turned = np.empty(3)
+    along = np.empty(3)
+    climb = 0.0
+    for i in range(3):
+        a0, a1, a2 = frame[0, i], frame[1, i], frame[2, i]
+        along[i] = a0 * d[0] + a1 * d[1] + a2 * d[2]
+        climb += a2 * (here[VELOCITY, i] + here[STREAM, i])
+        base = a0 * u[0] + a1 * u[1] + a2 * u[2]
+        turned[i] = excess * along[i] if rod.reactive > 0.0 else -base
+    here[UNCARRIED, 0] = w1 * turned[2] - w2 * turned[1]
+    here[UNCARRIED, 1] = w2 * turned[0] - w0 * turned[2]
+    here[UNCARRIED, 2] = w0 * turned[1] - w1 * turned[0]
+    if rod.reactive > 0.0:
+        for i in range(3):
+            here[UNCARRIED, i] -= stream.shear * climb * along[i]

@@ -29,7 +29,7 @@ class Work(NamedTuple):
     hinge, node : array (N, 3) [m]
     spin, glide : array (N, 3) [rad/s], [m/s], link motion at the hinge, link frame
     curvature, curvature_rate, slope : array (N, 3)
-    state : array (N, 7, 3), see loads/section.py
+    state : array (N, 8, 3), see loads/section.py
     wrench : array (N, 4, 6), loads by kind about the node
     bias, drifts : array (N, 6)
     moment : array (N, 3) [N m]

@@ -228,11 +228,14 @@ def _balance(change: Array, least: float) -> dict[str, float]:
     """Return works and energy changes [J] since the first beats, and what does not add up.
 
     ``residual`` is relative to the largest entry, at least the energy ``least`` [J] of the
-    first disturbance.
+    first disturbance; the reactive and paddle loads count with their acceleration part, which
+    they nearly cancel.
     """
     named = {name: float(value) for name, value in zip(ENERGY_NAMES, change, strict=True)}
     work = sum(value for name, value in named.items() if name.endswith("_work"))
     gained = named["kinetic"] + named["elastic"]
-    largest = max(least, *(abs(value) for value in named.values()))
+    fluid = named["reactive_work"] + named["paddle_work"] + named["fluid_inertia_work"]
+    other = ("kinetic", "elastic", "drag_work", "dead_work", "damping_loss")
+    largest = max(least, abs(fluid), *(abs(named[name]) for name in other))
     named["residual"] = (gained - work + named["damping_loss"]) / largest
     return named

@@ -8,6 +8,8 @@ the missing tangents is of second order in the step, as is the scheme.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from simsoft.compiled import kernel
@@ -73,6 +75,163 @@ def powers(
     p[6] = damping_power(rod, angle, rate)
 
 
+class Scheme(NamedTuple):
+    """Coefficients of one step of the scheme.
+
+    Attributes
+    ----------
+    step : float [s]
+    alpha_m, gamma, beta : float [-]
+    share : float [-], (1 - alpha_f)/(1 - alpha_m)
+    rate_gain : float [s], change of the rate with the acceleration
+    angle_gain : float [s^2], change of the angle with the acceleration
+    """
+
+    step: float
+    alpha_m: float
+    gamma: float
+    beta: float
+    share: float
+    rate_gain: float
+    angle_gain: float
+
+
+@kernel()
+def make_scheme(step: float) -> Scheme:
+    """Return the coefficients for a step [s] at the spectral radius ``RADIUS``."""
+    alpha_m = (2.0 * RADIUS - 1.0) / (RADIUS + 1.0)
+    alpha_f = RADIUS / (RADIUS + 1.0)
+    gamma = 0.5 + alpha_f - alpha_m
+    beta = 0.25 * (gamma + 0.5) ** 2
+    share = (1.0 - alpha_f) / (1.0 - alpha_m)
+    return Scheme(
+        step, alpha_m, gamma, beta, share, step * gamma * share, step * step * beta * share
+    )
+
+
+@kernel()
+def predict(
+    scheme: Scheme,
+    quaternion: Array,
+    motion: Array,
+    turned: Array,
+    angle: Array,
+    increment: Array,
+    rate: Array,
+) -> None:
+    """Write rotations, angles, increments and rates at the end of a step, old acceleration."""
+    step = scheme.step
+    for k in range(quaternion.shape[0]):
+        for i in range(3):
+            algorithmic = motion[1, k, i]
+            guess = (motion[2, k, i] - scheme.alpha_m * algorithmic) / (1.0 - scheme.alpha_m)
+            increment[k, i] = step * motion[0, k, i] + step * step * (
+                (0.5 - scheme.beta) * algorithmic + scheme.beta * guess
+            )
+            rate[k, i] = motion[0, k, i] + step * (
+                (1.0 - scheme.gamma) * algorithmic + scheme.gamma * guess
+            )
+        append_rotation(quaternion[k], increment[k], turned[k])
+        vector_from_quaternion(turned[k], angle[k])
+
+
+@kernel()
+def add_implicit_drag(
+    rod: Rod, work: Work, scheme: Scheme, old: Array, slope: Array, inertia: Array
+) -> None:
+    """Fill the link inertias (N, 6, 6) with the implicit drag and take its old part off the bias.
+
+    ``old`` (N, 6) is the last link acceleration; ``slope`` (3,) is scratch space.
+    """
+    for k in range(rod.length.shape[0]):
+        reach = 0.5 * rod.length[k]
+        drag_rate(rod, k, work.state[k, VELOCITY], slope)
+        own = inertia[k]
+        for i in range(6):
+            for j in range(6):
+                own[i, j] = rod.structure[k, i, j] + rod.fluid[k, i, j]
+        s0 = scheme.rate_gain * slope[0]
+        s1 = scheme.rate_gain * slope[1]
+        s2 = scheme.rate_gain * slope[2]
+        own[3, 3] += s0
+        own[3, 1] += s0 * reach
+        own[1, 3] += s0 * reach
+        own[1, 1] += s0 * reach * reach
+        own[4, 4] += s1
+        own[4, 0] -= s1 * reach
+        own[0, 4] -= s1 * reach
+        own[0, 0] += s1 * reach * reach
+        own[5, 5] += s2
+        p0 = s0 * (old[k, 3] + old[k, 1] * reach)
+        p1 = s1 * (old[k, 4] - old[k, 0] * reach)
+        work.bias[k, 3] -= p0
+        work.bias[k, 1] -= p0 * reach
+        work.bias[k, 4] -= p1
+        work.bias[k, 0] += p1 * reach
+        work.bias[k, 5] -= s2 * old[k, 5]
+
+
+@kernel()
+def add_implicit_hinges(
+    rod: Rod, work: Work, scheme: Scheme, angle: Array, old: Array, implicit: Array
+) -> None:
+    """Fill the implicit hinge matrices (N, 3, 3) and add their old part to the moments."""
+    gain = scheme.rate_gain * rod.kelvin_voigt + scheme.angle_gain
+    for k in range(rod.length.shape[0]):
+        hinge_tangent(rod, k, angle[k], gain, implicit[k])
+        for i in range(3):
+            for j in range(3):
+                work.moment[k, i] += implicit[k, i, j] * old[k, j]
+
+
+@kernel()
+def correct(
+    scheme: Scheme,
+    hinge_acceleration: Array,
+    link_acceleration: Array,
+    rate: Array,
+    increment: Array,
+    turned: Array,
+    quaternion: Array,
+    motion: Array,
+) -> float:
+    """Take the new accelerations into rotations and motion; return the largest hinge rate."""
+    worst = 0.0
+    for k in range(quaternion.shape[0]):
+        for i in range(3):
+            change = hinge_acceleration[k, i] - motion[2, k, i]
+            guess = (motion[2, k, i] - scheme.alpha_m * motion[1, k, i]) / (1.0 - scheme.alpha_m)
+            motion[1, k, i] = guess + scheme.share * change
+            motion[2, k, i] = hinge_acceleration[k, i]
+            motion[0, k, i] = rate[k, i] + scheme.rate_gain * change
+            increment[k, i] += scheme.angle_gain * change
+            worst = max(worst, abs(motion[0, k, i]))
+            motion[3, k, i] = link_acceleration[k, i]
+            motion[3, k, 3 + i] = link_acceleration[k, 3 + i]
+        append_rotation(quaternion[k], increment[k], turned[k])
+        for i in range(4):
+            quaternion[k, i] = turned[k, i]
+    return worst
+
+
+@kernel()
+def log_row(rod: Rod, work: Work, root: Array, wake: float, row: Array, shape: Array) -> None:
+    """Write one row (13,) of the history and the node positions (N, 3) [m] with it."""
+    n = rod.length.shape[0]
+    c = rod.paddle.centre
+    tip = work.frame[n - 1]
+    f = rod.frame
+    for i in range(3):
+        hung = tip[i, 0] * c[0] + tip[i, 1] * c[1] + tip[i, 2] * c[2]
+        row[i] = work.node[n - 1, i] + hung
+        row[3 + i] = tip[i, 2]
+        row[6 + i] = -(f[i, 0] * root[3] + f[i, 1] * root[4] + f[i, 2] * root[5])
+        row[9 + i] = -(f[i, 0] * root[0] + f[i, 1] * root[1] + f[i, 2] * root[2])
+        for k in range(n):
+            shape[k, i] = work.node[k, i]
+    row[12] = wake
+
+
 @kernel()
 def advance(
     rod: Rod,
@@ -102,13 +261,7 @@ def advance(
     shapes : array (steps // stride, N, 3) [m], node positions, with the history
     """
     n = rod.length.shape[0]
-    alpha_m = (2.0 * RADIUS - 1.0) / (RADIUS + 1.0)
-    alpha_f = RADIUS / (RADIUS + 1.0)
-    gamma = 0.5 + alpha_f - alpha_m
-    beta = 0.25 * (gamma + 0.5) ** 2
-    share = (1.0 - alpha_f) / (1.0 - alpha_m)
-    rate_gain = step * gamma * share
-    angle_gain = step * step * beta * share
+    scheme = make_scheme(step)
     work = make_work(n)
     turned = np.zeros((n, 4))
     angle = np.zeros((n, 3))
@@ -122,56 +275,15 @@ def advance(
     root = np.zeros(6)
     slope = np.zeros(3)
     power = np.zeros(ENERGY_TERMS)
-    hinge_gain = rate_gain * rod.kelvin_voigt + angle_gain
     for count in range(steps):
-        for k in range(n):
-            for i in range(3):
-                true = motion[2, k, i]
-                guess = (true - alpha_m * motion[1, k, i]) / (1.0 - alpha_m)
-                algorithmic = motion[1, k, i]
-                increment[k, i] = step * motion[0, k, i] + step * step * (
-                    (0.5 - beta) * algorithmic + beta * guess
-                )
-                rate[k, i] = motion[0, k, i] + step * ((1.0 - gamma) * algorithmic + gamma * guess)
-            append_rotation(quaternion[k], increment[k], turned[k])
-            vector_from_quaternion(turned[k], angle[k])
+        predict(scheme, quaternion, motion, turned, angle, increment, rate)
         evaluate(rod, stream, turned, angle, rate, wake[0], shed, work)
         if shed:
             drive, target = wake_drive(rod.paddle, work.paddle_motion)
-            wake[0], wake[1] = advance_wake(
-                wake[0], wake[1], rod.paddle.wake_growth, drive, target, step
-            )
-        for k in range(n):
-            reach = 0.5 * rod.length[k]
-            drag_rate(rod, k, work.state[k, VELOCITY], slope)
-            own = inertia[k]
-            for i in range(6):
-                for j in range(6):
-                    own[i, j] = rod.structure[k, i, j] + rod.fluid[k, i, j]
-            old = motion[3, k]
-            s0 = rate_gain * slope[0]
-            s1 = rate_gain * slope[1]
-            s2 = rate_gain * slope[2]
-            own[3, 3] += s0
-            own[3, 1] += s0 * reach
-            own[1, 3] += s0 * reach
-            own[1, 1] += s0 * reach * reach
-            own[4, 4] += s1
-            own[4, 0] -= s1 * reach
-            own[0, 4] -= s1 * reach
-            own[0, 0] += s1 * reach * reach
-            own[5, 5] += s2
-            p0 = s0 * (old[3] + old[1] * reach)
-            p1 = s1 * (old[4] - old[0] * reach)
-            work.bias[k, 3] -= p0
-            work.bias[k, 1] -= p0 * reach
-            work.bias[k, 4] -= p1
-            work.bias[k, 0] += p1 * reach
-            work.bias[k, 5] -= s2 * old[5]
-            hinge_tangent(rod, k, angle[k], hinge_gain, implicit[k])
-            for i in range(3):
-                for j in range(3):
-                    work.moment[k, i] += implicit[k, i, j] * motion[2, k, j]
+            growth = rod.paddle.wake_growth
+            wake[0], wake[1] = advance_wake(wake[0], wake[1], growth, drive, target, step)
+        add_implicit_drag(rod, work, scheme, motion[3], slope, inertia)
+        add_implicit_hinges(rod, work, scheme, angle, motion[2], implicit)
         accelerate(
             rod,
             work.relative,
@@ -185,21 +297,16 @@ def advance(
             gain,
             root,
         )
-        worst = 0.0
-        for k in range(n):
-            for i in range(3):
-                change = hinge_acceleration[k, i] - motion[2, k, i]
-                guess = (motion[2, k, i] - alpha_m * motion[1, k, i]) / (1.0 - alpha_m)
-                motion[1, k, i] = guess + share * change
-                motion[2, k, i] = hinge_acceleration[k, i]
-                motion[0, k, i] = rate[k, i] + rate_gain * change
-                increment[k, i] += angle_gain * change
-                worst = max(worst, abs(motion[0, k, i]))
-                motion[3, k, i] = link_acceleration[k, i]
-                motion[3, k, 3 + i] = link_acceleration[k, 3 + i]
-            append_rotation(quaternion[k], increment[k], turned[k])
-            for i in range(4):
-                quaternion[k, i] = turned[k, i]
+        worst = correct(
+            scheme,
+            hinge_acceleration,
+            link_acceleration,
+            rate,
+            increment,
+            turned,
+            quaternion,
+            motion,
+        )
         if not worst < DIVERGED_RATE:
             return count
         powers(rod, work, link_acceleration, angle, rate, power)
@@ -210,16 +317,5 @@ def advance(
         energy[1, 1] = power[1]
         if (count + 1) % stride == 0:
             row = count // stride
-            f = rod.frame
-            c = rod.paddle.centre
-            tip = work.frame[n - 1]
-            for i in range(3):
-                hung = tip[i, 0] * c[0] + tip[i, 1] * c[1] + tip[i, 2] * c[2]
-                history[row, i] = work.node[n - 1, i] + hung
-                history[row, 3 + i] = work.frame[n - 1, i, 2]
-                history[row, 6 + i] = -(f[i, 0] * root[3] + f[i, 1] * root[4] + f[i, 2] * root[5])
-                history[row, 9 + i] = -(f[i, 0] * root[0] + f[i, 1] * root[1] + f[i, 2] * root[2])
-                for k in range(n):
-                    shapes[row, k, i] = work.node[k, i]
-            history[row, 12] = wake[0]
+            log_row(rod, work, root, wake[0], history[row], shapes[row])
     return steps

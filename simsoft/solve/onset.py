@@ -26,6 +26,8 @@ Array = npt.NDArray[np.float64]
 BASIS = 20  # wet modes that carry the small motion; the error is measured in tests
 GROWTH_NOISE = 1.0e-4  # growth below this share of the first wet frequency counts as none
 SLOWEST_BEAT = 0.1  # of the first wet mode: anything slower creeps aside and does not beat
+FAR_FROM_ZERO = 2.0  # times the change between samples: no dip in between reaches zero
+NUDGE = 1.0e-2  # of the interval, for the slope of the growth at its ends
 SPEED_TOLERANCE = 1.0e-4  # relative, of a bisected crossing
 CANDIDATES = 3  # fastest growing modes that are followed to the material at their frequency
 MATERIAL_PASSES = 2
@@ -141,13 +143,14 @@ class _Growth:
                 stiffness + (modulus - self.modulus) * elastic,
             )
 
+        first = self.material(self.frequency)
         values = eigenvalues(self.frequency)
         best, beat = -math.inf, 0.0
         for lead in values[np.argsort(-values.real)][:CANDIDATES]:
             value = lead
             for _ in range(MATERIAL_PASSES):
                 found = abs(float(value.imag)) / (2.0 * math.pi)
-                if found <= 0.0:
+                if found <= 0.0 or self.material(found) == first:
                     break
                 near = eigenvalues(found)
                 value = near[np.argmin(np.abs(near - value))]
@@ -243,13 +246,19 @@ def _hidden(
 ) -> tuple[float, float] | None:
     """Return the extreme growth between samples i and i + 1 if it may cross zero there."""
     sign = 1.0 if unstable else -1.0
-    left = growth[i] - growth[i - 1] if i > 0 else -sign
-    right = growth[i + 2] - growth[i + 1] if i + 2 < len(growth) else sign
+    low, high = float(speeds[i]), float(speeds[i + 1])
+    around = np.abs(np.diff(growth[max(0, i - 1) : i + 3]))
+    if min(abs(growth[i]), abs(growth[i + 1])) > FAR_FROM_ZERO * float(around.max()):
+        return None
+    nudge = NUDGE * (high - low)
+    left = (sample(low + nudge)[0] - growth[i]) / nudge
+    right = (growth[i + 1] - sample(high - nudge)[0]) / nudge
     if not (np.isfinite(left) and np.isfinite(right)):
         return None
     if sign * left >= 0.0 or sign * right <= 0.0:
         return None
-    reach = max(abs(left), abs(right))
+    # the two tangents meet above the true extreme of a smooth dip: none reaches zero, none does
+    reach = max(abs(left), abs(right)) * (high - low)
     if abs(growth[i]) > 2.0 * reach and abs(growth[i + 1]) > 2.0 * reach:
         return None
     found = minimize_scalar(

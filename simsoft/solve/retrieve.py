@@ -32,7 +32,7 @@ from simsoft.water import Water
 Array = npt.NDArray[np.float64]
 
 TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not a number
-WAVE_STEPS = 100  # steps in which the stream passes a part that may flutter
+STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
 SLOWEST_BEAT = 0.5  # of the first wet mode: expected beat where nothing grows
 SLOWEST_PASSAGE = 0.1  # beats while the stream passes the part, the least expected
 FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
@@ -142,7 +142,8 @@ class _Marcher:
         expected = self.expected(speed, rest)
         crossing = 0.0
         if not self.sheds:
-            crossing = WAVE_STEPS * speed / float(self.ready.rod.length.sum()) / STEPS_PER_MODE
+            element = float(self.ready.rod.length.max())
+            crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
         step = self.detail.step
         chosen = self.detail.step_factor
         return beat_at(

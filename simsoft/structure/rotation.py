@@ -37,7 +37,10 @@ def vector_from_quaternion(quaternion: Array, vector: Array) -> None:
     """Write the rotation vector (3,) [rad], angle at most pi, of a unit quaternion (4,)."""
     sine = math.sqrt(quaternion[1] ** 2 + quaternion[2] ** 2 + quaternion[3] ** 2)
     sign = 1.0 if quaternion[0] >= 0.0 else -1.0
-    factor = 2.0 if sine < SMALL_ANGLE else 2.0 * math.atan2(sine, sign * quaternion[0]) / sine
+    if sine < SMALL_ANGLE:
+        factor = 2.0 + sine * sine / 3.0
+    else:
+        factor = 2.0 * math.atan2(sine, sign * quaternion[0]) / sine
     for i in range(3):
         vector[i] = sign * factor * quaternion[1 + i]
 
