@@ -58,8 +58,15 @@ def run(
         raise InputError([f"{warning} (--strict)" for warning in checked.warnings])
     directory = None if out is None else _made(Path(out))
 
-    from simsoft.run import run as solve
+    from simsoft.compiled import is_cold
+    from simsoft.engine import run as solve
 
+    if not quiet and is_cold():
+        click.echo(
+            "first run on this machine: compiling the solver, about half a minute; kept for "
+            "later runs",
+            err=True,
+        )
     with _progress(quiet) as progress:
         result = solve(checked, progress)
     notes = _print(result, as_json)

@@ -26,7 +26,7 @@ FLOOR = (
     {"lure", "measures"},
     {"solve"},
     {"bands", "checks"},
-    {"run", "results_file"},
+    {"engine", "results_file"},
     {"report", "validate"},
     {"cli"},
     {"__main__"},
@@ -43,6 +43,8 @@ ONLY = {
     "shape": {"case", "structure"},
     "report": {"files", "record", "result"},
 }
+# what the package's own functions import when they are first used
+LAZY_API = {"simsoft.case", "simsoft.case.read", "simsoft.engine"}
 # rooms with a single visitor
 IMPORTED_ONLY_BY = {"report": {"cli"}, "cli": {"__main__"}, "validate": {"cli"}}
 
@@ -83,7 +85,8 @@ def test_no_module_imports_a_later_room(path):
     here = room_of(path)
     for room, name in imported_rooms(path):
         if here == "__init__":
-            pytest.fail(f"the package itself imports {name}")
+            assert name in LAZY_API, f"the package itself imports {name}"
+            continue
         upward = room != here and LEVEL[room] >= LEVEL[here]
         assert not upward, f"{named(path)} imports {name}, a later room"
 

@@ -47,7 +47,7 @@ def stand_in(monkeypatch, synthetic_result):
         return state.result
 
     monkeypatch.setitem(sys.modules, "simsoft.case.read", types.SimpleNamespace(load=load))
-    monkeypatch.setitem(sys.modules, "simsoft.run", types.SimpleNamespace(run=run))
+    monkeypatch.setitem(sys.modules, "simsoft.engine", types.SimpleNamespace(run=run))
     return state
 
 
@@ -250,7 +250,7 @@ def test_stopped_process_leaves_no_file(tmp_path, number, status):
         "        time.sleep(30)\n"
         "load = lambda path, overrides: types.SimpleNamespace(warnings=())\n"
         "sys.modules['simsoft.case.read'] = types.SimpleNamespace(load=load)\n"
-        "sys.modules['simsoft.run'] = types.SimpleNamespace(run=run)\n"
+        "sys.modules['simsoft.engine'] = types.SimpleNamespace(run=run)\n"
         "cli.main(['run', 'tail.toml'])\n"
     )
     process = subprocess.Popen([sys.executable, "-c", code], stderr=subprocess.PIPE, text=True)

@@ -230,9 +230,14 @@ def _lows(records: Sequence[Record]) -> list[float]:
     return [float(r.value if r.low is None else r.low) for r in records]  # type: ignore[arg-type]
 
 
+BEYOND = 1.0e3  # [m/s], right of every axis: a band open upward
+
+
 def _mark_start(axes: Axes, start: Record) -> None:
     """Mark the start speed and its band."""
     (low,), (high,) = _lows([start]), _highs([start])
+    if start.high is None and start.low is not None:
+        high = BEYOND
     axes.axvspan(low, high, color=ORANGE, alpha=0.15, linewidth=0.0, label="start speed band")
     speed = float(start.value)  # type: ignore[arg-type]
     axes.axvline(speed, color=ORANGE, linestyle=(0, (4, 2)), label="start speed")
