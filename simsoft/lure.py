@@ -27,9 +27,9 @@ DEFAULT_FREQUENCY = 5.0  # [Hz], where the band of the dynamic modulus is taken
 THICKNESS_SCATTER = 0.08e-3  # [m], part to part in one mould (common practice, no source)
 SET_FRACTION = Band(0.1, 0.05, 0.2, "retained packaging bend (common practice, no source)")
 ELEMENTS = {
-    "strip": 56,
-    "ribbon": 56,
-    "curl-tail": 56,
+    "strip": 64,
+    "ribbon": 64,
+    "curl-tail": 48,
     "fork-tail": 48,
     "claw": 48,
     "leg": 24,

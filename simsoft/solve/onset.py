@@ -28,8 +28,12 @@ GROWTH_NOISE = 1.0e-4  # growth below this share of the first wet frequency coun
 SLOWEST_BEAT = 0.1  # of the first wet mode: anything slower creeps aside and does not beat
 FAR_FROM_ZERO = 2.0  # times the change between samples: no dip in between reaches zero
 NUDGE = 1.0e-2  # of the interval, for the slope of the growth at its ends
+NO_REST = -1.0e9  # [1/s], stands for the growth where there is no rest shape
 SPEED_TOLERANCE = 1.0e-4  # relative, of a bisected crossing
-CANDIDATES = 3  # fastest growing modes that are followed to the material at their frequency
+# beats while the stream passes the part, at which modes are looked for: damping that is right
+# for a slow mode would hide a fast one
+PASSAGE_BEATS = (0.25, 0.7, 1.6)
+NEAR_GUESS = 1.8  # factor around a guess within which its own mode is looked for
 MATERIAL_PASSES = 2
 
 Material = Callable[[float], tuple[float, float]]
@@ -143,19 +147,27 @@ class _Growth:
                 stiffness + (modulus - self.modulus) * elastic,
             )
 
-        first = self.material(self.frequency)
-        values = eigenvalues(self.frequency)
+        passage = speed / float(self.rod.length.sum())
         best, beat = -math.inf, 0.0
-        for lead in values[np.argsort(-values.real)][:CANDIDATES]:
-            value = lead
-            for _ in range(MATERIAL_PASSES):
-                found = abs(float(value.imag)) / (2.0 * math.pi)
-                if found <= 0.0 or self.material(found) == first:
-                    break
-                near = eigenvalues(found)
-                value = near[np.argmin(np.abs(near - value))]
-            if value.real > best:
-                best, beat = float(value.real), abs(float(value.imag)) / (2.0 * math.pi)
+        for guess in (self.frequency, *(share * passage for share in PASSAGE_BEATS)):
+            first = self.material(guess)
+            values = eigenvalues(guess)
+            lead = values[np.argmax(values.real)]
+            own = np.abs(values.imag) / (2.0 * math.pi)
+            near = values[(own > guess / NEAR_GUESS) & (own < guess * NEAR_GUESS)]
+            candidates = [lead] if near.size == 0 else [lead, near[np.argmax(near.real)]]
+            for candidate in candidates:
+                value = candidate
+                for _ in range(MATERIAL_PASSES):
+                    found = abs(float(value.imag)) / (2.0 * math.pi)
+                    if found <= 0.0 or self.material(found) == first:
+                        break
+                    again = eigenvalues(found)
+                    value = again[np.argmin(np.abs(again - value))]
+                if value.real > best:
+                    best, beat = float(value.real), abs(float(value.imag)) / (2.0 * math.pi)
+            if self.material(2.0 * guess) == first:
+                break
         return best, beat if beat > SLOWEST_BEAT * self.frequency else 0.0
 
 
@@ -204,7 +216,7 @@ def find_onset(
         rest = rest_branch(growth_of.resting, np.array([speed]), direction, shear, rests[i].angle)[
             0
         ]
-        return growth_of.at(speed, rest) if rest.found else (-math.inf, 0.0)
+        return growth_of.at(speed, rest) if rest.found else (NO_REST, 0.0)
 
     limit = GROWTH_NOISE * growth_of.scale
     crossings = []

@@ -19,8 +19,8 @@ from simsoft.solve.setup import Ready
 
 Array = npt.NDArray[np.float64]
 
-BEATS = 40  # a march that has not settled after so many expected beats is cut off,
-PASSAGES = 200.0  # or after the stream has passed the part so many times,
+BEATS = 24  # a march that has not settled after so many expected beats is cut off,
+PASSAGES = 120.0  # or after the stream has passed the part so many times,
 FEWEST_BEATS = 12.0  # but not before so many expected beats
 SHORTEST = 1.0  # [s] nor before so much simulated time
 MATERIAL_AGREES = 0.15  # relative: expected and found beat closer than this need no second march
@@ -107,7 +107,7 @@ def beat_at(
             kick=kick,
         )
         beat = measure(ready, found, direction)
-        if attempt or beat.frequency <= 0.0 or not found.settled:
+        if attempt or beat.frequency <= 0.0:
             break
         if abs(beat.frequency - frequency) <= MATERIAL_AGREES * frequency:
             break

@@ -201,7 +201,7 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
             leaves += [onset.lost_at] if onset.lost_at is not None else []
             if leaves:
                 basis = JUMP_START
-                start = _start_by_jump(solver, min(leaves), top)
+                start = _start_by_jump(solver, min(leaves), top, detail.near)
     for quantity, value, unit in (
         ("start_speed", start.speed, "m/s"),
         ("start_frequency", start.frequency, "Hz"),
@@ -217,7 +217,7 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
     return start
 
 
-def _start_by_jump(solver: _Marcher, lost_at: float, top: float) -> Start:
+def _start_by_jump(solver: _Marcher, lost_at: float, top: float, near: float | None) -> Start:
     """Return the lowest speed from the loss of the rest shape on at which the part beats."""
     threshold = BEATING * float(solver.ready.rod.length.sum())
 
@@ -225,6 +225,8 @@ def _start_by_jump(solver: _Marcher, lost_at: float, top: float) -> Start:
         stroke, frequency = solver.stroke_at(speed)
         return (stroke, frequency) if frequency > 0.0 else (NO_STROKE, 0.0)
 
+    if near is not None:
+        return start_near(beating_stroke, threshold, near, top)
     return start_by_stroke(beating_stroke, threshold, lost_at, top)
 
 

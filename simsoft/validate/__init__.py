@@ -1,0 +1,1 @@
+"""Published checks: ordinary cases and formulas compared with values from the literature."""

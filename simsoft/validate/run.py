@@ -1,0 +1,112 @@
+"""``simsoft validate``: run the published checks, print the table, fail on any miss."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing import get_context
+from pathlib import Path
+
+from simsoft.errors import InputError
+from simsoft.files import write_text
+from simsoft.validate.check import Check, Run
+from simsoft.validate.compare import Row
+from simsoft.validate.execute import execute
+from simsoft.validate.load import load_checks
+from simsoft.validate.locate import checks_directory
+from simsoft.validate.table import page, text_table
+
+PAGE = "README.md"
+THREAD_SETTINGS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
+Say = Callable[[str], None]
+
+
+def validate(ids: Sequence[str], write: bool) -> tuple[str, bool]:
+    """Run published checks.
+
+    Parameters
+    ----------
+    ids : sequence of str, ids of the wanted checks; empty for all
+    write : bool, also rewrite ``README.md`` beside the checks, which needs all of them
+
+    Returns
+    -------
+    table : str
+    passed : bool, whether every value lies within its tolerance
+
+    Raises
+    ------
+    InputError
+        If an id is unknown, a check file is wrong, or ``write`` is asked for with some ids only.
+    OutputError
+        If the page cannot be written.
+    """
+    if ids and write:
+        raise InputError("--write writes the table of all checks; give no ids with it")
+    directory = checks_directory()
+    checks = load_checks(directory, ids)
+    rows = run_checks(checks, _say)
+    if write:
+        _write(directory, checks, rows)
+    return text_table(checks, rows), all(row.passed for row in rows)
+
+
+def run_checks(checks: Sequence[Check], say: Say | None = None) -> list[Row]:
+    """Return the rows of all checks in order, run on all cores.
+
+    Parameters
+    ----------
+    checks : sequence of Check
+    say : function of one line of progress, called as each check ends
+    """
+    jobs: list[tuple[Check, Run]] = [(check, run) for check in checks for run in check.runs]
+    left = {check.identity: len(check.runs) for check in checks}
+    rows: dict[str, list[Row]] = {check.identity: [] for check in checks}
+    with _one_thread_each():
+        workers = min(os.cpu_count() or 1, len(jobs))
+        pool = ProcessPoolExecutor(max_workers=workers, mp_context=get_context("spawn"))
+        try:
+            for (check, _), found in zip(jobs, pool.map(_work, jobs), strict=True):
+                rows[check.identity] += found
+                left[check.identity] -= 1
+                if say is not None and left[check.identity] == 0:
+                    own = rows[check.identity]
+                    missed = sum(not row.passed for row in own)
+                    state = f"{missed} of {len(own)} values missed" if missed else "ok"
+                    say(f"{check.identity} {check.title}: {state}")
+        finally:
+            pool.shutdown(wait=True, cancel_futures=True)
+    return [row for check in checks for row in rows[check.identity]]
+
+
+def _work(job: tuple[Check, Run]) -> list[Row]:
+    return execute(*job)
+
+
+@contextmanager
+def _one_thread_each() -> Iterator[None]:
+    """Let processes started in the block do linear algebra on one thread.
+
+    Every core already has a process; more threads on small matrices wait for each other.
+    """
+    before = {name: os.environ.get(name) for name in THREAD_SETTINGS}
+    os.environ.update(dict.fromkeys(THREAD_SETTINGS, "1"))
+    try:
+        yield
+    finally:
+        for name, value in before.items():
+            if value is None:
+                del os.environ[name]
+            else:
+                os.environ[name] = value
+
+
+def _write(directory: Path, checks: Sequence[Check], rows: Sequence[Row]) -> None:
+    write_text(directory / PAGE, page(checks, rows))
+
+
+def _say(line: str) -> None:
+    print(line, file=sys.stderr, flush=True)

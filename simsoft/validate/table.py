@@ -1,0 +1,113 @@
+"""The table of checks as text for the terminal and as the page ``validation/README.md``."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simsoft import __version__
+from simsoft.validate.check import Check
+from simsoft.validate.compare import Row
+
+WIDTHS = {"id": 3, "what": 12, "condition": 25, "expected": 9, "found": 9, "error": 8}
+WIDTHS |= {"within": 6, "source": 16}
+RIGHT = ("expected", "found", "error")
+OK, MISS = "ok", "MISS"
+PAGE_HEAD = """# Published checks
+
+Written by `simsoft validate --write` with simsoft {version}; run `simsoft validate` to repeat it,
+or `simsoft validate {first}` for one check. Each folder holds the case that was run (`case.toml`,
+which `simsoft run` accepts as well) and the published values with their tolerances
+(`expected.toml`). Numbers are dimensionless or SI as the source gives them. A value marked ≠
+must be missed: a simplified model that the exact one has to differ from.
+
+Provenance: *published* values were read in print or in a public data file; *recomputed* ones
+solve a published problem again, independently of this program; *from memory* ones were written down
+without the source at hand.
+
+"""
+
+
+def verdict(row: Row) -> str:
+    """Return the last column of a row."""
+    return OK if row.passed else MISS
+
+
+def summary(checks: Sequence[Check], rows: Sequence[Row]) -> str:
+    """Return the closing line of the table."""
+    missed = sum(not row.passed for row in rows)
+    line = f"{len(rows) - missed} of {len(rows)} values of {len(checks)} checks within tolerance"
+    return line if not missed else f"{line}; {missed} missed"
+
+
+def text_table(checks: Sequence[Check], rows: Sequence[Row]) -> str:
+    """Return the table for the terminal, at most 100 columns wide, with its closing line."""
+    header = " ".join(
+        name.rjust(width) if name in RIGHT else name.ljust(width) for name, width in WIDTHS.items()
+    ).rstrip()
+    lines = [header]
+    for row in rows:
+        cells = _cells(row)
+        words = [
+            cells[name][:width].rjust(width) if name in RIGHT else cells[name][:width].ljust(width)
+            for name, width in WIDTHS.items()
+        ]
+        lines.append(" ".join([*words, verdict(row)]))
+        if row.reason:
+            lines.append(f"    {row.reason}")
+    return "\n".join([*lines, summary(checks, rows)])
+
+
+def page(checks: Sequence[Check], rows: Sequence[Row]) -> str:
+    """Return the page with every check's table, source and note, as Markdown."""
+    head = PAGE_HEAD.format(version=__version__, first=checks[0].identity)
+    parts = [head, f"{summary(checks, rows)}.\n", _contents(checks, rows)]
+    for check in checks:
+        parts.append(f"\n## {check.identity} {check.title}\n\n")
+        parts.append(f"Source: {check.source}. Provenance: {check.provenance}.\n\n")
+        if check.note:
+            parts.append(f"{check.note}\n\n")
+        own = [row for row in rows if row.identity == check.identity]
+        parts.append(_markdown(own))
+    return "".join(parts)
+
+
+def _contents(checks: Sequence[Check], rows: Sequence[Row]) -> str:
+    lines = ["\n| check | title | values | largest share of tolerance | |", "|---|---|---|---|---|"]
+    for check in checks:
+        own = [row for row in rows if row.identity == check.identity]
+        shares = [
+            abs(r.error) / r.tolerance.size for r in own if r.error is not None and not r.unlike
+        ]
+        share = f"{max(shares):.0%}" if shares else ""
+        state = OK if all(row.passed for row in own) else MISS
+        lines.append(f"| {check.identity} | {check.title} | {len(own)} | {share} | {state} |")
+    return "\n".join(lines) + "\n"
+
+
+def _markdown(rows: Sequence[Row]) -> str:
+    lines = [
+        "| what | condition | expected | found | error | within | |",
+        "|---|---|--:|--:|--:|--:|---|",
+    ]
+    for row in rows:
+        cells = _cells(row)
+        found = cells["found"] if not row.reason else row.reason
+        shown = [cells["what"], cells["condition"], cells["expected"], found]
+        shown += [cells["error"], cells["within"], verdict(row)]
+        lines.append("| " + " | ".join(text.replace("|", "\\|") for text in shown) + " |")
+    return "\n".join(lines) + "\n"
+
+
+def _cells(row: Row) -> dict[str, str]:
+    error = row.error
+    size, relative = row.tolerance.size, row.tolerance.relative
+    return {
+        "id": row.identity,
+        "what": row.what,
+        "condition": row.condition,
+        "expected": ("≠" if row.unlike else "") + f"{row.expected:.5g}",
+        "found": "none" if row.found is None else f"{row.found:.5g}",
+        "error": "" if error is None else f"{100 * error:+.2f} %" if relative else f"{error:+.1e}",
+        "within": f"{100 * size:.3g} %" if relative else f"{size:.3g}",
+        "source": row.source,
+    }
