@@ -19,6 +19,8 @@ from simsoft.solve.outcome import Answer, At, Key, Outcome
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
 SIGNED = ("drag",)
 WITHOUT_BAND = ("tip_position", "energy_residual", "stability_limit", "verdict")
+DOUBTED = ("start_speed", "flap_frequency", "stroke")
+MESHED = (*DOUBTED, "fold_back")
 INPUT_WORDS = {
     "modulus": "durometer",
     "thickness": "thickness",
@@ -73,9 +75,29 @@ def with_bands(
     for (quantity, at), answer in full.answers.items():
         record, shares = _banded(scenario, part, quantity, at, answer, coarse, moved)
         records.append(record)
-        if quantity in ("start_speed", "flap_frequency", "stroke") and shares:
+        if quantity in DOUBTED and shares:
             records.append(_doubt(scenario, part, quantity, at, shares))
+        error = _discretisation(scenario, part, quantity, at, answer, coarse)
+        if error is not None:
+            records.append(error)
     return records
+
+
+def _discretisation(
+    scenario: str, part: str, quantity: str, at: At, answer: Answer, coarse: Outcome
+) -> Record | None:
+    """Return the estimated relative discretisation error of a quantity that has a value."""
+    base = coarse.answers.get((quantity, at))
+    if quantity not in MESHED or base is None:
+        return None
+    if not isinstance(answer.value, float) or not isinstance(base.value, float):
+        return None
+    if answer.value <= 0.0:
+        return None
+    error = abs(base.value - answer.value) / RICHARDSON / answer.value
+    basis = "Richardson estimate from half the elements and twice the step"
+    where = {"of": quantity, **dict(at)}
+    return Record(scenario, part, "discretisation_error", error, None, None, "", basis, where)
 
 
 def _banded(

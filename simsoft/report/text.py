@@ -24,7 +24,7 @@ RESPONSE = (
     "side_force",
     "root_moment",
 )
-LEFT_TO_FILES = ("tip_position", "energy_residual")
+LEFT_TO_FILES = ("tip_position", "energy_residual", "discretisation_error")
 CAUTIONS = (
     "Screening estimate, not a safety assessment: prove the action in water before cutting a "
     "mould.",

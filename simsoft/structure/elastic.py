@@ -6,7 +6,7 @@ import math
 
 from simsoft.compiled import kernel
 from simsoft.structure.rod import Array, Rod
-from simsoft.structure.rotation import tangent_coefficient
+from simsoft.structure.rotation import tangent_coefficient, vector_rate
 
 
 @kernel()
@@ -20,14 +20,8 @@ def hinge_moment(rod: Rod, angle: Array, rate: Array, moment: Array) -> None:
     """
     for k in range(rod.length.shape[0]):
         p0, p1, p2 = angle[k, 0], angle[k, 1], angle[k, 2]
-        w0, w1, w2 = rate[k, 0], rate[k, 1], rate[k, 2]
         c = tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
-        x0 = p1 * w2 - p2 * w1
-        x1 = p2 * w0 - p0 * w2
-        x2 = p0 * w1 - p1 * w0
-        r0 = w0 + 0.5 * x0 + c * (p1 * x2 - p2 * x1)
-        r1 = w1 + 0.5 * x1 + c * (p2 * x0 - p0 * x2)
-        r2 = w2 + 0.5 * x2 + c * (p0 * x1 - p1 * x0)
+        r0, r1, r2 = vector_rate(angle[k], rate[k])
         tau = rod.kelvin_voigt
         e0 = rod.stiffness[k, 0] * (p0 - rod.natural[k, 0] + tau * r0)
         e1 = rod.stiffness[k, 1] * (p1 - rod.natural[k, 1] + tau * r1)
@@ -87,15 +81,7 @@ def damping_power(rod: Rod, angle: Array, rate: Array) -> float:
     """Return the power [W] lost in Kelvin-Voigt damping (not negative)."""
     total = 0.0
     for k in range(rod.length.shape[0]):
-        p0, p1, p2 = angle[k, 0], angle[k, 1], angle[k, 2]
-        w0, w1, w2 = rate[k, 0], rate[k, 1], rate[k, 2]
-        c = tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
-        x0 = p1 * w2 - p2 * w1
-        x1 = p2 * w0 - p0 * w2
-        x2 = p0 * w1 - p1 * w0
-        r0 = w0 + 0.5 * x0 + c * (p1 * x2 - p2 * x1)
-        r1 = w1 + 0.5 * x1 + c * (p2 * x0 - p0 * x2)
-        r2 = w2 + 0.5 * x2 + c * (p0 * x1 - p1 * x0)
+        r0, r1, r2 = vector_rate(angle[k], rate[k])
         stiffness = rod.stiffness[k]
         total += rod.kelvin_voigt * (
             stiffness[0] * r0 * r0 + stiffness[1] * r1 * r1 + stiffness[2] * r2 * r2

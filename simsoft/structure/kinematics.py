@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import math
-
 from simsoft.compiled import kernel
 from simsoft.structure.rod import Array, Rod, Stream
-from simsoft.structure.rotation import matrix_from_quaternion, tangent_coefficient
+from simsoft.structure.rotation import matrix_from_quaternion, vector_rate
 
 
 @kernel()
@@ -81,19 +79,13 @@ def bend(
     """
     n = rod.length.shape[0]
     for k in range(n):
-        p0, p1, p2 = angle[k, 0], angle[k, 1], angle[k, 2]
-        w0, w1, w2 = rate[k, 0], rate[k, 1], rate[k, 2]
-        c = tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
-        x0 = p1 * w2 - p2 * w1
-        x1 = p2 * w0 - p0 * w2
-        x2 = p0 * w1 - p1 * w0
         inverse = 1.0 / rod.length[k]
-        curvature[k, 0] = p0 * inverse
-        curvature[k, 1] = p1 * inverse
-        curvature[k, 2] = p2 * inverse
-        curvature_rate[k, 0] = (w0 + 0.5 * x0 + c * (p1 * x2 - p2 * x1)) * inverse
-        curvature_rate[k, 1] = (w1 + 0.5 * x1 + c * (p2 * x0 - p0 * x2)) * inverse
-        curvature_rate[k, 2] = (w2 + 0.5 * x2 + c * (p0 * x1 - p1 * x0)) * inverse
+        r0, r1, r2 = vector_rate(angle[k], rate[k])
+        curvature_rate[k, 0] = r0 * inverse
+        curvature_rate[k, 1] = r1 * inverse
+        curvature_rate[k, 2] = r2 * inverse
+        for i in range(3):
+            curvature[k, i] = angle[k, i] * inverse
     for i in range(3):
         for k in range(n - 1):
             gap = 0.5 * (rod.length[k] + rod.length[k + 1])

@@ -88,3 +88,22 @@ def tangent_coefficient(angle: float) -> float:
         return 1.0 / 12.0 + angle * angle / 720.0
     half = 0.5 * angle
     return (1.0 - half * math.cos(half) / math.sin(half)) / (angle * angle)
+
+
+@kernel()
+def vector_rate(angle: Array, rate: Array) -> tuple[float, float, float]:
+    """Return the rate [rad/s] of a rotation vector (3,) turning at ``rate`` in its own frame.
+
+    The inverse right tangent, w + v x w/2 + c v x (v x w).
+    """
+    p0, p1, p2 = angle[0], angle[1], angle[2]
+    w0, w1, w2 = rate[0], rate[1], rate[2]
+    c = tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
+    x0 = p1 * w2 - p2 * w1
+    x1 = p2 * w0 - p0 * w2
+    x2 = p0 * w1 - p1 * w0
+    return (
+        w0 + 0.5 * x0 + c * (p1 * x2 - p2 * x1),
+        w1 + 0.5 * x1 + c * (p2 * x0 - p0 * x2),
+        w2 + 0.5 * x2 + c * (p0 * x1 - p1 * x0),
+    )

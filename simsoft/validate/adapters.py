@@ -24,7 +24,6 @@ from simsoft.measures import cycles, main_direction
 from simsoft.record import select
 from simsoft.validate.small_motions import bisect
 
-
 SKIPPED_CYCLES = 1  # of a decay, in which the higher modes die out
 SPEED_TOLERANCE = 1e-5  # relative, of a sinking speed
 
