@@ -1,0 +1,88 @@
+"""The command end to end, and every published check."""
+
+import pytest
+
+from simsoft.errors import InputError
+from simsoft.validate import run as command
+from simsoft.validate.check import Tolerance
+from simsoft.validate.compare import Row
+from simsoft.validate.execute import execute
+from simsoft.validate.load import load_checks
+from simsoft.validate.locate import checks_directory
+from simsoft.validate.run import run_checks, validate
+from simsoft.validate.small_motions import bisect
+from simsoft.validate.table import page, text_table
+
+FAST = "H04"
+IDENTITIES = [check.identity for check in load_checks(checks_directory())]
+
+
+def test_a_fast_check_passes_end_to_end(capsys):
+    table, passed = validate((FAST,), write=False)
+    assert passed
+    assert table.endswith("4 of 4 values of 1 checks within tolerance")
+    assert all(len(line) <= 100 for line in table.splitlines())
+    assert capsys.readouterr().err == "H04 Log-linear law of type A: ok\n"
+
+
+def test_a_case_is_run_by_the_code_users_run():
+    (check,) = load_checks(checks_directory(), ("A08",))
+    rows = execute(check, check.runs[0])
+    assert [row.what for row in rows] == ["λ1", "λ2", "λ3"]
+    assert all(row.passed for row in rows)
+
+
+def test_an_unknown_id_is_wrong_input():
+    with pytest.raises(InputError, match="`A99` is no published check"):
+        validate(("A99",), write=False)
+
+
+def test_write_wants_all_checks():
+    with pytest.raises(InputError, match="give no ids with it"):
+        validate((FAST,), write=True)
+
+
+def test_write_puts_the_page_beside_the_checks(tmp_path, monkeypatch):
+    folder = tmp_path / FAST
+    folder.mkdir()
+    source = checks_directory() / FAST / "expected.toml"
+    (folder / "expected.toml").write_text(source.read_text(encoding="utf-8"), encoding="utf-8")
+    monkeypatch.setattr(command, "checks_directory", lambda: tmp_path)
+    assert validate((), write=True)[1]
+    text = (tmp_path / "README.md").read_text(encoding="utf-8")
+    assert "## H04 Log-linear law of type A" in text
+    assert "Qi, Joyce & Boyce 2003" in text
+    assert "| E [MPa] | 30 A | ≠1.067 |" in text
+
+
+def test_a_miss_shows_and_fails():
+    checks = load_checks(checks_directory(), (FAST,))
+    exact = Tolerance(0.01, relative=True)
+    rows = [
+        Row(FAST, "E", "30 A", 1.0, 1.5, exact, "Qi 2003"),
+        Row(FAST, "E", "60 A", 1.0, None, exact, "Qi 2003", reason="no such record"),
+    ]
+    table = text_table(checks, rows)
+    assert "+50.00 % 1 %    Qi 2003          MISS" in table
+    assert "    no such record" in table
+    assert table.endswith("0 of 2 values of 1 checks within tolerance; 2 missed")
+    assert "| E | 60 A | 1 | no such record |  | 1 % | MISS |" in page(checks, rows)
+
+
+def test_bisection_finds_the_turn():
+    assert bisect(lambda x: x > 1.25, 1.0, 2.0) == pytest.approx(1.25, abs=1e-6)
+
+
+@pytest.fixture(scope="module")
+def rows():
+    """Return the rows of all checks, run once on all cores."""
+    return run_checks(load_checks(checks_directory()))
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("identity", IDENTITIES)
+def test_published_check(rows, identity):
+    own = [row for row in rows if row.identity == identity]
+    assert own
+    missed = [(r.what, r.condition, r.expected, r.found, r.reason) for r in own if not r.passed]
+    assert missed == []
