@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from scipy.linalg import eigvals
-from scipy.optimize import minimize_scalar
 
+from simsoft.solve.crossing import NO_REST, Lead, bisect, brackets, refine
 from simsoft.solve.linearise import elastic_tangent, steady_turning, tangents
 from simsoft.solve.modes import natural_modes
 from simsoft.solve.rest import Rest, make_stream, rest_branch
@@ -26,13 +26,10 @@ Array = npt.NDArray[np.float64]
 BASIS = 20  # wet modes that carry the small motion; the error is measured in tests
 GROWTH_NOISE = 1.0e-4  # growth below this share of the first wet frequency counts as none
 SLOWEST_BEAT = 0.1  # of the first wet mode: anything slower creeps aside and does not beat
-FAR_FROM_ZERO = 2.0  # times the change between samples: no dip in between reaches zero
-NUDGE = 1.0e-2  # of the interval, for the slope of the growth at its ends
-NO_REST = -1.0e9  # [1/s], stands for the growth where there is no rest shape
-SPEED_TOLERANCE = 1.0e-4  # relative, of a bisected crossing
 # beats while the stream passes the part, at which modes are looked for: damping that is right
 # for a slow mode would hide a fast one
 PASSAGE_BEATS = (0.25, 0.7, 1.6)
+SLOW_BEATS = 4.0  # while the stream passes the part: nothing faster is driven by it
 NEAR_GUESS = 1.8  # factor around a guess within which its own mode is looked for
 MATERIAL_PASSES = 2
 
@@ -132,8 +129,8 @@ class _Growth:
         self.scale = 2.0 * math.pi * max(float(modes.frequency[0]), 1e-12)
         self.frequency = float(modes.frequency[0])
 
-    def at(self, speed: float, rest: Rest) -> tuple[float, float]:
-        """Return growth [1/s] and frequency [Hz] of the leading mode about a rest shape."""
+    def at(self, speed: float, rest: Rest) -> Lead:
+        """Return the leading small motion about a rest shape."""
         stream = make_stream(speed, self.direction, self.shear)
         rod = relaxed(self.rod, rest.angle, stream, self.resting_modulus, self.modulus, 0.0)
         mass, damping, stiffness = tangents(rod, stream, rest.angle, self.basis)
@@ -148,27 +145,41 @@ class _Growth:
             )
 
         passage = speed / float(self.rod.length.sum())
-        best, beat = -math.inf, 0.0
+        slow_limit = max(SLOW_BEATS * passage, self.frequency)
+        best, slow = complex(-math.inf), -math.inf
         for guess in (self.frequency, *(share * passage for share in PASSAGE_BEATS)):
             first = self.material(guess)
-            values = eigenvalues(guess)
-            lead = values[np.argmax(values.real)]
-            own = np.abs(values.imag) / (2.0 * math.pi)
-            near = values[(own > guess / NEAR_GUESS) & (own < guess * NEAR_GUESS)]
-            candidates = [lead] if near.size == 0 else [lead, near[np.argmax(near.real)]]
-            for candidate in candidates:
+            for candidate in _candidates(eigenvalues(guess), guess, slow_limit):
                 value = candidate
                 for _ in range(MATERIAL_PASSES):
-                    found = abs(float(value.imag)) / (2.0 * math.pi)
+                    found = beat_of(value)
                     if found <= 0.0 or self.material(found) == first:
                         break
                     again = eigenvalues(found)
                     value = again[np.argmin(np.abs(again - value))]
-                if value.real > best:
-                    best, beat = float(value.real), abs(float(value.imag)) / (2.0 * math.pi)
+                if value.real > best.real:
+                    best = complex(value)
+                if beat_of(value) <= slow_limit:
+                    slow = max(slow, float(value.real))
             if self.material(2.0 * guess) == first:
                 break
-        return best, beat if beat > SLOWEST_BEAT * self.frequency else 0.0
+        beat = beat_of(best)
+        return Lead(best.real, beat if beat > SLOWEST_BEAT * self.frequency else 0.0, slow)
+
+
+def beat_of(value: complex) -> float:
+    """Return the frequency [Hz] of an eigenvalue [1/s]."""
+    return abs(float(value.imag)) / (2.0 * math.pi)
+
+
+def _candidates(values: Array, guess: float, slow_limit: float) -> list[complex]:
+    """Return the eigenvalues worth following: leading, leading slow, leading near a guess [Hz]."""
+    own = np.abs(values.imag) / (2.0 * math.pi)
+    chosen = [values]
+    chosen.append(values[own <= slow_limit])
+    chosen.append(values[(own > guess / NEAR_GUESS) & (own < guess * NEAR_GUESS)])
+    leads = [complex(group[np.argmax(group.real)]) for group in chosen if group.size]
+    return list(dict.fromkeys(leads))
 
 
 def small_motions(mass: Array, damping: Array, stiffness: Array) -> Array:
@@ -203,96 +214,31 @@ def find_onset(
     growth_of = _Growth(rod, resting_modulus, material, direction, shear)
     rests = rest_branch(growth_of.resting, speeds, direction, shear)
     growth = np.full(len(speeds), -np.inf)
+    slow = np.full(len(speeds), -np.inf)
     frequency = np.zeros(len(speeds))
     lost = ""
     for i, (speed, rest) in enumerate(zip(speeds, rests, strict=True)):
         if not rest.found:
             lost = rest.message
             break
-        growth[i], frequency[i] = growth_of.at(float(speed), rest)
+        growth[i], frequency[i], slow[i] = growth_of.at(float(speed), rest)
 
-    def sample(speed: float) -> tuple[float, float]:
-        i = max(int(np.searchsorted(speeds, speed)) - 1, 0)
+    sampled = np.asarray(speeds, dtype=float)
+
+    def sample(speed: float) -> Lead:
+        i = max(int(np.searchsorted(sampled, speed)) - 1, 0)
         rest = rest_branch(growth_of.resting, np.array([speed]), direction, shear, rests[i].angle)[
             0
         ]
-        return growth_of.at(speed, rest) if rest.found else (NO_REST, 0.0)
+        return growth_of.at(speed, rest) if rest.found else Lead(NO_REST, 0.0, NO_REST)
 
     limit = GROWTH_NOISE * growth_of.scale
+    speeds, growth, frequency, slow = refine(
+        speeds, growth, frequency, slow, float(rod.length.sum()), sample
+    )
     crossings = []
-    for low, high, starts in _brackets(speeds, growth, limit, sample):
-        speed = _bisect(low, high, starts, limit, sample)
-        crossings.append(Crossing(speed, sample(speed)[1], starts))
+    for low, high, starts in brackets(speeds, growth, slow, limit, sample):
+        speed = bisect(low, high, starts, limit, sample)
+        crossings.append(Crossing(speed, sample(speed).frequency, starts))
     lost_at = float(speeds[np.isfinite(growth)].max(initial=speeds[0])) if lost else None
     return Onset(speeds, growth, frequency, tuple(crossings), lost, lost_at)
-
-
-def _brackets(
-    speeds: Array, growth: Array, limit: float, sample: Callable[[float], tuple[float, float]]
-) -> list[tuple[float, float, bool]]:
-    """Return speed brackets of every sign change, hidden ones between samples included."""
-    result = []
-    unstable = growth > limit
-    if unstable[0]:
-        result.append((0.0, float(speeds[0]), True))
-    for i in range(len(speeds) - 1):
-        a, b = float(speeds[i]), float(speeds[i + 1])
-        if not np.isfinite(growth[i + 1]):
-            break
-        if unstable[i] != unstable[i + 1]:
-            result.append((a, b, bool(unstable[i + 1])))
-            continue
-        hidden = _hidden(speeds, growth, i, bool(unstable[i]), sample)
-        if hidden is not None and (hidden[1] > limit) != unstable[i]:
-            result.append((a, hidden[0], not unstable[i]))
-            result.append((hidden[0], b, bool(unstable[i])))
-    return result
-
-
-def _hidden(
-    speeds: Array,
-    growth: Array,
-    i: int,
-    unstable: bool,
-    sample: Callable[[float], tuple[float, float]],
-) -> tuple[float, float] | None:
-    """Return the extreme growth between samples i and i + 1 if it may cross zero there."""
-    sign = 1.0 if unstable else -1.0
-    low, high = float(speeds[i]), float(speeds[i + 1])
-    around = np.abs(np.diff(growth[max(0, i - 1) : i + 3]))
-    if min(abs(growth[i]), abs(growth[i + 1])) > FAR_FROM_ZERO * float(around.max()):
-        return None
-    nudge = NUDGE * (high - low)
-    left = (sample(low + nudge)[0] - growth[i]) / nudge
-    right = (growth[i + 1] - sample(high - nudge)[0]) / nudge
-    if not (np.isfinite(left) and np.isfinite(right)):
-        return None
-    if sign * left >= 0.0 or sign * right <= 0.0:
-        return None
-    # the two tangents meet above the true extreme of a smooth dip: none reaches zero, none does
-    reach = max(abs(left), abs(right)) * (high - low)
-    if abs(growth[i]) > 2.0 * reach and abs(growth[i + 1]) > 2.0 * reach:
-        return None
-    found = minimize_scalar(
-        lambda u: sign * sample(float(u))[0],
-        bounds=(float(speeds[i]), float(speeds[i + 1])),
-        method="bounded",
-        options={"xatol": 1e-3 * float(speeds[i + 1]), "maxiter": 20},
-    )
-    return float(found.x), sign * float(found.fun)
-
-
-def _bisect(
-    low: float,
-    high: float,
-    starts: bool,
-    limit: float,
-    sample: Callable[[float], tuple[float, float]],
-) -> float:
-    while high - low > SPEED_TOLERANCE * high:
-        middle = 0.5 * (low + high)
-        if (sample(middle)[0] > limit) == starts:
-            high = middle
-        else:
-            low = middle
-    return 0.5 * (low + high)
