@@ -1,5 +1,6 @@
 """Check files: what is refused, and that the refusal says where and why."""
 
+import importlib
 import tomllib
 
 import pytest
@@ -141,3 +142,10 @@ def test_case_files_are_plain_toml_beside_the_package():
     for path in checks_directory().glob(f"*/{CASE_FILE}"):
         assert tomllib.loads(path.read_text(encoding="utf-8"))["title"]
     assert simsoft.__version__
+
+
+def test_functions_of_committed_checks_exist():
+    for check in load_checks(checks_directory()):
+        for measure in check.measures.values():
+            module, _, name = measure.function.partition(":")
+            assert not module or hasattr(importlib.import_module(module), name), measure.function
