@@ -9,10 +9,11 @@ the finished compound.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from simsoft.band import Band, exact
-from simsoft.case.model import MaterialInput, Tolerance
+from simsoft.case.model import BodyInput, MaterialInput, Tolerance
+from simsoft.mixture import filled_density
 
 # ASTM D2240 geometry and springs, from memory.
 PROTRUSION = 2.5e-3  # [m], indenter extension at a reading of 0
@@ -44,7 +45,6 @@ class Defaults:
     density : float [kg/m^3], 12 % PVC in plasticiser by the mixture rule
     density_scatter : float [kg/m^3], one sigma between recipes, common practice, no source
     weighed_scatter : float [-], relative, of a density found by weighing dry and in water
-    salt_density : float [kg/m^3], NaCl, from memory
     hardness_scatter : float [Shore points], one sigma batch to batch, common practice, no source
     modulus_scatter : float [-], relative, of a modulus measured by ring-down, estimated here
     """
@@ -64,7 +64,6 @@ class Defaults:
     density: float = 1020.0
     density_scatter: float = 15.0
     weighed_scatter: float = 0.003
-    salt_density: float = 2165.0
     hardness_scatter: float = 3.0
     modulus_scatter: float = 0.10
 
@@ -290,6 +289,35 @@ def loss_factor(material: MaterialInput) -> Band:
     return Band(DEFAULTS.loss_factor, DEFAULTS.loss_low, DEFAULTS.loss_high, basis)
 
 
+def body_density(body: BodyInput, material: MaterialInput, tolerance: Tolerance) -> Band:
+    """Return the density [kg/m^3] of the body's pour.
+
+    A stated density is taken as weighed; otherwise the material's density with the body's own
+    salt, microballoons and air on top.
+    """
+    if body.density is not None:
+        return density(replace(material, density=body.density), tolerance)
+    base = density(material, tolerance)
+    low, value, high = (
+        filled_density(
+            end,
+            salt=body.salt_fraction,
+            microballoon=body.microballoon_fraction,
+            microballoon_density=body.microballoon_density,
+            air=body.air_fraction,
+        )
+        for end in (base.low, base.value, base.high)
+    )
+    fractions = {
+        "salt": body.salt_fraction,
+        "microballoons": body.microballoon_fraction,
+        "air by volume": body.air_fraction,
+    }
+    added = ", ".join(f"{share:.3g} of {name}" for name, share in fractions.items() if share)
+    basis = f"{base.basis}; with {added} by the mixture rule" if added else base.basis
+    return Band(value, low, high, basis)
+
+
 def density(material: MaterialInput, tolerance: Tolerance) -> Band:
     """Return the density [kg/m^3] of the finished compound.
 
@@ -302,7 +330,7 @@ def density(material: MaterialInput, tolerance: Tolerance) -> Band:
     else:
         scatter = _or(tolerance.density, DEFAULTS.density_scatter)
         salt = material.salt_fraction
-        value = 1.0 / ((1.0 - salt) / DEFAULTS.density + salt / DEFAULTS.salt_density)
+        value = filled_density(DEFAULTS.density, salt=salt)
         basis = f"plain compound {DEFAULTS.density:g} kg/m^3"
         if salt:
             basis += f" with {salt:.3g} of salt by the mixture rule"

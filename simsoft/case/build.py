@@ -5,26 +5,42 @@ from __future__ import annotations
 import math
 from typing import TypeVar
 
+from simsoft.case.body import profiles
 from simsoft.case.claw import claw_tapers
+from simsoft.case.hook import hook_path
 from simsoft.case.model import (
+    BodyInput,
     Case,
+    HookInput,
     LoadsInput,
     MaterialInput,
     Numerics,
     PaddleInput,
     Part,
+    RigInput,
     Scenario,
     Taper,
     Tolerance,
     Vector,
     WaterInput,
+    WeightInput,
 )
-from simsoft.case.schema import CaseTable, MaterialTable, PartTable, ScenarioTable
+from simsoft.case.schema import (
+    BodyTable,
+    CaseTable,
+    HookTable,
+    MaterialTable,
+    PartTable,
+    RigTable,
+    ScenarioTable,
+)
 
 # Common practice, no source: most paddles stand square and hang a fifth of their height below
 # the stem; fork lobes open 30 degrees to each side.
 PADDLE_ANGLE = math.pi / 2
 PADDLE_OFFSET_SHARE = 0.20
+# Common practice, no source: a hook slot ends at six tenths of the body.
+SLOT_TO_SHARE = 0.6
 FORK_ANGLE = math.radians(30.0)
 
 T = TypeVar("T")
@@ -50,6 +66,8 @@ def build(table: CaseTable, text: str) -> Case:
         tolerance=Tolerance(**table.tolerance.model_dump()),
         length_unit=table.length_unit,
         text=text,
+        body=None if table.body is None else _body(table.body),
+        rig=None if table.rig is None else _rig(table.rig),
     )
 
 
@@ -88,6 +106,7 @@ def _part(table: PartTable) -> Part:
         follower_force=table.follower_force,
         tip_moment=table.tip_moment,
         line_weight=table.line_weight,
+        mirrored=table.mirrored,
     )
 
 
@@ -123,6 +142,36 @@ def _paddle(table: PartTable) -> PaddleInput:
         angle=PADDLE_ANGLE if table.paddle_angle is None else table.paddle_angle,
         offset=PADDLE_OFFSET_SHARE * height if offset is None else offset,
     )
+
+
+def _body(table: BodyTable) -> BodyInput:
+    height, width = profiles(table.family, table.height, table.width)
+    slot_to = SLOT_TO_SHARE * table.length if table.slot_to is None else table.slot_to
+    values = table.model_dump(exclude={"height", "width", "slot_to"})
+    if table.slot_width == 0.0:
+        slot_to = 0.0
+    return BodyInput(height=height, width=width, slot_to=slot_to, **values)
+
+
+def _rig(table: RigTable) -> RigInput:
+    return RigInput(
+        hook=None if table.hook is None else _hook(table.hook),
+        weights=tuple(WeightInput(**weight.model_dump()) for weight in table.weights),
+    )
+
+
+def _hook(table: HookTable) -> HookInput:
+    path = table.path
+    if path is None:
+        path = hook_path(
+            _given(table.gap),
+            _given(table.shank),
+            eye=table.eye,
+            bend=table.bend,
+            point=table.point,
+            offset=table.offset,
+        )
+    return HookInput(table.wire_diameter, path, table.mass)
 
 
 def _scenario(table: ScenarioTable) -> Scenario:

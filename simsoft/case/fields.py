@@ -15,7 +15,7 @@ from pydantic_core import PydanticCustomError
 
 from simsoft.case import units
 from simsoft.case.limits import LIMITS, Limit, outside
-from simsoft.case.model import Taper
+from simsoft.case.model import Taper, Vector
 from simsoft.case.wording import given, is_name, suggestion
 
 REFUSED = "refused"
@@ -115,12 +115,12 @@ def series(key: str) -> Callable[[Any], tuple[float, ...]]:
     return read
 
 
-def vector(key: str) -> Callable[[Any], tuple[float, float, float]]:
+def vector(key: str) -> Callable[[Any], Vector]:
     """Return the reader of a list of three quantities, to SI."""
     one = scalar(key)
     sample = LIMITS[key].example
 
-    def read(value: Any) -> tuple[float, float, float]:
+    def read(value: Any) -> Vector:
         if not isinstance(value, list) or len(value) != 3:
             raise refuse(
                 f"{given(value)} is not a list of three; "
@@ -165,6 +165,35 @@ def taper(key: str) -> Callable[[Any], Taper]:
             return Taper((0.0, 1.0), (one(value[0]), one(value[1])))
         size = one(value)
         return Taper((0.0, 1.0), (size, size))
+
+    return read
+
+
+def profile(key: str) -> Callable[[Any], float | Taper]:
+    """Return the reader of a size whose one value is the largest, spread by a known profile."""
+    one, along = scalar(key), taper(key)
+
+    def read(value: Any) -> float | Taper:
+        return along(value) if isinstance(value, dict | list) else one(value)
+
+    return read
+
+
+def path(key: str) -> Callable[[Any], tuple[Vector, ...]]:
+    """Return the reader of a list of at least three points."""
+    one = vector(key)
+    sample = LIMITS[key].example
+
+    def read(value: Any) -> tuple[Vector, ...]:
+        if not isinstance(value, list) or len(value) < 3:
+            raise refuse(
+                f"{given(value)} is not a path; a list of at least three points such as "
+                f"{sample} is needed, from the eye to the point of the hook"
+            )
+        points = tuple(one(item) for item in value)
+        if any(here == there for here, there in itertools.pairwise(points)):
+            raise refuse(f"{given(value)} holds the same point twice running; leave one out")
+        return points
 
     return read
 

@@ -11,6 +11,9 @@ from typing import Literal
 
 PartKind = Literal["strip", "ribbon", "curl-tail", "paddle-tail", "fork-tail", "claw", "leg"]
 ScenarioKind = Literal["hold", "retrieve"]
+BodyFamily = Literal["worm", "stick-worm", "swim-bait", "grub", "creature", "flat-sided"]
+WeightKind = Literal["jig-head", "nail", "belly", "sliding"]
+Metal = Literal["lead", "tungsten", "steel", "brass", "bismuth"]
 Vector = tuple[float, float, float]
 
 
@@ -158,6 +161,9 @@ class Part:
     follower_force : vector [N], load in the tip's own axes (thickness, width, tangent)
     tip_moment : vector [N m], dead moment at the tip
     line_weight : float or None [N/m], replaces weight minus buoyancy along -z (validation)
+    mirrored : bool, the part is a pair: this one and its mirror image in y
+    handedness : float, -1 for the mirror image of a pair, whose moulded bends across the flat
+        turn the other way in its own axes; 1 otherwise
     """
 
     name: str
@@ -182,6 +188,94 @@ class Part:
     follower_force: Vector = (0.0, 0.0, 0.0)
     tip_moment: Vector = (0.0, 0.0, 0.0)
     line_weight: float | None = None
+    mirrored: bool = False
+    handedness: float = 1.0
+
+
+@dataclass(frozen=True)
+class BodyInput:
+    """The body: sections along x from the nose at the origin to the tail, centred on the x axis.
+
+    Attributes
+    ----------
+    family : str, whose shares gave the profiles that the user did not state
+    length : float [m]
+    height, width : Taper [m], outer size of the sections along z and y, from nose to tail
+    section : 'ellipse' or 'rectangle'
+    rib_depth, rib_pitch : float [m], ring grooves: depth below the outer size, distance from
+        rib to rib; zero for a smooth body
+    slot_width, slot_height : float [m], of the hook slot, cut upward from the belly; zero
+        where there is none
+    slot_from, slot_to : float [m], ends of the slot behind the nose
+    density : float or None [kg/m^3], of the finished body; None for the material's with
+    salt_fraction, microballoon_fraction : float [kg/kg], on top of the material's
+    microballoon_density : float or None [kg/m^3], true density
+    air_fraction : float [m^3/m^3], entrained bubbles
+    """
+
+    family: BodyFamily
+    length: float
+    height: Taper
+    width: Taper
+    section: Literal["rectangle", "ellipse"] = "ellipse"
+    rib_depth: float = 0.0
+    rib_pitch: float = 0.0
+    slot_width: float = 0.0
+    slot_height: float = 0.0
+    slot_from: float = 0.0
+    slot_to: float = 0.0
+    density: float | None = None
+    salt_fraction: float = 0.0
+    microballoon_fraction: float = 0.0
+    microballoon_density: float | None = None
+    air_fraction: float = 0.0
+
+
+@dataclass(frozen=True)
+class HookInput:
+    """A hook: a round wire along a path.
+
+    Attributes
+    ----------
+    wire_diameter : float [m]
+    path : tuple of vectors [m] in the lure's axes, from the eye to the point, which is last
+    mass : float or None [kg], weighed; None for steel wire of that length
+    """
+
+    wire_diameter: float
+    path: tuple[Vector, ...]
+    mass: float | None = None
+
+
+@dataclass(frozen=True)
+class WeightInput:
+    """A weight on or in the lure.
+
+    Attributes
+    ----------
+    name : str, unique in the case
+    kind : str; jig heads and sliding weights stand in the water, nails and belly weights in
+        the body
+    material : str
+    mass : float [kg]
+    position : vector [m] of its centre
+    density : float or None [kg/m^3]; None for the metal's own
+    """
+
+    name: str
+    kind: WeightKind
+    material: Metal
+    mass: float
+    position: Vector
+    density: float | None = None
+
+
+@dataclass(frozen=True)
+class RigInput:
+    """Hook and weights of the lure."""
+
+    hook: HookInput | None = None
+    weights: tuple[WeightInput, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -257,7 +351,8 @@ class Case:
     Attributes
     ----------
     title : str
-    water, material, parts, scenarios, numerics, tolerance : see each class
+    water, material, parts, scenarios, numerics, tolerance, body, rig : see each class; parts
+        and scenarios may be empty where there is a body
     length_unit : 'mm' or 'inch', unit of lengths in text output
     text : str, the case file as read, with the overrides appended as comment lines
     warnings : tuple of str, odd but possible values
@@ -273,3 +368,5 @@ class Case:
     length_unit: Literal["mm", "inch"] = "mm"
     text: str = ""
     warnings: tuple[str, ...] = ()
+    body: BodyInput | None = None
+    rig: RigInput | None = None

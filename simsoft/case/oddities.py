@@ -30,12 +30,13 @@ def oddities(raw: dict[str, Any], case: Case) -> list[Problem]:
     for section in ("water", "material", "numerics", "tolerance"):
         found.extend(_unusual(raw.get(section, {}), section, (section,)))
     found.extend(_material(raw["material"]))
-    for number, (table, part) in enumerate(zip(raw["parts"], case.parts, strict=True)):
+    found.extend(_whole(raw, case))
+    for number, (table, part) in enumerate(zip(raw.get("parts", []), case.parts, strict=True)):
         place: Place = ("parts", number)
         found.extend(_unusual(table, "parts", place, part.kind))
         found.extend(_unusual(table.get("loads", {}), "loads", (*place, "loads")))
         found.extend(_part(table, part, place))
-    for number, table in enumerate(raw["scenarios"]):
+    for number, table in enumerate(raw.get("scenarios", [])):
         place = ("scenarios", number)
         found.extend(_unusual(table, "scenarios", place))
         found.extend(_speeds(table, place))
@@ -78,6 +79,34 @@ def _is_odd(value: Any, limit: Limit, typical: tuple[float, float]) -> bool:
     return not typical[0] - margin <= number <= typical[1] + margin
 
 
+def _whole(raw: dict[str, Any], case: Case) -> Iterator[Problem]:
+    """Compare body, hook and weights with the trade's sizes."""
+    if case.body is not None:
+        table = raw["body"]
+        yield from _unusual(table, "body", ("body",), case.body.family)
+        fillers = ("salt_fraction", "microballoon_fraction", "air_fraction")
+        for key in fillers:
+            if "density" in table and key in table:
+                yield _without_effect(("body", key), table[key])
+        if "microballoon_density" in table and "microballoon_fraction" not in table:
+            yield Problem(
+                ("body", "microballoon_density"),
+                f"{given(table['microballoon_density'])} has no effect without "
+                "`microballoon_fraction`",
+            )
+    rig = raw.get("rig", {})
+    yield from _unusual(rig.get("hook", {}), "hook", ("rig", "hook"))
+    for number, table in enumerate(rig.get("weights", [])):
+        yield from _unusual(table, "weights", ("rig", "weights", number))
+
+
+def _without_effect(place: Place, value: Any) -> Problem:
+    return Problem(
+        place,
+        f"{given(value)} has no effect, because `density` is given; one of the two is typical",
+    )
+
+
 def _material(table: dict[str, Any]) -> Iterator[Problem]:
     if "durometer" in table:
         scale, points = durometer(table["durometer"])
@@ -88,11 +117,7 @@ def _material(table: dict[str, Any]) -> Iterator[Problem]:
                 f"{given(table['durometer'])} is unusual; {low:g} to {high:g} {scale} is typical",
             )
     if "density" in table and "salt_fraction" in table:
-        yield Problem(
-            ("material", "salt_fraction"),
-            f"{given(table['salt_fraction'])} has no effect, because `density` is given; "
-            "one of the two is typical",
-        )
+        yield _without_effect(("material", "salt_fraction"), table["salt_fraction"])
 
 
 def _part(table: dict[str, Any], part: Part, place: Place) -> Iterator[Problem]:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from simsoft.case.files import too_deep
-from simsoft.case.schema import LISTS, TABLES, CaseTable, LoadsTable, Table, keys
+from simsoft.case.schema import LISTS, TABLES, CaseTable, Table, keys
 from simsoft.case.wording import given, printable, suggestion, unknown_key
 
 
@@ -20,7 +20,7 @@ def apply(raw: dict[str, Any], overrides: Sequence[str]) -> tuple[dict[str, Any]
     raw : dict
         Tables as read from TOML.
     overrides : sequence of str
-        ``PATH=VALUE``; PATH such as ``parts.strip.thickness`` (parts and scenarios by name),
+        ``PATH=VALUE``; PATH such as ``parts.strip.thickness`` (entries of lists by name),
         VALUE a TOML value or, failing that, the text as it stands.
 
     Returns
@@ -35,7 +35,7 @@ def apply(raw: dict[str, Any], overrides: Sequence[str]) -> tuple[dict[str, Any]
         try:
             if not equals:
                 raise ValueError("there is no `=`; PATH=VALUE is needed")
-            _set(raw, path.strip(), parse_value(value))
+            _set_in_table(raw, CaseTable, path.strip(), parse_value(value))
         except ValueError as problem:
             problems.append(f"--set {given(override)[1:-1]}: {problem}")
     return raw, problems
@@ -57,47 +57,49 @@ def comment(override: str) -> str:
     return f"# set {printable(override)}"
 
 
-def _set(raw: dict[str, Any], path: str, value: Any) -> None:
-    """Set the value at ``path``; ValueError with the complaint where there is no such key."""
-    first, _, rest = path.partition(".")
-    if first in LISTS:
-        label, _, rest = rest.partition(".")
-        _set_in_list(raw, first, label, rest, value)
-    else:
-        _set_in_table(raw, CaseTable, path, value)
+def _set_in_table(
+    table: dict[str, Any], schema: type[Table], path: str, value: Any, where: str = ""
+) -> None:
+    """Set the value at ``path`` of a table; ValueError with the complaint where there is no key.
+
+    ``where`` is the path that led to the table, with a dot at its end.
+    """
+    key, dot, rest = path.partition(".")
+    known = keys(schema)
+    if key not in known:
+        raise ValueError(f"{given(key)}: {unknown_key(key, known)}")
+    entries = LISTS.get(schema, {}).get(key)
+    if entries is not None:
+        _set_in_list(table.get(key), entries, where + key, rest, value)
+        return
+    if not dot:
+        table[key] = value
+        return
+    inner = TABLES.get(schema, {}).get(key)
+    if inner is None:
+        raise ValueError(f"`{key}` is a value, not a table; nothing can follow it")
+    below = table.get(key, {})
+    if not isinstance(below, dict):
+        raise ValueError(f"`{key}` is {given(below)} in the file, where a table is needed")
+    _set_in_table(below, inner, rest, value, f"{where}{key}.")
+    table[key] = below
 
 
-def _set_in_list(raw: dict[str, Any], key: str, label: str, rest: str, value: Any) -> None:
+def _set_in_list(tables: Any, schema: type[Table], where: str, path: str, value: Any) -> None:
+    """Set a value of the entries of the list at ``where`` that carry the name in ``path``."""
+    label, _, rest = path.partition(".")
     if not label:
-        raise ValueError(f"`{key}` is a list; write {key}.NAME.KEY=VALUE")
-    tables = raw.get(key)
+        raise ValueError(f"`{where}` is a list; write {where}.NAME.KEY=VALUE")
     tables = [t for t in tables if isinstance(t, dict)] if isinstance(tables, list) else []
     named = [t for t in tables if t.get("name") == label]
     if not named:
         names = [t["name"] for t in tables if isinstance(t.get("name"), str)]
         shown = ", ".join(names) or "none"
         raise ValueError(
-            f"no entry of `{key}` is named {given(label)}{suggestion(label, names)}; "
+            f"no entry of `{where}` is named {given(label)}{suggestion(label, names)}; "
             f"named are {shown}"
         )
     if not rest:
-        raise ValueError(f"`{key}.{label}` is a table; write {key}.{label}.KEY=VALUE")
+        raise ValueError(f"`{where}.{label}` is a table; write {where}.{label}.KEY=VALUE")
     for table in named:
-        _set_in_table(table, LISTS[key], rest, value)
-
-
-def _set_in_table(table: dict[str, Any], schema: type[Table], path: str, value: Any) -> None:
-    key, dot, rest = path.partition(".")
-    known = keys(schema)
-    if key not in known:
-        raise ValueError(f"{given(key)}: {unknown_key(key, known)}")
-    inner = TABLES.get(key) if schema is CaseTable else LoadsTable if key == "loads" else None
-    if not dot:
-        table[key] = value
-        return
-    if inner is None:
-        raise ValueError(f"`{key}` is a value, not a table; nothing can follow it")
-    below = table.setdefault(key, {})
-    if not isinstance(below, dict):
-        raise ValueError(f"`{key}` is {given(below)} in the file, where a table is needed")
-    _set_in_table(below, inner, rest, value)
+        _set_in_table(table, schema, rest, value, f"{where}.{label}.")

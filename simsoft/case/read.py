@@ -18,7 +18,7 @@ from simsoft.case.model import Case
 from simsoft.case.oddities import oddities
 from simsoft.case.overrides import apply, comment
 from simsoft.case.rules import check
-from simsoft.case.schema import LISTS, TABLES, CaseTable, LoadsTable, Table, keys
+from simsoft.case.schema import LISTS, TABLES, CaseTable, keys, table_at
 from simsoft.case.wording import Place, Problem, given, key_path, printable, unknown_key
 from simsoft.errors import InputError
 
@@ -29,6 +29,10 @@ _SAMPLES = {
     "parts.kind": "paddle-tail",
     "scenarios.name": "stream",
     "scenarios.kind": "retrieve",
+    "body.family": "stick-worm",
+    "weights.name": "head",
+    "weights.kind": "jig-head",
+    "weights.material": "lead",
 }
 
 
@@ -102,16 +106,14 @@ def _problem(error: ErrorDetails) -> Problem:
     if kind == REFUSED:
         return Problem(place, error["ctx"]["text"])
     if kind == "extra_forbidden":
-        table = _table_at(place[:-1])
-        return Problem(place, unknown_key(str(place[-1]), keys(table)))
+        return Problem(place, unknown_key(str(place[-1]), keys(table_at(place[:-1]))))
     if kind == "missing":
         return Problem(place, _missing(place))
-    last = place[-1] if place else ""
-    if kind == "too_short":
-        return Problem(place, f"`[]` is empty; at least one [[{last}]] is needed")
-    if last in LISTS:
-        return Problem(place, f"{given(value)} is no list of tables; write [[{last}]] above each")
-    header = "[[" + str(place[0]) + "]]" if len(place) == 2 else "[" + ".".join(_words(place)) + "]"
+    header = "[" + ".".join(_words(place)) + "]"
+    if isinstance(place[-1], int):
+        header = f"[{header}]"
+    elif place[-1] in LISTS.get(table_at(place[:-1]), {}):
+        return Problem(place, f"{given(value)} is no list of tables; write [{header}] above each")
     return Problem(place, f"{given(value)} is not a table; keys below a line {header} are needed")
 
 
@@ -119,21 +121,11 @@ def _words(place: Place) -> list[str]:
     return [step for step in place if isinstance(step, str)]
 
 
-def _table_at(place: Place) -> type[Table]:
-    """Return the schema of the table that stands at a place."""
-    if not place:
-        return CaseTable
-    if place[-1] == "loads":
-        return LoadsTable
-    return LISTS[str(place[0])] if len(place) == 2 else TABLES[str(place[0])]
-
-
 def _missing(place: Place) -> str:
     words = _words(place)
-    if words[-1] in LISTS:
-        return f"missing; at least one [[{words[-1]}]] is needed"
-    if words[-1] in TABLES:
+    if words[-1] in TABLES[CaseTable]:
         return f"missing; a table [{words[-1]}] is needed"
-    key = ".".join(words)
+    key = ".".join(words[-2:])
     sample = LIMITS[key].example if key in LIMITS else _SAMPLES[key]
-    return f'missing; a value is needed, such as "{sample}"'
+    shown = sample if sample.startswith("[") else f'"{sample}"'
+    return f"missing; a value is needed, such as {shown}"

@@ -10,8 +10,8 @@ import math
 from collections.abc import Iterator
 from typing import Any, get_args
 
-from simsoft.case import units
 from simsoft.case.model import PartKind
+from simsoft.case.rules_whole import check_whole, length_of
 from simsoft.case.wording import Place, Problem, given
 
 # Keys that only some kinds of part have, with the reason given to the user.
@@ -60,6 +60,7 @@ def check(raw: dict[str, Any]) -> list[Problem]:
             for number, entry in enumerate(tables):
                 if isinstance(entry, dict):
                     found.extend(entry_rule(entry, (key, number)))
+    found.extend(check_whole(raw))
     return found
 
 
@@ -123,6 +124,7 @@ def _names(key: str, tables: list[Any]) -> Iterator[Problem]:
 def _part(table: dict[str, Any], place: Place) -> Iterator[Problem]:
     kind = table.get("kind")
     yield from _axes(table, place)
+    yield from _mirrored(table, place)
     if isinstance(kind, str) and kind in get_args(PartKind):
         yield from _kind_keys(table, kind, place)
         if kind == "paddle-tail":
@@ -179,7 +181,7 @@ def _paddle(table: dict[str, Any], place: Place) -> Iterator[Problem]:
 
 
 def _claw(table: dict[str, Any], place: Place) -> Iterator[Problem]:
-    neck, length = (_length(table.get(key)) for key in ("neck_length", "length"))
+    neck, length = (length_of(table.get(key)) for key in ("neck_length", "length"))
     if neck is not None and length is not None and neck > LONGEST_NECK * length * (1.0 + 1e-9):
         yield Problem(
             (*place, "neck_length"),
@@ -188,11 +190,19 @@ def _claw(table: dict[str, Any], place: Place) -> Iterator[Problem]:
         )
 
 
-def _length(value: Any) -> float | None:
-    try:
-        return units.parse(value, "m") if isinstance(value, str) else None
-    except units.QuantityError:
-        return None
+def _mirrored(table: dict[str, Any], place: Place) -> Iterator[Problem]:
+    """A pair whose image falls on itself is one part counted twice."""
+    position = table.get("position", ["0 mm"] * 3)
+    direction = _numbers(table.get("direction", [1, 0, 0]))
+    if table.get("mirrored") is not True or direction is None:
+        return
+    aside = length_of(position[1]) if isinstance(position, list) and len(position) == 3 else None
+    if aside == 0.0 and direction[1] == 0.0:
+        yield Problem(
+            (*place, "mirrored"),
+            "`true` puts both parts of the pair in one place; a `position` or `direction` "
+            "with a part to the side (y) is needed",
+        )
 
 
 def _axes(table: dict[str, Any], place: Place) -> Iterator[Problem]:

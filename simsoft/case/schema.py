@@ -7,10 +7,19 @@ from __future__ import annotations
 
 from typing import Annotated, Literal, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, PlainValidator
+from pydantic import BaseModel, ConfigDict, PlainValidator
 
 from simsoft.case import fields
-from simsoft.case.model import PartKind, ScenarioKind, Taper, Vector
+from simsoft.case.model import (
+    BodyFamily,
+    Metal,
+    PartKind,
+    ScenarioKind,
+    Taper,
+    Vector,
+    WeightKind,
+)
+from simsoft.case.wording import Place
 
 
 def _number(key: str) -> PlainValidator:
@@ -23,6 +32,10 @@ def _vector(key: str) -> PlainValidator:
 
 def _taper(key: str) -> PlainValidator:
     return PlainValidator(fields.taper(key))
+
+
+def _profile(key: str) -> PlainValidator:
+    return PlainValidator(fields.profile(key))
 
 
 def _words(kind: object) -> PlainValidator:
@@ -122,7 +135,61 @@ class PartTable(Table):
     follower_force: Annotated[Vector, _vector("parts.follower_force")] = (0.0, 0.0, 0.0)
     tip_moment: Annotated[Vector, _vector("parts.tip_moment")] = (0.0, 0.0, 0.0)
     line_weight: Annotated[float, _number("parts.line_weight")] | None = None
+    mirrored: Switch = False
     loads: LoadsTable = LoadsTable()
+
+
+class BodyTable(Table):
+    """``[body]``: sections from nose to tail, and what is poured; rules_whole.py says what fits."""
+
+    family: Annotated[BodyFamily, _words(BodyFamily)]
+    length: Annotated[float, _number("body.length")]
+    height: Annotated[float | Taper, _profile("body.height")]
+    width: Annotated[float | Taper, _profile("body.width")] | None = None
+    section: Annotated[Section, _words(Section)] = "ellipse"
+    rib_depth: Annotated[float, _number("body.rib_depth")] = 0.0
+    rib_pitch: Annotated[float, _number("body.rib_pitch")] = 0.0
+    slot_width: Annotated[float, _number("body.slot_width")] = 0.0
+    slot_height: Annotated[float, _number("body.slot_height")] = 0.0
+    slot_from: Annotated[float, _number("body.slot_from")] = 0.0
+    slot_to: Annotated[float, _number("body.slot_to")] | None = None
+    density: Annotated[float, _number("body.density")] | None = None
+    salt_fraction: Annotated[float, _number("body.salt_fraction")] = 0.0
+    microballoon_fraction: Annotated[float, _number("body.microballoon_fraction")] = 0.0
+    microballoon_density: Annotated[float, _number("body.microballoon_density")] | None = None
+    air_fraction: Annotated[float, _number("body.air_fraction")] = 0.0
+
+
+class HookTable(Table):
+    """``[rig.hook]``: wire, and its path point by point or from gap and shank."""
+
+    wire_diameter: Annotated[float, _number("hook.wire_diameter")]
+    gap: Annotated[float, _number("hook.gap")] | None = None
+    shank: Annotated[float, _number("hook.shank")] | None = None
+    bend: Annotated[float, _number("hook.bend")] | None = None
+    point: Annotated[float, _number("hook.point")] | None = None
+    offset: Annotated[float, _number("hook.offset")] = 0.0
+    eye: Annotated[Vector, _vector("hook.eye")] = (0.0, 0.0, 0.0)
+    path: Annotated[tuple[Vector, ...], PlainValidator(fields.path("hook.path"))] | None = None
+    mass: Annotated[float, _number("hook.mass")] | None = None
+
+
+class WeightTable(Table):
+    """``[[rig.weights]]``: one weight on or in the lure."""
+
+    name: Name
+    kind: Annotated[WeightKind, _words(WeightKind)]
+    material: Annotated[Metal, _words(Metal)]
+    mass: Annotated[float, _number("weights.mass")]
+    position: Annotated[Vector, _vector("weights.position")]
+    density: Annotated[float, _number("weights.density")] | None = None
+
+
+class RigTable(Table):
+    """``[rig]``: what the maker hangs on the lure."""
+
+    hook: HookTable | None = None
+    weights: list[WeightTable] = []
 
 
 class ScenarioTable(Table):
@@ -164,19 +231,41 @@ class CaseTable(Table):
     length_unit: Annotated[LengthUnit, _words(LengthUnit)] = "mm"
     water: WaterTable = WaterTable()
     material: MaterialTable
-    parts: Annotated[list[PartTable], Field(min_length=1)]
-    scenarios: Annotated[list[ScenarioTable], Field(min_length=1)]
+    body: BodyTable | None = None
+    rig: RigTable | None = None
+    parts: list[PartTable] = []
+    scenarios: list[ScenarioTable] = []
     numerics: NumericsTable = NumericsTable()
     tolerance: ToleranceTable = ToleranceTable()
 
 
-TABLES: dict[str, type[Table]] = {
-    "water": WaterTable,
-    "material": MaterialTable,
-    "numerics": NumericsTable,
-    "tolerance": ToleranceTable,
+# Tables inside tables, and lists of tables inside tables.
+TABLES: dict[type[Table], dict[str, type[Table]]] = {
+    CaseTable: {
+        "water": WaterTable,
+        "material": MaterialTable,
+        "body": BodyTable,
+        "rig": RigTable,
+        "numerics": NumericsTable,
+        "tolerance": ToleranceTable,
+    },
+    PartTable: {"loads": LoadsTable},
+    RigTable: {"hook": HookTable},
 }
-LISTS: dict[str, type[Table]] = {"parts": PartTable, "scenarios": ScenarioTable}
+LISTS: dict[type[Table], dict[str, type[Table]]] = {
+    CaseTable: {"parts": PartTable, "scenarios": ScenarioTable},
+    RigTable: {"weights": WeightTable},
+}
+
+
+def table_at(place: Place) -> type[Table]:
+    """Return the schema of the table at a place; KeyError where there is none."""
+    table: type[Table] = CaseTable
+    for step in place:
+        if isinstance(step, str):
+            inside = TABLES.get(table, {}) | LISTS.get(table, {})
+            table = inside[step]
+    return table
 
 
 def keys(table: type[Table]) -> list[str]:

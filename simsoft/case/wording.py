@@ -67,7 +67,7 @@ def is_name(value: Any) -> bool:
 
 
 def key_path(place: Place, raw: Any) -> str:
-    """Return the path a user would write: parts and scenarios by name, else by number from 1.
+    """Return the path a user would write: entries of lists by name, else by number from 1.
 
     Parameters
     ----------
@@ -82,7 +82,7 @@ def key_path(place: Place, raw: Any) -> str:
         if isinstance(step, str):
             shown = given(step)[1:-1]
             path += f".{shown}" if path else shown
-        elif path in ("parts", "scenarios") and is_name(_child(raw, "name")):
+        elif path in ("parts", "scenarios", "rig.weights") and is_name(_child(raw, "name")):
             path += f".{_child(raw, 'name')}"
         else:
             path += f"[{step + 1}]"

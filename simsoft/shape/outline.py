@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.case.model import Part, Taper
+from simsoft.case.model import Part, Taper, Vector
 
 Array = npt.NDArray[np.float64]
 
@@ -61,7 +61,7 @@ def cut(part: Part, elements: int, thickness_shift: float, set_fraction: float) 
     Stations
         The moulded arc and the retained set are spread evenly. An 'across' curl turns the
         tangent toward the thickness axis, an 'in-plane' one toward the width axis with
-        ``IMPERFECTION`` out of the plane.
+        ``IMPERFECTION`` out of the plane. A mirror image turns the other way across its flat.
     """
     middle = (np.arange(elements) + 0.5) / elements
     node = (np.arange(elements) + 1.0) / elements
@@ -75,6 +75,7 @@ def cut(part: Part, elements: int, thickness_shift: float, set_fraction: float) 
         turn[:, 0] -= part.arc_angle / elements
         turn[:, 1] += IMPERFECTION * math.copysign(1.0, part.arc_angle) / elements
     turn[:, 1] += set_fraction * part.set_angle / elements
+    turn[:, 1] *= part.handedness
     shift_width = thickness_shift if part.kind == "leg" else 0.0
     return Stations(
         length=length,
@@ -90,11 +91,50 @@ def cut(part: Part, elements: int, thickness_shift: float, set_fraction: float) 
 def lobes(part: Part) -> list[tuple[str, Part]]:
     """Return the flexible strips of a part with the names they carry in the records.
 
-    Every kind is one strip but the fork tail, whose two lobes leave the root at plus and
-    minus the fork angle from the part's direction, in the plane of direction and width axis.
+    A mirrored part is two: the stated one and its mirror image, ``name/left`` (at positive y,
+    on the left of one who looks downstream from the nose) and ``name/right``. A fork tail has
+    an ``upper`` and a ``lower`` lobe, which leave the root at plus and minus the fork angle
+    from the part's direction, in the plane of direction and width axis.
     """
+    sides = _pair(part) if part.mirrored else [(part.name, part)]
+    return [strip for name, side in sides for strip in _fork(name, side)]
+
+
+def mirror_image(part: Part) -> Part:
+    """Return the part reflected in the plane y = 0.
+
+    Positions, directions and forces change their y, moments their x and z. The thickness axis,
+    a cross product, comes out reversed: a load along it and the moulded bends across the flat
+    change sign (``handedness``).
+    """
+    across, along_width, ahead = part.follower_force
+    return replace(
+        part,
+        position=_reflect(part.position),
+        direction=_reflect(part.direction),
+        width_axis=_reflect(part.width_axis),
+        tip_force=_reflect(part.tip_force),
+        tip_moment=(-part.tip_moment[0], part.tip_moment[1], -part.tip_moment[2]),
+        follower_force=(-across, along_width, ahead),
+        handedness=-part.handedness,
+    )
+
+
+def _reflect(vector: Vector) -> Vector:
+    return vector[0], -vector[1], vector[2]
+
+
+def _pair(part: Part) -> list[tuple[str, Part]]:
+    stated = replace(part, mirrored=False)
+    on_left = part.position[1] > 0.0 or (part.position[1] == 0.0 and part.direction[1] >= 0.0)
+    sides = ("left", "right") if on_left else ("right", "left")
+    images = (stated, mirror_image(stated))
+    return [(f"{part.name}/{side}", image) for side, image in zip(sides, images, strict=True)]
+
+
+def _fork(name: str, part: Part) -> list[tuple[str, Part]]:
     if part.kind != "fork-tail":
-        return [(part.name, part)]
+        return [(name, part)]
     direction = np.asarray(part.direction)
     width_axis = np.asarray(part.width_axis)
     result = []
@@ -103,5 +143,5 @@ def lobes(part: Part) -> list[tuple[str, Part]]:
         ahead = c * direction + s * width_axis
         across = c * width_axis - s * direction
         lobe = replace(part, direction=tuple(ahead), width_axis=tuple(across))
-        result.append((f"{part.name}/{label}", lobe))
+        result.append((f"{name}/{label}", lobe))
     return result

@@ -37,6 +37,39 @@ kind = "hold"
 """
 
 
+BODY = """\
+title = "Test body"
+[material]
+durometer = "50 OO"
+[body]
+family = "stick-worm"
+length = "127 mm"
+height = "10 mm"
+"""
+RIG = (
+    BODY
+    + """\
+slot_width = "2 mm"
+slot_height = "5 mm"
+slot_from = "12 mm"
+slot_to = "60 mm"
+rib_depth = "1 mm"
+rib_pitch = "4 mm"
+[rig.hook]
+wire_diameter = "1.1 mm"
+gap = "12 mm"
+shank = "40 mm"
+offset = "4 mm"
+[[rig.weights]]
+name = "head"
+kind = "jig-head"
+material = "lead"
+mass = "1/4 oz"
+position = ["-5 mm", "0 mm", "-2 mm"]
+"""
+)
+
+
 def with_part(body: str) -> str:
     """Return a case with one part named ``p`` that holds the given lines."""
     return f'{HEAD}[[parts]]\nname = "p"\n{body}'

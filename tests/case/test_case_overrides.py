@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from case_texts import PADDLE, STRIP
+from case_texts import BODY, PADDLE, RIG, STRIP
 
 from simsoft.case.overrides import comment, parse_value
 from simsoft.case.read import loads
@@ -54,6 +54,28 @@ def test_scenarios_and_loads_are_addressed_by_name() -> None:
 def test_paddle_coefficient_and_later_setting_wins() -> None:
     settings = ["parts.p.loads.wake_moment=0.1", "parts.p.loads.wake_moment=0.2"]
     assert loads(PADDLE, overrides=settings).parts[0].loads.wake_moment == 0.2
+
+
+def test_body_hook_and_weights_are_addressed_too() -> None:
+    settings = [
+        "body.salt_fraction=20 %",
+        "rig.hook.wire_diameter=1.3 mm",
+        "rig.weights.head.mass=1/2 oz",
+    ]
+    case = loads(RIG, overrides=settings)
+    assert case.body is not None
+    assert case.rig is not None
+    assert case.rig.hook is not None
+    assert case.body.salt_fraction == pytest.approx(0.2)
+    assert case.rig.hook.wire_diameter == pytest.approx(1.3e-3)
+    assert case.rig.weights[0].mass == pytest.approx(14.1748e-3, rel=1e-5)
+
+
+def test_a_hook_can_be_added() -> None:
+    sizes = ['wire_diameter="1 mm"', 'gap="9 mm"', 'shank="20 mm"']
+    case = loads(BODY, overrides=[f"rig.hook.{size}" for size in sizes])
+    assert case.rig is not None
+    assert case.rig.hook is not None
 
 
 def test_whole_table() -> None:
@@ -118,6 +140,15 @@ def test_parse_value(text: str, expected: Any) -> None:
         (
             "watr.temperature=2",
             "--set watr.temperature=2: `watr`: unknown key (did you mean `water`?)",
+        ),
+        (
+            "rig.weights.x=2",
+            "--set rig.weights.x=2: no entry of `rig.weights` is named `x`; named are none",
+        ),
+        (
+            "rig.hook.size=2",
+            "--set rig.hook.size=2: `size`: unknown key; allowed are "
+            "wire_diameter, gap, shank, bend, point, offset, eye, path, mass",
         ),
         ("parts=2", "--set parts=2: `parts` is a list; write parts.NAME.KEY=VALUE"),
         (

@@ -10,7 +10,7 @@ import re
 import tomllib
 from typing import Any
 
-from case_texts import CLAW, CURL, FORK, LEG, PADDLE, STRIP
+from case_texts import BODY, CLAW, CURL, FORK, LEG, PADDLE, RIG, STRIP
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -19,7 +19,7 @@ from simsoft.case.read import loads
 from simsoft.case.starter import KINDS, starter
 from simsoft.errors import InputError
 
-BASES = [STRIP, PADDLE, CLAW, LEG, CURL, FORK, *map(starter, KINDS)]
+BASES = [STRIP, BODY, RIG, PADDLE, CLAW, LEG, CURL, FORK, *map(starter, KINDS)]
 
 UNITS = st.sampled_from(
     ["mm", "in", "m/s", "degC", "kPa", "deg", "kg/m^3", "%", "g/kg", "1/K", "OO", "A", "", "N", "s"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from case_texts import CLAW, CURL, LEG, PADDLE, STRIP
+from case_texts import CLAW, CURL, LEG, PADDLE, RIG, STRIP
 
 from simsoft.case.read import loads
 
@@ -110,6 +110,52 @@ def test_odd_value_warns(base: str, old: str, new: str, warning: str) -> None:
     assert old in base
     assert loads(base, "c.toml").warnings == ()
     assert loads(base.replace(old, new, 1), "c.toml").warnings == (f"c.toml: {warning}",)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "warning"),
+    [
+        (
+            '"127 mm"',
+            '"13 in"',
+            "body.length: `13 in` is unusual; 50 to 200 mm is typical",
+        ),
+        (
+            '"10 mm"',
+            '["10 mm", "20 mm"]',
+            "body.height: `20 mm` is unusual; 4 to 14 mm is typical",
+        ),
+        (
+            '"10 mm"',
+            '"10 mm"\ndensity = "1190 kg/m^3"\nsalt_fraction = 0.2',
+            "body.salt_fraction: `0.2` has no effect, because `density` is given; "
+            "one of the two is typical",
+        ),
+        (
+            '"10 mm"',
+            '"10 mm"\nmicroballoon_density = "200 kg/m^3"',
+            "body.microballoon_density: `200 kg/m^3` has no effect without `microballoon_fraction`",
+        ),
+        (
+            '"10 mm"',
+            '"10 mm"\nair_fraction = "10 %"',
+            "body.air_fraction: `10 %` is unusual; 0 to 0.03 is typical",
+        ),
+        (
+            'wire_diameter = "1.1 mm"',
+            'wire_diameter = "1.1 cm"',
+            "rig.hook.wire_diameter: `1.1 cm` is unusual; 0.5 to 2 mm is typical",
+        ),
+        (
+            '"1/4 oz"',
+            '"1/4 lb"',
+            "rig.weights.head.mass: `1/4 lb` is unusual; 0.2 to 60 g is typical",
+        ),
+    ],
+)
+def test_odd_body_or_rig_warns(old: str, new: str, warning: str) -> None:
+    assert loads(RIG, "c.toml").warnings == ()
+    assert loads(RIG.replace(old, new, 1), "c.toml").warnings == (f"c.toml: {warning}",)
 
 
 def test_thickness_above_width_and_width_above_length() -> None:
