@@ -187,13 +187,18 @@ def build_rod(
         structure[k] = inertia_from_point(np.diag(line * span), reach)
         carried = np.array([0.0, 0.0, added[k, 2], added[k, 0], added[k, 1], 0.0])
         fluid[k] = inertia_from_point(np.diag(carried * span), reach)
+    root_width, root_thickness = (
+        np.array([stations.root_width]),
+        np.array([stations.root_thickness]),
+    )
+    root = section_properties(part.section, root_width, root_thickness)
+    held = 0.5 * stations.length[0]
     weight = np.zeros((len(stations.span), 3))
+    root_weight = np.zeros(3)
     if gravity:
-        line_weight = (solid - density) * GRAVITY * nodes.area
-        if part.line_weight is not None:
-            line_weight = np.full_like(nodes.area, part.line_weight)
-        weight[:, 2] = -line_weight * stations.span
+        weight[:, 2] = -_line_weight(part, nodes.area, solid - density) * stations.span
         weight[-1, 2] -= part.tip_mass * GRAVITY
+        root_weight[2] = -float(_line_weight(part, root.area, solid - density)[0]) * held
     weight[-1] += np.asarray(part.tip_force)
     tip = np.array([0.0, 0.0, 0.5 * stations.length[-1]])
     structure[-1] += inertia_from_point(np.diag([0.0] * 3 + [part.tip_mass] * 3), tip)
@@ -215,8 +220,10 @@ def build_rod(
         added=added,
         added_gain=gain,
         reactive=1.0 if part.loads.reactive else 0.0,
-        drag=_drag(stations, part, values, density),
+        drag=_line_drag(part, stations.node_width, stations.node_thickness, values, 0.5 * density),
         weight=weight,
+        root_drag=held * _line_drag(part, root_width, root_thickness, values, 0.5 * density)[0, :3],
+        root_weight=root_weight,
         follower=np.asarray(part.follower_force, dtype=float),
         tip_moment=np.asarray(part.tip_moment, dtype=float),
         frame=_clamp_frame(part),
@@ -258,11 +265,20 @@ def _unit_stiffness(strip: Strip, stations: Stations) -> Array:
     ) / stations.length.reshape(-1, 1)
 
 
-def _drag(stations: Stations, part: Part, values: dict[str, float], density: float) -> Array:
-    half = 0.5 * density
-    b, h = stations.node_width, stations.node_thickness
-    cross = half * values["normal_drag"]
-    wetted = 2.0 * b if part.section == "rectangle" else 0.5 * math.pi * (b + h)
-    return np.column_stack(
-        [cross * b, cross * h, half * values["skin_friction"] * wetted, cross * b**4 / 32.0]
-    )
+def _line_weight(part: Part, area: Array, excess: float) -> Array:
+    """Return weight less buoyancy per length [N/m] for an excess density [kg/m^3]."""
+    if part.line_weight is not None:
+        return np.full_like(area, part.line_weight)
+    return excess * GRAVITY * area
+
+
+def _line_drag(
+    part: Part, width: Array, thickness: Array, values: dict[str, float], half_density: float
+) -> Array:
+    """Return the drag columns of ``Rod.drag`` for sections of one part."""
+    cross = half_density * values["normal_drag"]
+    wetted = 2.0 * width
+    if part.section == "ellipse":
+        wetted = 0.5 * math.pi * (width + thickness)
+    friction = half_density * values["skin_friction"] * wetted
+    return np.column_stack([cross * width, cross * thickness, friction, cross * width**4 / 32.0])

@@ -93,6 +93,8 @@ def bare_rod(
         reactive=float(reactive),
         drag=np.tile(np.asarray(drag, dtype=float), (n, 1)),
         weight=np.zeros((n, 3)),
+        root_drag=np.zeros(3),
+        root_weight=np.zeros(3),
         follower=np.zeros(3),
         tip_moment=np.zeros(3),
         frame=np.array(frame, dtype=float),

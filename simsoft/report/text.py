@@ -133,6 +133,8 @@ def _is_told(record: Record, records: Sequence[Record]) -> bool:
         starts = select(records, "start_speed")
         answered = bool(starts) and (starts[0].value is None) == (record.value is None)
         return answered and record is select(records, record.quantity)[0]
+    if record.at.get("state") == "rest":
+        return True
     if record.quantity in (*RESPONSE, "verdict"):
         return set(record.at) == {"speed"}
     return record.quantity in ("doubt", "natural_frequency", *LEFT_TO_FILES)

@@ -29,6 +29,7 @@ class Stations:
     span : array (N,) [m], length belonging to the node at the end of each element
     element_width, element_thickness : array (N,) [m], at the element middles
     node_width, node_thickness : array (N,) [m], at the nodes
+    root_width, root_thickness : float [m], at the clamp
     turn : array (N, 3) [rad], moulded turning of each element about axes 1, 2, 3
     """
 
@@ -38,6 +39,8 @@ class Stations:
     element_thickness: Array
     node_width: Array
     node_thickness: Array
+    root_width: float
+    root_thickness: float
     turn: Array
 
 
@@ -84,6 +87,8 @@ def cut(part: Part, elements: int, thickness_shift: float, set_fraction: float) 
         element_thickness=along(part.thickness, middle) + thickness_shift,
         node_width=along(part.width, node) + shift_width,
         node_thickness=along(part.thickness, node) + thickness_shift,
+        root_width=part.width.values[0] + shift_width,
+        root_thickness=part.thickness.values[0] + thickness_shift,
         turn=turn,
     )
 

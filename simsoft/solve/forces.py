@@ -131,3 +131,26 @@ def evaluate(
         bias_wrench(rod, k, work.spin[k], work.glide[k], total, work.bias[k])
         drift(work.spin[k], work.glide[k], rate[k], work.drifts[k])
     hinge_moment(rod, angle, rate, work.moment)
+
+
+@kernel()
+def held_load(rod: Rod, stream: Stream) -> Array:
+    """Return the load (3,) [N], world axes, on the half element held by the clamp.
+
+    It does not move, so it is no unknown, but the clamp carries it: left out, the drag of N
+    elements would lack 1/(2N).
+    """
+    f = rod.frame
+    speed = stream.velocity + stream.shear * rod.root[2] * stream.direction
+    v = np.zeros(3)
+    for i in range(3):
+        v[i] = f[0, i] * speed[0] + f[1, i] * speed[1] + f[2, i] * speed[2]
+    normal = np.sqrt(v[0] ** 2 + v[1] ** 2)
+    whole = np.sqrt(normal**2 + v[2] ** 2)
+    friction = rod.root_drag[2] * whole
+    load = rod.root_weight.copy()
+    for i in range(3):
+        load[i] += f[i, 0] * (rod.root_drag[0] * normal + friction) * v[0]
+        load[i] += f[i, 1] * (rod.root_drag[1] * normal + friction) * v[1]
+        load[i] += f[i, 2] * friction * v[2]
+    return load

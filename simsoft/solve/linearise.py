@@ -12,8 +12,8 @@ import numpy as np
 
 from simsoft.compiled import kernel
 from simsoft.loads.paddle import turning_moment
-from simsoft.solve.forces import Work, evaluate, make_work
-from simsoft.structure.dynamics import hinge_load
+from simsoft.solve.forces import Work, evaluate, held_load, make_work
+from simsoft.structure.dynamics import hinge_load, wrench_to_parent
 from simsoft.structure.elastic import hinge_tangent
 from simsoft.structure.rod import Array, Rod, Stream
 from simsoft.structure.rotation import (
@@ -53,6 +53,25 @@ def static_residual(rod: Rod, stream: Stream, angle: Array) -> Array:
     still = np.zeros_like(angle)
     result = np.zeros_like(angle)
     residual(rod, stream, angle, still, still, make_work(angle.shape[0]), result)
+    return result
+
+
+@kernel()
+def clamp_load(rod: Rod, stream: Stream, angle: Array) -> Array:
+    """Return force [N] and moment [N m] (6,) of a part at rest on its clamp, world axes."""
+    n = angle.shape[0]
+    work = make_work(n)
+    still = np.zeros((n, 3))
+    residual(rod, stream, angle, still, still, work, np.zeros((n, 3)))
+    wrench = np.zeros(6)
+    wrench_to_parent(work.relative[0], 0.5 * rod.length[0], work.bias[0], wrench)
+    held = held_load(rod, stream)
+    result = np.zeros(6)
+    for i in range(3):
+        for j in range(3):
+            result[i] -= rod.frame[i, j] * wrench[3 + j]
+            result[3 + i] -= rod.frame[i, j] * wrench[j]
+        result[i] += held[i]
     return result
 
 

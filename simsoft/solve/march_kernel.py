@@ -16,7 +16,16 @@ from simsoft.compiled import kernel
 from simsoft.loads.paddle import advance_wake, wake_drive
 from simsoft.loads.resistive import drag_rate
 from simsoft.loads.section import STREAM, VELOCITY
-from simsoft.solve.forces import DEAD, PADDLE, REACTIVE, RESISTIVE, Work, evaluate, make_work
+from simsoft.solve.forces import (
+    DEAD,
+    PADDLE,
+    REACTIVE,
+    RESISTIVE,
+    Work,
+    evaluate,
+    held_load,
+    make_work,
+)
 from simsoft.structure.dynamics import accelerate
 from simsoft.structure.elastic import damping_power, elastic_energy, hinge_tangent
 from simsoft.structure.rod import Array, Rod, Stream
@@ -215,7 +224,9 @@ def correct(
 
 
 @kernel()
-def log_row(rod: Rod, work: Work, root: Array, wake: float, row: Array, shape: Array) -> None:
+def log_row(
+    rod: Rod, work: Work, root: Array, held: Array, wake: float, row: Array, shape: Array
+) -> None:
     """Write one row (13,) of the history and the node positions (N, 3) [m] with it."""
     n = rod.length.shape[0]
     c = rod.paddle.centre
@@ -225,7 +236,7 @@ def log_row(rod: Rod, work: Work, root: Array, wake: float, row: Array, shape: A
         hung = tip[i, 0] * c[0] + tip[i, 1] * c[1] + tip[i, 2] * c[2]
         row[i] = work.node[n - 1, i] + hung
         row[3 + i] = tip[i, 2]
-        row[6 + i] = -(f[i, 0] * root[3] + f[i, 1] * root[4] + f[i, 2] * root[5])
+        row[6 + i] = held[i] - (f[i, 0] * root[3] + f[i, 1] * root[4] + f[i, 2] * root[5])
         row[9 + i] = -(f[i, 0] * root[0] + f[i, 1] * root[1] + f[i, 2] * root[2])
         for k in range(n):
             shape[k, i] = work.node[k, i]
@@ -275,6 +286,7 @@ def advance(
     root = np.zeros(6)
     slope = np.zeros(3)
     power = np.zeros(ENERGY_TERMS)
+    held = held_load(rod, stream)
     for count in range(steps):
         predict(scheme, quaternion, motion, turned, angle, increment, rate)
         evaluate(rod, stream, turned, angle, rate, wake[0], shed, work)
@@ -317,5 +329,5 @@ def advance(
         energy[1, 1] = power[1]
         if (count + 1) % stride == 0:
             row = count // stride
-            log_row(rod, work, root, wake[0], history[row], shapes[row])
+            log_row(rod, work, root, held, wake[0], history[row], shapes[row])
     return steps

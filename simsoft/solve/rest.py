@@ -26,6 +26,7 @@ FALL_TIME = 6.0  # [s]
 FALL_STEP = 2.0e-3  # [s]
 STILL_RATE = 0.5  # [rad/s] of the whole rod, below which a fall has ended
 PUSHES = (0.2, 0.5, 1.0)  # [rad] off an unstable shape, in search of the one it turns to
+SMALLEST_SHARE = 1.0 / 4096.0  # of the dead loads, let down in still water
 JUMP = "the shape jumps to another equilibrium"
 
 
@@ -255,6 +256,6 @@ def _let_down(newton: _Newton, rod: Rod, direction: Array) -> Rest:
             part = min(2.0 * part, 1.0)
         else:
             part *= 0.5
-            if part < SMALLEST_LOAD_STEP:
+            if part < SMALLEST_SHARE:
                 return Rest(angle, False, f"no rest shape in still water: {rest.message or JUMP}")
     return Rest(angle, True)

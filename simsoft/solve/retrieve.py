@@ -12,12 +12,13 @@ from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
 from simsoft.lure import Strip
 from simsoft.measures import total_turning
-from simsoft.solve.hold import add_drawings, add_rest
+from simsoft.solve.hold import REST, add_drawings, add_rest
+from simsoft.solve.linearise import clamp_load
 from simsoft.solve.march import STEPS_PER_MODE
 from simsoft.solve.onset import Crossing, Onset
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.point import Beat, beat_at, expected_shedding, trace_of
-from simsoft.solve.rest import Rest, rest_branch
+from simsoft.solve.rest import Rest, make_stream, rest_branch
 from simsoft.solve.setup import Ready, modes_at_own_frequency, prepare
 from simsoft.solve.start import (
     START_FRACTION,
@@ -240,8 +241,15 @@ def _at_speed(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
         add_rest(outcome, ready, rest.angle, speed=speed)
         if solver.detail.pictures:
             add_drawings(outcome, ready, scenario.name, rest.angle, speed=speed)
-    if not scenario.march:
-        return
+    if scenario.march:
+        _march_at(outcome, solver, speed, rest, start)
+    if rest.found:
+        _rest_load(outcome, solver, speed, rest)
+
+
+def _march_at(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, start: Start) -> None:
+    """March at one speed and put measures, verdict, warnings and trace into the outcome."""
+    ready, scenario = solver.ready, solver.scenario
     basis = CYCLE_WAKE if solver.sheds else CYCLE
     try:
         beat = solver.at(speed, rest.angle)
@@ -273,6 +281,16 @@ def _at_speed(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
                 root=ready.rod.root,
             )
         )
+
+
+def _rest_load(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest) -> None:
+    """Add drag and root moment of a rest shape."""
+    stream = make_stream(speed, solver.direction, solver.scenario.shear)
+    load = clamp_load(solver.ready.resting_rod(), stream, rest.angle)
+    drag = float(load[:3] @ solver.direction)
+    outcome.add("drag", drag, "N", REST, speed=speed, state="rest")
+    moment = float(np.linalg.norm(load[3:]))
+    outcome.add("root_moment", moment, "N m", REST, speed=speed, state="rest")
 
 
 def verdict(solver: _Marcher, beat: Beat) -> str:

@@ -83,6 +83,9 @@ class Rod(NamedTuple):
     drag : array (N, 4) [kg/m^2], force per length and squared speed along 1, 2, 3, and
         [kg m] torque per length and squared roll rate about 3
     weight : array (N, 3) [N], weight minus buoyancy and dead loads, world axes, at the node
+    root_drag : array (3,) [kg/m], drag per squared speed on the half element that is held in
+        the clamp's frame, along 1, 2, 3
+    root_weight : array (3,) [N], weight minus buoyancy of that half element, world axes
     follower : array (3,) [N], tip load in tip axes
     tip_moment : array (3,) [N m], dead moment at the tip, world axes
     frame : array (3, 3), clamp frame, columns are the axes 1, 2, 3 in world components
@@ -102,6 +105,8 @@ class Rod(NamedTuple):
     reactive: float
     drag: Array
     weight: Array
+    root_drag: Array
+    root_weight: Array
     follower: Array
     tip_moment: Array
     frame: Array

@@ -70,7 +70,7 @@ def load_at_buckling(case: Case, lowest: float, highest: float) -> float:
 
 def drag_exponent(case: Case) -> float:
     """Return d log(drag)/d log(speed) [-] from the lowest to the highest speed of the case."""
-    drag = select(run(case, bands=False).records, "drag")
+    drag = select(run(case, bands=False).records, "drag", state="rest")
     speed = [float(record.at["speed"]) for record in drag]
     force = [record.value for record in drag]
     if len(drag) < 2 or not all(isinstance(value, float) for value in force):
