@@ -1,4 +1,4 @@
-"""Run a case: every scenario for every strip, with bands."""
+"""Run a case: the whole lure weighed, then every scenario for every strip, with bands."""
 
 from __future__ import annotations
 
@@ -17,6 +17,8 @@ from simsoft.result import RunResult, Shape, Trace
 from simsoft.solve.hold import hold
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.retrieve import Detail, retrieve
+from simsoft.whole import assemble_whole
+from simsoft.whole_records import whole_records
 
 Progress = Callable[[str, float], None]
 
@@ -48,7 +50,7 @@ def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> 
 def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
     # Small matrices and a thread for every design: threads inside the algebra only get in the way.
     lure = assemble(case)
-    records: list[Record] = []
+    records = whole_records(assemble_whole(case, lure), bands=bands)
     warnings = list(case.warnings)
     shapes: list[Shape] = []
     traces: list[Trace] = []

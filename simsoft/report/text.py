@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from simsoft.record import Record, select
 from simsoft.report.answer import doubt, headline, how_fast, how_sure, speed_text, words
 from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
+from simsoft.report.whole import whole_line, whole_table
 from simsoft.result import RunResult
 
 WIDTH = 80
@@ -44,14 +45,20 @@ def summary(result: RunResult) -> str:
     text : str ending in a newline; ASCII as far as the names in the case are
     """
     unit = result.case.length_unit
-    groups = _groups(result.records)
+    weighed = [r for r in result.records if not r.scenario]
+    groups = _groups([r for r in result.records if r.scenario])
     several = len({scenario for scenario, _ in groups}) > 1
     lines: list[str] = []
     for (scenario, part), records in groups.items():
         lines += _answer(f"{scenario}: {part}" if several else part, records, unit)
+    rigged = bool(weighed) and (result.case.body is not None or result.case.rig is not None)
+    if rigged:
+        lines += [*_wrap(whole_line(weighed, unit), later="  "), ""]
     lines += _wrap(f"Case: {result.case.title}")
     for (scenario, part), records in groups.items():
         lines += ["", *_heading(part, scenario), *_tables(records, unit)]
+    if rigged:
+        lines += ["", *_heading("", ""), *whole_table(weighed, unit)]
     if result.warnings:
         lines += ["", "Warnings"]
         for warning in result.warnings:
