@@ -84,6 +84,7 @@ def turned(rod, turn):
     return rod._replace(
         frame=turn @ rod.frame,
         weight=rod.weight @ turn.T,
+        root_weight=turn @ rod.root_weight,
         tip_moment=turn @ rod.tip_moment,
         root=turn @ rod.root,
         paddle=rod.paddle._replace(weight=turn @ rod.paddle.weight),
