@@ -11,6 +11,7 @@ from threadpoolctl import threadpool_limits
 from simsoft.bands import Variant, variants, with_bands
 from simsoft.case.model import Case, Scenario
 from simsoft.checks import check_strip
+from simsoft.errors import SolveError
 from simsoft.lure import Lure, Strip, assemble, values_of
 from simsoft.record import Record
 from simsoft.result import RunResult, Shape, Trace
@@ -91,6 +92,8 @@ def _solve(
     values: dict[str, float],
     detail: Detail,
 ) -> Outcome:
+    if scenario.kind not in ("hold", "retrieve") or scenario.free:
+        raise SolveError(f"{scenario.name}: this question about the whole lure has no solver yet")
     if scenario.kind == "hold":
         return hold(strip, lure.water, values, scenario, elements=detail.elements)
     return retrieve(strip, lure.water, values, scenario, detail)

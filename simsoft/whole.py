@@ -149,7 +149,7 @@ def mass_properties(whole: Whole, values: Values | None = None) -> MassPropertie
         inertia=inertia_from_point(solid, -centre)[:3, :3],
         added_mass=inertia_from_point(added, -centre),
         projected_areas=np.sum([piece.areas for piece in pieces], axis=0),
-        length=max(ends) - min(ends),
+        length=max(ends, default=0.0) - min(ends, default=0.0),
         parts=tuple(
             PartMass(p.name, float(p.solid[3, 3]), float(p.displaced[3, 3]), centre_of(p.solid))
             for p in pieces

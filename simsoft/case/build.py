@@ -12,6 +12,9 @@ from simsoft.case.model import (
     BodyInput,
     Case,
     HookInput,
+    HopInput,
+    LineInput,
+    LineKind,
     LoadsInput,
     MaterialInput,
     Numerics,
@@ -29,6 +32,7 @@ from simsoft.case.schema import (
     BodyTable,
     CaseTable,
     HookTable,
+    LineTable,
     MaterialTable,
     PartTable,
     RigTable,
@@ -42,6 +46,8 @@ PADDLE_OFFSET_SHARE = 0.20
 # Common practice, no source: a hook slot ends at six tenths of the body.
 SLOT_TO_SHARE = 0.6
 FORK_ANGLE = math.radians(30.0)
+# Slender round bodies bend in the water; the others are as good as stiff (common practice).
+FLEXIBLE = ("worm", "stick-worm")
 
 T = TypeVar("T")
 
@@ -147,10 +153,11 @@ def _paddle(table: PartTable) -> PaddleInput:
 def _body(table: BodyTable) -> BodyInput:
     height, width = profiles(table.family, table.height, table.width)
     slot_to = SLOT_TO_SHARE * table.length if table.slot_to is None else table.slot_to
-    values = table.model_dump(exclude={"height", "width", "slot_to"})
+    flexible = table.family in FLEXIBLE if table.flexible is None else table.flexible
+    values = table.model_dump(exclude={"height", "width", "slot_to", "flexible"})
     if table.slot_width == 0.0:
         slot_to = 0.0
-    return BodyInput(height=height, width=width, slot_to=slot_to, **values)
+    return BodyInput(height=height, width=width, slot_to=slot_to, flexible=flexible, **values)
 
 
 def _rig(table: RigTable) -> RigInput:
@@ -188,7 +195,23 @@ def _scenario(table: ScenarioTable) -> Scenario:
         shear=table.shear,
         modes=table.modes,
         max_speed=table.max_speed,
+        free=table.free,
+        depth=table.depth,
+        tilt=table.tilt,
+        line=_line(table.line, "held" if table.motion == "shake" else "slack"),
+        hop=HopInput(
+            motion=table.motion or "lift-drop",
+            amplitude=table.amplitude or 0.0,
+            cadence=table.cadence or 0.0,
+            times=table.times,
+            positions=table.positions,
+        ),
     )
+
+
+def _line(table: LineTable, kind: LineKind) -> LineInput:
+    values = table.model_dump(exclude={"kind"})
+    return LineInput(kind=table.kind or kind, **values)
 
 
 def orthogonal(width_axis: Vector, direction: Vector) -> Vector:

@@ -9,12 +9,18 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from simsoft.case.scenario import HopInput as HopInput
+from simsoft.case.scenario import HopMotion as HopMotion
+from simsoft.case.scenario import LineInput as LineInput
+from simsoft.case.scenario import LineKind as LineKind
+from simsoft.case.scenario import Scenario as Scenario
+from simsoft.case.scenario import ScenarioKind as ScenarioKind
+from simsoft.case.scenario import Vector as Vector
+
 PartKind = Literal["strip", "ribbon", "curl-tail", "paddle-tail", "fork-tail", "claw", "leg"]
-ScenarioKind = Literal["hold", "retrieve"]
 BodyFamily = Literal["worm", "stick-worm", "swim-bait", "grub", "creature", "flat-sided"]
 WeightKind = Literal["jig-head", "nail", "belly", "sliding"]
 Metal = Literal["lead", "tungsten", "steel", "brass", "bismuth"]
-Vector = tuple[float, float, float]
 
 
 @dataclass(frozen=True)
@@ -211,6 +217,12 @@ class BodyInput:
     salt_fraction, microballoon_fraction : float [kg/kg], on top of the material's
     microballoon_density : float or None [kg/m^3], true density
     air_fraction : float [m^3/m^3], entrained bubbles
+    flexible : bool, the lengths in front of and behind the hooked length bend
+    stiff_from, stiff_to : float or None [m], ends of the hooked length behind the nose; None
+        for the ends of the hook
+    cross_drag, axial_drag : float or None [-], of the body across on its side area and along
+        on its largest section, None for the documented defaults
+    skin_friction : float or None [-]
     """
 
     family: BodyFamily
@@ -229,6 +241,12 @@ class BodyInput:
     microballoon_fraction: float = 0.0
     microballoon_density: float | None = None
     air_fraction: float = 0.0
+    flexible: bool = False
+    stiff_from: float | None = None
+    stiff_to: float | None = None
+    cross_drag: float | None = None
+    axial_drag: float | None = None
+    skin_friction: float | None = None
 
 
 @dataclass(frozen=True)
@@ -276,38 +294,6 @@ class RigInput:
 
     hook: HookInput | None = None
     weights: tuple[WeightInput, ...] = ()
-
-
-@dataclass(frozen=True)
-class Scenario:
-    """One question asked of the lure.
-
-    Attributes
-    ----------
-    name : str, unique in the case
-    kind : 'hold' (still water) or 'retrieve' (held in a stream)
-    speeds : tuple of float [m/s]; empty for 'hold'
-    gravity : bool
-    onset : bool, search the start speed
-    march : bool, march in time to the limit cycle at each speed
-    duration : float or None [s], longest simulated time of a march (None: chosen)
-    stream_direction : unit vector
-    shear : float [1/s], stream speed gained per metre of height z
-    modes : int, number of natural frequencies reported
-    max_speed : float or None [m/s], end of the start-speed search (None: chosen)
-    """
-
-    name: str
-    kind: ScenarioKind
-    speeds: tuple[float, ...] = ()
-    gravity: bool = True
-    onset: bool = True
-    march: bool = True
-    duration: float | None = None
-    stream_direction: Vector = (1.0, 0.0, 0.0)
-    shear: float = 0.0
-    modes: int = 3
-    max_speed: float | None = None
 
 
 @dataclass(frozen=True)

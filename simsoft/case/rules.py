@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from typing import Any, get_args
 
 from simsoft.case.model import PartKind
+from simsoft.case.rules_scenario import check_scenario
 from simsoft.case.rules_whole import check_whole, length_of
 from simsoft.case.wording import Place, Problem, given
 
@@ -38,7 +39,6 @@ _PADDLE_LOADS = (
     "wake_moment",
     "munk",
 )
-_HOLD_HAS_NO = ("speed", "duration", "stream_direction", "shear", "max_speed")
 _DUROMETER_ONLY = ("static_factor", "rate_exponent", "temperature_slope")
 # Below this sine the width axis cannot be told from the direction (about 6 degrees).
 _PARALLEL = 0.1
@@ -53,7 +53,7 @@ def check(raw: dict[str, Any]) -> list[Problem]:
         table = raw.get(key)
         if isinstance(table, dict):
             found.extend(table_rule(table))
-    for key, entry_rule in (("parts", _part), ("scenarios", _scenario)):
+    for key, entry_rule in (("parts", _part), ("scenarios", check_scenario)):
         tables = raw.get(key)
         if isinstance(tables, list):
             found.extend(_names(key, tables))
@@ -237,28 +237,3 @@ def _numbers(value: Any) -> tuple[float, ...] | None:
     if not all(isinstance(x, int | float) and abs(x) <= 1e6 for x in value):
         return None
     return tuple(map(float, value)) if max(map(abs, value)) >= 1e-6 else None
-
-
-def _scenario(table: dict[str, Any], place: Place) -> Iterator[Problem]:
-    kind = table.get("kind")
-    if kind == "hold":
-        for key in _HOLD_HAS_NO:
-            if key in table:
-                yield Problem(
-                    (*place, key),
-                    f"{given(table[key])} does not belong to `hold`, which is still water; "
-                    'allowed with kind = "retrieve" only',
-                )
-        for key in ("onset", "march"):
-            if table.get(key) is True:
-                yield Problem(
-                    (*place, key),
-                    "`true` does not belong to `hold`, which is still water; "
-                    'allowed with kind = "retrieve" only',
-                )
-    if kind == "retrieve" and "speed" not in table and table.get("onset") is not True:
-        yield Problem(
-            (*place, "speed"),
-            'missing; give speeds such as ["0.2 m/s", "0.4 m/s"], or onset = true to search the '
-            "start speed alone",
-        )

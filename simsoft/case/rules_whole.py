@@ -50,8 +50,9 @@ def _entry(raw: dict[str, Any], *place: str) -> Any:
 
 
 def _contents(raw: dict[str, Any]) -> Iterator[Problem]:
-    """A case is parts with scenarios, or a body with or without either."""
-    if "body" not in raw:
+    """A case is parts with scenarios, or a body or a rig with or without either."""
+    yield from _questions(raw)
+    if "body" not in raw and "rig" not in raw:
         needed = {"parts": "[[parts]] or a [body]", "scenarios": "[[scenarios]]"}
         for key, what in needed.items():
             if raw.get(key, []) == []:
@@ -59,12 +60,35 @@ def _contents(raw: dict[str, Any]) -> Iterator[Problem]:
                 yield Problem((key,), f"{how}; at least one {what} is needed")
     elif raw.get("parts", []) == [] and isinstance(raw.get("scenarios"), list):
         for number, scenario in enumerate(raw["scenarios"]):
-            if isinstance(scenario, dict) and scenario.get("kind") in ("hold", "retrieve"):
+            if not isinstance(scenario, dict) or scenario.get("free") is True:
+                continue
+            if scenario.get("kind") in ("hold", "retrieve"):
                 yield Problem(
                     ("scenarios", number, "kind"),
                     f"{given(scenario['kind'])} asks what flexible parts do; at least one "
                     "[[parts]] is needed",
                 )
+
+
+def _questions(raw: dict[str, Any]) -> Iterator[Problem]:
+    """What falls, hops, flies or is towed freely has a body or a rig."""
+    if "body" in raw or "rig" in raw:
+        return
+    scenarios = raw.get("scenarios")
+    for number, scenario in enumerate(scenarios if isinstance(scenarios, list) else []):
+        if not isinstance(scenario, dict):
+            continue
+        if scenario.get("kind") in ("sink", "hop", "cast"):
+            yield Problem(
+                ("scenarios", number, "kind"),
+                f"{given(scenario['kind'])} asks what a whole lure does; a [body] or a [rig] "
+                "is needed",
+            )
+        elif scenario.get("free") is True:
+            yield Problem(
+                ("scenarios", number, "free"),
+                "`true` frees a whole lure; a [body] or a [rig] is needed",
+            )
 
 
 def _names(raw: dict[str, Any]) -> Iterator[Problem]:
@@ -114,6 +138,7 @@ def _body(table: dict[str, Any]) -> Iterator[Problem]:
                 "is allowed",
             )
     yield from _slot_ends(table)
+    yield from _stiff_length(table)
     yield from _fillers(table)
 
 
@@ -146,6 +171,21 @@ def _slot_ends(table: dict[str, Any]) -> Iterator[Problem]:
         )
     elif start is not None and end is None and length is not None and start > 0.59 * length:
         yield Problem(("body", "slot_to"), "missing; it is needed for a slot that far back")
+
+
+def _stiff_length(table: dict[str, Any]) -> Iterator[Problem]:
+    length, start, end = (length_of(table.get(k)) for k in ("length", "stiff_from", "stiff_to"))
+    if end is not None and length is not None and end > length * _SLACK:
+        yield Problem(
+            ("body", "stiff_to"),
+            f"{given(table['stiff_to'])} is behind the tail; at most the `length` is allowed",
+        )
+    if start is not None and end is not None and start >= end:
+        yield Problem(
+            ("body", "stiff_to"),
+            f"{given(table['stiff_to'])} is not behind `stiff_from`; a longer distance from the "
+            "nose is needed",
+        )
 
 
 def _fillers(table: dict[str, Any]) -> Iterator[Problem]:

@@ -12,6 +12,8 @@ from pydantic import BaseModel, ConfigDict, PlainValidator
 from simsoft.case import fields
 from simsoft.case.model import (
     BodyFamily,
+    HopMotion,
+    LineKind,
     Metal,
     PartKind,
     ScenarioKind,
@@ -158,6 +160,12 @@ class BodyTable(Table):
     microballoon_fraction: Annotated[float, _number("body.microballoon_fraction")] = 0.0
     microballoon_density: Annotated[float, _number("body.microballoon_density")] | None = None
     air_fraction: Annotated[float, _number("body.air_fraction")] = 0.0
+    flexible: Switch | None = None
+    stiff_from: Annotated[float, _number("body.stiff_from")] | None = None
+    stiff_to: Annotated[float, _number("body.stiff_to")] | None = None
+    cross_drag: Annotated[float, _number("body.cross_drag")] | None = None
+    axial_drag: Annotated[float, _number("body.axial_drag")] | None = None
+    skin_friction: Annotated[float, _number("body.skin_friction")] | None = None
 
 
 class HookTable(Table):
@@ -192,6 +200,16 @@ class RigTable(Table):
     weights: list[WeightTable] = []
 
 
+class LineTable(Table):
+    """``[scenarios.line]``: the line at the hook's eye."""
+
+    kind: Annotated[LineKind, _words(LineKind)] | None = None
+    direction: Direction = (-1.0, 0.0, 0.0)
+    tension: Annotated[float, _number("line.tension")] = 0.0
+    length: Annotated[float, _number("line.length")] = 10.0
+    diameter: Annotated[float, _number("line.diameter")] = 0.0
+
+
 class ScenarioTable(Table):
     """``[[scenarios]]``: one question asked of the lure."""
 
@@ -206,6 +224,17 @@ class ScenarioTable(Table):
     shear: Annotated[float, _number("scenarios.shear")] = 0.0
     modes: Annotated[int, PlainValidator(fields.whole("scenarios.modes"))] = 3
     max_speed: Annotated[float, _number("scenarios.max_speed")] | None = None
+    free: Switch = False
+    depth: Annotated[float, _number("scenarios.depth")] | None = None
+    tilt: Annotated[float, _number("scenarios.tilt")] = 0.0
+    line: LineTable = LineTable()
+    motion: Annotated[HopMotion, _words(HopMotion)] | None = None
+    amplitude: Annotated[float, _number("scenarios.amplitude")] | None = None
+    cadence: Annotated[float, _number("scenarios.cadence")] | None = None
+    times: Annotated[tuple[float, ...], PlainValidator(fields.series("scenarios.times"))] = ()
+    positions: Annotated[
+        tuple[float, ...], PlainValidator(fields.series("scenarios.positions"))
+    ] = ()
 
 
 class NumericsTable(Table):
@@ -250,6 +279,7 @@ TABLES: dict[type[Table], dict[str, type[Table]]] = {
         "tolerance": ToleranceTable,
     },
     PartTable: {"loads": LoadsTable},
+    ScenarioTable: {"line": LineTable},
     RigTable: {"hook": HookTable},
 }
 LISTS: dict[type[Table], dict[str, type[Table]]] = {
