@@ -9,6 +9,8 @@ no global matrix is formed.
 
 from __future__ import annotations
 
+import numpy as np
+
 from simsoft.compiled import kernel
 from simsoft.structure.rod import Array, Rod
 
@@ -127,7 +129,7 @@ def invert_symmetric(matrix: Array, inverse: Array) -> None:
 
 
 @kernel()
-def accelerate(
+def fold(
     rod: Rod,
     relative: Array,
     inertia: Array,
@@ -136,24 +138,12 @@ def accelerate(
     moment: Array,
     implicit: Array,
     acceleration: Array,
-    link_acceleration: Array,
     gain: Array,
-    root: Array,
 ) -> None:
-    """Solve the chain for the hinge accelerations.
+    """Hand articulated inertia and bias inward, link by link, from the tip to the first link.
 
-    Parameters
-    ----------
-    inertia : array (N, 6, 6), link inertia about the hinge with the implicit drag part;
-        overwritten by the articulated inertia
-    bias : array (N, 6), see ``bias_wrench``; overwritten
-    drifts : array (N, 6), see ``drift``
-    moment : array (N, 3) [N m], hinge moments plus ``implicit`` times the old acceleration
-    implicit : array (N, 3, 3) [kg m^2], implicit hinge damping and stiffness as inertia
-    acceleration : array (N, 3) [rad/s^2], result
-    link_acceleration : array (N, 6), result, of the links about their hinges
-    gain : array (N + 2, 6, 6), scratch space
-    root : array (6,), result, wrench of the clamp on the chain about node 0, clamp frame
+    Arguments as in ``accelerate``. ``inertia`` and ``bias`` leave as what each link hands on,
+    ``acceleration`` as the part of the hinge acceleration that owes nothing to the carrier.
     """
     n = rod.length.shape[0]
     inverse = gain[n, 0:3, 0:3]
@@ -200,8 +190,37 @@ def accelerate(
             reach = 0.5 * (rod.length[k - 1] + rod.length[k])
             inertia_to_parent(relative[k], reach, own, work, inertia[k - 1])
             wrench_to_parent(relative[k], reach, bias[k], bias[k - 1])
+
+
+@kernel()
+def hand_to_carrier(
+    rod: Rod, relative: Array, inertia: Array, bias: Array, work: Array, total: Array, root: Array
+) -> None:
+    """Write what a folded chain hands to its clamp, about node 0 in the clamp frame.
+
+    ``total`` (6, 6) is the inertia, ``root`` (6,) the bias; ``work`` (6, 6) is scratch space.
+    """
+    total[:] = 0.0
     root[:] = 0.0
+    inertia_to_parent(relative[0], 0.5 * rod.length[0], inertia[0], work, total)
     wrench_to_parent(relative[0], 0.5 * rod.length[0], bias[0], root)
+
+
+@kernel()
+def unfold(
+    rod: Rod,
+    relative: Array,
+    drifts: Array,
+    gain: Array,
+    clamp: Array,
+    acceleration: Array,
+    link_acceleration: Array,
+) -> None:
+    """Write hinge and link accelerations from the acceleration ``clamp`` (6,) of the clamp.
+
+    ``clamp`` is about node 0 in the clamp frame; the others as in ``accelerate``.
+    """
+    n = rod.length.shape[0]
     for k in range(n):
         here = link_acceleration[k]
         for i in range(6):
@@ -209,6 +228,8 @@ def accelerate(
         if k > 0:
             reach = 0.5 * (rod.length[k - 1] + rod.length[k])
             acceleration_from_parent(relative[k], reach, link_acceleration[k - 1], here)
+        else:
+            acceleration_from_parent(relative[0], 0.5 * rod.length[0], clamp, here)
         for i in range(3):
             total = 0.0
             for j in range(6):
@@ -216,6 +237,41 @@ def accelerate(
             acceleration[k, i] -= total
         for i in range(3):
             here[i] += acceleration[k, i]
+
+
+@kernel()
+def accelerate(
+    rod: Rod,
+    relative: Array,
+    inertia: Array,
+    bias: Array,
+    drifts: Array,
+    moment: Array,
+    implicit: Array,
+    acceleration: Array,
+    link_acceleration: Array,
+    gain: Array,
+    root: Array,
+) -> None:
+    """Solve the held chain for the hinge accelerations.
+
+    Parameters
+    ----------
+    inertia : array (N, 6, 6), link inertia about the hinge with the implicit drag part;
+        overwritten by the articulated inertia
+    bias : array (N, 6), see ``bias_wrench``; overwritten
+    drifts : array (N, 6), see ``drift``
+    moment : array (N, 3) [N m], hinge moments plus ``implicit`` times the old acceleration
+    implicit : array (N, 3, 3) [kg m^2], implicit hinge damping and stiffness as inertia
+    acceleration : array (N, 3) [rad/s^2], result
+    link_acceleration : array (N, 6), result, of the links about their hinges
+    gain : array (N + 2, 6, 6), scratch space
+    root : array (6,), result, wrench of the clamp on the chain about node 0, clamp frame
+    """
+    fold(rod, relative, inertia, bias, drifts, moment, implicit, acceleration, gain)
+    root[:] = 0.0
+    wrench_to_parent(relative[0], 0.5 * rod.length[0], bias[0], root)
+    unfold(rod, relative, drifts, gain, np.zeros(6), acceleration, link_acceleration)
 
 
 @kernel()
