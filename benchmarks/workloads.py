@@ -86,7 +86,7 @@ def make_flight(elements, reactive=True):
         done = advance(
             rod, stream, STEP, steps, stride, False, quaternion, np.zeros((4, elements, 6)),
             np.zeros(2), np.zeros((2, ENERGY_TERMS)), history,
-            np.zeros((steps // stride, elements, 3)),
+            np.zeros((steps // stride, elements, 6)),
         )  # fmt: skip
         assert done == steps
         assert np.isfinite(history).all()

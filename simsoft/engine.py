@@ -14,7 +14,7 @@ from simsoft.checks import check_strip
 from simsoft.errors import SolveError
 from simsoft.lure import Lure, Strip, assemble, values_of
 from simsoft.record import Record
-from simsoft.result import RunResult, Shape, Trace
+from simsoft.result import Closest, RunResult, Shape, Trace
 from simsoft.solve.hold import hold
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.retrieve import Detail, retrieve
@@ -55,6 +55,7 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
     warnings = list(case.warnings)
     shapes: list[Shape] = []
     traces: list[Trace] = []
+    closest: list[Closest] = []
     jobs = [(scenario, strip) for scenario in case.scenarios for strip in lure.strips]
     for count, (scenario, strip) in enumerate(jobs):
 
@@ -77,11 +78,14 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
         records += found
         shapes += full.shapes
         traces += full.traces
+        closest += full.closest
         warnings += [w for w in full.warnings if w not in warnings]
         warnings += [w for w in check_strip(strip, lure.water, scenario, full) if w not in warnings]
     if progress is not None:
         progress("done", 1.0)
-    return RunResult(case, tuple(records), tuple(warnings), tuple(shapes), tuple(traces))
+    return RunResult(
+        case, tuple(records), tuple(warnings), tuple(shapes), tuple(traces), tuple(closest)
+    )
 
 
 def _solve(

@@ -12,6 +12,7 @@ from simsoft import material, water
 from simsoft.band import Band, exact
 from simsoft.case.model import Case, Part
 from simsoft.coefficients import coefficients
+from simsoft.shape.obstacle import BareWire, bare_wire
 from simsoft.shape.outline import Stations, cut, lobes
 from simsoft.shape.paddle import paddle_arrays
 from simsoft.shape.section import finite_span_factor, plate_stiffening, section_properties
@@ -50,6 +51,7 @@ class Strip:
     kelvin_voigt : float or None [s]; None when damping is given as a loss factor
     poisson_ratio : float [-]
     elements : int
+    wire : BareWire or None, hook wire that the strip may meet
     """
 
     name: str
@@ -59,6 +61,7 @@ class Strip:
     kelvin_voigt: float | None
     poisson_ratio: float
     elements: int
+    wire: BareWire | None = None
 
 
 @dataclass(frozen=True)
@@ -97,11 +100,15 @@ def damping_time(strip: Strip, values: dict[str, float], frequency: float) -> fl
 def assemble(case: Case) -> Lure:
     """Return the lure model of a case: defaults filled in, bands attached."""
     here = water.resolve(case.water)
-    strips = tuple(_strip(case, name, lobe) for part in case.parts for name, lobe in lobes(part))
+    hook = None if case.rig is None else case.rig.hook
+    wire = None if hook is None else bare_wire(hook, case.body)
+    strips = tuple(
+        _strip(case, name, lobe, wire) for part in case.parts for name, lobe in lobes(part)
+    )
     return Lure(here, strips)
 
 
-def _strip(case: Case, name: str, part: Part) -> Strip:
+def _strip(case: Case, name: str, part: Part, wire: BareWire | None) -> Strip:
     stated = case.material
     temperature = case.water.temperature
     resting = material.static_modulus(stated, case.tolerance, temperature)
@@ -137,6 +144,7 @@ def _strip(case: Case, name: str, part: Part) -> Strip:
         kelvin_voigt=stated.kelvin_voigt_time,
         poisson_ratio=material.poisson_ratio(stated),
         elements=case.numerics.elements or ELEMENTS[part.kind],
+        wire=wire,
     )
 
 

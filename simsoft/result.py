@@ -78,6 +78,38 @@ class Trace:
 
 
 @dataclass(frozen=True)
+class Closest:
+    """The position of one part in which it is closest to the hook, in the lure's axes.
+
+    Attributes
+    ----------
+    scenario, part : str
+    state : str, 'rest' or 'cycle', or what moved the lure
+    speed : float [m/s]
+    margin : float [m], between the surfaces, negative where they overlap
+    spot : str, where on the hook
+    contact : str, 'clear', 'touches' or 'wraps'
+    centreline : array (nodes, 3) [m]
+    edges : array (nodes, 2, 3) [m], the two edges of the section's width at each node
+    paddle : array (points, 3) [m], outline of the paddle, empty where there is none
+    on_part, on_wire : array (3,) [m], closest points of middle surface and wire axis
+    """
+
+    scenario: str
+    part: str
+    state: str
+    speed: float
+    margin: float
+    spot: str
+    contact: str
+    centreline: Array
+    edges: Array
+    paddle: Array
+    on_part: Array
+    on_wire: Array
+
+
+@dataclass(frozen=True)
 class RunResult:
     """Everything one ``run`` produced.
 
@@ -88,6 +120,7 @@ class RunResult:
     warnings : tuple of str
     shapes : tuple of Shape
     traces : tuple of Trace
+    closest : tuple of Closest
     """
 
     case: Case
@@ -95,3 +128,4 @@ class RunResult:
     warnings: tuple[str, ...] = ()
     shapes: tuple[Shape, ...] = ()
     traces: tuple[Trace, ...] = ()
+    closest: tuple[Closest, ...] = ()

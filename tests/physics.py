@@ -182,7 +182,7 @@ class Flight:
         """Advance; return the history rows (steps // stride, 13)."""
         rows = steps // stride
         history = np.zeros((rows, 13))
-        shapes = np.zeros((rows, len(self.quaternion), 3))
+        shapes = np.zeros((rows, len(self.quaternion), 6))
         done = advance(
             self.rod, self.stream, step, steps, stride, self.shed, self.quaternion,
             self.motion, self.wake, self.energy, history, shapes,

@@ -50,16 +50,17 @@ def shape_of(
     edges = np.stack([centre - side, centre + side], axis=1)
     outline = np.zeros((0, 3))
     if strip.part.paddle is not None:
-        outline = _paddle_outline(strip.part.paddle, rod, centre[-1], axes[-1])
+        outline = paddle_outline(strip.part.paddle, rod, centre[-1], axes[-1])
     return Shape(scenario, strip.name, speed, centre, edges, outline, label)
 
 
-def _paddle_outline(paddle: PaddleInput, rod: Rod, tip: Array, frame: Array) -> Array:
+def paddle_outline(paddle: PaddleInput, rod: Rod, tip: Array, frame: Array) -> Array:
+    """Return the outline (points, 3) [m] of a paddle on a tip node with its frame (3, 3)."""
     if paddle.shape == "disc":
         turn = np.linspace(0.0, 2.0 * math.pi, OUTLINE_POINTS)
-        flat = 0.5 * np.column_stack([paddle.width * np.cos(turn), paddle.height * np.sin(turn)])
+        rim = np.column_stack([np.cos(turn), np.sin(turn)])
     else:
-        corners = [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0)]
-        flat = 0.5 * np.array(corners) * np.array([paddle.width, paddle.height])
+        rim = np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0)])
+    flat = 0.5 * np.array([paddle.width, paddle.height]) * rim
     local = rod.paddle.centre + flat @ rod.paddle.axes[:, :2].T
     return np.asarray(tip + local @ frame.T)

@@ -11,6 +11,8 @@ from simsoft.case.model import Scenario
 from simsoft.loads.viscous import hydrodynamic_function
 from simsoft.lure import Strip
 from simsoft.measures import angle_between, total_turning
+from simsoft.solve.clearance import placed
+from simsoft.solve.closest import add_clearance
 from simsoft.solve.geometry import shape_of, tip_of
 from simsoft.solve.modes import Modes
 from simsoft.solve.outcome import Outcome
@@ -54,13 +56,15 @@ def hold(
         if medium == "water":
             _damping(outcome, wet, surrounding, modes)
     if wet.still.found:
-        add_rest(outcome, wet, wet.still.angle, speed=0.0)
+        add_rest(outcome, wet, wet.still.angle, scenario.name, speed=0.0)
         add_drawings(outcome, wet, scenario.name, wet.still.angle, speed=0.0)
     return outcome
 
 
-def add_rest(outcome: Outcome, ready: Ready, angle: np.ndarray, *, speed: float) -> None:
-    """Add curl-up, tip and, in still water, fold-back of a rest shape to an outcome."""
+def add_rest(
+    outcome: Outcome, ready: Ready, angle: np.ndarray, scenario: str, *, speed: float
+) -> None:
+    """Add curl-up, tip, hook clearance and, in still water, fold-back of a rest shape."""
     moulded_tip = tip_of(ready.rod, ready.rod.natural)[1]
     tip, tangent = tip_of(ready.rod, angle)
     outcome.add("curl_up", math.degrees(total_turning(angle)), "deg", REST, speed=speed)
@@ -71,6 +75,8 @@ def add_rest(outcome: Outcome, ready: Ready, angle: np.ndarray, *, speed: float)
         outcome.add(
             "fold_back", math.degrees(angle_between(moulded_tip, tangent)), "deg", REST, speed=0.0
         )
+    place = placed(ready.rod, angle)
+    add_clearance(outcome, ready, place, scenario, basis=REST, speed=speed, state="rest")
 
 
 def add_drawings(

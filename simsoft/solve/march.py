@@ -37,7 +37,8 @@ class March:
     time : array (samples,) [s]
     tip, tangent, force, moment : array (samples, 3), see march_kernel.advance
     wake : array (samples,)
-    shapes : array (samples, N, 3) [m]
+    shapes : array (samples, N, 3) [m], node positions
+    width_axes : array (samples, N, 3), unit vectors along the width at the nodes
     settled : bool
     message : str
     window : (int, int), samples of the settled stretch, or the last part of the march
@@ -52,6 +53,7 @@ class March:
     moment: Array
     wake: Array
     shapes: Array
+    width_axes: Array
     settled: bool
     message: str
     window: tuple[int, int]
@@ -146,7 +148,7 @@ def _march(
     steps = 0
     while not settled and steps * size < longest:
         history = np.zeros((chunk // stride, HISTORY_COLUMNS))
-        shape = np.zeros((chunk // stride, n, 3))
+        shape = np.zeros((chunk // stride, n, 6))
         done = advance(
             rod, stream, size, chunk, stride, shed, quaternion, motion, wake, energy, history, shape
         )
@@ -163,6 +165,7 @@ def _march(
     if not settled:
         message = f"not settled after {steps * size:.2f} s: {message}"
     table = np.concatenate(histories)
+    placed = np.concatenate(shapes)
     kicked = 0.5 * float((rod.stiffness * disturbance**2).sum())
     return March(
         time=time,
@@ -171,7 +174,8 @@ def _march(
         force=table[:, 6:9],
         moment=table[:, 9:12],
         wake=table[:, 12],
-        shapes=np.concatenate(shapes),
+        shapes=placed[:, :, :3],
+        width_axes=placed[:, :, 3:],
         settled=settled,
         message=message,
         window=window,

@@ -227,7 +227,7 @@ def correct(
 def log_row(
     rod: Rod, work: Work, root: Array, held: Array, wake: float, row: Array, shape: Array
 ) -> None:
-    """Write one row (13,) of the history and the node positions (N, 3) [m] with it."""
+    """Write one row (13,) of the history, node positions [m] and width axes (N, 6) with it."""
     n = rod.length.shape[0]
     c = rod.paddle.centre
     tip = work.frame[n - 1]
@@ -240,6 +240,7 @@ def log_row(
         row[9 + i] = -(f[i, 0] * root[0] + f[i, 1] * root[1] + f[i, 2] * root[2])
         for k in range(n):
             shape[k, i] = work.node[k, i]
+            shape[k, 3 + i] = work.frame[k, i, 1]
     row[12] = wake
 
 
@@ -269,7 +270,7 @@ def advance(
     energy : array (2, 8), running integrals of the powers and their last values, updated
     history : array (steps // stride, 13), rows of tip position (paddle centre if there is
         one), tip tangent, force and moment of the part on its clamp (world axes), wake state
-    shapes : array (steps // stride, N, 3) [m], node positions, with the history
+    shapes : array (steps // stride, N, 6), node positions [m] and width axes, with the history
     """
     n = rod.length.shape[0]
     scheme = make_scheme(step)

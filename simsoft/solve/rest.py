@@ -222,7 +222,7 @@ def _fall(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> Array | No
         np.zeros(2),
         np.zeros((2, ENERGY_TERMS)),
         np.zeros((1, HISTORY_COLUMNS)),
-        np.zeros((1, n, 3)),
+        np.zeros((1, n, 6)),
     )
     if done < steps or np.abs(motion[0]).max() * n > STILL_RATE:
         return None

@@ -12,6 +12,7 @@ from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
 from simsoft.lure import Strip
 from simsoft.measures import total_turning
+from simsoft.solve.closest import add_clearance, last_cycle
 from simsoft.solve.hold import REST, add_drawings, add_rest
 from simsoft.solve.linearise import clamp_load
 from simsoft.solve.march import STEPS_PER_MODE
@@ -238,7 +239,7 @@ def _at_speed(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
             f"{ready.strip.name} at {speed:.3g} m/s: {rest.message}; marched from the last one"
         )
     else:
-        add_rest(outcome, ready, rest.angle, speed=speed)
+        add_rest(outcome, ready, rest.angle, scenario.name, speed=speed)
         if solver.detail.pictures:
             add_drawings(outcome, ready, scenario.name, rest.angle, speed=speed)
     if scenario.march:
@@ -260,6 +261,8 @@ def _march_at(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
         return
     _measures(outcome, solver, speed, beat, basis)
     outcome.add("verdict", verdict(solver, beat), "", basis, speed=speed)
+    place = last_cycle(ready.rod, beat.march, beat.frequency)
+    add_clearance(outcome, ready, place, scenario.name, basis=basis, speed=speed, state="cycle")
     below = start.speed is not None and not solver.sheds and speed < start.speed
     if below and beat.stroke >= BEATING * float(ready.rod.length.sum()):
         outcome.warnings.append(

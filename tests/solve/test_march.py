@@ -129,6 +129,9 @@ def test_record_of_a_march_is_whole_and_consistent():
     assert found.shapes.shape == (rows, 10, 3)
     assert found.shapes[:, -1] - rod.root == pytest.approx(found.tip, abs=1e-12)
     assert np.linalg.norm(found.tangent, axis=1) == pytest.approx(np.ones(rows))
+    assert np.linalg.norm(found.width_axes, axis=2) == pytest.approx(np.ones((rows, 10)))
+    at_tip = np.einsum("ij,ij->i", found.width_axes[:, -1], found.tangent)
+    assert at_tip == pytest.approx(np.zeros(rows), abs=1e-12)
     assert np.diff(found.time) == pytest.approx(np.full(rows - 1, found.time[0]))
     assert not found.settled
     assert found.message.startswith("not settled after ")

@@ -1,0 +1,173 @@
+"""Distances between the pieces of a wire and a surface of triangles, compiled."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.compiled import kernel
+
+Array = npt.NDArray[np.float64]
+
+PARALLEL = 1.0e-14  # relative, of a determinant that counts as zero
+
+
+@kernel()
+def dot(a: Array, b: Array) -> float:
+    """Return the scalar product of two vectors (3,)."""
+    return float(a[0] * b[0] + a[1] * b[1] + a[2] * b[2])
+
+
+@kernel()
+def segment_segment(
+    p: Array, u: Array, q: Array, v: Array, on_first: Array, on_second: Array
+) -> float:
+    """Return the distance of the segments p + s u and q + t v, s and t in 0..1.
+
+    The closest points (3,) are written to ``on_first`` and ``on_second``. Clamped solution of
+    the two normal equations (Ericson, Real-Time Collision Detection, section 5.1.9, from
+    memory); segments without length are points.
+    """
+    w = p - q
+    a, e, f = dot(u, u), dot(v, v), dot(v, w)
+    c, b = dot(u, w), dot(u, v)
+    s = t = 0.0
+    if a > 0.0 or e > 0.0:
+        if a == 0.0:
+            t = min(max(f / e, 0.0), 1.0)
+        elif e == 0.0:
+            s = min(max(-c / a, 0.0), 1.0)
+        else:
+            determinant = a * e - b * b
+            if determinant > PARALLEL * a * e:
+                s = min(max((b * f - c * e) / determinant, 0.0), 1.0)
+            t = (b * s + f) / e
+            if t < 0.0:
+                t = 0.0
+                s = min(max(-c / a, 0.0), 1.0)
+            elif t > 1.0:
+                t = 1.0
+                s = min(max((b - c) / a, 0.0), 1.0)
+    total = 0.0
+    for i in range(3):
+        on_first[i] = p[i] + s * u[i]
+        on_second[i] = q[i] + t * v[i]
+        total += (on_first[i] - on_second[i]) ** 2
+    return math.sqrt(total)
+
+
+@kernel()
+def inside_triangle(point: Array, corner: Array, e1: Array, e2: Array) -> bool:
+    """Return whether a point of the triangle's plane lies in it (corner, edges e1 and e2)."""
+    w = point - corner
+    a, b, c = dot(e1, e1), dot(e1, e2), dot(e2, e2)
+    f, g = dot(w, e1), dot(w, e2)
+    determinant = a * c - b * b
+    if determinant <= PARALLEL * a * c:
+        return False
+    s = (c * f - b * g) / determinant
+    t = (a * g - b * f) / determinant
+    return bool(s >= 0.0 and t >= 0.0 and s + t <= 1.0)
+
+
+@kernel()
+def segment_triangle(
+    p: Array, u: Array, triangle: Array, on_segment: Array, on_triangle: Array
+) -> float:
+    """Return the distance of the segment p + s u, s in 0..1, and a triangle (3, 3).
+
+    The closest points are written to the last two arguments; the distance is zero where the
+    segment pierces the triangle. A triangle without area is its edges.
+    """
+    x, y = np.empty(3), np.empty(3)
+    best = math.inf
+    for k in range(3):
+        q = triangle[k]
+        found = segment_segment(p, u, q, triangle[(k + 1) % 3] - q, x, y)
+        if found < best:
+            best = found
+            on_segment[:] = x
+            on_triangle[:] = y
+    e1, e2 = triangle[1] - triangle[0], triangle[2] - triangle[0]
+    normal = np.array(
+        [
+            e1[1] * e2[2] - e1[2] * e2[1],
+            e1[2] * e2[0] - e1[0] * e2[2],
+            e1[0] * e2[1] - e1[1] * e2[0],
+        ]
+    )
+    size = math.sqrt(dot(normal, normal))
+    if size == 0.0:
+        return best
+    normal /= size
+    here = dot(p - triangle[0], normal)
+    there = here + dot(u, normal)
+    if here * there <= 0.0 and here != there:
+        x[:] = p + here / (here - there) * u
+        if inside_triangle(x, triangle[0], e1, e2):
+            on_segment[:] = x
+            on_triangle[:] = x
+            return 0.0
+    for height, end in ((here, p), (there, p + u)):
+        if abs(height) < best:
+            y[:] = end - height * normal
+            if inside_triangle(y, triangle[0], e1, e2):
+                best = abs(height)
+                on_segment[:] = end
+                on_triangle[:] = y
+    return best
+
+
+@kernel()
+def nearest(
+    triangles: Array,
+    thick: Array,
+    start: Array,
+    end: Array,
+    spot: npt.NDArray[np.int64],
+    margin: Array,
+    where: Array,
+    frame: npt.NDArray[np.int64],
+) -> None:
+    """Find the smallest gap between a moving surface and the pieces of a wire, spot by spot.
+
+    Parameters
+    ----------
+    triangles : array (F, T, 3, 3) [m], middle surface of the part in F positions
+    thick : array (T,) [m], what surface and wire take off the distance of their middles
+    start, end : array (m, 3) [m], pieces of wire
+    spot : array (m,) of int, row of ``margin`` each piece belongs to
+    margin : array (spots,) [m], filled; start it with infinity
+    where : array (spots, 2, 3) [m], filled: points on the part's middle surface and the wire's axis
+    frame : array (spots,) of int, filled: the position they belong to
+    """
+    on_wire, on_part = np.empty(3), np.empty(3)
+    pieces = len(start)
+    along = end - start
+    middle = 0.5 * (start + end)
+    reach = np.empty(pieces)
+    for j in range(pieces):
+        reach[j] = 0.5 * math.sqrt(dot(along[j], along[j]))
+    for f in range(triangles.shape[0]):
+        for k in range(triangles.shape[1]):
+            triangle = triangles[f, k]
+            centre = (triangle[0] + triangle[1] + triangle[2]) / 3.0
+            size = 0.0
+            for i in range(3):
+                arm = triangle[i] - centre
+                size = max(size, math.sqrt(dot(arm, arm)))
+            for j in range(pieces):
+                row = spot[j]
+                gap = 0.0
+                for i in range(3):
+                    gap += (middle[j, i] - centre[i]) ** 2
+                if math.sqrt(gap) - size - reach[j] - thick[k] >= margin[row]:
+                    continue
+                found = segment_triangle(start[j], along[j], triangle, on_wire, on_part) - thick[k]
+                if found < margin[row]:
+                    margin[row] = found
+                    where[row, 0] = on_part
+                    where[row, 1] = on_wire
+                    frame[row] = f

@@ -1,0 +1,86 @@
+"""Hook clearance of a solved strip put into its outcome: margins, class, drawing."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simsoft.result import Closest
+from simsoft.shape.outline import along
+from simsoft.solve.clearance import Clearance, Placed, clearance, in_motion
+from simsoft.solve.geometry import paddle_outline
+from simsoft.solve.march import SAMPLES_PER_BEAT, March
+from simsoft.solve.outcome import Outcome
+from simsoft.solve.setup import Ready
+from simsoft.structure.rod import Rod
+
+CYCLES = 2.0  # beats whose positions are looked at
+SURFACES = "gap between surfaces; body and hook stiff, contact not modelled, screening"
+
+
+def last_cycle(rod: Rod, found: March, frequency: float) -> Placed:
+    """Return the positions of a rod over its last two beats, the last one where it rests."""
+    first, last = found.window
+    last = max(last, first + 1)
+    begin = last - 1
+    if frequency > 0.0:
+        beats = found.time[last - 1] - CYCLES / frequency
+        begin = max(first, int(np.searchsorted(found.time, beats)), last - 4 * SAMPLES_PER_BEAT)
+    rows = slice(begin, last)
+    return in_motion(rod, found.shapes[rows], found.width_axes[rows], found.tangent[rows])
+
+
+def add_clearance(
+    outcome: Outcome,
+    ready: Ready,
+    place: Placed,
+    scenario: str,
+    *,
+    basis: str,
+    speed: float,
+    **at: float | str,
+) -> None:
+    """Add the smallest gap to the hook, and to each spot of it, to an outcome.
+
+    Nothing is added where the lure has no hook or no wire stands bare. The first record is the
+    smallest gap anywhere; those with a ``spot`` say where.
+
+    Parameters
+    ----------
+    outcome : Outcome
+    ready : Ready
+    place : Placed, positions of the strip
+    scenario, basis : str
+    speed : float [m/s]
+    at : further conditions, ``state`` among them
+    """
+    strip = ready.strip
+    if strip.wire is None:
+        return
+    found = clearance(strip, ready.rod, place, strip.wire, ready.values["thickness"])
+    if found is None:
+        return
+    basis = f"{basis}; {SURFACES}"
+    outcome.add("hook_clearance", found.margin, "m", basis, speed=speed, **at)
+    for spot, margin in found.by_spot.items():
+        outcome.add("hook_clearance", margin, "m", basis, speed=speed, **at, spot=spot)
+    outcome.add("hook_contact", found.contact, "", f"{basis}; at {found.spot}", speed=speed, **at)
+    outcome.closest.append(_drawing(ready, place, found, scenario, speed, str(at["state"])))
+
+
+def _drawing(
+    ready: Ready, place: Placed, found: Clearance, scenario: str, speed: float, state: str
+) -> Closest:
+    part = ready.strip.part
+    centre, axis = place.centre[found.frame], place.width_axis[found.frame]
+    half = 0.5 * along(part.width, np.linspace(0.0, 1.0, len(centre)))
+    side = axis * half[:, None]
+    outline = np.zeros((0, 3))
+    if part.paddle is not None:
+        tangent = place.tangent[found.frame]
+        frame = np.column_stack([np.cross(axis[-1], tangent), axis[-1], tangent])
+        outline = paddle_outline(part.paddle, ready.rod, centre[-1], frame)
+    return Closest(
+        scenario, ready.strip.name, state, speed, found.margin, found.spot, found.contact,
+        centre, np.stack([centre - side, centre + side], axis=1), outline,
+        found.on_part, found.on_wire,
+    )  # fmt: skip
