@@ -1,7 +1,8 @@
 """The results file: one HDF5 file a run, readable with h5py alone.
 
 Layout: ``/case_text``, ``/warnings``, ``/records/<column>`` (one row a record), one group for
-each march under ``/traces`` and for each static shape under ``/shapes``. Every dataset carries
+each march under ``/traces``, for each static shape under ``/shapes`` and for each closest position
+to the hook under ``/closest``. Every dataset carries
 ``units`` and ``long_name``; every array dimension has a scale.
 """
 
@@ -22,7 +23,7 @@ from simsoft import __version__
 from simsoft.errors import InputError
 from simsoft.files import whole_file
 from simsoft.record import Record
-from simsoft.result import RunResult, Shape, Trace
+from simsoft.result import Closest, RunResult, Shape, Trace
 
 FORMAT = "simsoft results 1"
 PACKAGES = ("numpy", "scipy", "numba", "h5py")
@@ -63,6 +64,9 @@ def write(result: RunResult, path: str | Path) -> Path:
         shapes = file.create_group("shapes", track_order=True)
         for number, shape in enumerate(result.shapes):
             _write_shape(shapes.create_group(f"{number:03d}", track_order=True), shape)
+        closest = file.create_group("closest", track_order=True)
+        for number, item in enumerate(result.closest):
+            _write_closest(closest.create_group(f"{number:03d}", track_order=True), item)
     return Path(path)
 
 
@@ -203,6 +207,22 @@ def _write_shape(group: h5py.Group, shape: Shape) -> None:
     """Write one static shape."""
     for name in ("scenario", "part", "label"):
         group.attrs[name] = getattr(shape, name)
+    _write_outline(group, shape)
+
+
+def _write_closest(group: h5py.Group, item: Closest) -> None:
+    """Write the position in which a part is closest to the hook, in the lure's axes."""
+    for name in ("scenario", "part", "state", "spot", "contact"):
+        group.attrs[name] = getattr(item, name)
+    _put(group, "margin", item.margin, "m", "gap between the surfaces of part and hook")
+    axis = group.file["axis"]
+    for name, where in (("on_part", "middle surface"), ("on_wire", "axis of the wire")):
+        _attach(_put(group, name, getattr(item, name), "m", f"closest point, {where}"), axis)
+    _write_outline(group, item)
+
+
+def _write_outline(group: h5py.Group, shape: Shape | Closest) -> None:
+    """Write speed, centreline, edges and paddle of a part in one position."""
     _put(group, "speed", shape.speed, "m/s", "speed of the stream")
     axis = group.file["axis"]
     nodes, points = len(shape.centreline), len(shape.paddle)

@@ -24,6 +24,7 @@ from simsoft.report.canvas import (
     plain,
     shared_legend,
 )
+from simsoft.report.hook_figure import pictures as hook_pictures
 from simsoft.report.units import user_unit
 from simsoft.result import RunResult, Shape, Trace
 
@@ -283,6 +284,8 @@ def _figures(result: RunResult) -> Iterator[tuple[str, Figure]]:
     )
     for scenario, part in groups:
         yield _slug("response", scenario, part), response(result, part, scenario)
+    for words, figure in hook_pictures(result):
+        yield _slug(*words), figure
 
 
 def save_all(result: RunResult, directory: str | Path) -> list[Path]:

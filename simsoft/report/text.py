@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 
 from simsoft.record import Record, select
 from simsoft.report.answer import doubt, headline, how_fast, how_sure, speed_text, words
+from simsoft.report.clearance import QUANTITIES as CLEARANCE
+from simsoft.report.clearance import hook_sentence, hook_table
 from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
 from simsoft.report.whole import whole_line, whole_table
 from simsoft.result import RunResult
@@ -105,6 +107,7 @@ def _answer(name: str, records: Sequence[Record], unit: LengthUnit) -> list[str]
         return []
     lines = _wrap(headline(name, records, unit), later="  ")
     sentences = {
+        "Hook": hook_sentence(records, unit),
         "How fast": how_fast(records, unit),
         "How sure": how_sure(records),
         "In doubt": doubt(records),
@@ -122,6 +125,7 @@ def _tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
         yield from _mode_table(modes, unit)
     at_speed = [r for r in records if set(r.at) == {"speed"}]
     yield from _response_tables(at_speed, unit)
+    yield from hook_table(records, unit)
     others = [r for r in records if not _is_told(r, records)]
     if others:
         yield ""
@@ -144,7 +148,7 @@ def _is_told(record: Record, records: Sequence[Record]) -> bool:
         return True
     if record.quantity in (*RESPONSE, "verdict"):
         return set(record.at) == {"speed"}
-    return record.quantity in ("doubt", "natural_frequency", *LEFT_TO_FILES)
+    return record.quantity in ("doubt", "natural_frequency", *CLEARANCE, *LEFT_TO_FILES)
 
 
 def _mode_table(modes: Sequence[Record], unit: LengthUnit) -> Iterator[str]:

@@ -2,7 +2,8 @@
 
 The part is its middle surface with half its thickness around it, the wire its axis with the
 wire's radius around it; the margin is what is left between them, negative where they overlap.
-The root, no longer than it is wide, hardly moves and is left out: where it sits is the rig's choice.
+The root, no longer than it is wide, hardly moves and is left out: where it sits is the rig's
+choice.
 Contact is not modelled: past a margin of zero the shape is that of a part that met no hook.
 """
 
