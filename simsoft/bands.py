@@ -38,6 +38,7 @@ INPUT_WORDS = {
     "wake_growth": "wake growth",
     "wake_moment": "wake moment",
     "munk": "edge suction",
+    "stall_angle": "stall",
     "discretisation": "discretisation",
     "rigging": "rigging by hand",
 }

@@ -7,6 +7,8 @@ judgement until a film of a real tail has set them.
 
 from __future__ import annotations
 
+import math
+
 from simsoft.band import Band, exact
 from simsoft.case.model import LoadsInput, Part
 
@@ -21,6 +23,13 @@ ROTARY_DAMPING = Band(0.5, 0.0, 1.0, "share of the strip-theory value, judgement
 STROUHAL = Band(0.135, 0.12, 0.16, "disc on its diameter, Berger et al. 1990; plates 0.14-0.15")
 WAKE_GROWTH = Band(0.3, 0.1, 0.6, "cylinder value, Facchinetti et al. 2004, screening")
 WAKE_MOMENT = Band(0.15, 0.05, 0.30, "judgement: the stroke knob, to be set on film, screening")
+STALL_ANGLE = Band(
+    math.radians(35.0),
+    math.radians(25.0),
+    math.radians(50.0),
+    "stall of plates about as wide as long, Hoerner & Borst 1975 (from memory), screening",
+)
+PLATE_DRAG_SPREAD = (0.90, 1.25)  # tables of square-on plates disagree by 15 % (check G07)
 MUNK = Band(1.0, 0.3, 1.0, "share of edge suction and turning moment of potential flow, screening")
 
 
@@ -52,3 +61,19 @@ def coefficients(part: Part) -> dict[str, Band]:
             "munk": _take(loads.munk, MUNK),
         }
     return result
+
+
+def plate_coefficients(part: Part, square_on: float) -> dict[str, Band]:
+    """Return the coefficients of a part that bends as a plate.
+
+    ``square_on`` [-] is the drag coefficient of its planform square to the stream.
+    """
+    low, high = PLATE_DRAG_SPREAD
+    drag = Band(
+        square_on, low * square_on, high * square_on, "C_d of a plate square on, Hoerner 1965"
+    )
+    return {
+        "normal_drag": _take(part.loads.normal_drag, drag),
+        "skin_friction": _take(part.loads.skin_friction, SKIN_FRICTION),
+        "stall_angle": _take(part.loads.stall_angle, STALL_ANGLE),
+    }

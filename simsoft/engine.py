@@ -17,6 +17,7 @@ from simsoft.record import Record
 from simsoft.result import Closest, RunResult, Shape, Trace
 from simsoft.solve.hold import hold
 from simsoft.solve.outcome import Outcome
+from simsoft.solve.plate_hold import plate_hold
 from simsoft.solve.retrieve import Detail, retrieve
 from simsoft.whole import assemble_whole
 from simsoft.whole_records import whole_records
@@ -98,6 +99,8 @@ def _solve(
 ) -> Outcome:
     if scenario.kind not in ("hold", "retrieve") or scenario.free:
         raise SolveError(f"{scenario.name}: this question about the whole lure has no solver yet")
+    if strip.model == "plate" and scenario.kind == "hold":
+        return plate_hold(strip, lure.water, values, scenario, elements=detail.elements)
     if scenario.kind == "hold":
         return hold(strip, lure.water, values, scenario, elements=detail.elements)
     return retrieve(strip, lure.water, values, scenario, detail)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
@@ -11,10 +12,12 @@ import numpy.typing as npt
 from simsoft import material, water
 from simsoft.band import Band, exact
 from simsoft.case.model import Case, Part
-from simsoft.coefficients import coefficients
+from simsoft.coefficients import coefficients, plate_coefficients
+from simsoft.loads.correlations import plate_drag
 from simsoft.shape.obstacle import BareWire, bare_wire
-from simsoft.shape.outline import Stations, cut, lobes
+from simsoft.shape.outline import Stations, along, cut, lobes
 from simsoft.shape.paddle import paddle_arrays
+from simsoft.shape.planform import bends_as
 from simsoft.shape.section import finite_span_factor, plate_stiffening, section_properties
 from simsoft.structure.inertia import inertia_from_point
 from simsoft.structure.rod import Paddle, Rod, no_paddle
@@ -36,6 +39,7 @@ ELEMENTS = {
     "leg": 24,
     "paddle-tail": 12,
 }
+PLATE_ELEMENTS = 14  # along the length of a plate; a convergence study stands behind it
 
 
 @dataclass(frozen=True)
@@ -50,7 +54,9 @@ class Strip:
     rate_exponent : float [-], n of modulus ~ frequency^n; 0 for a modulus given directly
     kelvin_voigt : float or None [s]; None when damping is given as a loss factor
     poisson_ratio : float [-]
-    elements : int
+    elements : int, along the length
+    model : 'rod' or 'plate'
+    model_reason : str, why
     wire : BareWire or None, hook wire that the strip may meet
     """
 
@@ -62,6 +68,8 @@ class Strip:
     poisson_ratio: float
     elements: int
     wire: BareWire | None = None
+    model: Literal["rod", "plate"] = "rod"
+    model_reason: str = ""
 
 
 @dataclass(frozen=True)
@@ -135,7 +143,11 @@ def _strip(case: Case, name: str, part: Part, wire: BareWire | None) -> Strip:
     if part.set_angle != 0.0:
         given = part.set_fraction
         inputs["set_fraction"] = SET_FRACTION if given is None else exact(given)
-    inputs |= coefficients(part)
+    model, reason = bends_as(part)
+    if model == "plate":
+        inputs |= plate_coefficients(part, square_on_drag(part))
+    else:
+        inputs |= coefficients(part)
     return Strip(
         name=name,
         part=part,
@@ -143,9 +155,18 @@ def _strip(case: Case, name: str, part: Part, wire: BareWire | None) -> Strip:
         rate_exponent=0.0 if abs(exponent) < 1e-12 else exponent,
         kelvin_voigt=stated.kelvin_voigt_time,
         poisson_ratio=material.poisson_ratio(stated),
-        elements=case.numerics.elements or ELEMENTS[part.kind],
+        elements=case.numerics.elements
+        or (PLATE_ELEMENTS if model == "plate" else ELEMENTS[part.kind]),
+        model=model,
+        model_reason=reason,
         wire=wire,
     )
+
+
+def square_on_drag(part: Part) -> float:
+    """Return C_d [-] of a part's planform square to the stream, by length over mean width."""
+    width = float(np.mean(along(part.width, np.linspace(0.0, 1.0, 41))))
+    return float(plate_drag(part.length / width))
 
 
 def build_rod(

@@ -24,7 +24,7 @@ FLOOR = (
     {"structure"},
     {"shape", "loads"},
     {"lure", "measures"},
-    {"pieces"},
+    {"pieces", "plates"},
     {"whole"},
     {"solve"},
     {"bands", "checks", "whole_records"},

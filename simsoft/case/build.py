@@ -113,6 +113,7 @@ def _part(table: PartTable) -> Part:
         tip_moment=table.tip_moment,
         line_weight=table.line_weight,
         mirrored=table.mirrored,
+        model=table.model,
     )
 
 

@@ -102,6 +102,7 @@ LIMITS: dict[str, Limit] = {
     "loads.wake_growth": Limit("", "", 0, 5, (0.1, 0.6), "0.3", off=True),
     "loads.wake_moment": Limit("", "", 0, 2, (0.05, 0.30), "0.15", off=True),
     "loads.munk": Limit("", "", 0, 2, (0, 1), "1.0"),
+    "loads.stall_angle": Limit("deg", "rad", 0, 90, (20, 50), "35 deg", off=True),
     "body.length": _size("100 mm", 1e-2),
     "body.height": _size("12 mm"),
     "body.width": _size("12 mm"),

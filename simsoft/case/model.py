@@ -18,6 +18,7 @@ from simsoft.case.scenario import ScenarioKind as ScenarioKind
 from simsoft.case.scenario import Vector as Vector
 
 PartKind = Literal["strip", "ribbon", "curl-tail", "paddle-tail", "fork-tail", "claw", "leg"]
+BendingModel = Literal["auto", "rod", "plate"]
 BodyFamily = Literal["worm", "stick-worm", "swim-bait", "grub", "creature", "flat-sided"]
 WeightKind = Literal["jig-head", "nail", "belly", "sliding"]
 Metal = Literal["lead", "tungsten", "steel", "brass", "bismuth"]
@@ -100,6 +101,7 @@ class LoadsInput:
     wake_growth : float or None [-], eps
     wake_moment : float or None [-], C_M0
     munk : float or None [-], share of the potential-flow turning moment of the paddle
+    stall_angle : float or None [rad], incidence past which a plate's edges lose their suction
     """
 
     normal_drag: float | None = None
@@ -115,6 +117,7 @@ class LoadsInput:
     wake_growth: float | None = None
     wake_moment: float | None = None
     munk: float | None = None
+    stall_angle: float | None = None
 
 
 @dataclass(frozen=True)
@@ -168,6 +171,7 @@ class Part:
     tip_moment : vector [N m], dead moment at the tip
     line_weight : float or None [N/m], replaces weight minus buoyancy along -z (validation)
     mirrored : bool, the part is a pair: this one and its mirror image in y
+    model : 'auto' (by shape), 'rod' or 'plate'
     handedness : float, -1 for the mirror image of a pair, whose moulded bends across the flat
         turn the other way in its own axes; 1 otherwise
     """
@@ -195,6 +199,7 @@ class Part:
     tip_moment: Vector = (0.0, 0.0, 0.0)
     line_weight: float | None = None
     mirrored: bool = False
+    model: BendingModel = "auto"
     handedness: float = 1.0
 
 

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict, PlainValidator
 
 from simsoft.case import fields
 from simsoft.case.model import (
+    BendingModel,
     BodyFamily,
     HopMotion,
     LineKind,
@@ -101,6 +102,7 @@ class LoadsTable(Table):
     wake_growth: Annotated[float, _number("loads.wake_growth")] | None = None
     wake_moment: Annotated[float, _number("loads.wake_moment")] | None = None
     munk: Annotated[float, _number("loads.munk")] | None = None
+    stall_angle: Annotated[float, _number("loads.stall_angle")] | None = None
 
 
 class PartTable(Table):
@@ -138,6 +140,7 @@ class PartTable(Table):
     tip_moment: Annotated[Vector, _vector("parts.tip_moment")] = (0.0, 0.0, 0.0)
     line_weight: Annotated[float, _number("parts.line_weight")] | None = None
     mirrored: Switch = False
+    model: Annotated[BendingModel, _words(BendingModel)] = "auto"
     loads: LoadsTable = LoadsTable()
 
 

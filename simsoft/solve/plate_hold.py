@@ -1,0 +1,122 @@
+"""Scenario 'hold' for a plate: natural frequencies, damping, and the shape it hangs in."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.case.model import Scenario
+from simsoft.loads.viscous import RANGE, hydrodynamic_function
+from simsoft.lure import Strip
+from simsoft.measures import angle_between
+from simsoft.solve.hold import BUCKLES
+from simsoft.solve.modes import Modes
+from simsoft.solve.outcome import Outcome
+from simsoft.solve.plate_modes import normal_map
+from simsoft.solve.plate_setup import (
+    PlateReady,
+    plate_modes_at_own_frequency,
+    prepare_plate,
+    shape_of_plate,
+    tip_of_plate,
+    turning_of_plate,
+)
+from simsoft.water import Water
+
+Array = npt.NDArray[np.float64]
+
+MODES = (
+    "linear modes of the plate, in water about its rest shape with the added mass of its "
+    "planform by boundary elements, in air about the moulded one"
+)
+DAMPING = (
+    "material loss plus viscous drag at small amplitude, Sader 1998, of a strip as wide as the "
+    "plate; screening"
+)
+REST = "rest shape of the plate, exact in rotation, resting modulus"
+
+
+def plate_hold(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    scenario: Scenario,
+    *,
+    elements: int | None = None,
+) -> Outcome:
+    """Answer one plate in still water: modes dry and wet, sag, curl-up."""
+    outcome = Outcome()
+    outcome.add("model", strip.model, "", strip.model_reason)
+    wet = prepare_plate(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
+    dry = prepare_plate(strip, surrounding, values, gravity=False, elements=elements, air=True)
+    for medium, ready in (("air", dry), ("water", wet)):
+        if not ready.still.found:
+            reason = ready.still.message.replace("water", medium)
+            outcome.lack("natural_frequency", "Hz", MODES, reason, mode=1, medium=medium)
+            continue
+        modes = plate_modes_at_own_frequency(ready, scenario.modes)
+        for i, frequency in enumerate(modes.frequency):
+            at: dict[str, float | int | str] = {
+                "mode": i + 1,
+                "medium": medium,
+                "motion": modes.kind[i],
+            }
+            if frequency > 0.0:
+                outcome.add("natural_frequency", float(frequency), "Hz", MODES, **at)
+            else:
+                outcome.lack("natural_frequency", "Hz", MODES, BUCKLES, **at)
+        if medium == "water":
+            _damping(outcome, wet, surrounding, modes)
+    if wet.still.found:
+        add_plate_rest(outcome, wet, wet.still.state, speed=0.0)
+        add_plate_drawings(outcome, wet, scenario.name, wet.still.state, speed=0.0)
+    return outcome
+
+
+def add_plate_rest(outcome: Outcome, ready: PlateReady, state: Array, *, speed: float) -> None:
+    """Add curl-up, tip and, in still water, fold-back of a rest shape to an outcome."""
+    model = ready.model
+    tip, tangent = tip_of_plate(model, state)
+    outcome.add("curl_up", math.degrees(turning_of_plate(model, state)), "deg", REST, speed=speed)
+    outcome.add("tip_position", tuple(float(x) for x in tip), "m", REST, speed=speed, state="rest")
+    clamp = np.asarray(ready.strip.part.direction)
+    outcome.add("tip_angle", math.degrees(angle_between(clamp, tangent)), "deg", REST, speed=speed)
+    if speed == 0.0:
+        moulded = tip_of_plate(model, model.state)[1]
+        fold = math.degrees(angle_between(moulded, tangent))
+        outcome.add("fold_back", fold, "deg", REST, speed=0.0)
+
+
+def add_plate_drawings(
+    outcome: Outcome, ready: PlateReady, scenario: str, state: Array, *, speed: float
+) -> None:
+    """Add the drawings of the moulded and the rest shape to an outcome."""
+    for label, shown in (("moulded", ready.model.state), ("rest", state)):
+        outcome.shapes.append(
+            shape_of_plate(ready, shown, scenario=scenario, speed=speed, label=label)
+        )
+
+
+def _damping(outcome: Outcome, ready: PlateReady, surrounding: Water, modes: Modes) -> None:
+    """Add the damping ratio of the first wet mode that bends the soft way."""
+    soft = [i for i, kind in enumerate(modes.kind) if kind == "soft bending"]
+    flow = ready.model.flow
+    if not soft or surrounding.viscosity <= 0.0 or flow is None or not np.any(flow.added):
+        return
+    i = soft[0]
+    omega = 2.0 * math.pi * float(modes.frequency[i])
+    if omega <= 0.0:
+        return
+    width = float(flow.area.sum()) / ready.strip.part.length
+    reynolds = surrounding.density * omega * width**2 / (4.0 * surrounding.viscosity)
+    if reynolds > RANGE[1]:
+        return
+    viscous = complex(hydrodynamic_function(np.array([reynolds]), "rectangular")[0]).imag
+    across = normal_map(flow, ready.still.state) @ modes.shape[:, i]
+    strip = surrounding.density * 0.25 * math.pi * width * flow.area
+    share = float((strip * across**2).sum())  # of the mode's unit mass: water carried by strips
+    solid = 0.5 * ready.material(float(modes.frequency[i]))[1] * omega
+    ratio = solid + 0.5 * abs(viscous) * share
+    outcome.add("damping_ratio", ratio, "", DAMPING, mode=i + 1, medium="water")

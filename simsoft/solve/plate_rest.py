@@ -1,0 +1,202 @@
+"""Rest shapes of a plate: Newton's method on its unknowns, followed through rising speeds."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.linalg import LinAlgError, lu_factor, lu_solve
+from scipy.sparse.linalg import splu
+
+from simsoft.loads.plate_flow import flow_force, flow_tangents
+from simsoft.plates import PlateModel
+from simsoft.solve.plate_modes import stiffness_of
+from simsoft.structure.plate import Plate
+from simsoft.structure.plate_forces import internal_forces
+from simsoft.structure.rod import Stream
+
+Array = npt.NDArray[np.float64]
+
+TOLERANCE = 1.0e-8  # largest correction of a director [-] and of a place over the length
+LARGEST_CORRECTION = 0.3  # of a director in one correction
+CORRECTIONS = 40
+SLOW = 0.3  # a step with an old tangent that shrinks the correction less asks for a new one
+LARGEST_TURN = 0.35  # of any director in one load step
+SMALLEST_LOAD_STEP = 1.0 / 256.0  # of the way from one speed to the next
+STATE_STEP = 1.0e-6  # of the differences of the water's force, over the length
+JUMP = "the shape jumps to another equilibrium"
+
+
+@dataclass(frozen=True)
+class PlateRest:
+    """A rest shape: state (n, 6), whether it was found, and why not."""
+
+    state: Array
+    found: bool
+    message: str = ""
+
+
+def water_at(model: PlateModel, stream: Stream, state: Array) -> Array:
+    """Return the velocity of the water (n, 3) [m/s] at the nodes of a state."""
+    height = state[:, 2] + model.root[2]
+    return np.asarray(stream.velocity + stream.shear * height[:, None] * stream.direction)
+
+
+def water_force(model: PlateModel, stream: Stream, state: Array) -> Array:
+    """Return the water's force (n, 6) [N] on a plate at rest."""
+    force = np.zeros_like(state)
+    if model.flow is not None and np.any(stream.velocity):
+        still = np.zeros_like(state)
+        flow_force(model.flow, state, still, still, water_at(model, stream, state), force)
+    return force
+
+
+def residual(
+    model: PlateModel, plate: Plate, modulus: float, stream: Stream, state: Array
+) -> Array:
+    """Return the force out of balance (n, 6): elastic less dead and water's."""
+    inner = np.zeros_like(state)
+    internal_forces(plate, state, np.zeros_like(state), 0.0, inner)
+    return modulus * inner - model.dead - water_force(model, stream, state)
+
+
+def free_basis(model: PlateModel) -> Array:
+    """Return the unit motions (m, n, 6) of the free unknowns."""
+    basis = np.zeros((len(model.free), model.state.size))
+    basis[np.arange(len(model.free)), model.free] = 1.0
+    return basis.reshape(-1, *model.state.shape)
+
+
+def extent(model: PlateModel) -> float:
+    """Return the length [m] of the planform."""
+    return float(np.ptp(model.planform.plan[:, 0]))
+
+
+class _Newton:
+    """Newton's method with a tangent that is kept while it serves."""
+
+    def __init__(self, model: PlateModel, plate: Plate, modulus: float) -> None:
+        self.model, self.plate, self.modulus = model, plate, modulus
+        self.length = extent(model)
+        self.solver: Callable[[Array], Array] | None = None
+
+    def _factor(self, stream: Stream, state: Array) -> Callable[[Array], Array]:
+        model = self.model
+        stiffness = stiffness_of(model, self.plate, self.modulus, state)
+        if model.flow is None or not np.any(stream.velocity):
+            solve: Callable[[Array], Array] = splu(stiffness.tocsc()).solve
+            return solve
+        still = np.zeros_like(state)
+        by_state, _ = flow_tangents(
+            model.flow,
+            state,
+            still,
+            still,
+            water_at(model, stream, state),
+            free_basis(model),
+            np.array([STATE_STEP * self.length, 0.0]),
+        )
+        dense = lu_factor(stiffness.toarray() - by_state[model.free])
+        return lambda vector: np.asarray(lu_solve(dense, vector))
+
+    def solve(self, stream: Stream, start: Array) -> PlateRest:
+        state = start.copy()
+        scale = np.array([1.0 / self.length] * 3 + [1.0] * 3)
+        previous = np.inf
+        fresh = False
+        for _ in range(CORRECTIONS):
+            force = residual(self.model, self.plate, self.modulus, stream, state)
+            if self.solver is None:
+                try:
+                    self.solver = self._factor(stream, state)
+                except (LinAlgError, RuntimeError, ValueError):
+                    return PlateRest(start, False, "the tangent stiffness is singular")
+                fresh = True
+            change = np.zeros_like(state)
+            change.flat[self.model.free] = -self.solver(force.ravel()[self.model.free])
+            size = float(np.abs(change * scale).max())
+            if not np.isfinite(size):
+                break
+            if size > SLOW * previous and size > TOLERANCE and not fresh:
+                self.solver = None
+                previous = np.inf
+                continue
+            state += change * min(1.0, LARGEST_CORRECTION / max(size, 1e-300))
+            if size < TOLERANCE:
+                return PlateRest(state, True)
+            if size > SLOW * previous or size > LARGEST_CORRECTION:
+                self.solver = None
+            fresh = False
+            previous = size
+        self.solver = None
+        return PlateRest(start, False, f"no equilibrium after {CORRECTIONS} corrections")
+
+
+def still_plate(model: PlateModel, plate: Plate, modulus: float) -> PlateRest:
+    """Return the rest shape in still water: the dead loads let on in smaller and smaller parts."""
+    still = Stream(np.zeros(3), np.array([1.0, 0.0, 0.0]), 0.0)
+    share, step = 0.0, 1.0
+    found = PlateRest(model.state, True)
+    while share < 1.0:
+        part = PlateModel(**{**vars(model), "dead": (share + step) * model.dead})
+        trial = _Newton(part, plate, modulus).solve(still, found.state)
+        if trial.found and _turn(trial.state, found.state) < LARGEST_TURN:
+            found, share = trial, share + step
+            step = min(2.0 * step, 1.0 - share)
+        else:
+            step *= 0.5
+            if step < SMALLEST_LOAD_STEP:
+                return PlateRest(found.state, False, "no rest shape in still water")
+    return found
+
+
+def plate_branch(
+    model: PlateModel,
+    plate: Plate,
+    modulus: float,
+    streams: list[Stream],
+    start: Array,
+    start_speed: float = 0.0,
+) -> list[PlateRest]:
+    """Follow the rest shape from ``start`` through streams of ascending speed.
+
+    Parameters
+    ----------
+    model, plate, modulus : the plate as a long-held shape feels it
+    streams : list of Stream, one direction, ascending speed
+    start : array (n, 6), rest shape at ``start_speed`` [m/s]
+
+    Returns
+    -------
+    list of PlateRest
+        After the branch is lost the last shape found is returned, with ``found`` false.
+    """
+    newton = _Newton(model, plate, modulus)
+    result: list[PlateRest] = []
+    state, square, lost = start, start_speed**2, ""
+    for stream in streams:
+        target = float(stream.velocity @ stream.velocity)
+        step = target - square
+        smallest = SMALLEST_LOAD_STEP * step
+        while not lost and target - square > 1e-12 * max(target, 1e-12):
+            step = min(step, target - square)
+            speed = float(np.sqrt(square + step))
+            between = stream._replace(velocity=speed * stream.direction)
+            found = newton.solve(between, state)
+            if found.found and _turn(found.state, state) < LARGEST_TURN:
+                state, square, step = found.state, square + step, 2.0 * step
+                continue
+            newton.solver = None
+            step *= 0.5
+            if step < smallest:
+                reason = JUMP if found.found else found.message
+                lost = f"the rest shape is lost above {np.sqrt(square):.3g} m/s: {reason}"
+        result.append(PlateRest(state, not lost, lost))
+    return result
+
+
+def _turn(first: Array, second: Array) -> float:
+    """Return the largest change of a director between two states."""
+    return float(np.abs(first[:, 3:] - second[:, 3:]).max())

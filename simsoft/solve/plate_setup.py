@@ -1,0 +1,119 @@
+"""A plate made ready to be solved: model, material law, rest shape in still water."""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.lure import Strip, damping_time, dynamic_modulus
+from simsoft.measures import angle_between
+from simsoft.plates import PlateModel, build_plate
+from simsoft.result import Shape
+from simsoft.solve.modes import Modes
+from simsoft.solve.plate_modes import plate_modes
+from simsoft.solve.plate_rest import PlateRest, still_plate
+from simsoft.structure.plate import Plate, relaxed
+from simsoft.water import Water
+
+Array = npt.NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class PlateReady:
+    """A plate at one set of input values.
+
+    Attributes
+    ----------
+    strip : Strip
+    values : dict of input values by name
+    model : PlateModel
+    resting_modulus : float [Pa]
+    material : function of frequency [Hz] giving modulus [Pa] and Kelvin-Voigt time [s]
+    still : PlateRest, rest shape in still water
+    """
+
+    strip: Strip
+    values: dict[str, float]
+    model: PlateModel
+    resting_modulus: float
+    material: Callable[[float], tuple[float, float]]
+    still: PlateRest
+
+    def moving_plate(self, state: Array, modulus: float) -> Plate:
+        """Return the plate as motion with a dynamic modulus [Pa] about a rest shape feels it."""
+        return relaxed(self.model.plate, state, self.resting_modulus / modulus)
+
+
+def prepare_plate(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    *,
+    gravity: bool,
+    elements: int | None = None,
+    air: bool = False,
+) -> PlateReady:
+    """Return a plate ready to be solved, with its rest shape in still water (or air)."""
+    model = build_plate(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
+
+    def material(frequency: float) -> tuple[float, float]:
+        return dynamic_modulus(strip, values, frequency), damping_time(strip, values, frequency)
+
+    modulus = values["modulus"]
+    still = still_plate(model, model.plate, modulus)
+    return PlateReady(strip, values, model, modulus, material, still)
+
+
+def plate_modes_at_own_frequency(ready: PlateReady, count: int) -> Modes:
+    """Return natural modes, each with the modulus at its own frequency.
+
+    See ``setup.modes_at_own_frequency``: f = f0 (f/f0)^(n/2) for a modulus ~ f^n.
+    """
+    modulus, _ = ready.material(1.0)
+    state = ready.still.state
+    found = plate_modes(ready.model, ready.moving_plate(state, modulus), modulus, state, count)
+    power = 1.0 / (1.0 - 0.5 * ready.strip.rate_exponent)
+    moving = found.frequency > 0.0
+    own = np.where(moving, np.maximum(found.frequency, 1e-300) ** power, 0.0)
+    return Modes(own, found.shape, found.kind)
+
+
+def tangents_of(model: PlateModel, state: Array) -> Array:
+    """Return the unit tangents (rows, 3) of the middle line from the clamp to the tip."""
+    edges = model.planform.edges
+    across = state[edges[:, 1], :3] - state[edges[:, 0], :3]
+    tangent = np.cross(across, state[model.planform.centre, 3:])
+    return np.asarray(tangent / np.linalg.norm(tangent, axis=1)[:, None])
+
+
+def tip_of_plate(model: PlateModel, state: Array) -> tuple[Array, Array]:
+    """Return tip point from the clamp [m] and unit tangent there."""
+    return state[model.planform.centre[-1], :3], tangents_of(model, state)[-1]
+
+
+def turning_of_plate(model: PlateModel, state: Array) -> float:
+    """Return the total turning [rad] of the middle line."""
+    tangent = tangents_of(model, state)
+    return math.fsum(angle_between(a, b) for a, b in itertools.pairwise(tangent))
+
+
+def shape_of_plate(
+    ready: PlateReady, state: Array, *, scenario: str, speed: float, label: str
+) -> Shape:
+    """Return the drawing of a plate in a state, positions from the clamp [m]."""
+    planform = ready.model.planform
+    place = state[:, :3]
+    return Shape(
+        scenario,
+        ready.strip.name,
+        speed,
+        place[planform.centre],
+        place[planform.edges],
+        place[planform.outline],
+        label,
+    )

@@ -1,0 +1,75 @@
+"""Numbers of published checks on plates that no single record holds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from simsoft.case.model import Case
+from simsoft.engine import run
+from simsoft.errors import SolveError
+from simsoft.loads.panels import make_panels, panel_added_mass
+from simsoft.record import select
+
+PANELS = 500  # of a rectangle
+
+
+def wet_over_dry(case: Case) -> list[float]:
+    """Return the ratio of the wet to the dry natural frequencies [-], mode by mode, in order.
+
+    Modes in the plane of the plate, which thin-plate series leave out, are left out.
+
+    Raises
+    ------
+    SolveError
+        If a frequency has no value.
+    """
+    records = run(case, bands=False).records
+    found = {
+        medium: [
+            r.value
+            for r in select(records, "natural_frequency", medium=medium)
+            if r.at["motion"] != "in-plane"
+        ]
+        for medium in ("water", "air")
+    }
+    ratios = []
+    for wet, dry in zip(found["water"], found["air"], strict=False):
+        if not isinstance(wet, float) or not isinstance(dry, float):
+            raise SolveError("a natural frequency has no value")
+        ratios.append(wet / dry)
+    return ratios
+
+
+def rectangle_coefficient(aspect_ratio: float, panels: int = PANELS) -> float:
+    """Return C_A [-] of a rectangle moving square on: m_a = C_A rho (pi/4) a^2 b.
+
+    Parameters
+    ----------
+    aspect_ratio : float, longer side b over shorter side a
+    panels : int, about how many
+    """
+    across = max(6, round(math.sqrt(panels / aspect_ratio)))
+    along = max(across, round(panels / across))
+    plan, quads = rectangle(aspect_ratio, 1.0, along, across)
+    carried = float(panel_added_mass(make_panels(plan, quads)).sum())
+    return carried / (0.25 * math.pi * aspect_ratio)
+
+
+def rectangle(
+    length: float, width: float, along: int, across: int
+) -> tuple[np.ndarray, np.ndarray]:
+    """Return nodes (n, 2) [m] and quadrilaterals (E, 4) of an even grid on a rectangle."""
+    x, y = np.linspace(0.0, length, along + 1), np.linspace(-0.5 * width, 0.5 * width, across + 1)
+    plan = np.stack(np.meshgrid(x, y, indexing="ij"), axis=-1).reshape(-1, 2)
+    row = np.arange(along)[:, None] * (across + 1) + np.arange(across)
+    quads = np.stack([row, row + across + 1, row + across + 2, row + 1], axis=2).reshape(-1, 4)
+    return plan, quads
+
+
+def observed_order(values: Sequence[float], exact: float, ratio: float = 2.0) -> float:
+    """Return the order of convergence [-] of values, each on a mesh ``ratio`` times finer."""
+    errors = [abs(value - exact) for value in values]
+    return math.log(errors[0] / errors[-1]) / math.log(ratio) / (len(errors) - 1)

@@ -1,0 +1,82 @@
+"""Plates in still water: against the rod when slender, records, speed of the modes."""
+
+import numpy as np
+import pytest
+
+from simsoft.case.read import loads
+from simsoft.engine import run
+from simsoft.lure import assemble, values_of
+from simsoft.plates import build_plate, cached_panels
+from simsoft.record import select
+from simsoft.solve.plate_modes import mass_operator
+
+TEXT = """
+title = "fin"
+[water]
+density = "998.2 kg/m^3"
+viscosity = "1.002 mPa s"
+[material]
+youngs_modulus = "200 kPa"
+poisson_ratio = 0.49
+density = "1080 kg/m^3"
+loss_factor = 0.1
+[[parts]]
+name = "fin"
+kind = "strip"
+length = "40 mm"
+width = "{width} mm"
+thickness = "1 mm"
+direction = [1, 0, 0]
+width_axis = [0, 1, 0]
+model = "{model}"
+[[scenarios]]
+name = "tank"
+kind = "hold"
+"""
+
+
+def solve(model, width, *overrides):
+    case = loads(TEXT.format(model=model, width=width), "fin.toml", list(overrides))
+    return run(case, bands=False).records
+
+
+def first(records, medium):
+    return next(
+        r.value
+        for r in select(records, "natural_frequency", medium=medium)
+        if r.at["motion"] == "soft bending"
+    )
+
+
+def test_slender_plate_agrees_with_the_rod():
+    gaps = []
+    for width in (10, 2.5):
+        rod, plate = (solve(m, width, "numerics.elements=32") for m in ("rod", "plate"))
+        gaps.append([abs(first(plate, m) / first(rod, m) - 1.0) for m in ("air", "water")])
+    assert max(gaps[1]) < 0.015
+    assert gaps[1][1] < gaps[0][1] + 0.005
+
+
+def test_sag_of_a_slender_plate_is_that_of_the_rod():
+    rod, plate = (
+        select(solve(m, 3, "numerics.elements=32"), "fold_back")[0].value for m in ("rod", "plate")
+    )
+    assert plate == pytest.approx(rod, rel=0.02)
+
+
+def test_the_report_says_plate_and_why():
+    (record,) = select(solve("auto", 20), "model")
+    assert record.value == "plate"
+    assert "width is 0.5 of the length" in record.basis
+
+
+def test_wet_mass_is_symmetric_and_positive():
+    lure = assemble(loads(TEXT.format(model="plate", width=20), "fin.toml"))
+    strip = lure.strips[0]
+    model = build_plate(strip, lure.water, values_of(strip), gravity=True, elements=6)
+    size = len(model.free)
+    mass = mass_operator(model, model.state) @ np.eye(size)
+    assert np.allclose(mass, mass.T, atol=1e-12 * np.abs(mass).max())
+    assert np.linalg.eigvalsh(mass).min() > 0.0
+    again = cached_panels(model.planform.plan, model.planform.quads)
+    assert again is cached_panels(model.planform.plan.copy(), model.planform.quads.copy())
