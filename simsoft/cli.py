@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from simsoft import __version__
-from simsoft.errors import InputError, OutputError, SimsoftError
+from simsoft.errors import InputError, SimsoftError
 
 if TYPE_CHECKING:
     from simsoft.result import RunResult
@@ -52,11 +52,12 @@ def run(
 ) -> int:
     """Run a CASE file and print the answer."""
     from simsoft.case.read import load
+    from simsoft.files import made_directory
 
     checked = load(case, overrides)
     if strict and checked.warnings:
         raise InputError([f"{warning} (--strict)" for warning in checked.warnings])
-    directory = None if out is None else _made(Path(out))
+    directory = None if out is None else made_directory(out)
 
     from simsoft.compiled import is_cold
     from simsoft.engine import run as solve
@@ -97,6 +98,37 @@ def new(kind: str, out: str | None) -> int:
         raise InputError(f"{out}: exists already; choose another name")
     write_text(out, text)
     click.echo(f"wrote {out}; next: simsoft run {out}", err=True)
+    return 0
+
+
+@commands.command()
+@click.argument("case")
+@click.option("--vary", metavar="PATH=FROM:TO:STEP", multiple=True, help="What to run through.")
+@click.option("--keep", metavar="PATH/VARIED", multiple=True, help="Keep in proportion to it.")
+@click.option("--sample", metavar="N", type=click.IntRange(1), help="N points, not the grid.")
+@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@click.option("--confirm", metavar="N", default=1, show_default=True, help="Best N with bands.")
+@click.option("--workers", metavar="N", type=click.IntRange(1), help="Processes; all cores.")
+@click.option("--out", metavar="DIR", help="Where results are kept; default CASE_sweep.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
+@click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
+def sweep(case: str, out: str | None, quiet: bool, as_json: bool, **options: Any) -> int:
+    """Run a CASE over many values, ranked by its brief; resumes where it was stopped."""
+    from simsoft.front.sweep import sweep_command
+
+    directory = Path(out) if out else Path(f"{Path(case).stem}_sweep")
+    with _progress(quiet) as progress:
+        text, notes = sweep_command(case, directory, progress, as_json=as_json, **options)
+    return _shown(text, notes, quiet)
+
+
+def _shown(text: str, notes: Sequence[str], quiet: bool) -> int:
+    """Print an answer on stdout and its notes on stderr."""
+    click.echo(text, nl=not text.endswith("\n"))
+    if not quiet:
+        for note in notes:
+            click.echo(note, err=True)
     return 0
 
 
@@ -183,19 +215,6 @@ def _print(result: RunResult, as_json: bool) -> list[str]:
 
     click.echo(summary(result), nl=False)
     return []
-
-
-def _made(directory: Path) -> Path:
-    """Return the directory, made if need be and known to be writable before a long run."""
-    from tempfile import TemporaryFile
-
-    try:
-        directory.mkdir(parents=True, exist_ok=True)
-        with TemporaryFile(dir=directory):
-            return directory
-    except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or str(error)
-        raise OutputError(f"{directory}: cannot be used for results, {reason}") from error
 
 
 def _write(result: RunResult, directory: Path) -> int:

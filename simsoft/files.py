@@ -88,3 +88,23 @@ def write_text(path: str | Path, text: str) -> Path:
     with whole_file(path) as temporary:
         temporary.write_text(text, encoding="utf-8")
     return Path(path)
+
+
+def made_directory(path: str | Path) -> Path:
+    """Return a directory, made if need be and known to be writable before a long run.
+
+    Raises
+    ------
+    OutputError
+        If it cannot be made or written.
+    """
+    from tempfile import TemporaryFile
+
+    directory = Path(path)
+    try:
+        directory.mkdir(parents=True, exist_ok=True)
+        with TemporaryFile(dir=directory):
+            return directory
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or str(error)
+        raise OutputError(f"{directory}: cannot be used for results, {reason}") from error

@@ -29,7 +29,9 @@ FLOOR = (
     {"solve"},
     {"bands", "checks", "whole_records"},
     {"engine", "results_file"},
+    {"sweep"},
     {"report", "validate"},
+    {"front"},
     {"cli"},
     {"__main__"},
 )
@@ -44,12 +46,17 @@ ONLY = {
     "structure": {"compiled"},
     "loads": {"compiled", "structure", "band"},
     "shape": {"case", "structure"},
-    "report": {"files", "record", "result"},
+    "report": {"files", "record", "result", "sweep"},
 }
 # what the package's own functions import when they are first used
 LAZY_API = {"simsoft.case", "simsoft.case.read", "simsoft.engine"}
 # rooms with a single visitor
-IMPORTED_ONLY_BY = {"report": {"cli"}, "cli": {"__main__"}, "validate": {"cli"}}
+IMPORTED_ONLY_BY = {
+    "report": {"cli", "front"},
+    "front": {"cli"},
+    "cli": {"__main__"},
+    "validate": {"cli"},
+}
 
 
 def room_of(path):

@@ -6,6 +6,7 @@ import math
 from typing import TypeVar
 
 from simsoft.case.body import profiles
+from simsoft.case.brief import clauses
 from simsoft.case.claw import claw_tapers
 from simsoft.case.hook import hook_path
 from simsoft.case.model import (
@@ -38,6 +39,7 @@ from simsoft.case.schema import (
     RigTable,
     ScenarioTable,
 )
+from simsoft.case.wishes import Shop
 
 # Common practice, no source: most paddles stand square and hang a fifth of their height below
 # the stem; fork lobes open 30 degrees to each side.
@@ -74,6 +76,8 @@ def build(table: CaseTable, text: str) -> Case:
         text=text,
         body=None if table.body is None else _body(table.body),
         rig=None if table.rig is None else _rig(table.rig),
+        brief=clauses(table.brief),
+        shop=Shop(**table.shop.model_dump()),
     )
 
 

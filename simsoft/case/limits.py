@@ -154,6 +154,21 @@ LIMITS: dict[str, Limit] = {
     "tolerance.thickness": Limit("mm", "m", 0, 1e3, (0, 0.4), "0.08 mm"),
     "tolerance.modulus": Limit("", "", 0, 2, (0, 0.5), '0.1 or "10 %"', fraction=True),
     "tolerance.density": Limit("kg/m^3", "kg/m^3", 0, 1e5, (0, 60), "15 kg/m^3"),
+    "tolerance.temperature": Limit("K", "K", 0, 30, (0, 5), "1 K"),
+    "tolerance.speed": Limit("", "", 0, 0.5, (0, 0.2), '0.05 or "5 %"', fraction=True),
+    "tolerance.set_angle": Limit("deg", "rad", 0, 180, (0, 30), "5 deg"),
+    "brief.speed": Limit("m/s", "m/s", 0, 1000, (0, 3), "0.3 m/s"),
+    "shop.mould_bias": Limit("mm", "m", -1e3, 1e3, (-0.05, 0.4), "0.15 mm"),
+    "shop.bias_scatter": Limit("mm", "m", 0, 1e3, (0, 0.2), "0.08 mm"),
+    "shop.shrinkage": Limit("", "", -0.1, 0.2, (0.005, 0.025), '0.015 or "1.5 %"', fraction=True),
+    "shop.shrinkage_scatter": Limit("", "", 0, 0.1, (0, 0.01), '0.005 or "0.5 %"', fraction=True),
+    "shop.cavities": Limit("", "", 1, 500, (1, 12), "4"),
+    "shop.runner_share": Limit("", "", 0, 5, (0.15, 0.35), '0.25 or "25 %"', fraction=True),
+    "shop.loop_material": Limit("", "", 0, 1e9, None, "1.5"),
+    "shop.loop_hours": Limit("", "", 0, 1e5, None, "6"),
+    "shop.metal_material": Limit("", "", 0, 1e9, None, "2.5"),
+    "shop.metal_hours": Limit("", "", 0, 1e5, None, "25"),
+    "shop.hour_value": Limit("", "", 0, 1e9, None, "1"),
 }
 
 # Shore points that the trade pours, by scale; A readings below 10 are better taken on OO

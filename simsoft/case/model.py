@@ -16,6 +16,7 @@ from simsoft.case.scenario import LineKind as LineKind
 from simsoft.case.scenario import Scenario as Scenario
 from simsoft.case.scenario import ScenarioKind as ScenarioKind
 from simsoft.case.scenario import Vector as Vector
+from simsoft.case.wishes import Clause, Shop
 
 PartKind = Literal["strip", "ribbon", "curl-tail", "paddle-tail", "fork-tail", "claw", "leg"]
 BendingModel = Literal["auto", "rod", "plate"]
@@ -327,12 +328,18 @@ class Tolerance:
     thickness : float or None [m]
     modulus : float or None [-], relative, for a directly given modulus
     density : float or None [kg/m^3]
+    temperature : float or None [K], of the water about the stated one
+    speed : float or None [-], relative, of the retrieve about the stated one
+    set_angle : float or None [rad], bend held in the package, about the stated one
     """
 
     hardness: float | None = None
     thickness: float | None = None
     modulus: float | None = None
     density: float | None = None
+    temperature: float | None = None
+    speed: float | None = None
+    set_angle: float | None = None
 
 
 @dataclass(frozen=True)
@@ -347,6 +354,8 @@ class Case:
     length_unit : 'mm' or 'inch', unit of lengths in text output
     text : str, the case file as read, with the overrides appended as comment lines
     warnings : tuple of str, odd but possible values
+    brief : tuple of Clause, what the maker wants
+    shop : Shop, how it is moulded and what that costs
     """
 
     title: str
@@ -361,3 +370,5 @@ class Case:
     warnings: tuple[str, ...] = ()
     body: BodyInput | None = None
     rig: RigInput | None = None
+    brief: tuple[Clause, ...] = ()
+    shop: Shop = field(default_factory=Shop)

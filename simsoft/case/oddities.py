@@ -27,10 +27,11 @@ def oddities(raw: dict[str, Any], case: Case) -> list[Problem]:
         The same in SI.
     """
     found: list[Problem] = []
-    for section in ("water", "material", "numerics", "tolerance"):
+    for section in ("water", "material", "numerics", "tolerance", "shop"):
         found.extend(_unusual(raw.get(section, {}), section, (section,)))
     found.extend(_material(raw["material"]))
     found.extend(_whole(raw, case))
+    found.extend(_brief(raw, case))
     for number, (table, part) in enumerate(zip(raw.get("parts", []), case.parts, strict=True)):
         place: Place = ("parts", number)
         found.extend(_unusual(table, "parts", place, part.kind))
@@ -41,6 +42,17 @@ def oddities(raw: dict[str, Any], case: Case) -> list[Problem]:
         found.extend(_unusual(table, "scenarios", place))
         found.extend(_speeds(table, place))
     return found
+
+
+def _brief(raw: dict[str, Any], case: Case) -> Iterator[Problem]:
+    """Warn where a clause asks for cold water of a material that cannot feel it."""
+    for number, clause in enumerate(case.brief):
+        if clause.temperature is not None and case.material.youngs_modulus is not None:
+            yield Problem(
+                ("brief", number, "temperature"),
+                f"{given(raw['brief'][number]['temperature'])} changes the water only: a stated "
+                "`youngs_modulus` is the same at every temperature; give `durometer` instead",
+            )
 
 
 def _unusual(

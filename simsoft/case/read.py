@@ -63,8 +63,19 @@ def loads(text: str, name: str = "<text>", overrides: Sequence[str] = ()) -> Cas
 
     Parameters, result and errors are those of `load`.
     """
+    return from_tables(read_tables(text, name), text, name, overrides)
+
+
+def from_tables(
+    tables: dict[str, Any], text: str, name: str, overrides: Sequence[str] = ()
+) -> Case:
+    """Return the checked case of tables read before; ``text`` is what they were read from.
+
+    Saves reading the same text for every design of a sweep. Parameters, result and errors are
+    otherwise those of `load`; ``tables`` is left as it is.
+    """
     name = printable(name)
-    raw, problems = apply(read_tables(text, name), overrides)
+    raw, problems = apply(tables, overrides)
     table, found = _validate(raw)
     problems += _lines(name, raw, [*found, *check(raw)])
     if problems or table is None:

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator
 from typing import Any, get_args
 
+from simsoft.case.brief import check_brief
 from simsoft.case.model import PartKind
 from simsoft.case.rules_scenario import check_scenario
 from simsoft.case.rules_whole import check_whole, length_of
@@ -61,6 +62,7 @@ def check(raw: dict[str, Any]) -> list[Problem]:
                 if isinstance(entry, dict):
                     found.extend(entry_rule(entry, (key, number)))
     found.extend(check_whole(raw))
+    found.extend(check_brief(raw))
     return found
 
 

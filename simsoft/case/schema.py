@@ -5,7 +5,7 @@ What a value may be is in fields.py and limits.py; what goes with what is in rul
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, PlainValidator
 
@@ -22,6 +22,7 @@ from simsoft.case.model import (
     Vector,
     WeightKind,
 )
+from simsoft.case.wishes import WISHED, Mould
 from simsoft.case.wording import Place
 
 
@@ -254,6 +255,42 @@ class ToleranceTable(Table):
     thickness: Annotated[float, _number("tolerance.thickness")] | None = None
     modulus: Annotated[float, _number("tolerance.modulus")] | None = None
     density: Annotated[float, _number("tolerance.density")] | None = None
+    temperature: Annotated[float, _number("tolerance.temperature")] | None = None
+    speed: Annotated[float, _number("tolerance.speed")] | None = None
+    set_angle: Annotated[float, _number("tolerance.set_angle")] | None = None
+
+
+class BriefTable(Table):
+    """``[[brief]]``: one thing the maker wants; brief.py reads the limits."""
+
+    name: Name | None = None
+    quantity: Annotated[str, PlainValidator(fields.choice(list(WISHED)))]
+    at_least: Any = None
+    at_most: Any = None
+    equals: Annotated[str, PlainValidator(fields.title)] | None = None
+    scenario: Name | None = None
+    part: Annotated[str, PlainValidator(fields.title)] | None = None
+    speed: Annotated[float, _number("brief.speed")] | None = None
+    temperature: Annotated[float, _number("water.temperature")] | None = None
+    at: dict[str, Any] | None = None
+
+
+class ShopTable(Table):
+    """``[shop]``: how the part is moulded, and what a mould costs."""
+
+    mould: Annotated[Mould, _words(Mould)] | None = None
+    mould_bias: Annotated[float, _number("shop.mould_bias")] | None = None
+    bias_scatter: Annotated[float, _number("shop.bias_scatter")] | None = None
+    bias_corrected: Switch = True
+    shrinkage: Annotated[float, _number("shop.shrinkage")] | None = None
+    shrinkage_scatter: Annotated[float, _number("shop.shrinkage_scatter")] | None = None
+    cavities: Annotated[int, PlainValidator(fields.whole("shop.cavities"))] = 1
+    runner_share: Annotated[float, _number("shop.runner_share")] | None = None
+    loop_material: Annotated[float, _number("shop.loop_material")] | None = None
+    loop_hours: Annotated[float, _number("shop.loop_hours")] | None = None
+    metal_material: Annotated[float, _number("shop.metal_material")] | None = None
+    metal_hours: Annotated[float, _number("shop.metal_hours")] | None = None
+    hour_value: Annotated[float, _number("shop.hour_value")] = 1.0
 
 
 class CaseTable(Table):
@@ -269,6 +306,8 @@ class CaseTable(Table):
     scenarios: list[ScenarioTable] = []
     numerics: NumericsTable = NumericsTable()
     tolerance: ToleranceTable = ToleranceTable()
+    brief: list[BriefTable] = []
+    shop: ShopTable = ShopTable()
 
 
 # Tables inside tables, and lists of tables inside tables.
@@ -280,13 +319,14 @@ TABLES: dict[type[Table], dict[str, type[Table]]] = {
         "rig": RigTable,
         "numerics": NumericsTable,
         "tolerance": ToleranceTable,
+        "shop": ShopTable,
     },
     PartTable: {"loads": LoadsTable},
     ScenarioTable: {"line": LineTable},
     RigTable: {"hook": HookTable},
 }
 LISTS: dict[type[Table], dict[str, type[Table]]] = {
-    CaseTable: {"parts": PartTable, "scenarios": ScenarioTable},
+    CaseTable: {"parts": PartTable, "scenarios": ScenarioTable, "brief": BriefTable},
     RigTable: {"weights": WeightTable},
 }
 

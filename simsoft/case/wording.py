@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple
 
 _LONGEST = 60
+_NAMED = ("parts", "scenarios", "brief", "rig.weights")  # lists whose entries have names
 Place = tuple[str | int, ...]
 
 
@@ -82,7 +83,7 @@ def key_path(place: Place, raw: Any) -> str:
         if isinstance(step, str):
             shown = given(step)[1:-1]
             path += f".{shown}" if path else shown
-        elif path in ("parts", "scenarios", "rig.weights") and is_name(_child(raw, "name")):
+        elif path in _NAMED and is_name(_child(raw, "name")):
             path += f".{_child(raw, 'name')}"
         else:
             path += f"[{step + 1}]"

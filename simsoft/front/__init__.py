@@ -1,0 +1,1 @@
+"""What stands between the command line and the rooms: options in, text out."""

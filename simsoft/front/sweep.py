@@ -1,0 +1,127 @@
+"""``simsoft sweep``: options to a sweep, a sweep to text and files."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from simsoft import __version__
+from simsoft.files import made_directory
+from simsoft.report.sweep import sweep_text
+from simsoft.sweep import rank as ranking
+from simsoft.sweep.axis import read_axis
+from simsoft.sweep.brief import Finding, overall
+from simsoft.sweep.file import CSV, H5
+from simsoft.sweep.plan import Plan, read_link
+from simsoft.sweep.rank import Confirmed, Ranked
+from simsoft.sweep.run import Progress, Runner, Sweep, local_runner, prepare, read_base, run_sweep
+from simsoft.sweep.table import Table
+from simsoft.sweep.task import Mode
+
+
+def sweep_command(
+    case: str,
+    directory: Path,
+    progress: Progress | None,
+    *,
+    vary: Sequence[str],
+    keep: Sequence[str],
+    sample: int | None,
+    seed: int,
+    overrides: Sequence[str],
+    fast: bool = False,
+    confirm: int,
+    workers: int | None,
+    as_json: bool,
+) -> tuple[str, list[str]]:
+    """Return the text of a sweep and the notes beside it."""
+    mode: Mode = "fast" if fast else "full"
+    plan = Plan(
+        tuple(read_axis(text) for text in vary),
+        tuple(read_link(text) for text in keep),
+        sample,
+        seed,
+    )
+    sweep = prepare(read_base(case, overrides), plan, mode)
+    runner = local_runner(workers, mode)
+    made_directory(directory)
+    table, solved = run_sweep(sweep, directory, runner, progress)
+    ranked, confirmed = _judged(sweep, table, directory, workers, confirm, progress)
+    notes = [f"warning: {warning}" for warning in sweep.case.warnings]
+    notes.append(f"wrote {H5} and {CSV} to {directory}")
+    if as_json:
+        return _json(sweep, table, ranked, confirmed), notes
+    return sweep_text(sweep, table, ranked, confirmed, solved), notes
+
+
+def _judged(
+    sweep: Sweep,
+    table: Table,
+    directory: Path,
+    workers: int | None,
+    best: int,
+    progress: Progress | None,
+) -> tuple[list[Ranked], list[Confirmed]]:
+    """Return the designs ranked, and the case as it stands and the best ones with bands."""
+    if not sweep.case.brief:
+        return ranking.rank(sweep, table), []
+    runner: Runner = local_runner(workers, "bands")
+    base = ranking.confirm(sweep, [None], directory, runner, progress)
+    ranked = ranking.rank(sweep, table, ranking.bands_of(base[0].records))
+    chosen = [item.index for item in ranked[: max(0, best)]]
+    return ranked, base + ranking.confirm(sweep, chosen, directory, runner, progress)
+
+
+def _json(
+    sweep: Sweep, table: Table, ranked: Sequence[Ranked], confirmed: Sequence[Confirmed]
+) -> str:
+    body: dict[str, Any] = {
+        "simsoft": __version__,
+        "case": table.title,
+        "plan": table.plan,
+        "designs": [
+            {
+                "values": dict(zip(table.paths, values, strict=True)),
+                "status": status,
+                **({"reason": reason} if reason else {}),
+            }
+            for values, status, reason in zip(table.values, table.status, table.reason, strict=True)
+        ],
+        "ranked": [
+            {
+                "design": item.index,
+                "margin_in_bands": item.score,
+                "meets": item.meets,
+                "brief": [finding_json(finding) for finding in item.findings],
+            }
+            for item in ranked
+        ],
+        "confirmed": [
+            {
+                "design": item.index,
+                "verdict": overall(item.findings),
+                "brief": [finding_json(finding) for finding in item.findings],
+                **({"reason": item.reason} if item.reason else {}),
+            }
+            for item in confirmed
+        ],
+        "warnings": list(sweep.case.warnings),
+    }
+    return json.dumps(body, indent=2, allow_nan=False)
+
+
+def finding_json(finding: Finding) -> dict[str, Any]:
+    """Return a judged clause as plain data, SI units."""
+    body = {
+        "clause": finding.clause.name,
+        "quantity": finding.clause.quantity,
+        "verdict": finding.verdict,
+        "margin": finding.margin,
+        "unit": finding.clause.unit,
+        "record": None if finding.record is None else finding.record.as_json(),
+    }
+    if finding.reason:
+        body["reason"] = finding.reason
+    return body

@@ -1,0 +1,125 @@
+"""Runs on all cores: tasks out, rows back as they come, whatever happens to a worker."""
+
+from __future__ import annotations
+
+import itertools
+import multiprocessing
+import os
+import signal
+import threading
+from collections.abc import Generator, Iterable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
+from concurrent.futures.process import BrokenProcessPool
+
+from simsoft.sweep.row import FAILED, Row
+from simsoft.sweep.task import Base, Task, solve_task
+
+Job = tuple[str, Task]  # key and task
+
+AHEAD = 3  # chunks under way for each worker
+DIED = "the worker process died on this design (out of memory, or a defect)"
+
+
+def solve_chunk(base: Base, jobs: Sequence[Job]) -> list[Row]:
+    """Return the rows of some tasks; runs in a worker."""
+    return [solve_task(base, task, key) for key, task in jobs]
+
+
+def cores() -> int:
+    """Return the number of cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+def run_jobs(base: Base, jobs: Iterable[Job], workers: int, chunk: int) -> Iterator[list[Row]]:
+    """Yield the rows of the jobs in chunks, in the order in which they are done.
+
+    Parameters
+    ----------
+    base : Base
+    jobs : iterable of key and task, taken only as fast as they are solved
+    workers : int, processes; 1 solves in this process
+    chunk : int, jobs handed to a worker at a time
+    """
+    chunks = _chunks(jobs, chunk)
+    if workers == 1:
+        for part in chunks:
+            yield solve_chunk(base, part)
+        return
+    while True:
+        lost = yield from _round(base, chunks, workers)
+        if not lost:
+            return
+        # Which job killed the worker is not known: each that was under way goes alone.
+        for job in itertools.chain.from_iterable(lost):
+            yield [_alone(base, job)]
+
+
+def _chunks(jobs: Iterable[Job], size: int) -> Iterator[Sequence[Job]]:
+    source = iter(jobs)
+    while part := tuple(itertools.islice(source, size)):
+        yield part
+
+
+def _round(
+    base: Base, chunks: Iterator[Sequence[Job]], workers: int
+) -> Generator[list[Row], None, list[Sequence[Job]]]:
+    """Yield rows until the chunks are done or a worker dies; return the chunks then lost."""
+    pending: dict[Future[list[Row]], Sequence[Job]] = {}
+    pool = _pool(workers)
+    lost: list[Sequence[Job]] = []
+    try:
+        more = True
+        while more or pending:
+            while more and not lost and len(pending) < AHEAD * workers:
+                part = next(chunks, None)
+                if part is None:
+                    more = False
+                    break
+                try:
+                    pending[pool.submit(solve_chunk, base, part)] = part
+                except BrokenProcessPool:
+                    lost.append(part)
+            if not pending:
+                break
+            done, _ = wait(pending, return_when=FIRST_COMPLETED)
+            for future in done:
+                part = pending.pop(future)
+                try:
+                    rows = future.result()
+                except BrokenProcessPool:
+                    lost.append(part)
+                    continue
+                yield rows
+        return lost
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _alone(base: Base, job: Job) -> Row:
+    """Return the row of a job in a process of its own, tried once more."""
+    with _pool(1) as pool:
+        try:
+            return pool.submit(solve_chunk, base, [job]).result()[0]
+        except BrokenProcessPool:
+            return Row(job[0], FAILED, DIED)
+
+
+def _pool(workers: int) -> ProcessPoolExecutor:
+    # Spawned, not forked: compiled code and its threads do not survive a fork everywhere.
+    context = multiprocessing.get_context("spawn")
+    return ProcessPoolExecutor(workers, mp_context=context, initializer=_begin)
+
+
+def _begin() -> None:
+    """Make a worker leave when its parent is gone, and leave Ctrl-C to the parent."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    parent = multiprocessing.parent_process()
+    if parent is not None:
+        threading.Thread(target=_leave_after, args=(parent,), daemon=True).start()
+
+
+def _leave_after(parent: multiprocessing.process.BaseProcess) -> None:
+    parent.join()
+    os._exit(1)

@@ -1,0 +1,121 @@
+"""Designs ranked by the brief, the best ones confirmed with their bands."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from simsoft.record import Record
+from simsoft.sweep.brief import Bands, Finding, judge, meets, score
+from simsoft.sweep.plan import designs
+from simsoft.sweep.row import DONE, Row, column_of
+from simsoft.sweep.run import Progress, Runner, Sweep, solve_designs
+from simsoft.sweep.runs import RunSpec, run_specs
+from simsoft.sweep.table import Table, filed_records
+
+DECIMALS = 9  # of a score: rounding must not decide a rank
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """A design judged.
+
+    Attributes
+    ----------
+    index : int, of the design
+    values : tuple of str, one an axis
+    findings : list of Finding, from numbers without bands
+    score : float, smallest margin in half bands
+    meets : bool, every clause is met by the number itself
+    """
+
+    index: int
+    values: tuple[str, ...]
+    findings: list[Finding]
+    score: float
+    meets: bool
+
+
+def rank(sweep: Sweep, table: Table, bands: Bands | None = None) -> list[Ranked]:
+    """Return the designs that were solved, best first; in their own order without a brief."""
+    found = []
+    for index in range(table.count):
+        if table.status[index] != DONE:
+            continue
+        findings = judge(sweep.case, table.records(index), banded=False, bands=bands)
+        found.append(Ranked(index, table.values[index], findings, score(findings), meets(findings)))
+    if sweep.case.brief:
+        found.sort(key=lambda item: (-round(item.score, DECIMALS), item.index))
+    return found
+
+
+def bands_of(records: Sequence[Record]) -> dict[str, tuple[float, float]]:
+    """Return low and high over value of every record with a band, by column."""
+    found = {}
+    for record in records:
+        value, low, high = record.value, record.low, record.high
+        if isinstance(value, float) and isinstance(low, float) and value > 0.0:
+            top = high if isinstance(high, float) else 2.0 * value - low
+            found[column_of(record)] = (low / value, top / value)
+    return found
+
+
+@dataclass(frozen=True)
+class Confirmed:
+    """A design run again with its bands.
+
+    Attributes
+    ----------
+    index : int or None, None for the case as it stands
+    values : tuple of str
+    records : list of Record, with bands
+    findings : list of Finding: go, marginal, no-go
+    reason : str, why it could not be run
+    """
+
+    index: int | None
+    values: tuple[str, ...]
+    records: list[Record]
+    findings: list[Finding]
+    reason: str = ""
+
+
+def confirm(
+    sweep: Sweep,
+    indices: Sequence[int | None],
+    directory: Path,
+    runner: Runner,
+    progress: Progress | None = None,
+) -> list[Confirmed]:
+    """Run designs again with bands, as far as the brief asks; None is the case as it stands."""
+    wanted = {index for index in indices if index is not None}
+    last = max(wanted, default=-1)
+    chosen = {}
+    for design in designs(sweep.plan, sweep.base.tables):
+        if design.index in wanted:
+            chosen[design.index] = design
+        if design.index >= last:
+            break
+    overrides = [() if i is None else chosen[i].overrides for i in indices]
+    specs = run_specs(sweep.case, only_brief=True)
+    rows = solve_designs(sweep.base, specs, overrides, "bands", directory, runner, progress)
+    return [
+        _confirmed(sweep, i, () if i is None else chosen[i].values, found, specs)
+        for i, found in zip(indices, rows, strict=True)
+    ]
+
+
+def _confirmed(
+    sweep: Sweep,
+    index: int | None,
+    values: tuple[str, ...],
+    rows: Sequence[Row],
+    specs: Sequence[RunSpec],
+) -> Confirmed:
+    bad = next((row for row in rows if row.status != DONE), None)
+    if bad is not None:
+        return Confirmed(index, values, [], [], bad.reason)
+    temperatures = [spec.temperature for spec in specs]
+    records = filed_records(rows, temperatures)
+    return Confirmed(index, values, records, judge(sweep.case, records, banded=True))

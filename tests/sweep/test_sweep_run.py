@@ -1,0 +1,210 @@
+"""Sweeps are kept as they come, resumed where they stopped, and the same every time."""
+
+import os
+import random
+import signal
+import subprocess
+import sys
+import time
+
+import h5py
+import numpy as np
+import pytest
+from sweep_cases import STRIP
+
+from simsoft.case.read import loads
+from simsoft.engine import run
+from simsoft.errors import InputError, OutputError
+from simsoft.sweep.axis import read_axis
+from simsoft.sweep.file import read_h5
+from simsoft.sweep.journal import journal
+from simsoft.sweep.plan import Plan
+from simsoft.sweep.row import Row, cells, from_text, to_text
+from simsoft.sweep.run import local_runner, prepare, read_base, run_sweep
+
+VARY = "parts.strip.thickness=1:3:0.25 mm"
+
+
+@pytest.fixture
+def case(tmp_path):
+    path = tmp_path / "strip.toml"
+    path.write_text(STRIP)
+    return path
+
+
+def sweep_of(case, *vary, overrides=()):
+    return prepare(read_base(case, overrides), Plan(tuple(map(read_axis, vary or (VARY,)))))
+
+
+def run_in(directory, sweep, workers=1):
+    directory.mkdir(exist_ok=True)
+    return run_sweep(sweep, directory, local_runner(workers, "full"))
+
+
+def test_the_file_holds_what_single_runs_say(case, tmp_path):
+    table, solved = run_in(tmp_path / "out", sweep_of(case))
+    assert (table.count, solved) == (9, 9)
+    single = run(loads(STRIP, overrides=["parts.strip.thickness=1.75 mm"]), bands=False)
+    wanted = {c.column: c for c in cells(single.records)}
+    with h5py.File(tmp_path / "out" / "sweep.h5") as file:
+        assert file["axes"]["parts.strip.thickness"]["number"][3] == 1.75
+        assert file["axes"]["parts.strip.thickness"].attrs["unit"] == "mm"
+        assert set(file["status"].asstr()[:]) == {"done"}
+        seen = 0
+        for group in file["answers"].values():
+            value = group["value"][3]
+            if group.attrs["column"] not in wanted:  # a mode that is another one elsewhere
+                assert np.isnan(value)
+                continue
+            cell = wanted[group.attrs["column"]]
+            value = value.decode() if isinstance(value, bytes) else value
+            assert value == cell.value
+            assert "unit" in group.attrs
+            seen += 1
+    assert seen == len(wanted) > 5
+
+
+def test_a_second_run_answers_from_the_file(case, tmp_path):
+    out = tmp_path / "out"
+    first, _ = run_in(out, sweep_of(case))
+    (out / "rows.sqlite").unlink()
+    again, solved = run_in(out, sweep_of(case))
+    assert solved == 0
+    assert again.values == first.values
+    for name, column in first.columns.items():
+        np.testing.assert_array_equal(again.columns[name].value, column.value)
+
+
+def test_a_wider_sweep_takes_over_the_rows_it_shares(case, tmp_path):
+    run_in(tmp_path / "out", sweep_of(case))
+    _, solved = run_in(tmp_path / "out", sweep_of(case, "parts.strip.thickness=1:4:0.25 mm"))
+    assert solved == 4
+
+
+def test_workers_change_no_bit(case, tmp_path):
+    run_in(tmp_path / "one", sweep_of(case), workers=1)
+    run_in(tmp_path / "two", sweep_of(case), workers=2)
+    for name in ("sweep.h5", "sweep.csv"):
+        assert (tmp_path / "one" / name).read_bytes() == (tmp_path / "two" / name).read_bytes()
+
+
+def test_a_design_that_cannot_be_is_a_row_with_its_reason(case, tmp_path):
+    table, _ = run_in(tmp_path / "out", sweep_of(case, "parts.strip.thickness=-1,2,3 mm"))
+    assert table.status == ["refused", "done", "done"]
+    assert "thickness" in table.reason[0]
+    assert "zero or negative" in table.reason[0]
+    assert read_h5(tmp_path / "out" / "sweep.h5").reason == table.reason
+
+
+def test_a_run_that_fails_is_a_row_with_its_reason(case, tmp_path, monkeypatch):
+    def fail(case, **_):
+        if case.parts[0].thickness.values[0] > 2.6e-3:
+            raise ZeroDivisionError("made to fail")
+        return run(case, bands=False)
+
+    monkeypatch.setattr("simsoft.engine.run", fail)
+    table, _ = run_in(tmp_path / "out", sweep_of(case))
+    assert table.status == ["done"] * 7 + ["failed"] * 2
+    assert table.reason[-1] == "ZeroDivisionError: made to fail"
+
+
+def test_a_path_that_is_no_key_is_one_line_before_anything_runs(case):
+    with pytest.raises(InputError) as error:
+        sweep_of(case, "parts.strip.thicknes=1:3:1 mm")
+    assert str(error.value).startswith("--vary parts.strip.thicknes=1 mm: ")
+    assert "did you mean `thickness`" in str(error.value)
+
+
+def test_two_sweeps_cannot_write_one_directory(tmp_path):
+    with journal(tmp_path) as kept:
+        kept.put([Row("a", "done")])
+        with pytest.raises(OutputError, match="another sweep"), journal(tmp_path):
+            pass
+
+
+def test_a_foreign_file_in_the_place_of_the_journal_is_one_line(tmp_path):
+    (tmp_path / "rows.sqlite").write_bytes(b"not a database at all, but long enough" * 100)
+    with pytest.raises(OutputError, match="damaged or no journal"), journal(tmp_path):
+        pass
+
+
+def test_rows_survive_their_text_bit_for_bit():
+    rows = cells(run(loads(STRIP), bands=False).records)
+    row = Row("k", "done", "", rows)
+    assert from_text(to_text(row)) == row
+
+
+def command(case, out, *more):
+    words = [sys.executable, "-m", "simsoft", "sweep", str(case), "--vary", VARY]
+    return [*words, "--out", str(out), "--quiet", *more]
+
+
+def kill_and_resume(case, tmp_path, delays, workers):
+    whole, cut = tmp_path / "whole", tmp_path / "cut"
+    fine = "parts.strip.width=5:7:1 mm"
+    more = ("--vary", fine, "--workers", str(workers))
+    begun = time.monotonic()
+    subprocess.run(command(case, whole, *more), check=True, stdout=subprocess.DEVNULL)
+    took = time.monotonic() - begun
+    for share in delays:
+        process = subprocess.Popen(
+            command(case, cut, *more), stdout=subprocess.DEVNULL, start_new_session=True
+        )
+        time.sleep(share * took)
+        os.killpg(process.pid, signal.SIGKILL)
+        process.wait()
+    subprocess.run(command(case, cut, *more), check=True, stdout=subprocess.DEVNULL)
+    for name in ("sweep.h5", "sweep.csv"):
+        assert (whole / name).read_bytes() == (cut / name).read_bytes()
+    # whatever a kill left behind, no half-written file carries a result's name
+    assert {p.name for p in cut.iterdir() if not p.name.startswith(".")} <= {
+        "sweep.h5", "sweep.csv", "rows.sqlite", "rows.sqlite-journal",
+    }  # fmt: skip
+
+
+@pytest.mark.skipif(os.name != "posix", reason="kills a process group")
+def test_killed_and_run_again_gives_the_same_file(case, tmp_path):
+    kill_and_resume(case, tmp_path, [0.75], workers=1)
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(os.name != "posix", reason="kills a process group")
+def test_killed_at_random_points_gives_the_same_file(case, tmp_path):
+    points = random.Random(os.urandom(4))
+    delays = [points.uniform(0.3, 1.0) for _ in range(3)]
+    kill_and_resume(case, tmp_path, delays, workers=2)
+
+
+@pytest.mark.skipif(os.name != "posix", reason="limits the size of files")
+def test_a_full_disk_is_one_line_and_keeps_what_was_done(case, tmp_path):
+    out = tmp_path / "out"
+    program = (
+        "import resource, sys; resource.setrlimit(resource.RLIMIT_FSIZE, (24000, 24000)); "
+        "from simsoft.cli import main; main(sys.argv[1:])"
+    )
+    fine = ["--vary", "parts.strip.width=4:8:1 mm", "--workers", "1"]
+    words = [sys.executable, "-c", program, *command(case, out, *fine)[3:]]
+    found = subprocess.run(words, capture_output=True, text=True)
+    assert found.returncode == 1
+    assert len(found.stderr.strip().splitlines()) == 1, found.stderr
+    assert "what was done is kept" in found.stderr or "cannot write" in found.stderr
+    assert not (out / "sweep.h5").exists()
+    subprocess.run(command(case, out, *fine), check=True, stdout=subprocess.DEVNULL)
+    assert (out / "sweep.h5").exists()
+
+
+@pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="root writes anywhere")
+def test_a_read_only_place_is_one_line(case, tmp_path):
+    out = tmp_path / "out"
+    out.mkdir(mode=0o500)
+    found = subprocess.run(command(case, out), capture_output=True, text=True)
+    assert found.returncode == 1
+    assert len(found.stderr.strip().splitlines()) == 1
+
+
+def test_a_place_that_cannot_be_a_directory_is_one_line(case, tmp_path):
+    (tmp_path / "file").write_text("")
+    found = subprocess.run(command(case, tmp_path / "file" / "out"), capture_output=True, text=True)
+    assert found.returncode == 1
+    assert len(found.stderr.strip().splitlines()) == 1
+    assert "cannot be used for results" in found.stderr
