@@ -111,12 +111,13 @@ def assemble(case: Case) -> Lure:
     hook = None if case.rig is None else case.rig.hook
     wire = None if hook is None else bare_wire(hook, case.body)
     strips = tuple(
-        _strip(case, name, lobe, wire) for part in case.parts for name, lobe in lobes(part)
+        make_strip(case, name, lobe, wire) for part in case.parts for name, lobe in lobes(part)
     )
     return Lure(here, strips)
 
 
-def _strip(case: Case, name: str, part: Part, wire: BareWire | None) -> Strip:
+def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) -> Strip:
+    """Return a flexible part of a case with its uncertain inputs."""
     stated = case.material
     temperature = case.water.temperature
     resting = material.static_modulus(stated, case.tolerance, temperature)

@@ -16,6 +16,7 @@ from simsoft.lure import Strip, build_rod
 from simsoft.mixture import METAL_DENSITY
 from simsoft.shape import body as shape_body
 from simsoft.shape import hook as wire
+from simsoft.shape.body import BodyStations
 from simsoft.shape.outline import Stations, cut
 from simsoft.shape.section import finite_span_factor, section_properties
 from simsoft.structure.inertia import inertia_from_point
@@ -78,16 +79,23 @@ def body_piece(body: BodyInput, values: dict[str, float], water_density: float) 
     water_density : float [kg/m^3]
     """
     stations = shape_body.body_stations(body, values["thickness"])
+    piece = body_slices(stations, stations, values["density"], water_density)
+    return replace(piece, ends=(0.0, body.length))
+
+
+def body_slices(
+    stations: BodyStations, whole: BodyStations, density: float, water_density: float
+) -> Component:
+    """Weigh a length of a body, ``stations`` out of those of the ``whole``."""
     centre = shape_body.centre_of_volume(stations)
     own = shape_body.volume_inertia(stations, centre)
     displaced = rigid(shape_body.volume(stations), centre, own)
     return Component(
         name="body",
-        solid=values["density"] * displaced,
+        solid=density * displaced,
         displaced=displaced,
-        added=shape_body.added_mass(stations, water_density, NOSE),
+        added=shape_body.added_mass(stations, water_density, NOSE, whole),
         areas=shape_body.projected_areas(stations),
-        ends=(0.0, body.length),
     )
 
 
@@ -120,7 +128,7 @@ def strip_piece(strip: Strip, water: Water, values: dict[str, float]) -> Compone
     rod = build_rod(bare, water, values | {"density": 1.0}, gravity=False, elements=ELEMENTS)
     stations = cut(strip.part, ELEMENTS, values["thickness"], values.get("set_fraction", 0.0))
     frame, hinge, node = moulded(rod)
-    displaced, added = _root_half(strip.part, stations, rod, water.density)
+    displaced, added = root_half(strip.part, stations, rod, water.density)
     for k in range(ELEMENTS):
         turn = np.kron(np.eye(2), frame[k])
         displaced = displaced + inertia_from_point(turn @ rod.structure[k] @ turn.T, hinge[k])
@@ -149,7 +157,7 @@ def moulded(rod: Rod) -> tuple[Array, Array, Array]:
     return frame, hinge, node
 
 
-def _root_half(
+def root_half(
     part: Part, stations: Stations, rod: Rod, water_density: float
 ) -> tuple[Array, Array]:
     """Return displaced and added inertia of the half element at the clamp, which rods leave out."""

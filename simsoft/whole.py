@@ -14,7 +14,7 @@ import numpy.typing as npt
 from simsoft import material
 from simsoft.band import Band
 from simsoft.case.model import BodyInput, Case, RigInput
-from simsoft.lure import THICKNESS_SCATTER, Lure, Strip, values_of
+from simsoft.lure import THICKNESS_SCATTER, Lure, Strip, make_strip, values_of
 from simsoft.pieces import (
     Component,
     body_piece,
@@ -23,6 +23,7 @@ from simsoft.pieces import (
     strip_piece,
     weight_piece,
 )
+from simsoft.shape.soft import soft_parts
 from simsoft.structure.inertia import inertia_from_point
 from simsoft.water import Water
 
@@ -41,6 +42,7 @@ class Whole:
     body : BodyInput or None
     rig : RigInput
     body_inputs : dict of Band, uncertain inputs of the body by name, SI units
+    soft : tuple of Strip, lengths of the body that bend; weighed with the body, not again
     """
 
     water: Water
@@ -48,6 +50,7 @@ class Whole:
     body: BodyInput | None
     rig: RigInput
     body_inputs: dict[str, Band]
+    soft: tuple[Strip, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -90,7 +93,11 @@ class MassProperties:
 def assemble_whole(case: Case, lure: Lure) -> Whole:
     """Return the whole lure of a case, the body's uncertain inputs with their bands."""
     inputs = {}
+    soft: tuple[Strip, ...] = ()
+    rig = case.rig or RigInput()
     if case.body is not None:
+        lengths = soft_parts(case.body, rig.hook)
+        soft = tuple(make_strip(case, part.name, part) for part in lengths)
         sizes = (*case.body.height.values, *case.body.width.values)
         scatter = case.tolerance.thickness
         scatter = THICKNESS_SCATTER if scatter is None else scatter
@@ -103,7 +110,7 @@ def assemble_whole(case: Case, lure: Lure) -> Whole:
                 "part to part in one mould (common practice, no source)",
             ),
         }
-    return Whole(lure.water, lure.strips, case.body, case.rig or RigInput(), inputs)
+    return Whole(lure.water, lure.strips, case.body, rig, inputs, soft)
 
 
 def central_values(whole: Whole) -> Values:

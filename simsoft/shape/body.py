@@ -7,7 +7,7 @@ separated by grooves; both take volume and leave the outer size, which drag and 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -176,7 +176,9 @@ def wetted_area(stations: BodyStations) -> float:
     return flanks + float(stations.outline[0] + stations.outline[-1]) + stations.groove_walls
 
 
-def added_mass(stations: BodyStations, density: float, point: Array) -> Array:
+def added_mass(
+    stations: BodyStations, density: float, point: Array, whole: BodyStations | None = None
+) -> Array:
     """Return the added mass (6, 6), rotation first, about a point in the lure's axes.
 
     Parameters
@@ -184,13 +186,15 @@ def added_mass(stations: BodyStations, density: float, point: Array) -> Array:
     stations : BodyStations
     density : float [kg/m^3], of the water
     point : array (3,) [m]
+    whole : BodyStations or None, the body that ``stations`` are a length of, None for all of it
 
     Notes
     -----
     Strip theory: pi/4 rho h^2 per length to the side, pi/4 rho b^2 up and down, pi/128 rho
     (h^2 - b^2)^2 in roll (Lamb, Hydrodynamics, art. 71; a rectangle is taken as the ellipse on
-    its sizes). It leaves out the flow around the ends: 12 % too much for an ellipsoid of 5:1.
-    Along x the ellipsoid of the same length and outer volume carries Lamb's share of its water.
+    its sizes), times what an ellipsoid of the same length and the same strip values has left of
+    them, since water gives way around the ends (``end_factors``). Along x the ellipsoid of the
+    same length and outer volume carries Lamb's share of its water.
     """
     x, y, z = (float(item) for item in point)
     line = 0.25 * math.pi * density * stations.step
@@ -201,12 +205,53 @@ def added_mass(stations: BodyStations, density: float, point: Array) -> Array:
     arm = ahead**2 + stations.step**2 / 12.0
     strips = np.zeros((6, 6))
     strips[0, 0] = np.sum(unlike**2) * math.pi / 128.0 * density * stations.step
-    strips[1, 1], strips[2, 2] = lift @ arm, side @ arm
-    strips[3, 3] = axial_added_mass(stations, density)
-    strips[4, 4], strips[5, 5] = np.sum(side), np.sum(lift)
-    strips[2, 4] = strips[4, 2] = side @ ahead
-    strips[1, 5] = strips[5, 1] = -(lift @ ahead)
+    body = stations if whole is None else whole
+    side_share, lift_share, side_turn, lift_turn = end_factors(body)
+    share_of_water = float(np.sum(stations.outline) / np.sum(body.outline))
+    strips[3, 3] = axial_added_mass(body, density) * share_of_water
+    for moved, turned, line_mass, share, turn_share, sign in (
+        (4, 2, side, side_share, side_turn, 1.0),
+        (5, 1, lift, lift_share, lift_turn, -1.0),
+    ):
+        mass, first = float(np.sum(line_mass)), float(line_mass @ ahead)
+        own = float(line_mass @ arm) - first**2 / mass
+        strips[moved, moved] = share * mass
+        strips[turned, turned] = turn_share * own + share * first**2 / mass
+        strips[turned, moved] = strips[moved, turned] = sign * share * first
     return inertia_from_point(strips, np.array([0.0, -y, -z]))
+
+
+def end_factors(stations: BodyStations) -> tuple[float, float, float, float]:
+    """Return what the flow around the ends leaves of strip theory's added mass [-].
+
+    Of an ellipsoid as long as the body with the same strip values (Lamb, arts. 114-115): moving
+    to the side, moving up, turning with the side flow (about z) and with the lift flow (about y).
+    """
+    a = 0.5 * stations.step * stations.x.size
+    half_height = math.sqrt(0.375 * float(np.mean(stations.height**2)))
+    half_width = math.sqrt(0.375 * float(np.mean(stations.width**2)))
+    exact = ellipsoid_added_mass(a, half_width, half_height)
+    side, lift = (4.0 / 3.0 * math.pi * a * size**2 for size in (half_height, half_width))
+    turn = 0.2 * a**2
+    return (
+        float(exact[4] / side),
+        float(exact[5] / lift),
+        float(exact[2] / (turn * side)),
+        float(exact[1] / (turn * lift)),
+    )
+
+
+def within(stations: BodyStations, start: float, end: float) -> BodyStations:
+    """Return the slices of a body between two distances [m] behind the nose."""
+    kept = (stations.x > start) & (stations.x < end)
+    cut_arrays = {
+        name: getattr(stations, name)[kept]
+        for name in (
+            *("x", "height", "width", "area", "centre"),
+            *("second_y", "second_z", "outline", "perimeter"),
+        )
+    }
+    return replace(stations, **cut_arrays)
 
 
 def axial_added_mass(stations: BodyStations, density: float) -> float:

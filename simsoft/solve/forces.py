@@ -95,9 +95,20 @@ def evaluate(
     rate : array (N, 3) [rad/s], hinge rates in the outboard frames
     wake : float [-], wake state of the paddle, used if ``shed``
     """
-    n = rod.length.shape[0]
     place(rod, quaternion, work.relative, work.frame, work.hinge, work.node)
     move(rod, work.relative, rate, stream, work.spin, work.glide)
+    load_links(rod, stream, angle, rate, wake, shed, work)
+
+
+@kernel()
+def load_links(
+    rod: Rod, stream: Stream, angle: Array, rate: Array, wake: float, shed: bool, work: Work
+) -> None:
+    """Fill loads, bias wrenches and hinge moments of links already placed and moving.
+
+    Arguments as in ``evaluate``.
+    """
+    n = rod.length.shape[0]
     bend(rod, angle, rate, work.curvature, work.curvature_rate, work.slope)
     section_states(
         rod,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from simsoft.compiled import kernel
 from simsoft.structure.rod import Array, Rod, Stream
 from simsoft.structure.rotation import matrix_from_quaternion, vector_rate
@@ -45,15 +47,23 @@ def move(rod: Rod, relative: Array, rate: Array, stream: Stream, spin: Array, gl
     so that the clamp moves upstream. ``rate`` (N, 3) [rad/s] is the hinge rate in the
     outboard frame.
     """
-    n = rod.length.shape[0]
-    for k in range(n):
+    clamp = np.zeros(6)
+    f, s = rod.frame, stream.velocity
+    for i in range(3):
+        clamp[3 + i] = -(f[0, i] * s[0] + f[1, i] * s[1] + f[2, i] * s[2])
+    move_from(rod, relative, rate, clamp, spin, glide)
+
+
+@kernel()
+def move_from(
+    rod: Rod, relative: Array, rate: Array, clamp: Array, spin: Array, glide: Array
+) -> None:
+    """Write the same for a clamp that moves with the twist ``clamp`` (6,), in its own frame."""
+    for k in range(rod.length.shape[0]):
         if k == 0:
-            w0 = w1 = w2 = 0.0
-            f = rod.frame
-            s = stream.velocity
-            v0 = -(f[0, 0] * s[0] + f[1, 0] * s[1] + f[2, 0] * s[2])
-            v1 = -(f[0, 1] * s[0] + f[1, 1] * s[1] + f[2, 1] * s[2])
-            v2 = -(f[0, 2] * s[0] + f[1, 2] * s[1] + f[2, 2] * s[2])
+            reach = 0.5 * rod.length[0]
+            w0, w1, w2 = clamp[0], clamp[1], clamp[2]
+            v0, v1, v2 = clamp[3] + w1 * reach, clamp[4] - w0 * reach, clamp[5]
         else:
             reach = 0.5 * (rod.length[k - 1] + rod.length[k])
             w0, w1, w2 = spin[k - 1, 0], spin[k - 1, 1], spin[k - 1, 2]

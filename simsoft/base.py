@@ -1,0 +1,194 @@
+"""The rigid part of a free lure: its pieces summed about the eye, and its drag elements."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.band import Band, exact
+from simsoft.case.model import BodyInput, HookInput, RigInput, WeightInput
+from simsoft.loads.body import CONSTANT, CYLINDER, SPHERE
+from simsoft.loads.correlations import cylinder_end_factor
+from simsoft.lure import GRAVITY
+from simsoft.pieces import EXPOSED, Component, centre_of
+from simsoft.shape import hook as wire
+from simsoft.shape.body import BodyStations
+from simsoft.structure.inertia import inertia_from_point
+from simsoft.structure.rod import Rod
+from simsoft.structure.tree import Base
+from simsoft.water import Water
+
+Array = npt.NDArray[np.float64]
+
+STATIONS = 24  # drag elements along a body
+# Drag across an elliptic cylinder over that of a round one of the same cross size: first row the
+# size along the flow over the size across it (White, Fluid Mechanics, Table 7.3, laminar, and the
+# flat plate of check G07, both from memory).
+ELLIPSE_TABLE = ((0.0, 0.5, 1.0, 2.0, 4.0, 8.0), (1.75, 1.35, 1.0, 0.5, 0.3, 0.2))
+# The same for a rectangle, C_d of sharp edges (White, Fluid Mechanics, Table 7.3, from memory).
+RECTANGLE_TABLE = ((0.0, 0.1, 0.5, 0.7, 1.0, 2.0, 4.0), (1.95, 1.95, 2.3, 2.5, 2.1, 1.6, 1.3))
+
+CROSS_DRAG = Band(1.0, 0.8, 1.2, "share of the tabled coefficients of bars across the flow")
+AXIAL_DRAG = Band(0.35, 0.2, 0.8, "rounded nose to blunt end, Hoerner 1965 (from memory)")
+SKIN_FRICTION = Band(0.010, 0.005, 0.020, "laminar plate 1.33/sqrt(Re) at Re 5e3-6e4 (from memory)")
+RIG_DRAG = Band(1.0, 0.85, 1.25, "share of the standard curves of spheres and wires")
+WEIGHT_MASS = Band(1.0, 0.96, 1.04, "cast weights scatter by 3 to 6 % (common practice, no source)")
+
+
+@dataclass(frozen=True)
+class Elements:
+    """Drag elements in the lure's axes; columns as in ``structure.tree.Base``."""
+
+    at: Array
+    axes: Array
+    drag: Array
+    size: Array
+    law: npt.NDArray[np.int64]
+
+
+def base_inputs(body: BodyInput | None, rig: RigInput) -> dict[str, Band]:
+    """Return the uncertain inputs of the rigid part by name; stated coefficients have no band."""
+    inputs: dict[str, Band] = {}
+    if body is not None:
+        across, ahead, rub = body.cross_drag, body.axial_drag, body.skin_friction
+        inputs["cross_drag"] = CROSS_DRAG if across is None else exact(across)
+        inputs["axial_drag"] = AXIAL_DRAG if ahead is None else exact(ahead)
+        inputs["body_friction"] = SKIN_FRICTION if rub is None else exact(rub)
+    if rig.hook is not None or rig.weights:
+        inputs["rig_drag"] = RIG_DRAG
+    if rig.weights:
+        inputs["weight_mass"] = WEIGHT_MASS
+    return inputs
+
+
+def body_elements(
+    body: BodyInput, stations: BodyStations, values: dict[str, float], half_density: float
+) -> Elements:
+    """Return the drag of a body's slices.
+
+    Cross-flow strip by strip, C_d = (1 + 10 Re^(-2/3)) times shape and finite length; friction
+    on the wetted area; pressure drag of the ends on the largest section, at the middle. A stated
+    ``cross_drag`` is the coefficient on the side area, constant, for both directions.
+    """
+    groups = np.array_split(np.arange(stations.x.size), min(STATIONS, stations.x.size))
+    rows = [_slice(body, stations, group, values) for group in groups]
+    end = np.zeros(4)
+    end[3] = values["axial_drag"] * float(np.max(stations.outline))
+    count = len(rows)
+    drag = half_density * np.array([*(row[0] for row in rows), end])
+    at = np.zeros((count + 1, 3))
+    at[:, 0] = [*(row[1] for row in rows), float(np.mean(stations.x))]
+    axes = np.tile(
+        np.column_stack([[0, 1, 0], [0, 0, 1], [1, 0, 0]]).astype(float), (count + 1, 1, 1)
+    )
+    stated = body.cross_drag is not None or body.section == "rectangle"
+    law = np.full(count + 1, CONSTANT if stated else CYLINDER)
+    return Elements(at, axes, drag, np.array([*(row[2] for row in rows), 0.0]), law)
+
+
+def _slice(
+    body: BodyInput, stations: BodyStations, group: npt.NDArray[np.int64], values: dict[str, float]
+) -> tuple[Array, float, float]:
+    """Return areas times coefficients (4,) [m^2], place x [m] and cross size [m] of slices."""
+    height = float(np.mean(stations.height[group]))
+    width = float(np.mean(stations.width[group]))
+    length = stations.step * len(group)
+    friction = values["body_friction"] * float(np.mean(stations.perimeter[group])) * length
+    coefficients = [values["cross_drag"]] * 2
+    if body.cross_drag is None:
+        for i, (along, across) in enumerate(((width, height), (height, width))):
+            coefficients[i] *= shape_factor(body.section, along / across)
+            tallest = max(body.height.values if i == 0 else body.width.values)
+            coefficients[i] *= float(cylinder_end_factor(max(1.0, body.length / tallest)))
+    areas = np.array([coefficients[0] * height, coefficients[1] * width])
+    return (
+        np.array([areas[0] * length, areas[1] * length, friction, 0.0]),
+        float(np.mean(stations.x[group])),
+        0.5 * (height + width),
+    )
+
+
+def shape_factor(section: str, along_over_across: float) -> float:
+    """Return the drag coefficient of a section over that of a round bar (of a bar of its own
+    for a rectangle, whose corners fix where the flow leaves at any Reynolds number)."""
+    table = RECTANGLE_TABLE if section == "rectangle" else ELLIPSE_TABLE
+    return float(np.interp(along_over_across, *table))
+
+
+def hook_elements(
+    hook: HookInput, body: BodyInput | None, stations: BodyStations | None, half_density: float
+) -> Elements:
+    """Return the drag of the wire that stands in the water: round bars across the flow."""
+    bar = wire.wire_along(np.asarray(hook.path), hook.wire_diameter)
+    bare = np.array([not _inside(middle, body, stations) for middle in bar.middle])
+    count = int(bare.sum())
+    drag = np.zeros((count, 4))
+    drag[:, 0] = drag[:, 1] = half_density * hook.wire_diameter * bar.length[bare]
+    axes = np.array([_axes_of(tangent) for tangent in bar.tangent[bare]]).reshape(count, 3, 3)
+    size = np.full(count, hook.wire_diameter)
+    return Elements(bar.middle[bare], axes, drag, size, np.full(count, CYLINDER))
+
+
+def _inside(point: Array, body: BodyInput | None, stations: BodyStations | None) -> bool:
+    if body is None or stations is None or not 0.0 < point[0] < body.length:
+        return False
+    k = int(np.argmin(np.abs(stations.x - point[0])))
+    y, z = 2.0 * point[1] / stations.width[k], 2.0 * point[2] / stations.height[k]
+    if body.section == "rectangle":
+        return bool(max(abs(y), abs(z)) < 1.0)
+    return bool(y * y + z * z < 1.0)
+
+
+def _axes_of(tangent: Array) -> Array:
+    """Return axes (3, 3) whose third column is ``tangent``."""
+    helper = np.eye(3)[int(np.argmin(np.abs(tangent)))]
+    first = np.cross(helper, tangent)
+    first /= np.linalg.norm(first)
+    return np.column_stack([first, np.cross(tangent, first), tangent])
+
+
+def weight_elements(
+    weights: Sequence[WeightInput], pieces: dict[str, Component], half_density: float
+) -> Elements:
+    """Return the drag of the weights that stand in the water: spheres."""
+    bare = [weight for weight in weights if weight.kind in EXPOSED]
+    count = len(bare)
+    radius = np.array([wire.sphere_radius(pieces[w.name].displaced[3, 3]) for w in bare])
+    drag = np.zeros((count, 4))
+    drag[:, 0] = half_density * np.pi * radius**2
+    at = np.array([weight.position for weight in bare]).reshape(count, 3)
+    return Elements(
+        at, np.tile(np.eye(3), (count, 1, 1)), drag, 2.0 * radius, np.full(count, SPHERE)
+    )
+
+
+def root_element(rod: Rod) -> Elements:
+    """Return the drag of the half element that a strip's clamp holds."""
+    drag = np.array([[*rod.root_drag, 0.0]])
+    return Elements(rod.root[None], rod.frame[None], drag, np.zeros(1), np.array([CONSTANT]))
+
+
+def base_arrays(
+    pieces: Sequence[Component], elements: Sequence[Elements], origin: Array, water: Water
+) -> Base:
+    """Return the rigid part about ``origin`` (3,) [m] from pieces and elements about the nose."""
+    solid: Array = np.sum([piece.solid for piece in pieces], axis=0)
+    displaced: Array = np.sum([piece.displaced for piece in pieces], axis=0)
+    added: Array = np.sum([piece.added for piece in pieces], axis=0)
+    kinematic = water.viscosity / water.density if water.viscosity > 0.0 else 1.0e-12
+    return Base(
+        structure=inertia_from_point(solid, -origin),
+        fluid=inertia_from_point(added, -origin),
+        weight=float(solid[3, 3]) * GRAVITY,
+        buoyancy=float(displaced[3, 3]) * water.density * GRAVITY,
+        weight_at=centre_of(solid) - origin,
+        buoyancy_at=(centre_of(displaced) if displaced[3, 3] > 0.0 else np.zeros(3)) - origin,
+        drag_at=np.ascontiguousarray(np.concatenate([e.at for e in elements]) - origin),
+        drag_axes=np.ascontiguousarray(np.concatenate([e.axes for e in elements])),
+        drag=np.ascontiguousarray(np.concatenate([e.drag for e in elements])),
+        drag_scale=np.concatenate([e.size for e in elements]) / kinematic,
+        drag_law=np.concatenate([e.law for e in elements]).astype(np.int64),
+    )

@@ -1,0 +1,178 @@
+"""The free lure: one rigid base that carries flexible chains, as arrays for the kernels."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.band import Band
+from simsoft.base import (
+    Elements,
+    base_arrays,
+    base_inputs,
+    body_elements,
+    hook_elements,
+    root_element,
+    weight_elements,
+)
+from simsoft.chains import Chain, soft_chain, stack, strip_chain
+from simsoft.pieces import Component, body_slices, hook_piece, weight_piece
+from simsoft.shape.body import BodyStations, body_stations, within
+from simsoft.shape.soft import stiff_length
+from simsoft.structure.tree import ON_BASE, Tree
+from simsoft.whole import Whole, mass_properties
+
+Array = npt.NDArray[np.float64]
+Values = dict[str, dict[str, float]]
+
+BASE = "base"  # key of the rigid part's inputs among the values
+FALL_FREQUENCY = 1.0  # [Hz], where the modulus of a falling part is taken: a fall lasts seconds
+
+
+@dataclass(frozen=True)
+class FreeLure:
+    """A lure free in the water.
+
+    Attributes
+    ----------
+    tree : Tree, about the eye, in the lure's axes
+    names : tuple of str, of the chains; 'body/front' and 'body/back' are its soft lengths
+    origin : array (3,) [m], the eye from the nose
+    centre_of_mass, centre_of_buoyancy : array (3,) [m], of the moulded lure, from the eye
+    mass : float [kg]
+    displaced : float [kg], mass of the water displaced
+    length : float [m]
+    nose : array (3,) [m], of the moulded lure, from the eye
+    """
+
+    tree: Tree
+    names: tuple[str, ...]
+    origin: Array
+    centre_of_mass: Array
+    centre_of_buoyancy: Array
+    mass: float
+    displaced: float
+    length: float
+    nose: Array
+
+
+def free_inputs(whole: Whole) -> dict[str, dict[str, Band]]:
+    """Return the uncertain inputs of every piece and of the rigid part (``BASE``)."""
+    inputs = {strip.name: dict(strip.inputs) for strip in (*whole.strips, *whole.soft)}
+    if whole.body is not None:
+        inputs["body"] = dict(whole.body_inputs)
+    inputs[BASE] = base_inputs(whole.body, whole.rig)
+    return inputs
+
+
+def free_values(whole: Whole) -> Values:
+    """Return the central input values of a free lure."""
+    return {
+        piece: {name: band.value for name, band in bands.items()}
+        for piece, bands in free_inputs(whole).items()
+    }
+
+
+def build_free(
+    whole: Whole,
+    values: Values | None = None,
+    *,
+    elements: int | None = None,
+    frequency: float = FALL_FREQUENCY,
+) -> FreeLure:
+    """Return the free lure of a whole.
+
+    Parameters
+    ----------
+    whole : Whole, with a body or a rig
+    values : dict, input values of the pieces and of ``BASE``; None for the central ones
+    elements : int or None, of every chain; None for the parts' own
+    frequency : float [Hz], at which the material is taken
+    """
+    given = free_values(whole) if values is None else values
+    water = whole.water
+    body = whole.body
+    stations = None if body is None else body_stations(body, given["body"]["thickness"])
+    chains: list[Chain] = []
+    if stations is not None:
+        chains += [
+            soft_chain(strip, water, _soft_values(strip.name, given), stations, elements, frequency)
+            for strip in whole.soft
+        ]
+    soft = tuple(chains)
+    chains += [
+        strip_chain(strip, water, given[strip.name], elements, frequency, soft)
+        for strip in whole.strips
+    ]
+    pieces, drag = _rigid(whole, stations, given)
+    for chain in chains:
+        if chain.carrier == ON_BASE:
+            pieces.append(chain.root)
+            drag.append(root_element(chain.rod))
+    origin = np.zeros(3) if whole.rig.hook is None else np.asarray(whole.rig.hook.path[0])
+    base = base_arrays(pieces, drag, origin, water)
+    found = mass_properties(_with_scatter(whole, given), given)
+    return FreeLure(
+        tree=stack(base, chains, origin),
+        names=tuple(chain.name for chain in chains),
+        origin=origin,
+        centre_of_mass=found.centre_of_mass - origin,
+        centre_of_buoyancy=found.centre_of_buoyancy - origin,
+        mass=found.mass,
+        displaced=found.volume * water.density,
+        length=found.length,
+        nose=-origin,
+    )
+
+
+def _with_scatter(whole: Whole, values: Values) -> Whole:
+    """Return the whole with the masses of its weights moved as the values say."""
+    factor = values.get(BASE, {}).get("weight_mass", 1.0)
+    weights = tuple(replace(w, mass=factor * w.mass) for w in whole.rig.weights)
+    return replace(whole, rig=replace(whole.rig, weights=weights))
+
+
+def _soft_values(name: str, values: Values) -> dict[str, float]:
+    """Return the inputs of a soft length: its own material, size, density and drag of the body."""
+    body, base = values["body"], values[BASE]
+    own = values[name] | {key: body[key] for key in ("thickness", "density")}
+    return own | {
+        "normal_drag": own["normal_drag"] * base["cross_drag"],
+        "skin_friction": base["body_friction"],
+    }
+
+
+def _rigid(
+    whole: Whole,
+    stations: BodyStations | None,
+    values: Values,
+) -> tuple[list[Component], list[Elements]]:
+    """Return pieces and drag elements of the rigid part: stiff length, hook, weights."""
+    density = whole.water.density
+    half = 0.5 * density
+    moved = _with_scatter(whole, values)
+    own = values.get(BASE, {})
+    pieces: list[Component] = []
+    drag: list[Elements] = []
+    body = whole.body
+    if body is not None and stations is not None:
+        kept = within(stations, *stiff_length(body, whole.rig.hook))
+        pieces.append(body_slices(kept, stations, values["body"]["density"], density))
+        drag.append(body_elements(body, kept, own, half))
+    rig = half * own.get("rig_drag", 1.0)
+    if whole.rig.hook is not None:
+        pieces.append(hook_piece(whole.rig.hook, density))
+        drag.append(hook_elements(whole.rig.hook, body, stations, rig))
+    if moved.rig.weights:
+        heavy = {w.name: weight_piece(w, density) for w in moved.rig.weights}
+        pieces += heavy.values()
+        drag.append(weight_elements(moved.rig.weights, heavy, rig))
+    return pieces, drag
+
+
+def chain_slice(lure: FreeLure, name: str) -> slice:
+    """Return the rows of a chain's links among all links."""
+    c = lure.names.index(name)
+    return slice(int(lure.tree.first[c]), int(lure.tree.first[c + 1]))

@@ -1,0 +1,335 @@
+"""Everything that acts on a free lure in a given pose and motion, and its accelerations."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from simsoft.compiled import kernel
+from simsoft.loads.body import base_dead, base_drag
+from simsoft.loads.section import ROWS
+from simsoft.solve.forces import Work, load_links
+from simsoft.structure.dynamics import (
+    fold,
+    hand_to_carrier,
+    inertia_to_parent,
+    unfold,
+    wrench_to_parent,
+)
+from simsoft.structure.kinematics import move_from, place
+from simsoft.structure.rod import Array, Rod, Stream
+from simsoft.structure.tree import (
+    ON_BASE,
+    Tree,
+    add_to_carrier,
+    chain,
+    momentum_turning,
+    solve_positive,
+    transform,
+)
+
+
+class TreeWork(NamedTuple):
+    """Scratch arrays of a tree of C chains with N links, reused at every evaluation.
+
+    Attributes
+    ----------
+    clamp_frame, clamp_at : array (C, 3, 3), (C, 3) [m], clamps in the world
+    clamp_twist, clamp_acceleration : array (C, 6), of the clamps in their own frames
+    relative ... moment : as in ``forces.Work``, stacked
+    paddle_motion : array (C, 6)
+    dead, drag : array (6,), wrenches on the base about its origin in its axes
+    slope : array (6, 6), drag slope of the base
+    base_bias : array (6,)
+    inertia : array (N, 6, 6), implicit : array (N, 3, 3), gain : array (N + 2 C, 6, 6)
+    hinge, link : array (N, 3), (N, 6), accelerations
+    total : array (6, 6), whole : array (6,), what the base has to move
+    six : array (3, 6, 6), one : array (6,), scratch
+    """
+
+    clamp_frame: Array
+    clamp_at: Array
+    clamp_twist: Array
+    clamp_acceleration: Array
+    relative: Array
+    frame: Array
+    hinge_at: Array
+    node: Array
+    spin: Array
+    glide: Array
+    curvature: Array
+    curvature_rate: Array
+    slope_of_curvature: Array
+    state: Array
+    wrench: Array
+    bias: Array
+    drifts: Array
+    moment: Array
+    paddle_motion: Array
+    dead: Array
+    drag: Array
+    slope: Array
+    base_bias: Array
+    inertia: Array
+    implicit: Array
+    gain: Array
+    hinge: Array
+    link: Array
+    total: Array
+    whole: Array
+    six: Array
+    one: Array
+
+
+@kernel()
+def make_tree_work(chains: int, n: int) -> TreeWork:
+    """Return scratch arrays for ``chains`` chains of ``n`` links altogether."""
+    return TreeWork(
+        np.zeros((chains, 3, 3)),
+        np.zeros((chains, 3)),
+        np.zeros((chains, 6)),
+        np.zeros((chains, 6)),
+        np.zeros((n, 3, 3)),
+        np.zeros((n, 3, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, ROWS, 3)),
+        np.zeros((n, 4, 6)),
+        np.zeros((n, 6)),
+        np.zeros((n, 6)),
+        np.zeros((n, 3)),
+        np.zeros((chains, 6)),
+        np.zeros(6),
+        np.zeros(6),
+        np.zeros((6, 6)),
+        np.zeros(6),
+        np.zeros((n, 6, 6)),
+        np.zeros((n, 3, 3)),
+        np.zeros((n + 2 * chains, 6, 6)),
+        np.zeros((n, 3)),
+        np.zeros((n, 6)),
+        np.zeros((6, 6)),
+        np.zeros(6),
+        np.zeros((3, 6, 6)),
+        np.zeros(6),
+    )
+
+
+@kernel()
+def chain_work(tree: Tree, work: TreeWork, c: int) -> Work:
+    """Return the scratch arrays of chain ``c``, views into those of the tree."""
+    a, b = tree.first[c], tree.first[c + 1]
+    return Work(
+        work.relative[a:b],
+        work.frame[a:b],
+        work.hinge_at[a:b],
+        work.node[a:b],
+        work.spin[a:b],
+        work.glide[a:b],
+        work.curvature[a:b],
+        work.curvature_rate[a:b],
+        work.slope_of_curvature[a:b],
+        work.state[a:b],
+        work.wrench[a:b],
+        work.bias[a:b],
+        work.drifts[a:b],
+        work.moment[a:b],
+        work.paddle_motion[c],
+    )
+
+
+@kernel()
+def chain_of(tree: Tree, work: TreeWork, c: int) -> Rod:
+    """Return chain ``c`` as a rod, clamped where its carrier is now."""
+    return chain(tree, c, work.clamp_frame[c], work.clamp_at[c])
+
+
+@kernel()
+def set_clamp(
+    tree: Tree, work: TreeWork, c: int, frame: Array, position: Array, twist: Array
+) -> None:
+    """Write frame, place and twist of the clamp of chain ``c`` from where its carrier is."""
+    carrier = tree.carrier[c]
+    origin, axes = position, frame
+    if carrier == ON_BASE:
+        transform(tree.carry[c], twist, work.clamp_twist[c])
+    else:
+        origin, axes = work.hinge_at[carrier], work.frame[carrier]
+        for i in range(3):
+            work.one[i] = work.spin[carrier, i]
+            work.one[3 + i] = work.glide[carrier, i]
+        transform(tree.carry[c], work.one, work.clamp_twist[c])
+    for i in range(3):
+        moved = origin[i]
+        for j in range(3):
+            moved += axes[i, j] * tree.mount_at[c, j]
+            turned = 0.0
+            for m in range(3):
+                turned += axes[i, m] * tree.mount[c, m, j]
+            work.clamp_frame[c, i, j] = turned
+        work.clamp_at[c, i] = moved
+
+
+@kernel()
+def evaluate_tree(
+    tree: Tree,
+    still: Stream,
+    frame: Array,
+    position: Array,
+    twist: Array,
+    quaternion: Array,
+    angle: Array,
+    rate: Array,
+    wake: Array,
+    work: TreeWork,
+) -> None:
+    """Fill ``work`` with kinematics, loads, bias wrenches and hinge moments of the whole lure.
+
+    Parameters
+    ----------
+    still : Stream of no speed
+    frame, position : array (3, 3), (3,) [m], of the base in the world
+    twist : array (6,) [rad/s, m/s], of the base about its origin, in its axes
+    quaternion, angle, rate : arrays (N, 4), (N, 3), (N, 3) of all hinges
+    wake : array (C, 2), wake states of the paddles
+    """
+    for c in range(tree.carrier.shape[0]):
+        a, b = tree.first[c], tree.first[c + 1]
+        set_clamp(tree, work, c, frame, position, twist)
+        rod = chain_of(tree, work, c)
+        own = chain_work(tree, work, c)
+        place(rod, quaternion[a:b], own.relative, own.frame, own.hinge, own.node)
+        move_from(rod, own.relative, rate[a:b], work.clamp_twist[c], own.spin, own.glide)
+        shed = rod.paddle.wake_moment > 0.0
+        load_links(rod, still, angle[a:b], rate[a:b], wake[c, 0], shed, own)
+    work.dead[:] = 0.0
+    work.drag[:] = 0.0
+    work.slope[:] = 0.0
+    work.base_bias[:] = 0.0
+    base_dead(tree.base, frame, work.dead)
+    base_drag(tree.base, twist, work.drag, work.slope)
+    momentum_turning(tree.base.structure, twist, work.base_bias)
+    momentum_turning(tree.base.fluid, twist, work.base_bias)
+    for i in range(6):
+        work.base_bias[i] -= work.dead[i] + work.drag[i]
+
+
+@kernel()
+def gather(tree: Tree, work: TreeWork) -> None:
+    """Fill ``work.total`` and ``work.whole``: what the base has to move, chains folded in.
+
+    ``work.inertia``, ``work.implicit`` and ``work.moment`` hold the implicit terms already.
+    """
+    for i in range(6):
+        work.whole[i] = work.base_bias[i]
+        for j in range(6):
+            work.total[i, j] = tree.base.structure[i, j] + tree.base.fluid[i, j]
+    for c in range(tree.carrier.shape[0] - 1, -1, -1):
+        a, b = tree.first[c], tree.first[c + 1]
+        rod = chain_of(tree, work, c)
+        own = chain_work(tree, work, c)
+        fold(
+            rod,
+            own.relative,
+            work.inertia[a:b],
+            own.bias,
+            own.drifts,
+            own.moment,
+            work.implicit[a:b],
+            work.hinge[a:b],
+            work.gain[a + 2 * c : b + 2 * c + 2],
+        )
+        six = work.six
+        hand_to_carrier(rod, own.relative, work.inertia[a:b], own.bias, six[0], six[1], work.one)
+        carrier = tree.carrier[c]
+        if carrier == ON_BASE:
+            add_to_carrier(tree.carry[c], six[1], work.one, six[2], work.total, work.whole)
+        else:
+            add_to_carrier(
+                tree.carry[c], six[1], work.one, six[2], work.inertia[carrier], work.bias[carrier]
+            )
+
+
+@kernel()
+def scatter(tree: Tree, work: TreeWork, acceleration: Array) -> None:
+    """Write hinge and link accelerations from the acceleration (6,) of the base."""
+    for c in range(tree.carrier.shape[0]):
+        a, b = tree.first[c], tree.first[c + 1]
+        carrier = tree.carrier[c]
+        if carrier == ON_BASE:
+            transform(tree.carry[c], acceleration, work.clamp_acceleration[c])
+        else:
+            transform(tree.carry[c], work.link[carrier], work.clamp_acceleration[c])
+        own = chain_work(tree, work, c)
+        unfold(
+            chain_of(tree, work, c),
+            own.relative,
+            own.drifts,
+            work.gain[a + 2 * c : b + 2 * c + 2],
+            work.clamp_acceleration[c],
+            work.hinge[a:b],
+            work.link[a:b],
+        )
+
+
+@kernel()
+def solve_base(work: TreeWork, held: bool, acceleration: Array) -> None:
+    """Solve the base: all six, or the turning alone where its origin is ``held`` to a path.
+
+    ``acceleration`` (6,) leaves as the result; if held, its last three come as given.
+    """
+    matrix = work.six[0]
+    if not held:
+        for i in range(6):
+            acceleration[i] = -work.whole[i]
+            for j in range(6):
+                matrix[i, j] = work.total[i, j]
+        solve_positive(matrix, acceleration)
+        return
+    for i in range(3):
+        acceleration[i] = -work.whole[i]
+        for j in range(3):
+            acceleration[i] -= work.total[i, 3 + j] * acceleration[3 + j]
+            matrix[i, j] = work.total[i, j]
+    solve_positive(matrix[:3, :3], acceleration[:3])
+
+
+@kernel()
+def gather_stiff(tree: Tree, work: TreeWork) -> None:
+    """Fill ``work.total`` and ``work.whole`` for the lure frozen stiff in its present shape.
+
+    For an evaluation with all hinge rates zero.
+    """
+    for i in range(6):
+        work.whole[i] = work.base_bias[i]
+        for j in range(6):
+            work.total[i, j] = tree.base.structure[i, j] + tree.base.fluid[i, j]
+    for k in range(tree.length.shape[0]):
+        for i in range(6):
+            for j in range(6):
+                work.inertia[k, i, j] = tree.structure[k, i, j] + tree.fluid[k, i, j]
+    for c in range(tree.carrier.shape[0] - 1, -1, -1):
+        a, b = tree.first[c], tree.first[c + 1]
+        rod = chain_of(tree, work, c)
+        own = chain_work(tree, work, c)
+        for k in range(b - a - 1, 0, -1):
+            reach = 0.5 * (rod.length[k - 1] + rod.length[k])
+            inertia_to_parent(
+                own.relative[k], reach, work.inertia[a + k], work.six[0], work.inertia[a + k - 1]
+            )
+            wrench_to_parent(own.relative[k], reach, own.bias[k], own.bias[k - 1])
+        six = work.six
+        hand_to_carrier(rod, own.relative, work.inertia[a:b], own.bias, six[0], six[1], work.one)
+        carrier = tree.carrier[c]
+        if carrier == ON_BASE:
+            add_to_carrier(tree.carry[c], six[1], work.one, six[2], work.total, work.whole)
+        else:
+            add_to_carrier(
+                tree.carry[c], six[1], work.one, six[2], work.inertia[carrier], work.bias[carrier]
+            )

@@ -1,0 +1,277 @@
+"""Compiled time stepping of a free lure: the scheme of march_kernel with a moving base.
+
+The base turns and moves by the same generalised-alpha formulas on the group of rigid motions;
+drag on the base is implicit as on the links, and so is a line that pulls when it is stretched.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from simsoft.compiled import kernel
+from simsoft.loads.paddle import advance_wake, wake_drive
+from simsoft.solve.march_kernel import (
+    Scheme,
+    add_implicit_drag,
+    add_implicit_hinges,
+    correct,
+    make_scheme,
+    predict,
+)
+from simsoft.solve.tree_base import (
+    HELD,
+    Line,
+    add_implicit_base,
+    correct_base,
+    hold_to_path,
+    line_load,
+    moved_base,
+    path_acceleration,
+    predict_base,
+)
+from simsoft.solve.tree_books import BOOKS, books_of
+from simsoft.solve.tree_forces import (
+    TreeWork,
+    chain_of,
+    chain_work,
+    evaluate_tree,
+    gather,
+    make_tree_work,
+    scatter,
+    solve_base,
+)
+from simsoft.structure.rod import Array, Stream
+from simsoft.structure.rotation import (
+    matrix_from_quaternion,
+    vector_from_quaternion,
+)
+from simsoft.structure.tree import Tree
+
+POSE_COLUMNS = 16  # position, quaternion, twist, line force on the lure
+WORST_RATE = 1.0e7  # [rad/s] hinge rate no lure part can reach
+
+
+class State(NamedTuple):
+    """What a march carries from step to step, updated in place.
+
+    Attributes
+    ----------
+    position : array (3,) [m], turn : array (4,), of the base in the world
+    motion : array (3, 6), twist, algorithmic and true acceleration of the base, its axes
+    quaternion : array (N, 4), hinges : array (4, N, 6) as in march_kernel
+    wake : array (C, 2)
+    books : array (2, 9), running integrals of powers and their last values
+    impulse : array (3, 3) [N s], momentum now, impulse so far, last force
+    """
+
+    position: Array
+    turn: Array
+    motion: Array
+    quaternion: Array
+    hinges: Array
+    wake: Array
+    books: Array
+    impulse: Array
+
+
+@kernel()
+def log_pose(state: State, pull: Array, row: Array) -> None:
+    """Write one row (16,) of the pose history."""
+    for i in range(3):
+        row[i] = state.position[i]
+        row[13 + i] = pull[i]
+    for i in range(4):
+        row[3 + i] = state.turn[i]
+    for i in range(6):
+        row[7 + i] = state.motion[0, i]
+
+
+@kernel()
+def accelerate_tree(
+    tree: Tree,
+    line: Line,
+    lead: Array,
+    scheme: Scheme,
+    frame: Array,
+    position: Array,
+    twist: Array,
+    angle: Array,
+    state: State,
+    work: TreeWork,
+    pull: Array,
+    acceleration: Array,
+) -> None:
+    """Solve one implicit step for all accelerations; ``pull`` (3,) [N] is the line's force."""
+    gain, slope = np.zeros(3), np.zeros(3)
+    for c in range(tree.carrier.shape[0]):
+        a, b = tree.first[c], tree.first[c + 1]
+        rod, own = chain_of(tree, work, c), chain_work(tree, work, c)
+        hinges = state.hinges[:, a:b]
+        add_implicit_drag(rod, own, scheme, hinges[3], slope, work.inertia[a:b])
+        add_implicit_hinges(rod, own, scheme, angle[a:b], hinges[2], work.implicit[a:b])
+    speed = line_load(line, lead, frame, position, twist, pull, gain)
+    gather(tree, work)
+    for i in range(3):
+        work.whole[3 + i] -= frame[0, i] * pull[0] + frame[1, i] * pull[1] + frame[2, i] * pull[2]
+    add_implicit_base(line, scheme, frame, state.motion[2], speed, gain, work)
+    held = line.mode == HELD
+    if held:
+        path_acceleration(lead, frame, twist, acceleration)
+    solve_base(work, held, acceleration)
+    if held:
+        reaction = np.zeros(3)
+        for i in range(3):
+            reaction[i] = work.whole[3 + i]
+            for j in range(6):
+                reaction[i] += work.total[3 + i, j] * acceleration[j]
+        for i in range(3):
+            for j in range(3):
+                pull[i] += frame[i, j] * reaction[j]
+    scatter(tree, work, acceleration)
+
+
+@kernel()
+def begin(tree: Tree, still: Stream, line: Line, lead: Array, state: State) -> None:
+    """Give a state at rest or in motion the accelerations that its loads ask for at once.
+
+    Without it the first step would start from none and the whole march be first order.
+    """
+    n = tree.length.shape[0]
+    work = make_tree_work(tree.carrier.shape[0], n)
+    angle, frame, pull = np.zeros((n, 3)), np.zeros((3, 3)), np.zeros(3)
+    acceleration, power = np.zeros(6), np.zeros(BOOKS)
+    rate = state.hinges[0, :, :3].copy()
+    for k in range(n):
+        vector_from_quaternion(state.quaternion[k], angle[k])
+    matrix_from_quaternion(state.turn, frame)
+    twist = state.motion[0].copy()
+    if line.mode == HELD:
+        hold_to_path(lead, frame, twist[:3].copy(), twist)
+    evaluate_tree(
+        tree, still, frame, state.position, twist, state.quaternion, angle, rate, state.wake, work
+    )
+    accelerate_tree(
+        tree,
+        line,
+        lead,
+        make_scheme(0.0),
+        frame,
+        state.position,
+        twist,
+        angle,
+        state,
+        work,
+        pull,
+        acceleration,
+    )
+    books_of(tree, work, frame, twist, angle, rate, acceleration, pull, power, state.impulse)
+    for row in range(1, 3):
+        state.motion[row] = acceleration
+        state.hinges[row, :, :3] = work.hinge
+    state.hinges[3] = work.link
+    state.books[1] = power
+
+
+@kernel()
+def advance_tree(
+    tree: Tree,
+    still: Stream,
+    line: Line,
+    leads: Array,
+    step: float,
+    steps: int,
+    stride: int,
+    state: State,
+    poses: Array,
+    nodes: Array,
+) -> int:
+    """Advance a free lure by ``steps`` steps of ``step`` [s]; return the number completed.
+
+    Parameters
+    ----------
+    still : Stream of no speed
+    leads : array (steps, 3, 3), place, velocity and acceleration of the line's other end (of the
+        eye itself where it is held) at the end of every step
+    state : State, updated
+    poses : array (steps // stride, 16), rows of eye position, quaternion, twist, line force
+    nodes : array (steps // stride, N, 3) [m], node positions in the world, with the poses
+    """
+    n, chains = tree.length.shape[0], tree.carrier.shape[0]
+    scheme = make_scheme(step)
+    work = make_tree_work(chains, n)
+    turned, angle, increment = np.zeros((n, 4)), np.zeros((n, 3)), np.zeros((n, 3))
+    rate = np.zeros((n, 3))
+    base_increment, twist, acceleration = np.zeros(6), np.zeros(6), np.zeros(6)
+    turn, position, frame = np.zeros(4), np.zeros(3), np.zeros((3, 3))
+    pull, power = np.zeros(3), np.zeros(BOOKS)
+    held = line.mode == HELD
+    for count in range(steps):
+        lead = leads[count]
+        predict(scheme, state.quaternion, state.hinges, turned, angle, increment, rate)
+        predict_base(scheme, state.motion, base_increment, twist)
+        moved_base(state.turn, state.position, base_increment, turn, position)
+        matrix_from_quaternion(turn, frame)
+        if held:
+            position[:] = lead[0]
+            hold_to_path(lead, frame, twist[:3], twist)
+        evaluate_tree(tree, still, frame, position, twist, turned, angle, rate, state.wake, work)
+        advance_wakes(tree, work, step, state.wake)
+        accelerate_tree(
+            tree, line, lead, scheme, frame, position, twist, angle, state, work, pull, acceleration
+        )
+        worst = 0.0
+        if n > 0:
+            worst = correct(
+                scheme,
+                work.hinge,
+                work.link,
+                rate,
+                increment,
+                turned,
+                state.quaternion,
+                state.hinges,
+            )
+        books_of(tree, work, frame, twist, angle, rate, acceleration, pull, power, state.impulse)
+        correct_base(scheme, acceleration, base_increment, twist, state.motion)
+        moved_base(state.turn, state.position, base_increment, turn, position)
+        state.turn[:] = turn
+        state.position[:] = position
+        if held:
+            matrix_from_quaternion(turn, frame)
+            state.position[:] = lead[0]
+            hold_to_path(lead, frame, state.motion[0, :3].copy(), state.motion[0])
+        for i in range(3):
+            worst = max(worst, abs(state.motion[0, i]))
+        if not worst < WORST_RATE:
+            return count
+        keep_books(step, power, count, state)
+        if (count + 1) % stride == 0:
+            row = count // stride
+            log_pose(state, pull, poses[row])
+            nodes[row] = work.node
+    return steps
+
+
+@kernel()
+def advance_wakes(tree: Tree, work: TreeWork, step: float, wake: Array) -> None:
+    """Advance the wakes (C, 2) of all shedding paddles by one step."""
+    for c in range(tree.carrier.shape[0]):
+        paddle = chain_of(tree, work, c).paddle
+        if paddle.wake_moment > 0.0:
+            drive, target = wake_drive(paddle, work.paddle_motion[c])
+            wake[c, 0], wake[c, 1] = advance_wake(
+                wake[c, 0], wake[c, 1], paddle.wake_growth, drive, target, step
+            )
+
+
+@kernel()
+def keep_books(step: float, power: Array, count: int, state: State) -> None:
+    """Add one step to the running integrals of powers and of the outer force."""
+    for i in range(2, BOOKS):
+        state.books[0, i] += 0.5 * step * (state.books[1, i] + power[i])
+    for i in range(BOOKS):
+        state.books[1, i] = power[i]
+    for i in range(3):
+        state.impulse[1, i] += step * state.impulse[2, i]
