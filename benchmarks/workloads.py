@@ -85,7 +85,7 @@ def make_flight(elements, reactive=True):
         history = np.zeros((steps // stride, HISTORY_COLUMNS))
         done = advance(
             rod, stream, STEP, steps, stride, False, quaternion, np.zeros((4, elements, 6)),
-            np.zeros(2), np.zeros((2, ENERGY_TERMS)), history,
+            np.zeros(4), np.zeros((2, ENERGY_TERMS)), history,
             np.zeros((steps // stride, elements, 6)),
         )  # fmt: skip
         assert done == steps

@@ -18,8 +18,13 @@ from simsoft.shape.obstacle import BareWire, bare_wire
 from simsoft.shape.outline import Stations, along, cut, lobes
 from simsoft.shape.paddle import paddle_arrays
 from simsoft.shape.planform import bends_as
-from simsoft.shape.section import finite_span_factor, plate_stiffening, section_properties
-from simsoft.structure.inertia import inertia_from_point
+from simsoft.shape.section import (
+    Section,
+    finite_span_factor,
+    plate_stiffening,
+    section_properties,
+)
+from simsoft.structure.inertia import inertia_from_point, spread
 from simsoft.structure.rod import Paddle, Rod, no_paddle
 from simsoft.water import Water
 
@@ -208,15 +213,7 @@ def build_rod(
         [nodes.added_mass_broad, nodes.added_mass_edge, nodes.added_roll]
     )
     gain = np.maximum(np.gradient(added[:, :2], stations.length[0], axis=0), 0.0)
-    structure = np.zeros((len(stations.span), 6, 6))
-    fluid = np.zeros_like(structure)
-    for k, span in enumerate(stations.span):
-        soft, stiff = nodes.second_moment_soft[k], nodes.second_moment_stiff[k]
-        line = solid * np.array([stiff, soft, stiff + soft, *(3 * [nodes.area[k]])])
-        reach = np.array([0.0, 0.0, 0.5 * stations.length[k]])
-        structure[k] = inertia_from_point(np.diag(line * span), reach)
-        carried = np.array([0.0, 0.0, added[k, 2], added[k, 0], added[k, 1], 0.0])
-        fluid[k] = inertia_from_point(np.diag(carried * span), reach)
+    structure, fluid = _inertia(stations, nodes, solid, added)
     root_width, root_thickness = (
         np.array([stations.root_width]),
         np.array([stations.root_thickness]),
@@ -273,6 +270,24 @@ def without_fluid_load(rod: Rod) -> Rod:
         normal_force=0.0, rotary_damping=0.0, friction=0.0, wake_moment=0.0
     )
     return rod._replace(reactive=0.0, drag=np.zeros_like(rod.drag), paddle=paddle)
+
+
+def _inertia(stations: Stations, nodes: Section, solid: float, added: Array) -> tuple[Array, Array]:
+    """Return inertia of structure and of added mass (N, 6, 6) about the links' inboard hinges."""
+    n = len(stations.span)
+    structure, fluid = np.zeros((n, 6, 6)), np.zeros((n, 6, 6))
+    for k, span in enumerate(stations.span):
+        soft, stiff = nodes.second_moment_soft[k], nodes.second_moment_stiff[k]
+        line = solid * np.array([stiff, soft, stiff + soft, *(3 * [nodes.area[k]])])
+        carried = np.array([0.0, 0.0, added[k, 2], added[k, 0], added[k, 1], 0.0])
+        if k < n - 1:  # the half link at the tip has its mass at the node
+            line[:2] += spread(line[3], stations.length[k])
+            carried[0] += spread(added[k, 1], stations.length[k])
+            carried[1] += spread(added[k, 0], stations.length[k])
+        reach = np.array([0.0, 0.0, 0.5 * stations.length[k]])
+        structure[k] = inertia_from_point(np.diag(line * span), reach)
+        fluid[k] = inertia_from_point(np.diag(carried * span), reach)
+    return structure, fluid
 
 
 def _clamp_frame(part: Part) -> Array:

@@ -78,16 +78,25 @@ def bare_rod(
     span = step.copy()
     span[-1] *= 0.5
     mass, about_1, about_2 = line_inertia
-    solid = np.diag([about_1, about_2, about_1 + about_2, mass, mass, mass])
-    water = np.diag([0.0, 0.0, added[2], added[0], added[1], 0.0])
+    link = np.full(n, (length / n) ** 2 / 12.0)
+    link[-1] = 0.0
+    solid = [
+        np.diag([about_1 + mass * s, about_2 + mass * s, about_1 + about_2, mass, mass, mass])
+        for s in link
+    ]
+    water = [np.diag([added[1] * s, added[0] * s, added[2], added[0], added[1], 0.0]) for s in link]
     return Rod(
         length=step,
         span=span,
         stiffness=np.tile(np.asarray(stiffness, dtype=float), (n, 1)) * (n / length),
         natural=np.zeros((n, 3)),
         kelvin_voigt=float(damping_time),
-        structure=np.array([about_hinge(solid * s, 0.5 * length / n) for s in span]),
-        fluid=np.array([about_hinge(water * s, 0.5 * length / n) for s in span]),
+        structure=np.array(
+            [about_hinge(m * s, 0.5 * length / n) for m, s in zip(solid, span, strict=True)]
+        ),
+        fluid=np.array(
+            [about_hinge(m * s, 0.5 * length / n) for m, s in zip(water, span, strict=True)]
+        ),
         added=np.tile(np.asarray(added, dtype=float), (n, 1)),
         added_gain=np.zeros((n, 2)),
         reactive=float(reactive),
@@ -175,7 +184,7 @@ class Flight:
         self.motion = np.zeros((4, n, 6))
         if rate is not None:
             self.motion[0, :, :3] = rate
-        self.wake = np.array(wake)
+        self.wake = np.array([*wake, 0.0, 0.0])
         self.energy = np.zeros((2, ENERGY_TERMS))
 
     def fly(self, step, steps, stride=1):

@@ -69,21 +69,38 @@ def wake_drive(paddle: Paddle, motion: Array) -> tuple[float, float]:
 
 
 @kernel()
+def wake_acceleration(q: float, q_rate: float, growth: float, rate: float, target: float) -> float:
+    """Return the second derivative [1/s^2] of the wake state."""
+    return growth * rate * (1.0 - q * q) * q_rate - rate * rate * (q - target)
+
+
+@kernel()
 def advance_wake(
-    q: float, q_rate: float, growth: float, rate: float, target: float, step: float
+    q: float,
+    q_rate: float,
+    growth: float,
+    before: tuple[float, float],
+    after: tuple[float, float],
+    step: float,
 ) -> tuple[float, float]:
-    """Advance the wake state over one step [s] with fixed drive, classical Runge-Kutta."""
-    square = rate * rate
-    a1 = growth * rate * (1.0 - q * q) * q_rate - square * (q - target)
+    """Advance the wake state over one step [s], classical Runge-Kutta.
+
+    ``before`` and ``after`` are shedding rate [rad/s] and quasi-steady state [-] at both ends of
+    the step, straight in between: held at one end, the wake would be of first order in the step.
+    """
+    rate, target = before
+    a1 = wake_acceleration(q, q_rate, growth, rate, target)
+    rate, target = 0.5 * (before[0] + after[0]), 0.5 * (before[1] + after[1])
     p2 = q + 0.5 * step * q_rate
     r2 = q_rate + 0.5 * step * a1
-    a2 = growth * rate * (1.0 - p2 * p2) * r2 - square * (p2 - target)
+    a2 = wake_acceleration(p2, r2, growth, rate, target)
     p3 = q + 0.5 * step * r2
     r3 = q_rate + 0.5 * step * a2
-    a3 = growth * rate * (1.0 - p3 * p3) * r3 - square * (p3 - target)
+    a3 = wake_acceleration(p3, r3, growth, rate, target)
+    rate, target = after
     p4 = q + step * r3
     r4 = q_rate + step * a3
-    a4 = growth * rate * (1.0 - p4 * p4) * r4 - square * (p4 - target)
+    a4 = wake_acceleration(p4, r4, growth, rate, target)
     return (
         q + step * (q_rate + 2.0 * r2 + 2.0 * r3 + r4) / 6.0,
         q_rate + step * (a1 + 2.0 * a2 + 2.0 * a3 + a4) / 6.0,

@@ -8,8 +8,6 @@ the node's ``state`` (8, 3) with the rows named here, and the ``wrench`` (6,) it
 
 from __future__ import annotations
 
-import numpy as np
-
 from simsoft.compiled import kernel
 from simsoft.structure.rod import Array, Rod, Stream
 
@@ -63,7 +61,7 @@ def section_states(
         if stream.shear != 0.0 or rod.reactive == 0.0:
             uncarried(rod, stream, frame[k], excess, here)
         else:
-            here[UNCARRIED] = 0.0
+            here[UNCARRIED, 0] = here[UNCARRIED, 1] = here[UNCARRIED, 2] = 0.0
 
 
 @kernel()
@@ -75,20 +73,29 @@ def uncarried(rod: Rod, stream: Stream, frame: Array, excess: float, here: Array
     water, so the rate of the local ``excess`` [m/s] is taken off; without it the momentum goes
     with the velocity over ground, so the rate of the whole stream is put back.
     """
-    d, u = stream.direction, stream.velocity
+    reactive = rod.reactive > 0.0
+    along = components(frame, stream.direction)
+    turned = components(frame, stream.velocity)
+    gain = excess if reactive else -1.0
+    source = along if reactive else turned
+    t0, t1, t2 = gain * source[0], gain * source[1], gain * source[2]
     w0, w1, w2 = here[SPIN, 0], here[SPIN, 1], here[SPIN, 2]
-    turned = np.empty(3)
-    along = np.empty(3)
     climb = 0.0
-    for i in range(3):
-        a0, a1, a2 = frame[0, i], frame[1, i], frame[2, i]
-        along[i] = a0 * d[0] + a1 * d[1] + a2 * d[2]
-        climb += a2 * (here[VELOCITY, i] + here[STREAM, i])
-        base = a0 * u[0] + a1 * u[1] + a2 * u[2]
-        turned[i] = excess * along[i] if rod.reactive > 0.0 else -base
-    here[UNCARRIED, 0] = w1 * turned[2] - w2 * turned[1]
-    here[UNCARRIED, 1] = w2 * turned[0] - w0 * turned[2]
-    here[UNCARRIED, 2] = w0 * turned[1] - w1 * turned[0]
-    if rod.reactive > 0.0:
+    if reactive:
         for i in range(3):
-            here[UNCARRIED, i] -= stream.shear * climb * along[i]
+            climb += frame[2, i] * (here[VELOCITY, i] + here[STREAM, i])
+    climb *= stream.shear
+    here[UNCARRIED, 0] = w1 * t2 - w2 * t1 - climb * along[0]
+    here[UNCARRIED, 1] = w2 * t0 - w0 * t2 - climb * along[1]
+    here[UNCARRIED, 2] = w0 * t1 - w1 * t0 - climb * along[2]
+
+
+@kernel()
+def components(frame: Array, vector: Array) -> tuple[float, float, float]:
+    """Return the components of a world vector (3,) along the axes of a frame (3, 3)."""
+    a, b, c = vector[0], vector[1], vector[2]
+    return (
+        frame[0, 0] * a + frame[1, 0] * b + frame[2, 0] * c,
+        frame[0, 1] * a + frame[1, 1] * b + frame[2, 1] * c,
+        frame[0, 2] * a + frame[1, 2] * b + frame[2, 2] * c,
+    )

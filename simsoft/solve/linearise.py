@@ -2,8 +2,8 @@
 
 The residual is the hinge moment missing for a given angle, rate and acceleration; its
 derivatives are the tangent stiffness, damping and mass matrices in hinge coordinates. They
-are taken by central differences of the exact residual, so that every load is in them and
-none has to be linearised by hand; the step is chosen for rounding against truncation.
+are put together from the slopes of what acts on single links (``slopes``), so that every load
+is in them and none has to be linearised by hand.
 """
 
 from __future__ import annotations
@@ -13,6 +13,17 @@ import numpy as np
 from simsoft.compiled import kernel
 from simsoft.loads.paddle import turning_moment
 from simsoft.solve.forces import Work, evaluate, held_load, make_work
+from simsoft.solve.slopes import (
+    Slopes,
+    hinge_slopes,
+    make_passes,
+    mass_column,
+    outward,
+    rate_column,
+    slopes_by_rate,
+    slopes_by_turn,
+    stiffness_column,
+)
 from simsoft.structure.dynamics import hinge_load, wrench_to_parent
 from simsoft.structure.elastic import hinge_tangent
 from simsoft.structure.rod import Array, Rod, Stream
@@ -21,10 +32,6 @@ from simsoft.structure.rotation import (
     quaternion_from_vector,
     vector_from_quaternion,
 )
-
-ANGLE_STEP = 1.0e-5  # [rad]
-JACOBIAN_STEP = 1.0e-7  # [rad]
-RATE_STEP = 1.0e-4  # relative to stream speed over length
 
 
 @kernel()
@@ -57,6 +64,18 @@ def static_residual(rod: Rod, stream: Stream, angle: Array) -> Array:
 
 
 @kernel()
+def turned_by(angle: Array, increment: Array) -> Array:
+    """Return rotation vectors (N, 3) [rad] turned on by small right increments (N, 3)."""
+    result = np.zeros_like(angle)
+    base, turned = np.zeros(4), np.zeros(4)
+    for k in range(angle.shape[0]):
+        quaternion_from_vector(angle[k], base)
+        append_rotation(base, increment[k], turned)
+        vector_from_quaternion(turned, result[k])
+    return result
+
+
+@kernel()
 def clamp_load(rod: Rod, stream: Stream, angle: Array) -> Array:
     """Return force [N] and moment [N m] (6,) of a part at rest on its clamp, world axes."""
     n = angle.shape[0]
@@ -73,17 +92,6 @@ def clamp_load(rod: Rod, stream: Stream, angle: Array) -> Array:
             result[3 + i] -= rod.frame[i, j] * wrench[j]
         result[i] += held[i]
     return result
-
-
-@kernel()
-def turn_all(angle: Array, increment: Array) -> None:
-    """Replace increments (N, 3) [rad] by the rotation vectors of ``angle`` turned by them."""
-    base = np.zeros(4)
-    turned = np.zeros(4)
-    for k in range(angle.shape[0]):
-        quaternion_from_vector(angle[k], base)
-        append_rotation(base, increment[k], turned)
-        vector_from_quaternion(turned, increment[k])
 
 
 @kernel()
@@ -117,6 +125,38 @@ def steady_turning(rod: Rod, stream: Stream, angle: Array) -> Array:
 
 
 @kernel()
+def slopes_at(rod: Rod, stream: Stream, angle: Array, rest: Work, moving: bool) -> Slopes:
+    """Return all slopes about a rest shape (N, 3) [rad] and fill ``rest`` with its kinematics.
+
+    Those with rates and accelerations are left zero unless ``moving``.
+    """
+    n = angle.shape[0]
+    still = np.zeros((n, 3))
+    residual(rod, stream, angle, still, still, rest, np.zeros((n, 3)))
+    slopes = Slopes(
+        np.zeros((n, 6, 6)),
+        np.zeros((n, 6, 6)),
+        np.zeros((n, 6, 6)),
+        np.zeros((n, 6, 3)),
+        rod.structure + rod.fluid,
+        np.zeros((n, 3, 3)),
+        np.zeros((n, 3, 3)),
+        rest.bias.copy(),
+    )
+    work = make_work(n)
+    work.frame[:] = rest.frame
+    work.node[:] = rest.node
+    work.glide[:] = rest.glide
+    work.curvature[:] = rest.curvature
+    work.slope[:] = rest.slope
+    hinge_slopes(rod, angle, slopes.hinge_turn, slopes.hinge_rate)
+    slopes_by_turn(rod, stream, rest, work, slopes)
+    if moving:
+        slopes_by_rate(rod, stream, rest, work, slopes)
+    return slopes
+
+
+@kernel()
 def tangents(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Array, Array, Array]:
     """Return mass, damping and stiffness matrices (m, m) about a rest shape in a basis.
 
@@ -133,78 +173,43 @@ def tangents(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Arra
     """
     n = angle.shape[0]
     m = basis.shape[1]
-    work = make_work(n)
-    still = np.zeros((n, 3))
-    plus = np.zeros((n, 3))
-    minus = np.zeros((n, 3))
-    shift = np.zeros((n, 3))
-    other = np.zeros((n, 3))
-    mass = np.zeros((m, m))
-    damping = np.zeros((m, m))
-    stiffness = np.zeros((m, m))
-    length = rod.length.sum()
-    speed = np.sqrt((stream.velocity**2).sum())
-    rate_step = RATE_STEP * max(speed, 1.0e-3) / length
+    rest = make_work(n)
+    slopes = slopes_at(rod, stream, angle, rest, True)
+    passes = make_passes(n)
+    turn = np.zeros((n, 3))
+    columns = np.zeros((3, m, n, 3))
     for j in range(m):
-        largest = 0.0
         for k in range(n):
             for i in range(3):
-                largest = max(largest, abs(basis[3 * k + i, j]))
-        for kind in range(3):
-            size = (1.0 if kind == 0 else rate_step if kind == 1 else ANGLE_STEP) / largest
-            for k in range(n):
-                for i in range(3):
-                    shift[k, i] = size * basis[3 * k + i, j]
-                    other[k, i] = -shift[k, i]
-            if kind == 2:
-                turn_all(angle, shift)
-                turn_all(angle, other)
-            if kind == 0:
-                residual(rod, stream, angle, still, shift, work, plus)
-                residual(rod, stream, angle, still, other, work, minus)
-            elif kind == 1:
-                residual(rod, stream, angle, shift, still, work, plus)
-                residual(rod, stream, angle, other, still, work, minus)
-            else:
-                residual(rod, stream, shift, still, still, work, plus)
-                residual(rod, stream, other, still, still, work, minus)
-            for row in range(m):
-                total = 0.0
-                for k in range(n):
-                    for i in range(3):
-                        total += basis[3 * k + i, row] * (plus[k, i] - minus[k, i])
-                value = 0.5 * total / size
-                if kind == 0:
-                    mass[row, j] = value
-                elif kind == 1:
-                    damping[row, j] = value
-                else:
-                    stiffness[row, j] = value
+                turn[k, i] = basis[3 * k + i, j]
+        outward(rod, rest.relative, turn, 0, passes.motion)
+        mass_column(rod, rest.relative, slopes, passes, columns[0, j])
+        stiffness_column(rod, rest.relative, angle, slopes, turn, 0, passes, columns[2, j])
+        rate_column(rod, rest.relative, slopes, turn, passes, columns[1, j])
+    rows = np.ascontiguousarray(basis.T)
+    mass = rows @ columns[0].reshape(m, 3 * n).T
+    damping = rows @ columns[1].reshape(m, 3 * n).T
+    stiffness = rows @ columns[2].reshape(m, 3 * n).T
     return mass, damping, stiffness
 
 
 @kernel()
 def static_jacobian(rod: Rod, stream: Stream, angle: Array) -> Array:
-    """Return d(static residual)/d(angle), array (3 N, 3 N) [N m/rad], forward differences.
+    """Return the change of the static residual with hinge turns, array (3 N, 3 N) [N m/rad].
 
-    The matrix steers Newton's method and tells the sign of a determinant; the residual
-    itself decides convergence, so first-order differences serve.
+    The coordinates are right increments of the hinge rotations, see ``tangents``.
     """
     n = angle.shape[0]
-    work = make_work(n)
-    still = np.zeros((n, 3))
-    trial = angle.copy()
-    base = np.zeros((n, 3))
-    shifted = np.zeros((n, 3))
-    jacobian = np.zeros((3 * n, 3 * n))
-    residual(rod, stream, angle, still, still, work, base)
+    rest = make_work(n)
+    slopes = slopes_at(rod, stream, angle, rest, False)
+    passes = make_passes(n)
+    turn = np.zeros((n, 3))
+    columns = np.zeros((3 * n, n, 3))
     for k in range(n):
         for i in range(3):
-            trial[k, i] = angle[k, i] + JACOBIAN_STEP
-            residual(rod, stream, trial, still, still, work, shifted)
-            trial[k, i] = angle[k, i]
-            for row in range(n):
-                for axis in range(3):
-                    change = shifted[row, axis] - base[row, axis]
-                    jacobian[3 * row + axis, 3 * k + i] = change / JACOBIAN_STEP
-    return jacobian
+            turn[k, i] = 1.0
+            outward(rod, rest.relative, turn, k, passes.motion)
+            column = columns[3 * k + i]
+            stiffness_column(rod, rest.relative, angle, slopes, turn, k, passes, column)
+            turn[k, i] = 0.0
+    return columns.reshape(3 * n, 3 * n).T

@@ -138,7 +138,7 @@ def _march(
         quaternion_from_vector(rest[k] + disturbance, quaternion[k])
     motion = np.zeros((4, n, 6))
     shed = rod.paddle.wake_moment > 0.0
-    wake = np.array([0.1 if shed else 0.0, 0.0])
+    wake = np.array([0.1 if shed else 0.0, 0.0, 0.0, 0.0])
     energy = np.zeros((2, ENERGY_TERMS))
     start = np.zeros(ENERGY_TERMS)
     histories: list[Array] = []

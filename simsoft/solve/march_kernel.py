@@ -266,7 +266,8 @@ def advance(
     quaternion : array (N, 4), hinge rotations, updated
     motion : array (4, N, 6), updated: rows are rate, algorithmic acceleration, true hinge
         acceleration (first three columns) and last link acceleration
-    wake : array (2,), wake state and its rate, updated
+    wake : array (4,), wake state, its rate, and shedding rate and quasi-steady state at the last
+        step (zeros before the first), updated
     energy : array (2, 8), running integrals of the powers and their last values, updated
     history : array (steps // stride, 13), rows of tip position (paddle centre if there is
         one), tip tangent, force and moment of the part on its clamp (world axes), wake state
@@ -288,13 +289,19 @@ def advance(
     slope = np.zeros(3)
     power = np.zeros(ENERGY_TERMS)
     held = held_load(rod, stream)
+    growth = rod.paddle.wake_growth
     for count in range(steps):
         predict(scheme, quaternion, motion, turned, angle, increment, rate)
-        evaluate(rod, stream, turned, angle, rate, wake[0], shed, work)
+        # the load at the end of the step needs the wake there: the old drive foretells it
+        before = (wake[2], wake[3])
+        foretold = advance_wake(wake[0], wake[1], growth, before, before, step)[0]
+        evaluate(rod, stream, turned, angle, rate, foretold, shed, work)
         if shed:
-            drive, target = wake_drive(rod.paddle, work.paddle_motion)
-            growth = rod.paddle.wake_growth
-            wake[0], wake[1] = advance_wake(wake[0], wake[1], growth, drive, target, step)
+            after = wake_drive(rod.paddle, work.paddle_motion)
+            if before[0] <= 0.0:
+                before = after
+            wake[0], wake[1] = advance_wake(wake[0], wake[1], growth, before, after, step)
+            wake[2], wake[3] = after
         add_implicit_drag(rod, work, scheme, motion[3], slope, inertia)
         add_implicit_hinges(rod, work, scheme, angle, motion[2], implicit)
         accelerate(

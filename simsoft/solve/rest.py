@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.linalg import LinAlgError, lu_factor, lu_solve
 
-from simsoft.solve.linearise import static_jacobian, static_residual
+from simsoft.solve.linearise import static_jacobian, static_residual, turned_by
 from simsoft.solve.march_kernel import ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.structure.rod import Rod, Stream
 from simsoft.structure.rotation import quaternion_from_vector, vector_from_quaternion
@@ -65,6 +65,14 @@ class _Newton:
     def __init__(self) -> None:
         self.factors: tuple[Array, Array] | None = None
 
+    def stable(self, rod: Rod, stream: Stream, angle: Array) -> bool:
+        """Return whether the tangent at a rest shape has a positive determinant; keep it."""
+        self.factors = lu_factor(static_jacobian(rod, stream, angle))
+        triangle, pivot = self.factors
+        swaps = int(np.count_nonzero(pivot != np.arange(len(pivot))))
+        negative = int(np.count_nonzero(np.diag(triangle) < 0.0))
+        return bool(np.all(np.diag(triangle) != 0.0)) and (swaps + negative) % 2 == 0
+
     def solve(self, rod: Rod, stream: Stream, start: Array) -> Rest:
         angle = start.copy()
         fresh = False
@@ -86,7 +94,7 @@ class _Newton:
                 self.factors = None
                 previous = np.inf
                 continue
-            angle += correction * min(1.0, LARGEST_CORRECTION / max(size, 1e-300))
+            angle = turned_by(angle, correction * min(1.0, LARGEST_CORRECTION / max(size, 1e-300)))
             if size < TOLERANCE:
                 return Rest(angle, True)
             if size > SLOW * previous:
@@ -98,7 +106,12 @@ class _Newton:
 
 
 def rest_branch(
-    rod: Rod, speeds: Array, direction: Array, shear: float = 0.0, start: Array | None = None
+    rod: Rod,
+    speeds: Array,
+    direction: Array,
+    shear: float = 0.0,
+    start: Array | None = None,
+    start_speed: float = 0.0,
 ) -> list[Rest]:
     """Follow the rest shape from still water, or ``start``, through ascending speeds.
 
@@ -108,8 +121,8 @@ def rest_branch(
     speeds : array (S,) [m/s], ascending
     direction : array (3,), unit vector of the stream
     shear : float [1/s]
-    start : array (N, 3) [rad], a rest shape just below the first speed; default the moulded
-        shape let down under its own weight in still water
+    start : array (N, 3) [rad], a rest shape at ``start_speed`` [m/s]; default the moulded shape
+        let down under its own weight in still water
 
     Returns
     -------
@@ -125,50 +138,62 @@ def rest_branch(
     else:
         angle = start
     results: list[Rest] = []
-    speed_from, slope = 0.0, np.zeros_like(angle)
-    lost: Rest | None = None
+    here = _Place(start_speed, angle, np.zeros_like(angle))
     aside = False
     for speed in np.asarray(speeds, dtype=float):
-        if lost is not None:
-            results.append(lost)
-            continue
         target = float(speed)
-        at, part = speed_from, 1.0
-        while at < target or (target == at == 0.0):
-            trial = min(target, at + part * (target - speed_from))
-            rest = newton.solve(
-                rod, make_stream(trial, direction, shear), angle + slope * (trial - at)
-            )
-            if not rest.found and slope.any():
-                rest = newton.solve(rod, make_stream(trial, direction, shear), angle)
-            if rest.found and _turn(rest.angle - angle) <= LARGEST_TURN:
-                if trial > at:
-                    slope = (rest.angle - angle) / (trial - at)
-                angle, at = rest.angle, trial
-                part = min(1.0, 2.0 * part)
-                if trial == target:
-                    break
-            else:
-                part *= 0.5
-                slope = np.zeros_like(angle)
-                if part < SMALLEST_LOAD_STEP:
-                    jumped = _fall(newton, rod, make_stream(target, direction, shear), angle)
-                    if jumped is None:
-                        lost = Rest(
-                            angle,
-                            False,
-                            f"rest shape lost at {trial:.4g} m/s: {rest.message or JUMP}",
-                        )
-                    else:
-                        angle, aside = jumped, True
-                    break
-        if lost is None and target > 0.0:
-            forked = _stable_branch(newton, rod, make_stream(target, direction, shear), angle)
+        message = _follow(newton, rod, here, target, direction, shear)
+        if message:
+            jumped = _fall(newton, rod, make_stream(target, direction, shear), here.angle)
+            if jumped is None:
+                lost = Rest(here.angle, False, message)
+                return results + [lost] * (len(speeds) - len(results))
+            here, aside = _Place(target, jumped, np.zeros_like(angle)), True
+        if target > 0.0:
+            stream = make_stream(target, direction, shear)
+            forked = _stable_branch(newton, rod, stream, here.angle)
             if forked is not None:
-                angle, slope, aside = forked, np.zeros_like(angle), True
-        results.append(lost if lost is not None else Rest(angle, True, aside=aside))
-        speed_from = target
+                here, aside = _Place(target, forked, np.zeros_like(angle)), True
+        results.append(Rest(here.angle, True, aside=aside))
     return results
+
+
+@dataclass
+class _Place:
+    """Where a branch has been followed to: speed [m/s], angles and their slope with speed."""
+
+    speed: float
+    angle: Array
+    slope: Array
+
+
+def _follow(
+    newton: _Newton, rod: Rod, here: _Place, target: float, direction: Array, shear: float
+) -> str:
+    """Follow a branch to a speed [m/s], in halved steps where need be; return why it ended."""
+    whole = target - here.speed
+    part = 1.0
+    while True:
+        left = target - here.speed
+        step = left if abs(part * whole) >= abs(left) else part * whole
+        trial = here.speed + step
+        stream = make_stream(trial, direction, shear)
+        rest = newton.solve(rod, stream, here.angle + here.slope * step)
+        if not rest.found and here.slope.any():
+            rest = newton.solve(rod, stream, here.angle)
+        if rest.found and _turn(rest.angle - here.angle) <= LARGEST_TURN:
+            if step != 0.0:
+                here.slope = (rest.angle - here.angle) / step
+            here.angle, here.speed = rest.angle, trial
+            part = min(1.0, 2.0 * part)
+            if step == left:
+                here.speed = target
+                return ""
+        else:
+            part *= 0.5
+            here.slope = np.zeros_like(here.angle)
+            if part < SMALLEST_LOAD_STEP:
+                return f"rest shape lost at {trial:.4g} m/s: {rest.message or JUMP}"
 
 
 def _stable_branch(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> Array | None:
@@ -179,9 +204,9 @@ def _stable_branch(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> A
     further and further, both ways, until it settles on a shape with a positive determinant.
     Where there is none, the shape is left as it is and the eigenvalues will tell.
     """
-    tangent = static_jacobian(rod, stream, angle)
-    if np.linalg.slogdet(tangent)[0] > 0.0:
+    if newton.stable(rod, stream, angle):
         return None
+    tangent = static_jacobian(rod, stream, angle)
     values, vectors = np.linalg.eig(tangent / rod.stiffness.reshape(-1, 1))
     weakest = vectors[:, np.argmin(values.real)].real.reshape(angle.shape)
     weakest = weakest / _turn(weakest)
@@ -192,7 +217,7 @@ def _stable_branch(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> A
             rest = newton.solve(rod, stream, angle + push * weakest)
             if not rest.found or _turn(rest.angle - angle) < 0.1 * size:
                 continue
-            if np.linalg.slogdet(static_jacobian(rod, stream, rest.angle))[0] > 0.0:
+            if newton.stable(rod, stream, rest.angle):
                 return rest.angle
     return None
 
@@ -219,7 +244,7 @@ def _fall(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> Array | No
         False,
         quaternion,
         motion,
-        np.zeros(2),
+        np.zeros(4),
         np.zeros((2, ENERGY_TERMS)),
         np.zeros((1, HISTORY_COLUMNS)),
         np.zeros((1, n, 6)),
@@ -233,8 +258,7 @@ def _fall(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> Array | No
     rest = newton.solve(rod, stream, fallen)
     if not rest.found or _turn(rest.angle - fallen) > LARGEST_TURN:
         return None
-    stable = np.linalg.slogdet(static_jacobian(rod, stream, rest.angle))[0] > 0.0
-    return rest.angle if stable else None
+    return rest.angle if newton.stable(rod, stream, rest.angle) else None
 
 
 def _let_down(newton: _Newton, rod: Rod, direction: Array) -> Rest:

@@ -82,10 +82,11 @@ def bend(
 ) -> None:
     """Write curvature [rad/m], its rate and its slope [rad/m^2] at the nodes (N, 3).
 
-    Values at the nodes are interpolated from the element middles by cubics, by quadratics
-    next to the ends and beyond the last element: a plain mean of two elements would take
-    (k l)^2/8 off a wave of wavenumber k, most of the error of a flutter speed. Elements are
-    of equal length.
+    A hinge carries the whole turning of its element, so that angle over length is the mean
+    curvature of the element; values at the nodes are those of cubics with these means, of
+    quadratics next to the ends and beyond the last element. Taking the means for values at the
+    element middles would cost (k l)^2/24 of a wave of wavenumber k, and joining them by straight
+    lines (k l)^2/8. Elements are of equal length.
     """
     n = rod.length.shape[0]
     for k in range(n):
@@ -96,18 +97,43 @@ def bend(
         curvature_rate[k, 2] = r2 * inverse
         for i in range(3):
             curvature[k, i] = angle[k, i] * inverse
-    for i in range(3):
-        for k in range(n - 1):
-            gap = 0.5 * (rod.length[k] + rod.length[k + 1])
-            slope[k, i] = (curvature[k + 1, i] - curvature[k, i]) / gap
-        slope[n - 1, i] = slope[n - 2, i]
+    slope_at_nodes(rod, curvature, slope)
     to_nodes(curvature)
     to_nodes(curvature_rate)
 
 
 @kernel()
+def bend_change(
+    rod: Rod, angle: Array, turn: Array, curvature_change: Array, slope_change: Array
+) -> None:
+    """Write the change of curvature and of its slope at the nodes (N, 3) for small turns.
+
+    ``turn`` (N, 3) [rad] are right increments of the hinge rotations.
+    """
+    for k in range(rod.length.shape[0]):
+        r0, r1, r2 = vector_rate(angle[k], turn[k])
+        inverse = 1.0 / rod.length[k]
+        curvature_change[k, 0] = r0 * inverse
+        curvature_change[k, 1] = r1 * inverse
+        curvature_change[k, 2] = r2 * inverse
+    slope_at_nodes(rod, curvature_change, slope_change)
+    to_nodes(curvature_change)
+
+
+@kernel()
+def slope_at_nodes(rod: Rod, means: Array, slope: Array) -> None:
+    """Write the slope at the nodes (N, 3) of means (N, 3) over the elements."""
+    n = means.shape[0]
+    for i in range(3):
+        for k in range(n - 1):
+            gap = 0.5 * (rod.length[k] + rod.length[k + 1])
+            slope[k, i] = (means[k + 1, i] - means[k, i]) / gap
+        slope[n - 1, i] = slope[n - 2, i]
+
+
+@kernel()
 def to_nodes(values: Array) -> None:
-    """Turn values (N, 3) at the element middles into values at the nodes at their ends."""
+    """Turn means (N, 3) over the elements into values at the nodes at their ends."""
     n = values.shape[0]
     for i in range(3):
         if n < 4:
@@ -116,14 +142,14 @@ def to_nodes(values: Array) -> None:
                 values[k, i] = 0.5 * (values[k, i] + values[k + 1, i])
             values[n - 1, i] = tip
             continue
-        tip = (15.0 * values[n - 1, i] - 10.0 * values[n - 2, i] + 3.0 * values[n - 3, i]) / 8.0
-        last = (3.0 * values[n - 1, i] + 6.0 * values[n - 2, i] - values[n - 3, i]) / 8.0
+        tip = (11.0 * values[n - 1, i] - 7.0 * values[n - 2, i] + 2.0 * values[n - 3, i]) / 6.0
+        last = (2.0 * values[n - 1, i] + 5.0 * values[n - 2, i] - values[n - 3, i]) / 6.0
         before = values[0, i]
-        values[0, i] = (3.0 * values[0, i] + 6.0 * values[1, i] - values[2, i]) / 8.0
+        values[0, i] = (2.0 * values[0, i] + 5.0 * values[1, i] - values[2, i]) / 6.0
         for k in range(1, n - 2):
             here = values[k, i]
             outer = before + values[k + 2, i]
-            values[k, i] = (9.0 * (here + values[k + 1, i]) - outer) / 16.0
+            values[k, i] = (7.0 * (here + values[k + 1, i]) - outer) / 12.0
             before = here
         values[n - 2, i] = last
         values[n - 1, i] = tip

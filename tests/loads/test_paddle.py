@@ -188,8 +188,10 @@ def wake_history(growth, rate, target, step, steps, start=(0.1, 0.0)):
     q, q_rate = start
     result = np.zeros(steps)
     for i in range(steps):
-        goal = target(i * step) if callable(target) else target
-        q, q_rate = advance_wake(q, q_rate, growth, rate, goal, step)
+        ends = [
+            (rate, target(t) if callable(target) else target) for t in (i * step, (i + 1) * step)
+        ]
+        q, q_rate = advance_wake(q, q_rate, growth, *ends, step)
         result[i] = q
     return result
 
@@ -215,6 +217,24 @@ def test_wake_step_is_fourth_order():
     errors = [abs(wake_history(growth, rate, 0.4, end / n, n)[-1] - truth) for n in (80, 160, 320)]
     orders = np.log2(np.array(errors[:-1]) / errors[1:])
     assert orders == pytest.approx([4.0, 4.0], abs=0.4)
+
+
+def test_wake_step_is_second_order_where_the_drive_changes():
+    """The drive is known at the ends of a step only."""
+    growth, rate, end = 0.3, 5.0, 2.0
+
+    def target(t):
+        return 0.4 * math.sin(6.0 * t)
+
+    def slope(t, y):
+        return [y[1], growth * rate * (1 - y[0] ** 2) * y[1] - rate**2 * (y[0] - target(t))]
+
+    truth = solve_ivp(slope, (0.0, end), [0.1, 0.0], rtol=1e-12, atol=1e-13).y[0, -1]
+    errors = [
+        abs(wake_history(growth, rate, target, end / n, n)[-1] - truth) for n in (80, 160, 320)
+    ]
+    orders = np.log2(np.array(errors[:-1]) / errors[1:])
+    assert orders == pytest.approx([2.0, 2.0], abs=0.2)
 
 
 def test_slow_turning_gives_the_quasi_steady_moment():

@@ -62,11 +62,13 @@ def test_material_damping_lowers_the_start_of_a_light_ribbon(damping, speed, ome
     assert found[0][:2] == pytest.approx((speed, omega), rel=1.5e-2)
 
 
-def test_start_speed_converges_with_the_square_of_the_element_length():
+def test_start_speed_converges_with_the_square_of_the_element_length_or_faster():
+    """Waves travel right to fourth order, what happens at the ends is of second."""
     sizes = np.array([24, 36, 54])
     speeds = np.linspace(8.6, 10.6, 4)
     errors = [crossings(0.5, int(n), speeds)[0][0] - 9.3224 for n in sizes]
-    assert observed_order(1.0 / sizes, errors) == pytest.approx(2.0, abs=0.3)
+    assert observed_order(1.0 / sizes, errors) > 1.9
+    assert abs(errors[0]) < 0.01 * 9.3224
 
 
 @pytest.mark.parametrize(("basis", "within"), [(12, 0.02), (20, 0.005)])

@@ -12,10 +12,11 @@ from physics import (
     placed,
     quaternions,
     rotation,
+    vectors,
 )
 
 from simsoft.solve.rest import make_stream
-from simsoft.structure.kinematics import bend
+from simsoft.structure.kinematics import bend, bend_change
 from simsoft.structure.rotation import append_rotation
 
 
@@ -95,10 +96,17 @@ def test_curvature_and_slope_of_a_linear_bend_are_exact():
     assert found == pytest.approx(np.tile(slope, (n, 1)), abs=1e-11)
 
 
+def mean_over_elements(antiderivative, n):
+    """Return the means over n equal elements of a rod of length one."""
+    ends = antiderivative(np.arange(n + 1) / n)
+    return np.diff(ends) * n
+
+
 def test_curvature_of_a_quadratic_bend_is_exact_to_the_tip():
+    """A hinge carries the whole turning of its element."""
     n = 9
-    middle, node = (np.arange(n) + 0.5) / n, (np.arange(n) + 1.0) / n
-    angle = np.outer(1.0 - 2.0 * middle + 3.0 * middle**2, [0.2, -1.0, 0.5]) / n
+    node = (np.arange(n) + 1.0) / n
+    angle = np.outer(mean_over_elements(lambda s: s - s**2 + s**3, n), [0.2, -1.0, 0.5]) / n
     curvature, rate, _ = bent(elastica(n), angle, np.zeros((n, 3)))
     expected = np.outer(1.0 - 2.0 * node + 3.0 * node**2, [0.2, -1.0, 0.5])
     assert curvature == pytest.approx(expected, abs=1e-12)
@@ -106,14 +114,34 @@ def test_curvature_of_a_quadratic_bend_is_exact_to_the_tip():
 
 
 def test_curvature_of_a_smooth_bend_is_third_order_at_least_and_its_rate_too():
-    sizes, errors, rates = np.array([30, 60, 120]), [], []
+    sizes, errors, rates, inside = np.array([30, 60, 120]), [], [], []
     for n in sizes:
-        middle, node = (np.arange(n) + 0.5) / n, (np.arange(n) + 1.0) / n
+        node = (np.arange(n) + 1.0) / n
         angle, rate = np.zeros((n, 3)), np.zeros((n, 3))
-        angle[:, 1] = np.sin(2.0 * middle) / n
-        rate[:, 1] = np.cos(3.0 * middle) / n
+        angle[:, 1] = mean_over_elements(lambda s: -np.cos(2.0 * s) / 2.0, n) / n
+        rate[:, 1] = mean_over_elements(lambda s: np.sin(3.0 * s) / 3.0, n) / n
         curvature, speed, _ = bent(elastica(n), angle, rate)
-        errors.append(np.abs(curvature[:, 1] - np.sin(2.0 * node)).max())
+        error = np.abs(curvature[:, 1] - np.sin(2.0 * node))
+        errors.append(error.max())
+        inside.append(error[2:-3].max())
         rates.append(np.abs(speed[:, 1] - np.cos(3.0 * node)).max())
     assert observed_order(1.0 / sizes, errors) > 2.75
     assert observed_order(1.0 / sizes, rates) > 2.75
+    assert observed_order(1.0 / sizes, inside) > 3.8
+
+
+def test_change_of_the_bend_is_the_difference_of_two_bends():
+    n = 8
+    rod, angle = uneven_rod(n), random_angles(n)
+    turn = random_angles(n, seed=4, size=1.0)
+    found, slope_found = np.zeros((n, 3)), np.zeros((n, 3))
+    bend_change(rod, angle, turn, found, slope_found)
+    ends = []
+    for sign in (-1.0, 1.0):
+        quaternion = np.zeros((n, 4))
+        for k, base in enumerate(quaternions(angle)):
+            append_rotation(base, sign * 1e-6 * turn[k], quaternion[k])
+        ends.append(bent(rod, vectors(quaternion), np.zeros((n, 3))))
+    change = [(b - a) / 2e-6 for a, b in zip(*ends, strict=True)]
+    assert found == pytest.approx(change[0], abs=1e-7)
+    assert slope_found == pytest.approx(change[2], abs=1e-6)
