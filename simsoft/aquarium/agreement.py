@@ -1,0 +1,181 @@
+"""Prediction against measurement: normalised error, verdict, agreement of many designs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy import stats
+
+COVERAGE = 2.0  # k of the expanded uncertainties in the normalised error
+# Relative error up to which a maker calls a prediction green, and amber (common practice).
+LIMITS = {
+    "flap_frequency": (0.10, 0.20),
+    "natural_frequency": (0.10, 0.20),
+    "start_frequency": (0.10, 0.20),
+    "stroke": (0.15, 0.30),
+    "start_speed": (0.15, 0.30),
+    "sink_rate": (0.10, 0.20),
+    "cast_distance": (0.15, 0.30),
+}
+OTHER_LIMITS = (0.15, 0.30)
+ANGLES = (5.0, 10.0)  # [deg], of quantities in degrees, which are compared by difference
+FEWEST_DESIGNS = 10  # below it limits of agreement are a sketch
+
+
+def normalised_error(predicted: float, measured: float, u_p: float, u_m: float) -> float:
+    """Return E_n = |p - m|/sqrt(U_p^2 + U_m^2), U = 2 u; at most 1 agrees.
+
+    Parameters
+    ----------
+    predicted, measured : float, same unit
+    u_p, u_m : float, standard uncertainties
+
+    Notes
+    -----
+    ISO 13528:2022 and ISO/IEC 17043 (from memory).
+    """
+    expanded = COVERAGE * math.hypot(u_p, u_m)
+    difference = abs(predicted - measured)
+    if expanded == 0.0:
+        return 0.0 if difference == 0.0 else math.inf
+    return difference / expanded
+
+
+def side_uncertainty(
+    value: float, low: float | None, high: float | None, measured: float
+) -> float | None:
+    """Return the standard uncertainty of a prediction on the side the measurement lies on.
+
+    An open end counts as wide as what is needed to reach the measurement; None where there is
+    no band at all.
+    """
+    if low is None and high is None:
+        return None
+    if measured >= value:
+        return (high - value) if high is not None else max(measured - value, value - (low or 0.0))
+    return (value - low) if low is not None else max(value - measured, (high or value) - value)
+
+
+def verdict(
+    quantity: str, unit: str, predicted: float, measured: float, error_n: float | None, u: float
+) -> str:
+    """Return the verdict on one comparison.
+
+    Parameters
+    ----------
+    quantity, unit : str
+    predicted, measured : float
+    error_n : float or None, normalised error; None where the prediction has no band
+    u : float, combined standard uncertainty
+
+    Returns
+    -------
+    str : 'green', 'amber' or 'red' by the size of the error, then what the bands make of it
+    """
+    green, amber = ANGLES if unit == "deg" else LIMITS.get(quantity, OTHER_LIMITS)
+    scale = 1.0 if unit == "deg" else abs(measured)
+    error = abs(predicted - measured) / scale if scale > 0.0 else math.inf
+    colour = "green" if error <= green else "amber" if error <= amber else "red"
+    if error_n is None:
+        return f"{colour}: the prediction has no band"
+    wide = scale == 0.0 or COVERAGE * u / scale > amber
+    if error_n <= 1.0:
+        return f"{colour}: agrees but says little, the bands are wide" if wide else (
+            f"{colour}: agrees"
+        )  # fmt: skip
+    return f"{colour}: outside the stated bands"
+
+
+@dataclass(frozen=True)
+class Agreement:
+    """Bland-Altman agreement of predicted with measured, on the ratio.
+
+    Attributes
+    ----------
+    n : int
+    ratio : float, geometric mean of predicted over measured
+    low, high : float, ratios that hold 95 % of designs
+    low_ci, high_ci : tuple of float, 95 % confidence interval of either limit
+    """
+
+    n: int
+    ratio: float
+    low: float
+    high: float
+    low_ci: tuple[float, float]
+    high_ci: tuple[float, float]
+
+
+def agreement(predicted: Sequence[float], measured: Sequence[float]) -> Agreement:
+    """Return the limits of agreement of the log ratio.
+
+    Notes
+    -----
+    Bland & Altman 1986, Lancet 327:307: mean difference +- 1.96 s; the standard error of a limit
+    is about sqrt(3/n) s. Taken on ln(predicted/measured), so that limits are factors.
+
+    Raises
+    ------
+    ValueError
+        Fewer than two pairs, or a number that is not positive.
+    """
+    p, m = np.asarray(predicted, dtype=float), np.asarray(measured, dtype=float)
+    if len(p) < 2 or len(p) != len(m) or (p <= 0.0).any() or (m <= 0.0).any():
+        raise ValueError("two or more pairs of positive numbers are needed")
+    logs = np.log(p / m)
+    n = len(logs)
+    mean, s = float(logs.mean()), float(np.std(logs, ddof=1))
+    half = float(stats.t.ppf(0.975, n - 1)) * math.sqrt(3.0 / n) * s
+    low, high = mean - 1.96 * s, mean + 1.96 * s
+    return Agreement(
+        n,
+        math.exp(mean),
+        math.exp(low),
+        math.exp(high),
+        (math.exp(low - half), math.exp(low + half)),
+        (math.exp(high - half), math.exp(high + half)),
+    )
+
+
+def rank_correlation(
+    predicted: Sequence[float], measured: Sequence[float]
+) -> tuple[float, float] | None:
+    """Return Spearman's rank correlation and its p-value, None where ranks say nothing."""
+    if len(predicted) < 3 or len(set(predicted)) < 2 or len(set(measured)) < 2:
+        return None
+    found = stats.spearmanr(predicted, measured)
+    return float(found.statistic), float(found.pvalue)
+
+
+@dataclass(frozen=True)
+class Decisions:
+    """Counts of go and no-go, predicted against measured."""
+
+    go: int
+    no_go: int
+    false_go: int
+    false_no_go: int
+
+    @property
+    def false_go_share(self) -> tuple[float, float, float] | None:
+        """Share of predicted 'go' that did not go, with its 95 % limits (Clopper-Pearson)."""
+        total = self.go + self.false_go
+        if total == 0:
+            return None
+        k = self.false_go
+        low = 0.0 if k == 0 else float(stats.beta.ppf(0.025, k, total - k + 1))
+        high = 1.0 if k == total else float(stats.beta.ppf(0.975, k + 1, total - k))
+        return k / total, low, high
+
+
+def decisions(pairs: Sequence[tuple[bool, bool]]) -> Decisions:
+    """Return the go/no-go table of pairs (predicted go, measured go)."""
+    return Decisions(
+        go=sum(p and m for p, m in pairs),
+        no_go=sum(not p and not m for p, m in pairs),
+        false_go=sum(p and not m for p, m in pairs),
+        false_no_go=sum(m and not p for p, m in pairs),
+    )

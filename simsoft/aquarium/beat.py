@@ -1,0 +1,300 @@
+"""A tip track -> beat, stroke and left-right bias, each with its uncertainty and its doubts."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy import stats
+
+from simsoft.aquarium.alias import FASTEST, resolve
+from simsoft.aquarium.measured import Flag, Measured, lacking
+from simsoft.aquarium.sine import Periodic, fit, scan
+from simsoft.aquarium.track import Track
+from simsoft.measures import main_direction
+
+Array = npt.NDArray[np.float64]
+
+SLOWEST_BEATS = 1.5  # beats in the clip, the slowest searched
+NYQUIST_SHARE = 0.98
+LEAST_SHARE = 0.2  # of the variance a beat must explain
+CHANCE = 5.0  # times ln(frequencies)/rows, what noise alone explains at its best frequency
+FEW_BEATS, TOO_FEW_BEATS = 5.0, 3.0
+DRIFTED = 0.5  # of the stroke
+ODD_SHARE, ODD_CLEAR = 0.05, 4.0
+ALTERNATING = 0.25  # of the power at half the main rate: then that is the beat
+CLOCK_SHARE = 1e-3  # frame clock of a phone (common practice, no source)
+VIEW_SHARE = 0.015  # view 10 degrees off square
+STARTED = 0.7  # of the median stroke; beats before it are start-up
+RANDOM_WALK = 1.5 * 1.2  # see _wander
+FULL_WINDOW = 0.6  # share of the expected rows a beat must have
+SWEEP = "least-squares sine and harmonics"
+
+
+@dataclass(frozen=True)
+class Beat:
+    """What the periodic part of a track looks like.
+
+    Attributes
+    ----------
+    motion : Periodic, along the main direction
+    strokes : array (B,) [m], beat by beat
+    wander : float [Hz], standard uncertainty from periods that change from beat to beat
+    direction : array (2,), main direction of the motion in the image
+    rate : float [Hz], frames per second
+    share : float, of the variance that the motion explains
+    """
+
+    motion: Periodic
+    strokes: Array
+    wander: float
+    direction: Array
+    rate: float
+    share: float
+
+
+def measure_beat(track: Track, *, fastest: float = FASTEST) -> list[Measured]:
+    """Return beat, stroke and left-right bias of a track.
+
+    Parameters
+    ----------
+    track : Track
+    fastest : float [Hz], the fastest this tail may beat
+
+    Returns
+    -------
+    list of Measured: ``flap_frequency`` [Hz], ``stroke`` [m, peak to peak], ``left_right_bias``
+    [-] and, with a tracked body, ``left_right_offset`` [m]
+    """
+    time, signal, direction = _signal(track)
+    top = min(fastest, NYQUIST_SHARE * 0.5 / float(np.median(np.diff(time))))
+    slow = SLOWEST_BEATS / float(time[-1] - time[0])
+    if slow >= top:
+        reason = f"{time[-1] - time[0]:.3g} s are too short for a beat below {top:.3g} Hz"
+        return [lacking("flap_frequency", "Hz", SWEEP, reason, len(time))]
+    frequency, share = scan(time, signal, slow, top)
+    best = int(np.argmax(share))
+    chance = CHANCE * math.log(len(frequency)) / len(time)
+    if share[best] < max(LEAST_SHARE, chance):
+        reason = f"no beat: the best sine explains {100 * share[best]:.0f} % of the motion"
+        return [lacking("flap_frequency", "Hz", SWEEP, reason, len(time))]
+    found, flags = resolve(time, signal, float(frequency[best]), fastest)
+    found, more = _repetition(time, signal, found, slow)
+    beat = _beat(time, signal, found, direction, float(share[best]))
+    flags += more + _doubts(track, beat)
+    return _results(track, beat, flags)
+
+
+def _signal(track: Track) -> tuple[Array, Array, Array]:
+    """Return times, the motion along its main direction, and that direction."""
+    centred = track.tip - np.median(track.tip, axis=0)
+    if not np.ptp(centred[:, 1]) > 0.0:
+        return track.time, centred[:, 0], np.array([1.0, 0.0])
+    direction = main_direction(centred)
+    return track.time, centred @ direction, direction
+
+
+def _repetition(
+    time: Array, signal: Array, frequency: float, slow: float
+) -> tuple[float, list[Flag]]:
+    """Return the rate at which the motion repeats: the main one, or half of it.
+
+    Every second stroke being different shows as power at half the main rate.
+    """
+    if 0.5 * frequency < slow or 0.5 * frequency * (time[-1] - time[0]) < TOO_FEW_BEATS:
+        return frequency, []
+    rate = 1.0 / float(np.median(np.diff(time)))
+    if rate < 2.5 * frequency or len(time) < 24:
+        return frequency, []
+    half = fit(time, signal, 0.5 * frequency, harmonics=2)
+    clear = ODD_CLEAR * half.noise * math.sqrt(2.0 * half.correlation / half.rows)
+    odd = float(half.amplitude[0])
+    power = odd**2 / float((half.amplitude**2).sum())
+    if power < ODD_SHARE or odd < clear:
+        return frequency, []
+    text = (
+        f"every second stroke differs ({100 * power:.0f} % of the power at half the rate); "
+        "check on the overlay which of the two rates is the beat"
+    )
+    return (half.frequency if power > ALTERNATING else frequency), [Flag("double-beat", text)]
+
+
+def _beat(time: Array, signal: Array, frequency: float, direction: Array, share: float) -> Beat:
+    """Fit the whole track, leave the start-up out, and look at every beat."""
+    motion = fit(time, signal, frequency)
+    strokes, phases, starts = _each_beat(time, signal, motion)
+    if len(strokes) >= 4:
+        running = strokes >= STARTED * np.median(strokes)
+        first = int(np.argmax(running))
+        if 0 < first <= len(strokes) - 3:
+            kept = time >= starts[first]
+            time, signal = time[kept], signal[kept]
+            motion = fit(time, signal, motion.frequency)
+            strokes, phases, starts = _each_beat(time, signal, motion)
+    return Beat(
+        motion=motion,
+        strokes=strokes,
+        wander=_wander(motion, phases, len(time)),
+        direction=direction,
+        rate=1.0 / float(np.median(np.diff(time))),
+        share=share,
+    )
+
+
+def _each_beat(time: Array, signal: Array, motion: Periodic) -> tuple[Array, Array, Array]:
+    """Return stroke, phase [rad] against the whole fit and start [s] of every full beat."""
+    period = 1.0 / motion.frequency
+    harmonics = len(motion.cosine)
+    per_beat = period / float(np.median(np.diff(time)))
+    if per_beat < 2 * harmonics + 4:
+        harmonics = 1
+    strokes, phases, starts = [], [], []
+    begin = float(time[0])
+    turn = np.linspace(0.0, 2.0 * math.pi, 181)
+    while begin + period <= time[-1] + 1e-9:
+        inside = (time >= begin) & (time < begin + period)
+        rows = int(inside.sum())
+        if rows >= max(2 * harmonics + 2, FULL_WINDOW * per_beat):
+            angle = 2.0 * math.pi * motion.frequency * (time[inside] - motion.time0)
+            columns = [np.ones(rows)]
+            for k in range(1, harmonics + 1):
+                columns += [np.cos(k * angle), np.sin(k * angle)]
+            found = np.linalg.lstsq(np.column_stack(columns), signal[inside], rcond=None)[0]
+            wave = np.zeros_like(turn)
+            for k in range(1, harmonics + 1):
+                wave += found[2 * k - 1] * np.cos(k * turn) + found[2 * k] * np.sin(k * turn)
+            strokes.append(float(np.ptp(wave)))
+            local = complex(found[1], -found[2])
+            whole = complex(motion.cosine[0], -motion.sine[0])
+            phases.append(float(np.angle(local * whole.conjugate())))
+            starts.append(begin)
+        begin += period
+    return np.array(strokes), np.unwrap(np.array(phases)), np.array(starts)
+
+
+def _wander(motion: Periodic, phases: Array, rows: int) -> float:
+    """Return the standard uncertainty [Hz] from periods that scatter from beat to beat.
+
+    Periods that scatter make the phase a random walk. Phases averaged over a beat differ by 2/3
+    of a step's variance, and a straight line through n steps has 6/5 of the variance of its ends'
+    slope; Student's t for the few beats.
+    """
+    if len(phases) < 3:
+        return 0.0
+    per_beat = max(1.0, rows / len(phases))
+    of_noise = 2.0 * motion.noise**2 / (float(motion.amplitude[0]) ** 2 * per_beat)
+    variance = max(0.0, float(np.var(np.diff(phases), ddof=1)) - 2.0 * of_noise)
+    t_factor = float(stats.t.ppf(0.8413447, len(phases) - 2))
+    steps = math.sqrt(RANDOM_WALK * variance / len(phases))
+    return t_factor * motion.frequency * steps / (2.0 * math.pi)
+
+
+def _doubts(track: Track, beat: Beat) -> list[Flag]:
+    """Return what view, length and steadiness of the track leave in doubt."""
+    flags: list[Flag] = []
+    duration = 2.0 * beat.motion.half
+    beats = beat.motion.frequency * duration
+    if beats < FEW_BEATS:
+        flags.append(
+            Flag(
+                "few-beats",
+                f"{beats:.1f} beats; a run of {FEW_BEATS / beat.motion.frequency:.2g} s or more "
+                "is better",
+                severe=beats < TOO_FEW_BEATS,
+            )
+        )
+    stroke = beat.motion.stroke()
+    if abs(2.0 * beat.motion.drift[1]) > DRIFTED * stroke:
+        flags.append(
+            Flag("drift", "the lure drifted across the view; track a point of the body too", False)
+        )
+    if track.dropped > 0.1 * (track.dropped + len(track.time)):
+        flags.append(
+            Flag("gaps", f"{track.dropped} rows have no tip; light and contrast help", False)
+        )
+    if not track.view:
+        flags.append(
+            Flag(
+                "view",
+                "the view was not said (below, above, mirror, rear, side); from the side a "
+                "sideways beat shows twice",
+            )
+        )
+    elif track.view != "side" and track.axis is not None and track.sweep == "sideways":
+        if abs(float(beat.direction @ track.axis)) > math.sqrt(0.5):
+            flags.append(
+                Flag(
+                    "along",
+                    "the tip moves along the tail, not across: foreshortening, which repeats "
+                    "twice a beat; film from below or above",
+                )
+            )
+    return flags
+
+
+def _results(track: Track, beat: Beat, flags: list[Flag]) -> list[Measured]:
+    motion = beat.motion
+    halve = track.view == "side" and track.sweep == "sideways"
+    frequency, u, method = motion.frequency, math.hypot(motion.u, beat.wander), SWEEP
+    u = math.hypot(u, CLOCK_SHARE * frequency)
+    if halve:
+        frequency, u = 0.5 * frequency, 0.5 * u
+        method += ", halved: from the side a sideways beat shows twice"
+        flags = [*flags, Flag("halved", "the rate seen from the side was halved", severe=False)]
+    at = dict(track.at)
+    if track.view:
+        at["view"] = track.view
+    beats = max(1, int(motion.frequency * 2.0 * motion.half))
+    common = {"at": at, "flags": tuple(flags), "run": str(at.get("run_id", track.name))}
+    result = [Measured("flap_frequency", frequency, u, "Hz", method, beats, **common)]  # type: ignore[arg-type]
+    if halve:
+        reason = "from the side the sweep is foreshortened; film from below or above"
+        return [*result, lacking("stroke", "m", SWEEP, reason, beats)]
+    stroke, u_stroke = _stroke(track, beat)
+    method = f"{SWEEP}, median of {len(beat.strokes) or 1} beats"
+    result.append(Measured("stroke", stroke, u_stroke, "m", method, beats, **common))  # type: ignore[arg-type]
+    result.append(_bias(track, beat, beats, common))
+    if track.axis is not None:
+        across = np.array([-track.axis[1], track.axis[0]])
+        sway = track.tip @ across
+        result.append(
+            Measured(
+                "left_right_offset",
+                float(np.median(sway)),
+                float(np.std(sway) / math.sqrt(max(1, beats))),
+                "m",
+                "median of the tip across the axis from body to mean tip",
+                beats,
+                **common,  # type: ignore[arg-type]
+            )
+        )
+    return result
+
+
+def _stroke(track: Track, beat: Beat) -> tuple[float, float]:
+    """Return the stroke [m] and its standard uncertainty.
+
+    Scatter of the beats (1.2533 for a median of normal scatter, 1.4826 x MAD for its size),
+    scale, view, and an open shutter's smear, which takes at most 1 - sinc(f/rate).
+    """
+    strokes = beat.strokes if len(beat.strokes) else np.array([beat.motion.stroke()])
+    middle = float(np.median(strokes))
+    spread = 1.4826 * float(np.median(np.abs(strokes - middle)))
+    fitted = beat.motion.noise * math.sqrt(8.0 * beat.motion.correlation / beat.motion.rows)
+    smear = (1.0 - float(np.sinc(beat.motion.frequency / beat.rate))) / math.sqrt(3.0)
+    shares = math.hypot(track.scale_share, VIEW_SHARE, smear)
+    u = math.hypot(1.2533 * spread / math.sqrt(len(strokes)), fitted, shares * middle)
+    return middle, u
+
+
+def _bias(track: Track, beat: Beat, beats: int, common: dict) -> Measured:
+    """Return how far the wave leans to one side: (highest + lowest)/stroke about its mean."""
+    motion = beat.motion
+    wave = motion.wave(motion.time0 + np.linspace(0.0, 1.0 / motion.frequency, 361))
+    stroke = float(np.ptp(wave))
+    value = float(wave.max() + wave.min()) / stroke
+    u = motion.noise * math.sqrt(8.0 * motion.correlation / motion.rows) / stroke
+    method = "highest plus lowest over stroke, about the mean, of the fitted beat"
+    return Measured("left_right_bias", value, u, "", method, beats, **common)

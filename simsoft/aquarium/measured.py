@@ -1,0 +1,119 @@
+"""A measured quantity: value, standard uncertainty, method, how many readings, what is doubtful."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+from scipy import stats
+
+from simsoft.record import Record
+
+TANK = "tank"  # scenario of measured records
+At = dict[str, float | int | str]
+
+
+@dataclass(frozen=True)
+class Flag:
+    """A doubt about a measurement.
+
+    Attributes
+    ----------
+    word : str, short name ('alias', 'blur', ...)
+    text : str, what is wrong and what to change
+    severe : bool, True where the number must not be trusted; False where it is worth knowing
+    """
+
+    word: str
+    text: str
+    severe: bool = True
+
+
+@dataclass(frozen=True)
+class Measured:
+    """One measured quantity.
+
+    Attributes
+    ----------
+    quantity : str, as in the records of a run
+    value : float or None; SI, angles in degrees
+    u : float or None, standard uncertainty (68 %), same unit
+    unit : str
+    method : str
+    n : int, beats, swings, rows or runs behind the value
+    at : dict, conditions in SI ('speed' [m/s], 'temperature' [K], 'view', ...)
+    flags : tuple of Flag
+    run : str, name of the run or file
+    reason : str or None, why there is no value
+    """
+
+    quantity: str
+    value: float | None
+    u: float | None
+    unit: str
+    method: str
+    n: int
+    at: At = field(default_factory=dict)
+    flags: tuple[Flag, ...] = ()
+    run: str = ""
+    reason: str | None = None
+
+    @property
+    def clear(self) -> bool:
+        """True where there is a value and no severe flag."""
+        return self.value is not None and not any(flag.severe for flag in self.flags)
+
+    def record(self, part: str = "") -> Record:
+        """Return the measurement as a record; the band is the value and its uncertainty."""
+        at: At = {**self.at, "n": self.n}
+        if self.run:
+            at["run"] = self.run
+        if self.flags:
+            at["flags"] = " ".join(flag.word for flag in self.flags)
+        basis = f"measured: {self.method}"
+        if self.value is None:
+            reason = self.reason or "not measured"
+            return Record(TANK, part, self.quantity, None, None, None, self.unit, basis, at, reason)
+        u = self.u
+        low, high = (None, None) if u is None else (self.value - u, self.value + u)
+        return Record(TANK, part, self.quantity, self.value, low, high, self.unit, basis, at)
+
+
+def lacking(quantity: str, unit: str, method: str, reason: str, n: int = 0) -> Measured:
+    """Return a quantity that could not be measured, with the reason in one line."""
+    return Measured(quantity, None, None, unit, method, n, reason=reason)
+
+
+def pooled(found: Sequence[Measured]) -> Measured:
+    """Return one value for repeats of one quantity under the same conditions.
+
+    The weighted mean; its uncertainty is the larger of the internal one (from the stated u) and
+    the external one (from the scatter of the repeats, with Student's t for few of them).
+    Repeats with a severe flag are left out where a clear one exists.
+    """
+    having = [m for m in found if m.value is not None]
+    clear = [m for m in having if m.clear] or having
+    if not clear:
+        return found[0]
+    if len(clear) == 1:
+        return clear[0]
+    values = np.array([m.value for m in clear], dtype=float)
+    stated = np.array([m.u if m.u is not None else 0.0 for m in clear])
+    weights = np.ones(len(clear)) if (stated <= 0.0).any() else stated**-2.0
+    mean = float((weights * values).sum() / weights.sum())
+    internal = float(np.sqrt((weights**2 * stated**2).sum()) / weights.sum())
+    scatter = float(np.std(values, ddof=1)) / math.sqrt(len(values))
+    external = scatter * float(stats.t.ppf(0.8413447, len(values) - 1))
+    flags = tuple({flag.word: flag for m in clear for flag in m.flags}.values())
+    runs = " ".join(m.run for m in clear if m.run)
+    return replace(
+        clear[0],
+        value=mean,
+        u=max(internal, external),
+        n=len(clear),
+        method=f"{clear[0].method}; weighted mean of {len(clear)} runs",
+        flags=flags,
+        run=runs,
+    )

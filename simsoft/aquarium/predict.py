@@ -1,0 +1,31 @@
+"""Material numbers of a case as records, so that a bench test can be compared with them."""
+
+from __future__ import annotations
+
+from simsoft import material
+from simsoft.band import Band
+from simsoft.case.model import Case
+from simsoft.lure import DEFAULT_FREQUENCY, assemble
+from simsoft.record import Record
+
+BENCH = "material"
+
+
+def _record(quantity: str, band: Band, unit: str) -> Record:
+    return Record(BENCH, "", quantity, band.value, band.low, band.high, unit, band.basis)
+
+
+def material_records(case: Case) -> list[Record]:
+    """Return ``youngs_modulus`` [Pa] (at 5 Hz), ``loss_factor`` and ``density`` of a case.
+
+    The modulus of the first strip where there is one, so that a profile counts.
+    """
+    strips = assemble(case).strips
+    if strips:
+        strip = strips[0]
+        rate = (DEFAULT_FREQUENCY / material.DEFAULTS.dwell_frequency) ** strip.rate_exponent
+        found = [_record("youngs_modulus", strip.inputs["modulus"].scaled(rate), "Pa")]
+        if "loss_factor" in strip.inputs:
+            found.append(_record("loss_factor", strip.inputs["loss_factor"], ""))
+        return [*found, _record("density", strip.inputs["density"], "kg/m^3")]
+    return [_record("density", material.density(case.material, case.tolerance), "kg/m^3")]

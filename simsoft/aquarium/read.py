@@ -1,0 +1,256 @@
+"""Any measurement file -> measured quantities: the layout is told by its columns."""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from simsoft.aquarium.alias import FASTEST
+from simsoft.aquarium.beat import measure_beat
+from simsoft.aquarium.droop import measure_droop, measure_weights
+from simsoft.aquarium.fall import measure_casts, measure_counts, measure_falls
+from simsoft.aquarium.measured import At, Flag, Measured, lacking
+from simsoft.aquarium.ramp import measure_start
+from simsoft.aquarium.ringdown import measure_ringdown
+from simsoft.aquarium.table import PLAIN, SALINITY, SPEED, Table, column, read_table, words
+from simsoft.aquarium.track import ZERO_CELSIUS, conditions, read_track
+from simsoft.case import units
+from simsoft.case.wording import given
+from simsoft.errors import InputError
+
+RESULT_COLUMNS = (
+    "run_id", "quantity", "value", "u_68", "unit", "method", "n",
+    "speed_mps", "temp_C", "salinity_gkg", "view", "part", "date", "flags", "reason",
+)  # fmt: skip
+LAYOUTS = """a track (t_s,x_mm,y_mm), beats (run_id,t_start_s,t_end_s,n_beats,distance_mm), \
+runs (run_id,speed_mps,temp_C), results (run_id,quantity,value,u_68,unit), ringdown \
+(t_s,x_mm with # t_mm, L_mm), droop (L_mm,droop_mm), weigh (mass_g,mass_sub_g), sink \
+(run_id,depth_mm,t_s) or cast (cast_id,distance_m,wind_mps)"""
+LEAST_RAMP = 0.2  # of the mean speed; a column that changes by more is a ramp
+
+
+@dataclass(frozen=True)
+class Options:
+    """What the user says about a measurement that its file does not.
+
+    Attributes
+    ----------
+    view : str, '' where it was not said
+    scale : float or None [m/px]
+    fastest : float [Hz], the fastest the tail may beat
+    density : tuple or None, weighed density and its u [kg/m^3]
+    """
+
+    view: str = ""
+    scale: float | None = None
+    fastest: float = FASTEST
+    density: tuple[float, float] | None = None
+
+
+def layout(table: Table) -> str:
+    """Return the name of a file's layout.
+
+    Raises
+    ------
+    InputError
+        No layout has these columns.
+    """
+    names = set(table.columns)
+    bare = {name.partition("_")[0] for name in names}
+    if {"quantity", "value"} <= names:
+        return "results"
+    if "n_beats" in names:
+        return "beats"
+    if "droop" in bare:
+        return "droop"
+    if "mass_g" in names and any(name.startswith("mass_sub") for name in names):
+        return "weigh"
+    if "depth" in bare:
+        return "sink"
+    if "distance" in bare and (names & {"cast_id", "wind_mps", "lure_g"}):
+        return "cast"
+    if "t" in bare and "x" in bare:
+        return "ringdown" if any(key.startswith("L_") for key in table.header) else "track"
+    if "run_id" in names and names & {"speed_mps", "temp_C", "fps", "view", "case_id"}:
+        return "runs"
+    have = ", ".join(given(name)[1:-1] for name in list(table.columns)[:8])
+    raise InputError(f"{table.name}: columns {have} fit no layout; allowed are {LAYOUTS}")
+
+
+def measure_table(table: Table, options: Options | None = None) -> list[Measured]:
+    """Return what one file says; nothing for a list of runs."""
+    chosen = options or Options()
+    kind = layout(table)
+    if kind == "results":
+        return read_results(table)
+    if kind == "beats":
+        return measure_counts(table)
+    if kind == "droop":
+        return measure_droop(table, density=chosen.density)
+    if kind == "weigh":
+        return measure_weights(table)
+    if kind == "sink":
+        return measure_falls(table)
+    if kind == "cast":
+        return measure_casts(table)
+    if kind == "ringdown":
+        return measure_ringdown(table, scale=chosen.scale, density=chosen.density)
+    if kind == "runs":
+        return []
+    track = read_track(table, scale=chosen.scale, view=chosen.view)
+    if track.speed is not None:
+        speed = track.speed[np.isfinite(track.speed)]
+        if len(speed) and np.ptp(speed) > LEAST_RAMP * abs(float(speed.mean())):
+            return [measure_start(track)]
+        if len(speed) and "speed" not in track.at:
+            track = replace(track, at={**track.at, "speed": float(speed.mean())})
+    return measure_beat(track, fastest=chosen.fastest)
+
+
+def measure_files(paths: Sequence[str | Path], options: Options | None = None) -> list[Measured]:
+    """Return what several files say together.
+
+    Weighings are read first, because a ring-down or droop needs the density; a list of runs
+    gives its conditions to the measurements that carry its ``run_id``.
+    """
+    chosen = options or Options()
+    tables = [(str(path), read_table(path)) for path in paths]
+    kinds = [layout(table) for _, table in tables]
+    found: list[Measured] = []
+    for kind, (_, table) in zip(kinds, tables, strict=True):
+        if kind == "weigh":
+            found += measure_table(table, chosen)
+    weighed = next((m for m in found if m.quantity == "density"), None)
+    if weighed is not None and weighed.value is not None and weighed.u is not None:
+        chosen = replace(chosen, density=(weighed.value, weighed.u))
+    runs: dict[str, At] = {}
+    for kind, (_, table) in zip(kinds, tables, strict=True):
+        if kind == "runs":
+            runs |= run_conditions(table)
+    for kind, (path, table) in zip(kinds, tables, strict=True):
+        if kind in ("weigh", "runs"):
+            continue
+        found += [_joined(m, runs, Path(path).stem) for m in measure_table(table, chosen)]
+    return found
+
+
+def _joined(measured: Measured, runs: dict[str, At], stem: str) -> Measured:
+    """Return a measurement with the conditions of its run, which the file's own override."""
+    key = next((k for k in (measured.run, stem) if k in runs), None)
+    run = stem if measured.run.endswith(".csv") else measured.run
+    if key is None:
+        return replace(measured, run=run)
+    return replace(measured, at={**runs[key], **measured.at}, run=key)
+
+
+def run_conditions(table: Table) -> dict[str, At]:
+    """Return the conditions of every run of ``runs.csv`` by its run_id."""
+    speed = column(table, "speed", SPEED, needed=False)
+    celsius = column(table, "temp_C", PLAIN, needed=False)
+    salinity = column(table, "salinity", SALINITY, needed=False)
+    result: dict[str, At] = {}
+    for i, run in enumerate(words(table, "run_id")):
+        at: At = {}
+        if speed is not None and math.isfinite(speed[i]):
+            at["speed"] = float(speed[i])
+        if celsius is not None and math.isfinite(celsius[i]):
+            at["temperature"] = float(celsius[i]) + ZERO_CELSIUS
+        if salinity is not None and math.isfinite(salinity[i]):
+            at["salinity"] = float(salinity[i])
+        for word in ("view", "date", "case_id"):
+            cell = words(table, word)[i]
+            if cell:
+                at[word] = cell
+        result[run] = at
+    return result
+
+
+def read_results(table: Table) -> list[Measured]:
+    """Return the measurements of ``results.csv``, to SI by their unit."""
+    value = column(table, "value", PLAIN)
+    u = column(table, "u_68", PLAIN, needed=False)
+    n = column(table, "n", PLAIN, needed=False)
+    if value is None:
+        raise InputError(f"{table.name}: there is no column `value`")
+    rows = run_conditions(replace(table, columns={**table.columns, "run_id": _row_names(table)}))
+    result = []
+    for i, quantity in enumerate(table.columns["quantity"]):
+        unit = words(table, "unit")[i]
+        where = f"{table.name}: line {table.lines[i]}"
+        at = {**conditions(table), **rows[f"row {i}"]}
+        part = words(table, "part")[i]
+        at |= {"part": part} if part else {}
+        run = words(table, "run_id")[i]
+        count = 1 if n is None or not math.isfinite(n[i]) else int(n[i])
+        method = words(table, "method")[i] or "stated"
+        if not math.isfinite(value[i]):
+            reason = words(table, "reason")[i] or "no value in the file"
+            nothing = lacking(quantity, unit, method, reason, count)
+            result.append(replace(nothing, at=at, run=run))
+            continue
+        factor, si = _to_si(unit, where)
+        doubt = None if u is None or not math.isfinite(u[i]) else abs(float(u[i])) * factor
+        flags = tuple(
+            Flag(word.rstrip("~"), "flagged when it was measured", severe=not word.endswith("~"))
+            for word in words(table, "flags")[i].split()
+        )
+        result.append(
+            Measured(quantity, float(value[i]) * factor, doubt, si, method, count, at, flags, run)
+        )
+    return result
+
+
+def _row_names(table: Table) -> tuple[str, ...]:
+    return tuple(f"row {i}" for i in range(len(table)))
+
+
+def _to_si(unit: str, where: str) -> tuple[float, str]:
+    """Return the factor to SI and the SI unit of a unit text; angles stay in degrees."""
+    if unit in ("", "-", "deg"):
+        return 1.0, unit.strip("-")
+    for si in ("Hz", "m/s", "m", "N", "Pa", "kg", "kg/m^3", "s", "N m"):
+        try:
+            return units.convert(1.0, unit, si), si
+        except Exception:  # the unit library raises many kinds; the next dimension is tried
+            continue
+    raise InputError(f"{where}: unit is {given(unit)}; one such as Hz, mm, m/s or deg is needed")
+
+
+def results_text(found: Sequence[Measured]) -> str:
+    """Return measurements as the text of ``results.csv``, SI; ``~`` marks a flag to know of."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    writer.writerow(RESULT_COLUMNS)
+    for m in found:
+        celsius = m.at.get("temperature")
+        salinity = m.at.get("salinity")
+        writer.writerow(
+            [
+                m.run,
+                m.quantity,
+                "" if m.value is None else f"{m.value:.6g}",
+                "" if m.u is None else f"{m.u:.3g}",
+                m.unit,
+                m.method,
+                m.n,
+                _cell(m.at.get("speed")),
+                _cell(celsius - ZERO_CELSIUS if isinstance(celsius, float) else None),
+                _cell(salinity * 1e3 if isinstance(salinity, float) else None),
+                m.at.get("view", ""),
+                m.at.get("part", ""),
+                m.at.get("date", ""),
+                " ".join(flag.word + ("" if flag.severe else "~") for flag in m.flags),
+                m.reason or "",
+            ]
+        )
+    return out.getvalue()
+
+
+def _cell(value: object) -> str:
+    return f"{value:.6g}" if isinstance(value, int | float) else ""
