@@ -9,20 +9,19 @@ from __future__ import annotations
 import io
 import signal
 import sys
-from collections.abc import Callable, Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
 from simsoft import __version__
+from simsoft.console import progress_bar
 from simsoft.errors import InputError, SimsoftError
+from simsoft.front.tank import compare, measure
 
 if TYPE_CHECKING:
     from simsoft.result import RunResult
-
-Progress = Callable[[str, float], None]
 
 FAILED, WRONG_INPUT, INTERRUPTED, TERMINATED = 1, 2, 130, 143
 
@@ -68,7 +67,7 @@ def run(
             "later runs",
             err=True,
         )
-    with _progress(quiet) as progress:
+    with progress_bar(quiet) as progress:
         result = solve(checked, progress)
     notes = _print(result, as_json)
     if directory is not None:
@@ -118,7 +117,7 @@ def sweep(case: str, out: str | None, quiet: bool, as_json: bool, **options: Any
     from simsoft.front.sweep import sweep_command
 
     directory = Path(out) if out else Path(f"{Path(case).stem}_sweep")
-    with _progress(quiet) as progress:
+    with progress_bar(quiet) as progress:
         text, notes = sweep_command(case, directory, progress, as_json=as_json, **options)
     return _shown(text, notes, quiet)
 
@@ -142,6 +141,10 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     table, passed = check(ids, write)
     click.echo(table)
     return 0 if passed else FAILED
+
+
+for command in (measure, compare):
+    commands.add_command(command)
 
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
@@ -181,27 +184,6 @@ def _status(arguments: Sequence[str] | None) -> int:
     except (click.Abort, KeyboardInterrupt):
         click.echo("interrupted; no half-written file is left behind", err=True)
         return INTERRUPTED
-
-
-@contextmanager
-def _progress(quiet: bool) -> Iterator[Progress | None]:
-    """Show progress on stderr while the block runs, if somebody is looking at a terminal."""
-    if quiet or not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.markup import escape
-    from rich.progress import BarColumn, TaskProgressColumn, TextColumn, TimeElapsedColumn
-    from rich.progress import Progress as Bar
-
-    columns = (TextColumn("{task.description}"), BarColumn(), TaskProgressColumn())
-    with Bar(*columns, TimeElapsedColumn(), console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("starting", total=1.0)
-
-        def update(stage: str, fraction: float) -> None:
-            bar.update(task, description=escape(stage), completed=fraction)
-
-        yield update
 
 
 def _print(result: RunResult, as_json: bool) -> list[str]:

@@ -11,7 +11,7 @@ import types
 
 import pytest
 
-from simsoft import __version__, cli
+from simsoft import __version__, cli, console
 from simsoft.errors import InputError, SolveError
 
 PYTHON = [sys.executable, "-m", "simsoft"]
@@ -192,19 +192,19 @@ def test_validate_fails_on_a_miss(command, monkeypatch, passed, status):
 
 
 def test_progress_is_silent_without_a_terminal():
-    with cli._progress(quiet=False) as progress:
+    with console.progress_bar(quiet=False) as progress:
         assert progress is None
 
 
 def test_progress_on_a_terminal_shows_the_stage(monkeypatch, capsys):
     monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
     monkeypatch.setenv("TERM", "xterm")
-    with cli._progress(quiet=False) as progress:
+    with console.progress_bar(quiet=False) as progress:
         progress("march [tail] at 0.5 m/s", 0.5)
     shown = capsys.readouterr()
     assert shown.out == ""
     assert "march [tail] at 0.5 m/s" in shown.err
-    with cli._progress(quiet=True) as progress:
+    with console.progress_bar(quiet=True) as progress:
         assert progress is None
 
 

@@ -19,6 +19,7 @@ Array = npt.NDArray[np.float64]
 
 SLOWEST_BEATS = 1.5  # beats in the clip, the slowest searched
 NYQUIST_SHARE = 0.98
+UNEVEN = 0.05  # of the frame spacing, its scatter from which images can be told apart
 LEAST_SHARE = 0.2  # of the variance a beat must explain
 CHANCE = 5.0  # times ln(frequencies)/rows, what noise alone explains at its best frequency
 FEW_BEATS, TOO_FEW_BEATS = 5.0, 3.0
@@ -69,7 +70,7 @@ def measure_beat(track: Track, *, fastest: float = FASTEST) -> list[Measured]:
     [-] and, with a tracked body, ``left_right_offset`` [m]
     """
     time, signal, direction = _signal(track)
-    top = min(fastest, NYQUIST_SHARE * 0.5 / float(np.median(np.diff(time))))
+    top = _highest(time, fastest)
     slow = SLOWEST_BEATS / float(time[-1] - time[0])
     if slow >= top:
         reason = f"{time[-1] - time[0]:.3g} s are too short for a beat below {top:.3g} Hz"
@@ -85,6 +86,14 @@ def measure_beat(track: Track, *, fastest: float = FASTEST) -> list[Measured]:
     beat = _beat(time, signal, found, direction, float(share[best]))
     flags += more + _doubts(track, beat)
     return _results(track, beat, flags)
+
+
+def _highest(time: Array, fastest: float) -> float:
+    """Return the fastest beat [Hz] worth searching: half the frame rate, more for uneven stamps."""
+    step = np.diff(time)
+    middle = float(np.median(step))
+    uneven = float(np.median(np.abs(step - middle))) > UNEVEN * middle
+    return fastest if uneven else min(fastest, NYQUIST_SHARE * 0.5 / middle)
 
 
 def _signal(track: Track) -> tuple[Array, Array, Array]:
@@ -222,15 +231,19 @@ def _doubts(track: Track, beat: Beat) -> list[Flag]:
                 "sideways beat shows twice",
             )
         )
-    elif track.view != "side" and track.axis is not None and track.sweep == "sideways":
-        if abs(float(beat.direction @ track.axis)) > math.sqrt(0.5):
-            flags.append(
-                Flag(
-                    "along",
-                    "the tip moves along the tail, not across: foreshortening, which repeats "
-                    "twice a beat; film from below or above",
-                )
+    elif (
+        track.view != "side"
+        and track.axis is not None
+        and track.sweep == "sideways"
+        and abs(float(beat.direction @ track.axis)) > math.sqrt(0.5)
+    ):
+        flags.append(
+            Flag(
+                "along",
+                "the tip moves along the tail, not across: foreshortening, which repeats "
+                "twice a beat; film from below or above",
             )
+        )
     return flags
 
 

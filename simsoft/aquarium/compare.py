@@ -30,6 +30,7 @@ OF_SPEED = (
     "tip_angle",
 )
 OF_MATERIAL = ("youngs_modulus", "loss_factor", "density")
+NOT_ASKED = "no prediction: the case has no scenario that gives it"
 GOES = ("kicks", "flutters")
 
 
@@ -85,9 +86,12 @@ def _alike(first: Measured, second: Measured) -> bool:
         a, b = first.at.get(key), second.at.get(key)
         if (a is None) != (b is None):
             return False
-        if a is not None and b is not None:
-            if not math.isclose(float(a), float(b), rel_tol=relative, abs_tol=absolute):
-                return False
+        if (
+            a is not None
+            and b is not None
+            and not math.isclose(float(a), float(b), rel_tol=relative, abs_tol=absolute)
+        ):
+            return False
     return True
 
 
@@ -236,19 +240,20 @@ def _fits(measured: Measured, record: Record) -> bool:
         return False
     if at.get("mode", 1) != measured.at.get("mode", 1) or at.get("state") == "rest":
         return False
-    for key in ("speed", "head_wind"):
-        if key in at and key in measured.at:
-            if not math.isclose(
-                float(at[key]), float(measured.at[key]), rel_tol=SAME_SPEED, abs_tol=1e-9
-            ):
-                return False
-    return True
+    rates = [float(side["frequency"]) for side in (at, measured.at) if "frequency" in side]
+    if len(rates) == 2 and (rates[0] > 0.0) != (rates[1] > 0.0):
+        return False  # a modulus at rest and one in motion are two numbers
+    return all(
+        math.isclose(float(at[key]), float(measured.at[key]), rel_tol=SAME_SPEED, abs_tol=1e-9)
+        for key in ("speed", "head_wind")
+        if key in at and key in measured.at
+    )
 
 
 def judge(measured: Measured, predicted: Record | None) -> Comparison:
     """Return the comparison of one measured with one predicted number."""
     if predicted is None:
-        return Comparison(measured, None, None, None, "no prediction: the case does not ask this")
+        return Comparison(measured, None, None, None, NOT_ASKED)
     value = predicted.value
     if measured.value is None:
         if not isinstance(value, int | float):
@@ -257,10 +262,7 @@ def judge(measured: Measured, predicted: Record | None) -> Comparison:
     if not isinstance(value, int | float):
         reason = predicted.reason or "no number"
         return Comparison(measured, predicted, None, None, f"red: predicted none, {reason}")
-    if measured.u is None:
-        u_m = 0.0
-    else:
-        u_m = measured.u
+    u_m = 0.0 if measured.u is None else measured.u
     low = predicted.low if isinstance(predicted.low, int | float) else None
     high = predicted.high if isinstance(predicted.high, int | float) else None
     u_p = side_uncertainty(float(value), low, high, measured.value)
@@ -270,9 +272,7 @@ def judge(measured: Measured, predicted: Record | None) -> Comparison:
     else:
         error = float(value) / measured.value - 1.0
     total = math.hypot(u_p or 0.0, u_m)
-    word = verdict(
-        measured.quantity, measured.unit, float(value), measured.value, error_n, total
-    )
+    word = verdict(measured.quantity, measured.unit, float(value), measured.value, error_n, total)
     if not measured.clear:
         doubts = ", ".join(flag.word for flag in measured.flags if flag.severe)
         word = f"not judged: the measurement is in doubt ({doubts})"
@@ -287,7 +287,7 @@ def _goes(measured: Measured, records: Sequence[Record]) -> tuple[bool, bool] | 
         return None
     speed = float(measured.at["speed"])
     for record in records:
-        if record.quantity == "verdict" and isinstance(record.value, str):
-            if math.isclose(float(record.at.get("speed", -1.0)), speed, rel_tol=SAME_SPEED):
-                return record.value in GOES, measured.value is not None
+        same = math.isclose(float(record.at.get("speed", -1.0)), speed, rel_tol=SAME_SPEED)
+        if record.quantity == "verdict" and isinstance(record.value, str) and same:
+            return record.value in GOES, measured.value is not None
     return None

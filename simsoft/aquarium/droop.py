@@ -85,9 +85,7 @@ def droop_load(ratio: float) -> float:
     return float(optimize.brentq(lambda q: droop_ratio(q) - ratio, 4.0 * ratio, high, rtol=1e-5))
 
 
-def measure_droop(
-    table: Table, *, density: tuple[float, float] | None = None
-) -> list[Measured]:
+def measure_droop(table: Table, *, density: tuple[float, float] | None = None) -> list[Measured]:
     """Return the resting ``youngs_modulus`` [Pa] of ``droop.csv``, readings pooled.
 
     Raises
@@ -143,9 +141,7 @@ def _droop_result(table: Table, logs: Array, shares: Array, of_density: float) -
     celsius = column(table, "temp_C", PLAIN, needed=False)
     if celsius is not None and np.isfinite(celsius).any():
         at["temperature"] = float(np.nanmean(celsius)) + ZERO_CELSIUS
-    return Measured(
-        "youngs_modulus", modulus, share * modulus, "Pa", DROOP, n, at, (), table.name
-    )
+    return Measured("youngs_modulus", modulus, share * modulus, "Pa", DROOP, n, at, (), table.name)
 
 
 def measure_weights(table: Table) -> list[Measured]:
@@ -177,7 +173,7 @@ def measure_weights(table: Table) -> list[Measured]:
     if n > 1:
         scatter = float(np.std(values, ddof=1)) / math.sqrt(n)
         u = max(u, scatter * float(stats.t.ppf(0.8413447, n - 1)))
-    flags = ()
+    flags: tuple[Flag, ...] = ()
     if n == 1:
         flags = (Flag("one-part", "one part weighed; bubbles differ from part to part", False),)
     name = " ".join(dict.fromkeys(p for p in parts if p)) or table.name

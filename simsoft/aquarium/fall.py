@@ -84,9 +84,7 @@ def _rate(time: Array, depth: Array, at: At, run: str) -> Measured:
     duration = float(time[-1] - time[0])
     if len(time) < 5:
         rate = float(depth[-1] - depth[0]) / duration
-        u = math.hypot(
-            MARK * math.sqrt(2.0) / duration, rate * HAND * math.sqrt(2.0) / duration
-        )
+        u = math.hypot(MARK * math.sqrt(2.0) / duration, rate * HAND * math.sqrt(2.0) / duration)
         return Measured("sink_rate", rate, u, "m/s", TWO_POINTS, len(time), at, (), run)
     rate, u = _steady_rate(time, depth)
     flags = []
@@ -101,31 +99,33 @@ def _rate(time: Array, depth: Array, at: At, run: str) -> Measured:
 
 
 def _steady_rate(time: Array, depth: Array) -> tuple[float, float]:
-    """Return the steady rate [m/s] and its u: z = a + v (t - tau (1 - exp(-t/tau)))."""
+    """Return the steady rate [m/s] and its u: z = a + v t + c exp(-t/tau), c left out if idle."""
     t = time - time[0]
+    straight = np.column_stack([np.ones_like(t), t])
 
-    def lag(tau: float) -> Array:
-        return t - tau * (1.0 - np.exp(-t / tau)) if tau > 0.0 else t
+    def columns(tau: float) -> Array:
+        return np.column_stack([straight, np.exp(-t / tau)])
+
+    def rest(model: Array) -> Array:
+        return np.asarray(depth - model @ np.linalg.lstsq(model, depth, rcond=None)[0])
 
     def squares(tau: float) -> float:
-        columns = np.column_stack([np.ones_like(t), lag(tau)])
-        rest = depth - columns @ np.linalg.lstsq(columns, depth, rcond=None)[0]
-        return float(rest @ rest)
+        return float((rest(columns(tau)) ** 2).sum())
 
-    longest = 0.5 * float(t[-1])
-    tau = float(optimize.minimize_scalar(squares, bounds=(1e-6, longest), method="bounded").x)
-    free = len(t) - 3
-    improves = squares(0.0) > squares(tau) * (1.0 + 4.0 / max(1, free))
-    tau = tau if improves and free > 0 else 0.0
-    columns = np.column_stack([np.ones_like(t), lag(tau)])
-    solution = np.linalg.lstsq(columns, depth, rcond=None)[0]
-    rest = depth - columns @ solution
-    free = max(1, len(t) - (3 if tau else 2))
-    if tau:
-        step = 0.02 * tau
-        slope = float(solution[1]) * (lag(tau + step) - lag(tau - step)) / (2.0 * step)
-        columns = np.column_stack([columns, slope])
-    covariance = np.linalg.pinv(columns.T @ columns) * float(rest @ rest) / free
+    spacing = float(np.median(np.diff(t)))
+    longest = max(0.35 * float(t[-1]), 2.0 * spacing)
+    found = optimize.minimize_scalar(squares, bounds=(0.3 * spacing, longest), method="bounded")
+    tau, free = float(found.x), len(t) - 4
+    flat = float((rest(straight) ** 2).sum())
+    # F test at about 1 %: the approach must earn its two parameters.
+    approach = free > 2 and flat - float(found.fun) > 10.0 * float(found.fun) / free
+    model = columns(tau) if approach else straight
+    solution = np.linalg.lstsq(model, depth, rcond=None)[0]
+    left = rest(model)
+    if approach:
+        model = np.column_stack([model, t * np.exp(-t / tau)])
+    free = max(1, len(t) - model.shape[1])
+    covariance = np.linalg.pinv(model.T @ model) * float(left @ left) / free
     u = math.sqrt(float(covariance[1, 1])) * float(stats.t.ppf(0.8413447, free))
     return float(solution[1]), u
 
@@ -139,7 +139,7 @@ def _attitude(time: Array, angle: Array, at: At, run: str) -> Measured:
         return Measured("attitude", float(angle.mean()), u, "deg", "mean", len(angle), at, (), run)
     late = angle[len(angle) // 2 :]
     slope = float(np.polyfit(time, angle, 1)[0]) * float(time[-1] - time[0])
-    flags = ()
+    flags: tuple[Flag, ...] = ()
     scatter = float(np.std(late, ddof=1))
     if abs(slope) > 10.0:
         text = f"the attitude drifts by {slope:.0f} deg over the fall; it is not settled"

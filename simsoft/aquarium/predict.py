@@ -11,12 +11,12 @@ from simsoft.record import Record
 BENCH = "material"
 
 
-def _record(quantity: str, band: Band, unit: str) -> Record:
-    return Record(BENCH, "", quantity, band.value, band.low, band.high, unit, band.basis)
+def _record(quantity: str, band: Band, unit: str, **at: float) -> Record:
+    return Record(BENCH, "", quantity, band.value, band.low, band.high, unit, band.basis, dict(at))
 
 
 def material_records(case: Case) -> list[Record]:
-    """Return ``youngs_modulus`` [Pa] (at 5 Hz), ``loss_factor`` and ``density`` of a case.
+    """Return modulus [Pa] at 5 Hz and at rest, ``loss_factor`` and ``density`` of a case.
 
     The modulus of the first strip where there is one, so that a profile counts.
     """
@@ -24,7 +24,11 @@ def material_records(case: Case) -> list[Record]:
     if strips:
         strip = strips[0]
         rate = (DEFAULT_FREQUENCY / material.DEFAULTS.dwell_frequency) ** strip.rate_exponent
-        found = [_record("youngs_modulus", strip.inputs["modulus"].scaled(rate), "Pa")]
+        resting = strip.inputs["modulus"]
+        found = [
+            _record("youngs_modulus", resting.scaled(rate), "Pa", frequency=DEFAULT_FREQUENCY),
+            _record("youngs_modulus", resting, "Pa", frequency=0.0),
+        ]
         if "loss_factor" in strip.inputs:
             found.append(_record("loss_factor", strip.inputs["loss_factor"], ""))
         return [*found, _record("density", strip.inputs["density"], "kg/m^3")]

@@ -79,6 +79,8 @@ def fit_decay(time: Array, signal: Array) -> Decay:
     time, signal = time[first:] - time[first], signal[first:] - rest
     if len(time) < 12:
         raise ValueError("fewer than 12 rows follow the largest swing")
+    if not np.ptp(signal) > 0.0:
+        raise ValueError("nothing moves")
     step = float(np.median(np.diff(time)))
     early = slice(0, max(12, int(0.6 * len(time))))
     frequency, share = scan(time[early], signal[early], 1.0 / time[-1], 0.45 / step)
@@ -149,9 +151,10 @@ def modulus_of(
     f = k1^2/(2 pi sqrt(12)) (t/L^2) sqrt(E/rho), k1 = 1.8751: f = 0.1615 (t/L^2) sqrt(E/rho).
     """
     lowered = frequency * math.sqrt(1.0 + 140.0 / 33.0 * tip_mass)
-    return density * (
-        2.0 * math.pi * math.sqrt(12.0) * lowered * length**2 / (FIRST_ROOT**2 * thickness)
-    ) ** 2
+    return (
+        density
+        * (2.0 * math.pi * math.sqrt(12.0) * lowered * length**2 / (FIRST_ROOT**2 * thickness)) ** 2
+    )
 
 
 def frequency_of(modulus: float, length: float, thickness: float, density: float) -> float:
@@ -275,6 +278,8 @@ def strip_density(table: Table, weighed: tuple[float, float] | None) -> tuple[fl
     stated = header_number(table, "density_kgm3", PLAIN)
     if stated is not None:
         if not 500.0 <= stated <= 3000.0:
-            raise InputError(f"{table.name}: `# density_kgm3` is {stated:g}; 500 to 3000 is allowed")
+            raise InputError(
+                f"{table.name}: `# density_kgm3` is {stated:g}; 500 to 3000 is allowed"
+            )
         return stated, 0.003 * stated
     return weighed if weighed is not None else (DENSITY, DENSITY_U)

@@ -186,9 +186,9 @@ def _with_uncertainty(
     return Periodic(
         frequency=frequency,
         u=u,
-        drift=solution[:DRIFT_TERMS],
-        cosine=weights[:, 0],
-        sine=weights[:, 1],
+        drift=np.asarray(solution[:DRIFT_TERMS], dtype=np.float64),
+        cosine=np.asarray(weights[:, 0], dtype=np.float64),
+        sine=np.asarray(weights[:, 1], dtype=np.float64),
         noise=noise,
         correlation=factor,
         time0=time0,

@@ -33,7 +33,7 @@ DENSITY = {"kgm3": 1.0, "gcm3": 1e3}
 PLAIN = {"": 1.0}
 EMPTY = {"", "nan", "na", "n/a", "-", "--", "none", "null"}
 PIXELS = "px"
-_HEADER = re.compile(r"([A-Za-z][\w%/^.-]*)\s*[=:]\s*([^,;\s][^,;]*)")
+_HEADER = re.compile(r"([A-Za-z][\w%/^.-]*)\s*[=:]\s*([^,;\s][^,;\t]*)")
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+([eE][+-]?\d+)?")
 

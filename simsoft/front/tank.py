@@ -1,0 +1,240 @@
+"""Commands of the aquarium: measure, compare, calibrate, plan. Parse, call, print; nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from simsoft import __version__
+from simsoft.console import progress_bar
+from simsoft.errors import InputError
+from simsoft.files import made_directory, write_text
+
+if TYPE_CHECKING:
+    from simsoft.aquarium.measured import Measured
+    from simsoft.aquarium.read import Options
+
+VIEW_HELP = "How the camera looked: below, above, mirror, rear or side."
+
+
+def _measuring(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options that every command with measurements has."""
+    for option in (
+        click.option("--view", metavar="VIEW", default="", help=VIEW_HELP),
+        click.option("--scale", metavar="LENGTH/px", help='Scale, such as "0.25 mm/px".'),
+        click.option("--fastest", metavar="RATE", help='Fastest beat possible, such as "15 Hz".'),
+        click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI."),
+        click.option("--out", metavar="DIR", help="Also write the results into a directory."),
+        click.option("--quiet", is_flag=True, help="No progress and no notes on stderr."),
+    ):
+        function = option(function)
+    return function
+
+
+def _options(view: str, scale: str | None, fastest: str | None) -> Options:
+    """Return checked options; InputError with one line for each that is wrong."""
+    from simsoft.aquarium.alias import FASTEST
+    from simsoft.aquarium.read import Options
+    from simsoft.aquarium.track import VIEWS
+    from simsoft.case import units
+    from simsoft.case.wording import given
+
+    problems = []
+    if view and view not in VIEWS:
+        problems.append(f"--view is {given(view)}; allowed are {', '.join(VIEWS)}")
+    metres = None
+    rate = FASTEST
+    try:
+        if scale is not None:
+            metres = units.parse(scale.removesuffix("/px").strip(), "m")
+            if not 0.0 < metres < 1.0:
+                problems.append(f"--scale is {given(scale)}; above 0 and below 1 m/px is allowed")
+    except units.QuantityError as problem:
+        problems.append(f"--scale is {given(scale)}; it {problem}, such as 0.25 mm/px")
+    try:
+        if fastest is not None:
+            rate = units.parse(fastest, "Hz")
+            if not 0.1 <= rate <= 200.0:
+                problems.append(f"--fastest is {given(fastest)}; 0.1 to 200 Hz is allowed")
+    except units.QuantityError as problem:
+        problems.append(f"--fastest is {given(fastest)}; it {problem}, such as 15 Hz")
+    if problems:
+        raise InputError(problems)
+    return Options(view=view, scale=metres, fastest=rate)
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True)
+@_measuring
+def measure(
+    files: tuple[str, ...],
+    view: str,
+    scale: str | None,
+    fastest: str | None,
+    as_json: bool,
+    out: str | None,
+    quiet: bool,
+) -> int:
+    """Turn tracks, counts and bench tests (FILES) into numbers with uncertainty.
+
+    \b
+    simsoft measure track.csv --view below
+    simsoft measure weigh.csv ringdown.csv --json
+    """
+    from simsoft.aquarium.read import measure_files, results_text
+    from simsoft.report.tank import measured_json, measured_page
+
+    options = _options(view, scale, fastest)
+    directory = None if out is None else made_directory(out)
+    found = measure_files(files, options)
+    _show(
+        found,
+        measured_json(__version__, ", ".join(files), found) if as_json else measured_page(found),
+    )
+    if directory is not None:
+        write_text(directory / "results.csv", results_text(found))
+        if not quiet:
+            click.echo(f"wrote {directory / 'results.csv'}", err=True)
+    return 0
+
+
+def _show(found: list[Measured], text: str) -> None:
+    if not found:
+        raise InputError("the files hold conditions of runs only; a measurement is needed")
+    click.echo(text.rstrip("\n"))
+
+
+@click.command()
+@click.argument("case")
+@click.argument("measurements", nargs=-1)
+@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@click.option("--lock", metavar="FILE", help="Write the prediction down before the test.")
+@click.option("--locked", metavar="FILE", help="Compare with a prediction locked before.")
+@_measuring
+def compare(
+    case: str,
+    measurements: tuple[str, ...],
+    overrides: tuple[str, ...],
+    lock: str | None,
+    locked: str | None,
+    view: str,
+    scale: str | None,
+    fastest: str | None,
+    as_json: bool,
+    out: str | None,
+    quiet: bool,
+) -> int:
+    """Run a CASE as its MEASUREMENTS were made and judge the difference.
+
+    \b
+    simsoft compare tail.toml --lock tail.lock.json      before the test
+    simsoft compare tail.toml track.csv --locked tail.lock.json
+    simsoft compare designs.csv                          rows of case,measurement
+    """
+    from simsoft.aquarium.table import read_table
+
+    options = _options(view, scale, fastest)
+    directory = None if out is None else made_directory(out)
+    if lock is not None:
+        if measurements or locked is not None:
+            raise InputError("--lock writes a prediction before the test; give no measurements")
+        return _lock(case, overrides, lock, quiet)
+    if case.lower().endswith(".csv") and not measurements:
+        read_table(case)
+        return _compare_designs(case, overrides, options, as_json, directory, quiet)
+    if not measurements:
+        raise InputError("compare needs at least one measurement file after the case")
+    return _compare_one(case, measurements, overrides, options, locked, as_json, directory, quiet)
+
+
+def _lock(case: str, overrides: tuple[str, ...], lock: str, quiet: bool) -> int:
+    from datetime import UTC, datetime
+
+    from simsoft.aquarium.lock import lock_text, read_lock
+    from simsoft.aquarium.predict import material_records
+    from simsoft.case.read import load
+    from simsoft.engine import run
+
+    if Path(lock).exists():
+        raise InputError(f"{lock}: exists already; a locked prediction is never overwritten")
+    checked = load(case, overrides)
+    with progress_bar(quiet) as progress:
+        records = (*material_records(checked), *run(checked, progress).records)
+    now = datetime.now(UTC)
+    write_text(lock, lock_text(checked.title, checked.text, __version__, records, now))
+    found = read_lock(lock)
+    click.echo(f"locked {len(records)} numbers of {checked.title} at {found.made.isoformat()}")
+    click.echo(f"sha256 {found.own_hash}")
+    click.echo("The hash shows a later change only if it is kept apart: mail or print it now.")
+    return 0
+
+
+def _compare_one(
+    case: str,
+    measurements: tuple[str, ...],
+    overrides: tuple[str, ...],
+    options: Options,
+    locked: str | None,
+    as_json: bool,
+    directory: Path | None,
+    quiet: bool,
+) -> int:
+    from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.aquarium.lock import read_lock
+    from simsoft.aquarium.read import measure_files
+    from simsoft.case.read import load
+    from simsoft.report.tank import compared_json, compared_page
+
+    checked = load(case, overrides)
+    lock = None if locked is None else read_lock(locked)
+    found = measure_files(measurements, options)
+    if not found:
+        raise InputError("the files hold conditions of runs only; a measurement is needed")
+    with progress_bar(quiet) as progress:
+        pairs = pair_up(checked, found, lock=lock, progress=progress)
+    said = ""
+    if lock is not None:
+        said = f"locked {lock.made.isoformat()}, sha256 {lock.own_hash}, simsoft {lock.version}"
+    body = compared_json(__version__, checked.title, pairs, said)
+    page = compared_page(pairs, checked.title, checked.length_unit, said)
+    click.echo(body if as_json else page.rstrip("\n"))
+    if directory is not None:
+        write_text(directory / "comparison.json", body + "\n")
+        write_text(directory / "comparison.txt", page)
+    return 0
+
+
+def _compare_designs(
+    listing: str,
+    overrides: tuple[str, ...],
+    options: Options,
+    as_json: bool,
+    directory: Path | None,
+    quiet: bool,
+) -> int:
+    from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.aquarium.designs import read_designs
+    from simsoft.report.tank import compared_json, compared_page, designs_page
+
+    designs = read_designs(listing, overrides, options)
+    found = []
+    with progress_bar(quiet) as progress:
+        for count, (case, measured) in enumerate(designs):
+
+            def report(label: str, share: float, n: int = count) -> None:
+                if progress is not None:
+                    progress(label, (n + share) / len(designs))
+
+            found.append((case.title, pair_up(case, measured, progress=report)))
+    pages = [compared_page(pairs, title) for title, pairs in found]
+    page = "\n".join([*pages, designs_page(found)])
+    every = [pair for _, pairs in found for pair in pairs]
+    body = compared_json(__version__, Path(listing).name, every, "")
+    click.echo(body if as_json else page.rstrip("\n"))
+    if directory is not None:
+        write_text(directory / "comparison.json", body + "\n")
+        write_text(directory / "comparison.txt", page)
+    return 0

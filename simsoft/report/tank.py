@@ -1,0 +1,231 @@
+"""What the aquarium found, as text: measurements, comparisons, agreement of many designs."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from collections.abc import Sequence
+
+from simsoft.aquarium.agreement import (
+    FEWEST_DESIGNS,
+    agreement,
+    decisions,
+    rank_correlation,
+)
+from simsoft.aquarium.compare import Comparison
+from simsoft.aquarium.measured import Flag, Measured
+from simsoft.record import Record
+from simsoft.report.units import LengthUnit, show
+
+WIDTH = 96
+ZERO_CELSIUS = 273.15  # [K]
+CAUTION = "Screening estimates, not a safety assessment. Hooks: bend or cover the point to test."
+LAB = {
+    "flap_frequency": "beat",
+    "stroke": "stroke",
+    "left_right_bias": "left-right bias",
+    "left_right_offset": "left-right offset",
+    "start_speed": "start speed",
+    "sink_rate": "sink rate",
+    "youngs_modulus": "modulus",
+    "loss_factor": "loss factor",
+}
+
+
+def _table(rows: Sequence[Sequence[str]]) -> list[str]:
+    """Return rows as aligned columns, a rule below the first."""
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    lines = ["  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)) for row in rows]
+    return [lines[0], "-" * len(lines[0].rstrip()), *lines[1:]]
+
+
+def _name(quantity: str) -> str:
+    return LAB.get(quantity, quantity.replace("_", " "))
+
+
+def _at(measured: Measured) -> str:
+    found = []
+    if "speed" in measured.at:
+        found.append(f"{float(measured.at['speed']):.3g} m/s")
+    if "frequency" in measured.at and float(measured.at["frequency"]) > 0.0:
+        found.append(f"{float(measured.at['frequency']):.3g} Hz")
+    if "temperature" in measured.at:
+        found.append(f"{float(measured.at['temperature']) - ZERO_CELSIUS:.3g} degC")
+    if "head_wind" in measured.at:
+        found.append(f"wind {float(measured.at['head_wind']):g} m/s")
+    return ", ".join(found)
+
+
+def _flags(found: Sequence[Measured]) -> list[str]:
+    """Return every doubt once, severe ones marked."""
+    seen: dict[str, Flag] = {}
+    for measured in found:
+        for flag in measured.flags:
+            seen.setdefault(flag.word + flag.text, flag)
+    lines: list[str] = []
+    for flag in seen.values():
+        mark = "!" if flag.severe else "-"
+        lines += textwrap.wrap(
+            f"{flag.word}: {flag.text}",
+            WIDTH,
+            initial_indent=f"  {mark} ",
+            subsequent_indent="    ",
+        )
+    return lines
+
+
+def measured_page(found: Sequence[Measured], unit: LengthUnit = "mm") -> str:
+    """Return measurements as text: value with its uncertainty, n, conditions, doubts, methods."""
+    rows = [("run", "quantity", "value (68 %)", "n", "at", "")]
+    for m in found:
+        doubt = "" if m.clear else "none" if m.value is None else "IN DOUBT"
+        rows.append(
+            (m.run, _name(m.quantity), show(m.record(), unit)[:60], str(m.n), _at(m), doubt)
+        )
+    lines = _table(rows)
+    flags = _flags(found)
+    if flags:
+        lines += ["", "Doubts (! the number must not be trusted)", *flags]
+    lines += ["", "Methods"]
+    for method in dict.fromkeys(f"{_name(m.quantity)}: {m.method}" for m in found):
+        lines += textwrap.wrap(method, WIDTH, initial_indent="  ", subsequent_indent="    ")
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def compared_page(
+    pairs: Sequence[Comparison], title: str, unit: LengthUnit = "mm", lock: str = ""
+) -> str:
+    """Return comparisons as text: measured, predicted, error, normalised error, verdict."""
+    rows = [("quantity", "at", "measured", "predicted", "error", "E_n", "verdict")]
+    for pair in pairs:
+        rows.append(
+            (
+                _name(pair.measured.quantity),
+                _at(pair.measured),
+                show(pair.measured.record(), unit)[:44],
+                "none" if pair.predicted is None else show(pair.predicted, unit)[:44],
+                _error(pair),
+                "" if pair.error_n is None else f"{pair.error_n:.2f}",
+                pair.verdict,
+            )
+        )
+    lines = [f"Case: {title}", f"Prediction: {lock or 'not locked beforehand'}", "", *_table(rows)]
+    notes = dict.fromkeys(p.locked for p in pairs if p.locked)
+    lines += [f"  {note}" for note in notes]
+    flags = _flags([pair.measured for pair in pairs])
+    if flags:
+        lines += ["", "Doubts (! the number must not be trusted)", *flags]
+    goes = [pair.goes for pair in pairs if pair.goes is not None]
+    if goes:
+        lines += ["", *_decided(goes)]
+    return "\n".join(line.rstrip() for line in [*lines, "", CAUTION]) + "\n"
+
+
+def _error(pair: Comparison) -> str:
+    if pair.error is None:
+        return ""
+    if pair.measured.unit == "deg" or pair.measured.value == 0.0:
+        return f"{pair.error:+.1f} {pair.measured.unit}"
+    return f"{round(100.0 * pair.error) + 0:+d} %"
+
+
+def _decided(goes: Sequence[tuple[bool, bool]]) -> list[str]:
+    """Return the go/no-go table; false go apart, because it costs a mould."""
+    found = decisions(goes)
+    share = found.false_go_share
+    lines = [
+        "Beats or not, predicted against measured",
+        f"  go, and it goes: {found.go}    no-go, and it does not: {found.no_go}",
+        f"  FALSE GO: {found.false_go}    false no-go: {found.false_no_go}",
+    ]
+    if share is not None:
+        value, low, high = share
+        lines.append(
+            f"  false go among predicted go: {100 * value:.0f} % (95 %: {100 * low:.0f} to "
+            f"{100 * high:.0f})"
+        )
+    return lines
+
+
+def designs_page(by_design: Sequence[tuple[str, Sequence[Comparison]]]) -> str:
+    """Return the agreement of several designs: ratio with limits, ranks, go and no-go."""
+    lines = [f"{len(by_design)} designs"]
+    names = dict.fromkeys(p.measured.quantity for _, pairs in by_design for p in pairs)
+    for name in names:
+        predicted, measured = [], []
+        for _, pairs in by_design:
+            for pair in pairs:
+                if pair.measured.quantity != name or pair.error is None or pair.predicted is None:
+                    continue
+                p, m = pair.predicted.value, pair.measured.value
+                if not isinstance(p, int | float) or m is None or not pair.measured.clear:
+                    continue
+                if p > 0.0 and m > 0.0:
+                    predicted.append(float(p))
+                    measured.append(float(m))
+        lines += _agreement_lines(name, predicted, measured)
+    goes = [p.goes for _, pairs in by_design for p in pairs if p.goes is not None]
+    if goes:
+        lines += ["", *_decided(goes)]
+    return "\n".join(lines) + "\n"
+
+
+def _agreement_lines(name: str, predicted: list[float], measured: list[float]) -> list[str]:
+    if len(predicted) < 2:
+        return [f"{_name(name)}: {len(predicted)} pair, too few for limits of agreement"]
+    found = agreement(predicted, measured)
+    lines = [
+        "",
+        f"{_name(name)}, {found.n} pairs, predicted over measured",
+        f"  bias x{found.ratio:.3f}; 95 % of designs between x{found.low:.3f} "
+        f"(CI {found.low_ci[0]:.3f} to {found.low_ci[1]:.3f}) and x{found.high:.3f} "
+        f"(CI {found.high_ci[0]:.3f} to {found.high_ci[1]:.3f})",
+    ]
+    ranks = rank_correlation(predicted, measured)
+    if ranks is not None:
+        lines.append(f"  rank correlation (Spearman) {ranks[0]:.2f}, p = {ranks[1]:.2g}")
+    if found.n < FEWEST_DESIGNS:
+        lines.append(f"  a sketch: {FEWEST_DESIGNS} or more pairs are needed for firm limits")
+    return lines
+
+
+def records_json(version: str, title: str, records: Sequence[Record], **more: object) -> str:
+    """Return records as the one JSON object of the contract, with further keys as given."""
+    body = {
+        "simsoft": version,
+        "case": title,
+        "records": [record.as_json() for record in records],
+        "warnings": [],
+        **more,
+    }
+    return json.dumps(body, allow_nan=False, indent=1)
+
+
+def measured_json(version: str, title: str, found: Sequence[Measured]) -> str:
+    """Return measurements as JSON, the doubts as warnings."""
+    doubts = [
+        f"{m.run}: {flag.word}: {flag.text}" for m in found for flag in m.flags if flag.severe
+    ]
+    records = [m.record(str(m.at.get("part", ""))) for m in found]
+    return records_json(version, title, records, warnings=list(dict.fromkeys(doubts)))
+
+
+def compared_json(version: str, title: str, pairs: Sequence[Comparison], lock: str) -> str:
+    """Return comparisons as JSON: measured records, and under ``comparisons`` both sides."""
+    found = [
+        {
+            "quantity": pair.measured.quantity,
+            "at": dict(pair.measured.at),
+            "measured": pair.measured.value,
+            "u_measured": pair.measured.u,
+            "predicted": None if pair.predicted is None else pair.predicted.as_json(),
+            "error": pair.error,
+            "normalised_error": None if pair.error_n == float("inf") else pair.error_n,
+            "verdict": pair.verdict,
+            "locked": pair.locked,
+            "beats": None if pair.goes is None else list(pair.goes),
+        }
+        for pair in pairs
+    ]
+    records = [pair.measured.record(str(pair.measured.at.get("part", ""))) for pair in pairs]
+    return records_json(version, title, records, comparisons=found, prediction=lock)

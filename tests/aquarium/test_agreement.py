@@ -1,0 +1,84 @@
+"""Normalised error, limits of agreement, ranks and decisions against worked examples."""
+
+import math
+
+import numpy as np
+import pytest
+from scipy import stats
+
+from simsoft.aquarium.agreement import (
+    agreement,
+    decisions,
+    normalised_error,
+    rank_correlation,
+    side_uncertainty,
+    verdict,
+)
+
+
+def test_normalised_error_is_the_definition():
+    """E_n = |x_lab - x_ref|/sqrt(U_lab^2 + U_ref^2), U = 2 u (ISO 13528, from memory)."""
+    assert normalised_error(5.5, 5.0, 0.2, 0.15) == pytest.approx(0.5 / math.hypot(0.4, 0.3))
+    assert normalised_error(5.0, 5.0, 0.0, 0.0) == 0.0
+    assert normalised_error(5.1, 5.0, 0.0, 0.0) == math.inf
+
+
+# Bland & Altman 1986, table 1: peak expiratory flow [l/min], first measurement with each of two
+# meters on 17 subjects. They report a mean difference of -2.1 and a standard deviation of 38.8.
+LARGE = [494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427]
+MINI = [512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451]
+
+
+def test_limits_against_the_published_worked_example():
+    """The example's differences (data from memory), and the same arithmetic on logarithms."""
+    difference = np.subtract(LARGE, MINI)
+    assert difference.mean() == pytest.approx(-2.1, abs=0.05)
+    assert difference.std(ddof=1) == pytest.approx(38.8, abs=0.05)
+    found = agreement(LARGE, MINI)
+    logs = np.log(np.divide(LARGE, MINI))
+    assert math.log(found.ratio) == pytest.approx(logs.mean())
+    assert math.log(found.high) == pytest.approx(logs.mean() + 1.96 * logs.std(ddof=1))
+    # They give a standard error of a limit of sqrt(3 s^2/n): 16.3 for s = 38.8.
+    assert math.sqrt(3 * 38.8**2 / 17) == pytest.approx(16.3, abs=0.1)
+    half = stats.t.ppf(0.975, 16) * math.sqrt(3 / 17) * logs.std(ddof=1)
+    assert math.log(found.high_ci[1]) - math.log(found.high) == pytest.approx(half)
+
+
+def test_limits_of_agreement_hold_95_percent():
+    rng = np.random.default_rng(3)
+    ratios = np.exp(0.05 + 0.1 * rng.normal(size=4000))
+    found = agreement(ratios, np.ones(4000))
+    assert np.mean((ratios > found.low) & (ratios < found.high)) == pytest.approx(0.95, abs=0.01)
+    with pytest.raises(ValueError, match="pairs"):
+        agreement([1.0], [2.0])
+
+
+def test_ranks():
+    assert rank_correlation([1, 2, 3, 4], [10, 20, 30, 40])[0] == pytest.approx(1.0)
+    assert rank_correlation([1, 2, 3], [1, 1, 1]) is None
+    # d = (0, 1, 1, 0, 0): rho = 1 - 6 x 2/(5 x 24)
+    assert rank_correlation([1, 2, 3, 4, 5], [1, 3, 2, 4, 5])[0] == pytest.approx(0.9)
+
+
+def test_false_go_is_counted_apart():
+    found = decisions([(True, True), (True, False), (False, True), (False, False), (True, True)])
+    assert (found.go, found.false_go, found.false_no_go, found.no_go) == (2, 1, 1, 1)
+    share, low, high = found.false_go_share
+    assert share == pytest.approx(1 / 3)
+    # Clopper-Pearson against the general library
+    exact = stats.binomtest(1, 3).proportion_ci(0.95, "exact")
+    assert (low, high) == (pytest.approx(exact.low), pytest.approx(exact.high))
+
+
+def test_the_side_of_a_band_that_counts_is_the_one_of_the_measurement():
+    assert side_uncertainty(5.0, 4.0, 8.0, 6.0) == 3.0
+    assert side_uncertainty(5.0, 4.0, 8.0, 4.5) == 1.0
+    assert side_uncertainty(5.0, None, None, 4.5) is None
+    assert side_uncertainty(5.0, 4.0, None, 9.0) == 4.0
+
+
+def test_a_wide_band_agrees_but_says_little():
+    assert verdict("flap_frequency", "Hz", 5.2, 5.0, 0.2, 1.5).startswith("green: agrees but")
+    assert verdict("flap_frequency", "Hz", 5.2, 5.0, 0.5, 0.2) == "green: agrees"
+    assert verdict("flap_frequency", "Hz", 8.0, 5.0, 3.0, 0.3) == "red: outside the stated bands"
+    assert verdict("attitude", "deg", 8.0, 1.0, 0.9, 3.0).startswith("amber")
