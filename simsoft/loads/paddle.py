@@ -108,6 +108,30 @@ def advance_wake(
 
 
 @kernel()
+def foretell_wake(paddle: Paddle, wake: Array, step: float) -> float:
+    """Return the wake state one step [s] on under the drive of the last step.
+
+    ``wake`` (4,) holds the state, its rate, and the shedding rate and quasi-steady state of the
+    last step, zeros before the first. The load at the end of a step needs the wake there: with
+    the one at its beginning a march would be of first order.
+    """
+    before = (wake[2], wake[3])
+    return advance_wake(wake[0], wake[1], paddle.wake_growth, before, before, step)[0]
+
+
+@kernel()
+def step_wake(paddle: Paddle, motion: Array, wake: Array, step: float) -> None:
+    """Advance ``wake`` (4,), see ``foretell_wake``, to the end of a step [s].
+
+    ``motion`` (6,) is that of ``paddle_motion`` at the end of the step.
+    """
+    after = wake_drive(paddle, motion)
+    before = (wake[2], wake[3]) if wake[2] > 0.0 else after
+    wake[0], wake[1] = advance_wake(wake[0], wake[1], paddle.wake_growth, before, after, step)
+    wake[2], wake[3] = after
+
+
+@kernel()
 def turning_moment(paddle: Paddle, motion: Array) -> tuple[float, float]:
     """Return the potential-flow turning moment [N m] about kick and upright axis."""
     momentum = paddle.munk * paddle.added_mass * motion[2]

@@ -149,7 +149,7 @@ def at_rest(lure: FreeLure, tilt: float, shape: Array | None = None, lean: float
         quaternion_from_vector(lure.tree.natural[k] if shape is None else shape[k], quaternion[k])
     turn = np.zeros(4)
     quaternion_from_vector(np.array([lean, -tilt, lean]), turn)
-    wake = np.zeros((chains, 2))
+    wake = np.zeros((chains, 4))
     wake[:, 0] = 0.1
     return State(
         position=np.zeros(3),

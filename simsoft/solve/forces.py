@@ -108,16 +108,15 @@ def load_links(
 
     Arguments as in ``evaluate``.
     """
-    n = rod.length.shape[0]
     bend(rod, angle, rate, work.curvature, work.curvature_rate, work.slope)
-    load_links(rod, stream, wake, shed, work)
+    weigh_links(rod, stream, wake, shed, work)
     for k in range(rod.length.shape[0]):
         drift(work.spin[k], work.glide[k], rate[k], work.drifts[k])
     hinge_moment(rod, angle, rate, work.moment)
 
 
 @kernel()
-def load_links(rod: Rod, stream: Stream, wake: float, shed: bool, work: Work) -> None:
+def weigh_links(rod: Rod, stream: Stream, wake: float, shed: bool, work: Work) -> None:
     """Fill states, wrenches and bias of every link from the kinematics in ``work``.
 
     What acts on a link depends on the kinematics of that link alone.

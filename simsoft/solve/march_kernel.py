@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 
 from simsoft.compiled import kernel
-from simsoft.loads.paddle import advance_wake, wake_drive
+from simsoft.loads.paddle import foretell_wake, step_wake
 from simsoft.loads.resistive import drag_rate
 from simsoft.loads.section import STREAM, VELOCITY
 from simsoft.solve.forces import (
@@ -266,8 +266,7 @@ def advance(
     quaternion : array (N, 4), hinge rotations, updated
     motion : array (4, N, 6), updated: rows are rate, algorithmic acceleration, true hinge
         acceleration (first three columns) and last link acceleration
-    wake : array (4,), wake state, its rate, and shedding rate and quasi-steady state at the last
-        step (zeros before the first), updated
+    wake : array (4,), see loads/paddle.py: foretell_wake, updated
     energy : array (2, 8), running integrals of the powers and their last values, updated
     history : array (steps // stride, 13), rows of tip position (paddle centre if there is
         one), tip tangent, force and moment of the part on its clamp (world axes), wake state
@@ -289,19 +288,12 @@ def advance(
     slope = np.zeros(3)
     power = np.zeros(ENERGY_TERMS)
     held = held_load(rod, stream)
-    growth = rod.paddle.wake_growth
     for count in range(steps):
         predict(scheme, quaternion, motion, turned, angle, increment, rate)
-        # the load at the end of the step needs the wake there: the old drive foretells it
-        before = (wake[2], wake[3])
-        foretold = advance_wake(wake[0], wake[1], growth, before, before, step)[0]
-        evaluate(rod, stream, turned, angle, rate, foretold, shed, work)
+        ahead = foretell_wake(rod.paddle, wake, step) if shed else 0.0
+        evaluate(rod, stream, turned, angle, rate, ahead, shed, work)
         if shed:
-            after = wake_drive(rod.paddle, work.paddle_motion)
-            if before[0] <= 0.0:
-                before = after
-            wake[0], wake[1] = advance_wake(wake[0], wake[1], growth, before, after, step)
-            wake[2], wake[3] = after
+            step_wake(rod.paddle, work.paddle_motion, wake, step)
         add_implicit_drag(rod, work, scheme, motion[3], slope, inertia)
         add_implicit_hinges(rod, work, scheme, angle, motion[2], implicit)
         accelerate(

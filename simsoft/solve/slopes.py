@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 
 from simsoft.compiled import kernel
-from simsoft.solve.forces import Work, load_links
+from simsoft.solve.forces import Work, weigh_links
 from simsoft.structure.dynamics import wrench_to_parent
 from simsoft.structure.elastic import hinge_moment
 from simsoft.structure.kinematics import bend_change
@@ -160,10 +160,10 @@ def slopes_by_turn(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
             break  # the same water everywhere
         step = TURN_STEP if axis < 3 else SHORT * length
         shift_turn(rod, rest, axis, -step, work)
-        load_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, False, work)
         kept[:] = work.bias
         shift_turn(rod, rest, axis, step, work)
-        load_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, False, work)
         difference(work, kept, step, axis, slopes.by_turn)
     work.frame[:] = rest.frame
     work.node[:] = rest.node
@@ -177,10 +177,10 @@ def slopes_by_turn(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
             values, base = work.slope, rest.slope
             step = SHORT / length**2
         shift_row(values, base, axis % 3, -step)
-        load_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, False, work)
         kept[:] = work.bias
         shift_row(values, base, axis % 3, step)
-        load_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, False, work)
         difference(work, kept, step, axis, slopes.by_bend)
         values[:] = base
 
@@ -205,10 +205,10 @@ def slopes_by_rate(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
         else:
             break
         shift_row(values, base, axis % 3, -step)
-        load_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, False, work)
         kept[:] = work.bias
         shift_row(values, base, axis % 3, step)
-        load_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, False, work)
         target = slopes.by_rate if axis < 6 else slopes.by_bend_rate
         difference(work, kept, step, axis if axis < 6 else axis - 6, target)
         values[:] = base

@@ -197,7 +197,7 @@ def evaluate_tree(
     frame, position : array (3, 3), (3,) [m], of the base in the world
     twist : array (6,) [rad/s, m/s], of the base about its origin, in its axes
     quaternion, angle, rate : arrays (N, 4), (N, 3), (N, 3) of all hinges
-    wake : array (C, 2), wake states of the paddles
+    wake : array (C, 4), wake states of the paddles in the first column
     """
     for c in range(tree.carrier.shape[0]):
         a, b = tree.first[c], tree.first[c + 1]

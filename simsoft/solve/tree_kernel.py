@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from simsoft.compiled import kernel
-from simsoft.loads.paddle import advance_wake, wake_drive
+from simsoft.loads.paddle import foretell_wake, step_wake
 from simsoft.solve.march_kernel import (
     Scheme,
     add_implicit_drag,
@@ -61,7 +61,7 @@ class State(NamedTuple):
     position : array (3,) [m], turn : array (4,), of the base in the world
     motion : array (3, 6), twist, algorithmic and true acceleration of the base, its axes
     quaternion : array (N, 4), hinges : array (4, N, 6) as in march_kernel
-    wake : array (C, 2)
+    wake : array (C, 4), see loads/paddle.py: foretell_wake
     books : array (2, 9), running integrals of powers and their last values
     impulse : array (3, 3) [N s], momentum now, impulse so far, last force
     """
@@ -207,6 +207,7 @@ def advance_tree(
     turn, position, frame = np.zeros(4), np.zeros(3), np.zeros((3, 3))
     pull, power = np.zeros(3), np.zeros(BOOKS)
     held = line.mode == HELD
+    ahead = state.wake.copy()
     for count in range(steps):
         lead = leads[count]
         predict(scheme, state.quaternion, state.hinges, turned, angle, increment, rate)
@@ -216,7 +217,8 @@ def advance_tree(
         if held:
             position[:] = lead[0]
             hold_to_path(lead, frame, twist[:3], twist)
-        evaluate_tree(tree, still, frame, position, twist, turned, angle, rate, state.wake, work)
+        foretell_wakes(tree, work, step, state.wake, ahead)
+        evaluate_tree(tree, still, frame, position, twist, turned, angle, rate, ahead, work)
         advance_wakes(tree, work, step, state.wake)
         accelerate_tree(
             tree, line, lead, scheme, frame, position, twist, angle, state, work, pull, acceleration
@@ -255,15 +257,21 @@ def advance_tree(
 
 
 @kernel()
-def advance_wakes(tree: Tree, work: TreeWork, step: float, wake: Array) -> None:
-    """Advance the wakes (C, 2) of all shedding paddles by one step."""
+def foretell_wakes(tree: Tree, work: TreeWork, step: float, wake: Array, ahead: Array) -> None:
+    """Write the wake states one step on into the first column of ``ahead`` (C, 4)."""
     for c in range(tree.carrier.shape[0]):
         paddle = chain_of(tree, work, c).paddle
         if paddle.wake_moment > 0.0:
-            drive, target = wake_drive(paddle, work.paddle_motion[c])
-            wake[c, 0], wake[c, 1] = advance_wake(
-                wake[c, 0], wake[c, 1], paddle.wake_growth, drive, target, step
-            )
+            ahead[c, 0] = foretell_wake(paddle, wake[c], step)
+
+
+@kernel()
+def advance_wakes(tree: Tree, work: TreeWork, step: float, wake: Array) -> None:
+    """Advance the wakes (C, 4) of all shedding paddles by one step."""
+    for c in range(tree.carrier.shape[0]):
+        paddle = chain_of(tree, work, c).paddle
+        if paddle.wake_moment > 0.0:
+            step_wake(paddle, work.paddle_motion[c], wake[c], step)
 
 
 @kernel()

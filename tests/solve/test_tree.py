@@ -41,7 +41,7 @@ def evaluated(tree, angle, rate, twist, turn=(0.3, -0.2, 0.5)):
     q, frame = np.zeros(4), np.zeros((3, 3))
     quaternion_from_vector(np.array(turn), q)
     matrix_from_quaternion(q, frame)
-    wake = np.zeros((len(tree.carrier), 2))
+    wake = np.zeros((len(tree.carrier), 4))
     evaluate_tree(
         tree, STILL, frame, np.array([0.1, 0.2, -0.3]), twist, quaternions(angle), angle, rate,
         wake, work,
