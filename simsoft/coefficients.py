@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 
 from simsoft.band import Band, exact
-from simsoft.case.model import LoadsInput, Part
+from simsoft.case.model import BodyInput, CastInput, LoadsInput, Part
 
 NORMAL_DRAG_STRIP = Band(
     1.95, 1.5, 2.1, "C_d of a long flat strip, Luhar & Nepf 2011; low end: plates of span 20 b"
@@ -31,6 +31,34 @@ STALL_ANGLE = Band(
 )
 PLATE_DRAG_SPREAD = (0.90, 1.25)  # tables of square-on plates disagree by 15 % (check G07)
 MUNK = Band(1.0, 0.3, 1.0, "share of edge suction and turning moment of potential flow, screening")
+
+# In the air, where a lure is cast.
+AIR_END_ON = Band(
+    0.30, 0.20, 0.45, "C_d of a rounded slender body on its largest section, Hoerner (from memory)"
+)
+AIR_FRICTION = Band(0.006, 0.004, 0.012, "C_f on the wetted body at Re 1e5, ribs rough (memory)")
+AIR_BROADSIDE = Band(1.0, 0.85, 1.2, "share of the section drag tables, White (from memory)")
+AIR_TRAILING = Band(
+    0.10, 0.05, 0.15, "C_d of a limp strip on both faces, flag-like (from memory), screening"
+)
+AIR_TUMBLING = Band(
+    2.0 / 3.0, 0.5, 0.8, "share of broadside in the mean over a tumble; 3 pi/16 to pi/4, screening"
+)
+AIR_CENTRE = Band(
+    0.0, -0.03, 0.03, "shift of the drag's centre over the length, judgement, screening"
+)
+AIR_END_SHARE = Band(
+    0.4, 0.3, 0.5, "mass in a weight at the end that flies first (common practice, no source)"
+)
+# How a bait is thrown: common practice, no source.
+LAUNCH_SPEED = Band(28.0, 25.0, 31.0, "a typical throw (common practice, no source)")
+LAUNCH_SPEED_SCATTER = 0.1  # relative, of a stated launch speed, throw to throw
+LAUNCH_ANGLE = math.radians(40.0)
+LAUNCH_ANGLE_SCATTER = math.radians(5.0)
+RELEASE_HEIGHT = 2.0  # [m]
+LINE_DRAG = Band(
+    2.0e-5, 1.0e-5, 3.0e-5, "pull of the line over squared speed (from memory), screening"
+)
 
 
 def _take(given: float | None, default: Band) -> Band:
@@ -76,4 +104,42 @@ def plate_coefficients(part: Part, square_on: float) -> dict[str, Band]:
         "normal_drag": _take(part.loads.normal_drag, drag),
         "skin_friction": _take(part.loads.skin_friction, SKIN_FRICTION),
         "stall_angle": _take(part.loads.stall_angle, STALL_ANGLE),
+    }
+
+
+def air_coefficients(body: BodyInput | None) -> dict[str, Band]:
+    """Return the coefficients of a lure in the air, the body's stated ones in place of defaults."""
+    end_on = None if body is None else body.axial_drag
+    friction = None if body is None else body.skin_friction
+    return {
+        "air_end_on": _take(end_on, AIR_END_ON),
+        "air_friction": _take(friction, AIR_FRICTION),
+        "air_broadside": AIR_BROADSIDE,
+        "air_trailing": AIR_TRAILING,
+        "air_tumbling": AIR_TUMBLING,
+        "air_centre": AIR_CENTRE,
+        "air_end_share": AIR_END_SHARE,
+    }
+
+
+def throw_inputs(cast: CastInput) -> dict[str, Band]:
+    """Return launch speed [m/s], launch angle [rad] and line drag [N s^2/m^2] with their bands."""
+    speed, angle = cast.launch_speed, cast.launch_angle
+    aimed = LAUNCH_ANGLE if angle is None else angle
+    return {
+        "launch_speed": LAUNCH_SPEED
+        if speed is None
+        else Band(
+            speed,
+            speed * (1.0 - LAUNCH_SPEED_SCATTER),
+            speed * (1.0 + LAUNCH_SPEED_SCATTER),
+            "as stated, throw to throw (common practice, no source)",
+        ),
+        "launch_angle": Band(
+            aimed,
+            aimed - LAUNCH_ANGLE_SCATTER,
+            aimed + LAUNCH_ANGLE_SCATTER,
+            "throw to throw (common practice, no source)",
+        ),
+        "line_drag": _take(cast.line_drag, LINE_DRAG),
     }

@@ -10,21 +10,24 @@ from threadpoolctl import threadpool_limits
 
 from simsoft.bands import Variant, variants, with_bands
 from simsoft.case.model import Case, Scenario
+from simsoft.cast import cast
 from simsoft.checks import check_strip
 from simsoft.errors import SolveError
 from simsoft.lure import Lure, Strip, assemble, values_of
 from simsoft.record import Record
-from simsoft.result import Closest, RunResult, Shape, Trace
+from simsoft.result import Closest, Flight, RunResult, Shape, Trace
 from simsoft.solve.hold import hold
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.plate_hold import plate_hold
 from simsoft.solve.retrieve import Detail, retrieve
-from simsoft.whole import assemble_whole
+from simsoft.solve.tumble import tumble
+from simsoft.whole import Whole, assemble_whole
 from simsoft.whole_records import whole_records
 
 Progress = Callable[[str, float], None]
 
 COARSE_STEP = 2.0
+TUMBLE_INPUTS = ("modulus", "thickness", "set_fraction", "normal_drag")  # that a shape in air feels
 
 
 def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> RunResult:
@@ -52,12 +55,19 @@ def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> 
 def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
     # Small matrices and a thread for every design: threads inside the algebra only get in the way.
     lure = assemble(case)
-    records = whole_records(assemble_whole(case, lure), bands=bands)
+    whole = assemble_whole(case, lure)
+    records = whole_records(whole, bands=bands)
+    flights = _casts(case, whole, records, bands)
     warnings = list(case.warnings)
     shapes: list[Shape] = []
     traces: list[Trace] = []
     closest: list[Closest] = []
-    jobs = [(scenario, strip) for scenario in case.scenarios for strip in lure.strips]
+    jobs = [
+        (scenario, strip)
+        for scenario in case.scenarios
+        for strip in lure.strips
+        if scenario.kind != "cast" or strip.wire is not None
+    ]
     for count, (scenario, strip) in enumerate(jobs):
 
         def report(
@@ -85,8 +95,25 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
     if progress is not None:
         progress("done", 1.0)
     return RunResult(
-        case, tuple(records), tuple(warnings), tuple(shapes), tuple(traces), tuple(closest)
+        case,
+        tuple(records),
+        tuple(warnings),
+        tuple(shapes),
+        tuple(traces),
+        tuple(closest),
+        tuple(flights),
     )
+
+
+def _casts(case: Case, whole: Whole, records: list[Record], bands: bool) -> list[Flight]:
+    """Throw the whole lure in every scenario that asks for it; add to the records."""
+    flights: list[Flight] = []
+    for scenario in case.scenarios:
+        if scenario.kind == "cast":
+            found, flown = cast(whole, scenario, bands=bands)
+            records += found
+            flights += flown
+    return flights
 
 
 def _solve(
@@ -97,6 +124,8 @@ def _solve(
     values: dict[str, float],
     detail: Detail,
 ) -> Outcome:
+    if scenario.kind == "cast":
+        return tumble(strip, values, scenario, coarse=detail.elements is not None)
     if scenario.kind not in ("hold", "retrieve") or scenario.free:
         raise SolveError(f"{scenario.name}: this question about the whole lure has no solver yet")
     if strip.model == "plate" and scenario.kind == "hold":
@@ -129,7 +158,10 @@ def _bands(
         moved = {} if variant is None else {variant.name: variant.value}
         return _solve(case, lure, scenario, strip, values_of(strip, **moved), coarse)
 
-    wanted: list[Variant | None] = [None, *variants(strip)]
+    felt = variants(strip)
+    if scenario.kind == "cast":
+        felt = [variant for variant in felt if variant.name in TUMBLE_INPUTS]
+    wanted: list[Variant | None] = [None, *felt]
     outcomes: list[Outcome] = []
     pool = ThreadPoolExecutor(max_workers=os.cpu_count())
     try:

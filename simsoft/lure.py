@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from simsoft import material, water
 from simsoft.band import Band, exact
-from simsoft.case.model import Case, Part
+from simsoft.case.model import Case, MaterialInput, Part
 from simsoft.coefficients import coefficients, plate_coefficients
 from simsoft.loads.correlations import plate_drag
 from simsoft.shape.obstacle import BareWire, bare_wire
@@ -142,7 +142,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
             scatter,
             "part to part in one mould (common practice, no source)",
         ),
-        "density": material.density(stated, case.tolerance),
+        "density": material.density(_pour(stated, part), case.tolerance),
     }
     if stated.kelvin_voigt_time is None:
         inputs["loss_factor"] = material.loss_factor(stated)
@@ -167,6 +167,11 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
         model_reason=reason,
         wire=wire,
     )
+
+
+def _pour(stated: MaterialInput, part: Part) -> MaterialInput:
+    """Return the material a part is poured of: the case's, with the part's own density."""
+    return stated if part.density is None else replace(stated, density=part.density)
 
 
 def square_on_drag(part: Part) -> float:

@@ -110,6 +110,26 @@ class Closest:
 
 
 @dataclass(frozen=True)
+class Flight:
+    """The path of a cast lure through the air.
+
+    Attributes
+    ----------
+    scenario : str
+    attitude : str, 'end-on', 'broadside' or 'tumbling'
+    wind : float [m/s]
+    wind_from : float [deg], 0 from ahead, 90 from the left, 180 from behind
+    path : array (points, 3) [m], down range, to the left, up from the water
+    """
+
+    scenario: str
+    attitude: str
+    wind: float
+    wind_from: float
+    path: Array
+
+
+@dataclass(frozen=True)
 class RunResult:
     """Everything one ``run`` produced.
 
@@ -121,6 +141,7 @@ class RunResult:
     shapes : tuple of Shape
     traces : tuple of Trace
     closest : tuple of Closest
+    flights : tuple of Flight
     """
 
     case: Case
@@ -129,3 +150,4 @@ class RunResult:
     shapes: tuple[Shape, ...] = ()
     traces: tuple[Trace, ...] = ()
     closest: tuple[Closest, ...] = ()
+    flights: tuple[Flight, ...] = ()

@@ -2,7 +2,7 @@
 
 Layout: ``/case_text``, ``/warnings``, ``/records/<column>`` (one row a record), one group for
 each march under ``/traces``, for each static shape under ``/shapes`` and for each closest position
-to the hook under ``/closest``. Every dataset carries
+to the hook under ``/closest``, for each path of a cast under ``/flights``. Every dataset carries
 ``units`` and ``long_name``; every array dimension has a scale.
 """
 
@@ -23,7 +23,7 @@ from simsoft import __version__
 from simsoft.errors import InputError
 from simsoft.files import whole_file
 from simsoft.record import Record
-from simsoft.result import Closest, RunResult, Shape, Trace
+from simsoft.result import Closest, Flight, RunResult, Shape, Trace
 
 FORMAT = "simsoft results 1"
 PACKAGES = ("numpy", "scipy", "numba", "h5py")
@@ -67,6 +67,9 @@ def write(result: RunResult, path: str | Path) -> Path:
         closest = file.create_group("closest", track_order=True)
         for number, item in enumerate(result.closest):
             _write_closest(closest.create_group(f"{number:03d}", track_order=True), item)
+        flights = file.create_group("flights", track_order=True)
+        for number, flight in enumerate(result.flights):
+            _write_flight(flights.create_group(f"{number:03d}", track_order=True), flight)
     return Path(path)
 
 
@@ -219,6 +222,17 @@ def _write_closest(group: h5py.Group, item: Closest) -> None:
     for name, where in (("on_part", "middle surface"), ("on_wire", "axis of the wire")):
         _attach(_put(group, name, getattr(item, name), "m", f"closest point, {where}"), axis)
     _write_outline(group, item)
+
+
+def _write_flight(group: h5py.Group, flight: Flight) -> None:
+    """Write the path of a cast; its axes are down range, to the left, up."""
+    group.attrs["scenario"], group.attrs["attitude"] = flight.scenario, flight.attitude
+    _put(group, "wind", flight.wind, "m/s", "speed of the wind")
+    _put(group, "wind_from", flight.wind_from, "deg", "0 from ahead, 90 left, 180 behind")
+    count = len(flight.path)
+    point = _scale(group, "point", np.arange(count), "1", "number of the point on the path")
+    path = _put(group, "path", flight.path, "m", "down range, to the left, up from the water")
+    path.dims[0].attach_scale(point)
 
 
 def _write_outline(group: h5py.Group, shape: Shape | Closest) -> None:

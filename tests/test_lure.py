@@ -370,3 +370,10 @@ def test_finite_span_factor_on_elastomer_plates(plate):
 def test_strip_theory_alone_is_a_quarter_low_on_a_square_plate():
     error = wet_over_dry(1.0, 0.0238, 7850.0, False) / STEEL[1.0, 0.0238] - 1.0
     assert error == pytest.approx(-0.255, abs=0.01)
+
+
+def test_a_part_may_be_poured_lighter_than_the_rest():
+    light = replace(strip_part(), name="light", density=930.0)
+    strips = assemble(case_of(strip_part(), light, density=1050.0)).strips
+    assert [strip.inputs["density"].value for strip in strips] == [1050.0, 930.0]
+    assert strips[1].inputs["density"].low < 930.0 < strips[1].inputs["density"].high

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import fields
 from typing import TypeVar
 
 from simsoft.case.body import profiles
@@ -12,6 +13,7 @@ from simsoft.case.hook import hook_path
 from simsoft.case.model import (
     BodyInput,
     Case,
+    CastInput,
     HookInput,
     HopInput,
     LineInput,
@@ -48,6 +50,7 @@ PADDLE_OFFSET_SHARE = 0.20
 # Common practice, no source: a hook slot ends at six tenths of the body.
 SLOT_TO_SHARE = 0.6
 FORK_ANGLE = math.radians(30.0)
+CAST_KEYS = tuple(field.name for field in fields(CastInput))
 # Slender round bodies bend in the water; the others are as good as stiff (common practice).
 FLEXIBLE = ("worm", "stick-worm")
 
@@ -117,6 +120,7 @@ def _part(table: PartTable) -> Part:
         tip_moment=table.tip_moment,
         line_weight=table.line_weight,
         mirrored=table.mirrored,
+        density=table.density,
         model=table.model,
     )
 
@@ -211,6 +215,7 @@ def _scenario(table: ScenarioTable) -> Scenario:
             times=table.times,
             positions=table.positions,
         ),
+        cast=CastInput(**{key: getattr(table, key) for key in CAST_KEYS}),
     )
 
 

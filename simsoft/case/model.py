@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from simsoft.case.scenario import CastInput as CastInput
 from simsoft.case.scenario import HopInput as HopInput
 from simsoft.case.scenario import HopMotion as HopMotion
 from simsoft.case.scenario import LineInput as LineInput
@@ -173,6 +174,7 @@ class Part:
     line_weight : float or None [N/m], replaces weight minus buoyancy along -z (validation)
     mirrored : bool, the part is a pair: this one and its mirror image in y
     model : 'auto' (by shape), 'rod' or 'plate'
+    density : float or None [kg/m^3], of this part; None for the material's
     handedness : float, -1 for the mirror image of a pair, whose moulded bends across the flat
         turn the other way in its own axes; 1 otherwise
     """
@@ -202,6 +204,7 @@ class Part:
     mirrored: bool = False
     model: BendingModel = "auto"
     handedness: float = 1.0
+    density: float | None = None
 
 
 @dataclass(frozen=True)

@@ -26,6 +26,14 @@ _ONLY: dict[str, tuple[str, ...]] = {
     "cadence": ("hop",),
     "times": ("hop",),
     "positions": ("hop",),
+    "launch_speed": ("cast",),
+    "launch_angle": ("cast",),
+    "release_height": ("cast",),
+    "wind": ("cast",),
+    "wind_from": ("cast",),
+    "air_temperature": ("cast",),
+    "air_pressure": ("cast",),
+    "line_drag": ("cast",),
 }
 _WHY = {
     "hold": "`hold`, which is still water",

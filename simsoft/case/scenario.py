@@ -52,6 +52,33 @@ class HopInput:
 
 
 @dataclass(frozen=True)
+class CastInput:
+    """A throw and the air it goes through.
+
+    Attributes
+    ----------
+    launch_speed : float or None [m/s], of the lure as it leaves the rod; None for the default
+    launch_angle : float or None [rad], above the horizon
+    release_height : float or None [m], above the water
+    wind : tuple of float [m/s], wind speeds; empty for the default table
+    wind_from : tuple of float [rad], where the wind comes from: 0 from ahead, pi/2 from the
+        left, pi from behind; every speed is thrown in every one of them; empty for the default
+    air_temperature : float [K]
+    air_pressure : float [Pa]
+    line_drag : float or None [N s^2/m^2], pull of the line over the squared speed
+    """
+
+    launch_speed: float | None = None
+    launch_angle: float | None = None
+    release_height: float | None = None
+    wind: tuple[float, ...] = ()
+    wind_from: tuple[float, ...] = ()
+    air_temperature: float = 288.15
+    air_pressure: float = 101325.0
+    line_drag: float | None = None
+
+
+@dataclass(frozen=True)
 class Scenario:
     """One question asked of the lure.
 
@@ -74,6 +101,7 @@ class Scenario:
     tilt : float [rad], nose-down angle at release
     line : LineInput
     hop : HopInput
+    cast : CastInput
     """
 
     name: str
@@ -92,3 +120,4 @@ class Scenario:
     tilt: float = 0.0
     line: LineInput = field(default_factory=LineInput)
     hop: HopInput = field(default_factory=HopInput)
+    cast: CastInput = field(default_factory=CastInput)

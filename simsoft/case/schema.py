@@ -141,6 +141,7 @@ class PartTable(Table):
     tip_moment: Annotated[Vector, _vector("parts.tip_moment")] = (0.0, 0.0, 0.0)
     line_weight: Annotated[float, _number("parts.line_weight")] | None = None
     mirrored: Switch = False
+    density: Annotated[float, _number("parts.density")] | None = None
     model: Annotated[BendingModel, _words(BendingModel)] = "auto"
     loads: LoadsTable = LoadsTable()
 
@@ -239,6 +240,16 @@ class ScenarioTable(Table):
     positions: Annotated[
         tuple[float, ...], PlainValidator(fields.series("scenarios.positions"))
     ] = ()
+    launch_speed: Annotated[float, _number("scenarios.launch_speed")] | None = None
+    launch_angle: Annotated[float, _number("scenarios.launch_angle")] | None = None
+    release_height: Annotated[float, _number("scenarios.release_height")] | None = None
+    wind: Annotated[tuple[float, ...], PlainValidator(fields.series("scenarios.wind"))] = ()
+    wind_from: Annotated[
+        tuple[float, ...], PlainValidator(fields.series("scenarios.wind_from"))
+    ] = ()
+    air_temperature: Annotated[float, _number("scenarios.air_temperature")] = 288.15
+    air_pressure: Annotated[float, _number("scenarios.air_pressure")] = 101325.0
+    line_drag: Annotated[float, _number("scenarios.line_drag")] | None = None
 
 
 class NumericsTable(Table):

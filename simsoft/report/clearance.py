@@ -7,15 +7,15 @@ from collections.abc import Iterator, Sequence
 from simsoft.record import Record, select
 from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
 
-QUANTITIES = ("hook_clearance", "hook_contact")
+QUANTITIES = ("hook_clearance", "hook_contact", "fouling_sides")
 STATES = {
     "rest": "at rest",
     "cycle": "over the beat",
     "fall": "over the fall",
     "tumble": "tumbling in the air",
 }
-NAME_CELL = 28
-CELL = 24
+NAME_CELL = 31
+CELL = 22
 
 
 def hook_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> str | None:
@@ -39,13 +39,21 @@ def hook_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> 
     spot = _spot(records, closest)
     where = _where(closest)
     if contact == "wraps":
-        return f"wraps around the {spot} {where}."
+        return f"wraps around the {spot} {where}{_sides(records)}."
     if contact == "touches":
-        return f"touches the {spot} {where}."
+        return f"touches the {spot} {where}{_sides(records)}."
     told = f"clears the {spot} by {show(closest, length_unit)}, closest {where}"
     if isinstance(closest.low, float) and closest.low <= 0.0:
         told += "; it may touch within the band"
     return f"{told}."
+
+
+def _sides(records: Sequence[Record]) -> str:
+    """Return from how many sides the air blows a part onto the hook, where that was looked at."""
+    found = select(records, "fouling_sides")
+    if not found or not isinstance(found[0].value, float):
+        return ""
+    return f", blown onto it from {100.0 * found[0].value:.0f} % of all sides"
 
 
 def hook_table(records: Sequence[Record], length_unit: LengthUnit = "mm") -> Iterator[str]:

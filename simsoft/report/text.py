@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from simsoft.record import Record, select
 from simsoft.report.answer import doubt, headline, how_fast, how_sure, speed_text, words
+from simsoft.report.cast import cast_answer, cast_tables, is_cast
 from simsoft.report.clearance import QUANTITIES as CLEARANCE
 from simsoft.report.clearance import hook_sentence, hook_table
 from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
@@ -52,7 +53,11 @@ def summary(result: RunResult) -> str:
     several = len({scenario for scenario, _ in groups}) > 1
     lines: list[str] = []
     for (scenario, part), records in groups.items():
-        lines += _answer(f"{scenario}: {part}" if several else part, records, unit)
+        if is_cast(records):
+            told = cast_answer(scenario, records, unit)
+            lines += [*(line for text in told for line in _sentence(text)), ""]
+        else:
+            lines += _answer(f"{scenario}: {part}" if several else part, records, unit)
     rigged = bool(weighed) and (result.case.body is not None or result.case.rig is not None)
     if rigged:
         lines += [*_wrap(whole_line(weighed, unit), later="  "), ""]
@@ -60,7 +65,7 @@ def summary(result: RunResult) -> str:
     for (scenario, part), records in groups.items():
         lines += ["", *_heading(part, scenario), *_tables(records, unit)]
     if rigged:
-        lines += ["", *_heading("", ""), *whole_table(weighed, unit)]
+        lines += ["", *_heading("", ""), *whole_table(weighed, unit, lead=_has_lead(result))]
     if result.warnings:
         lines += ["", "Warnings"]
         for warning in result.warnings:
@@ -94,6 +99,17 @@ def _wrap(text: str, first: str = "", later: str | None = None) -> list[str]:
     )
 
 
+def _has_lead(result: RunResult) -> bool:
+    rig = result.case.rig
+    return rig is not None and any(weight.material == "lead" for weight in rig.weights)
+
+
+def _sentence(text: str) -> list[str]:
+    """Return a sentence broken to the width, its indent kept and deepened on later lines."""
+    indent = " " * (len(text) - len(text.lstrip()))
+    return _wrap(text, indent, f"{indent}  ")
+
+
 def _heading(part: str, scenario: str) -> list[str]:
     """Return the heading of a part's tables."""
     lines = _wrap(f"{part or 'whole lure'}, {scenario}" if scenario else part or "whole lure")
@@ -104,7 +120,8 @@ def _answer(name: str, records: Sequence[Record], unit: LengthUnit) -> list[str]
     """Return the answer lines of one part, none where it was not asked whether it moves."""
     asked = {"start_speed", "verdict", "natural_frequency"}
     if not asked & {r.quantity for r in records}:
-        return []
+        hook = hook_sentence(records, unit)
+        return [] if hook is None else [*_wrap(f"{name} {hook}", later="  "), ""]
     lines = _wrap(headline(name, records, unit), later="  ")
     sentences = {
         "Hook": hook_sentence(records, unit),
@@ -120,6 +137,9 @@ def _answer(name: str, records: Sequence[Record], unit: LengthUnit) -> list[str]
 
 def _tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
     """Yield the lines of every table of one part, and of the records no table holds."""
+    if is_cast(records):
+        yield from cast_tables(records, unit)
+        return
     modes = select(records, "natural_frequency")
     if modes:
         yield from _mode_table(modes, unit)

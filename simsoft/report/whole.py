@@ -9,6 +9,10 @@ from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
 
 NAME_CELL = 22
 CELL = 24
+LEAD = (
+    "  Lead poisons: wash hands, no food near it, never heat it wet or indoors. Many",
+    "  waters restrict small lead weights; local rules decide.",
+)
 
 
 def sinks(net: Record) -> str:
@@ -36,13 +40,16 @@ def whole_line(records: Sequence[Record], length_unit: LengthUnit) -> str:
     )
 
 
-def whole_table(records: Sequence[Record], length_unit: LengthUnit) -> Iterator[str]:
+def whole_table(
+    records: Sequence[Record], length_unit: LengthUnit, *, lead: bool = False
+) -> Iterator[str]:
     """Yield the lines of the table of pieces and of the facts about the whole.
 
     Parameters
     ----------
     records : sequence of Record of the scenario ""
     length_unit : 'mm' or 'inch'
+    lead : bool, a weight is of lead
     """
     columns = [select(records, quantity) for quantity in ("mass", "volume")]
     units = [user_unit(column[0].unit, length_unit)[1] for column in columns]
@@ -63,6 +70,8 @@ def whole_table(records: Sequence[Record], length_unit: LengthUnit) -> Iterator[
         tail = f", {sinks(record)}" if quantity == "net_weight" else ""
         where = " from the nose" if quantity.startswith("centre") else ""
         yield f"  {label}: {show(record, length_unit)}{where}{tail}"
+    if lead:
+        yield from LEAD
 
 
 def _of(part: str, records: Sequence[Record], quantity: str) -> list[Record]:

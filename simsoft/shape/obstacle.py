@@ -28,14 +28,14 @@ class BareWire:
     start, end : array (m, 3) [m]
     spot : array (m,) of int, row of ``SPOTS``
     radius : float [m]
-    path : array (k, 3) [m], the whole wire from eye to point, for pictures
+    body : BodyInput or None, the body it stands out of
     """
 
     start: Array
     end: Array
     spot: npt.NDArray[np.int64]
     radius: float
-    path: Array
+    body: BodyInput | None
 
 
 def bare_wire(hook: HookInput, body: BodyInput | None) -> BareWire:
@@ -56,7 +56,7 @@ def bare_wire(hook: HookInput, body: BodyInput | None) -> BareWire:
         spots.append(np.full(count, spot))
     start, end, spot = np.concatenate(starts), np.concatenate(ends), np.concatenate(spots)
     bare = np.full(len(spot), True) if body is None else ~covered(body, 0.5 * (start + end))
-    return BareWire(start[bare], end[bare], spot[bare], 0.5 * hook.wire_diameter, path)
+    return BareWire(start[bare], end[bare], spot[bare], 0.5 * hook.wire_diameter, body)
 
 
 def wire_spots(path: Array) -> npt.NDArray[np.int64]:

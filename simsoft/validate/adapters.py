@@ -14,6 +14,8 @@ from typing import Literal
 import numpy as np
 from scipy.optimize import brentq
 
+from simsoft.air import STANDARD_TEMPERATURE
+from simsoft.air import density as air_density
 from simsoft.case.model import Case, MaterialInput, Part, Tolerance
 from simsoft.engine import run
 from simsoft.errors import SolveError
@@ -22,6 +24,7 @@ from simsoft.lure import GRAVITY, assemble
 from simsoft.material import DEFAULTS, static_modulus
 from simsoft.measures import cycles, main_direction
 from simsoft.record import select
+from simsoft.solve.flight import Landings, Throws, fly
 from simsoft.validate.small_motions import bisect
 
 SKIPPED_CYCLES = 1  # of a decay, in which the higher modes die out
@@ -117,6 +120,19 @@ def streamer_sinking_speed(case: Case, weight: float, head_area: float, head_dra
         return drag.value + 0.5 * density * head_drag * head_area * speed**2 - weight
 
     return float(brentq(excess, 0.5, 3.0, rtol=SPEED_TOLERANCE))
+
+
+def dropped(mass: float, drag_area: float, height: float) -> Landings:
+    """Return the landing of a body let go at rest in air of the standard atmosphere.
+
+    Parameters
+    ----------
+    mass : float [kg]
+    drag_area : float [m^2]
+    height : float [m]
+    """
+    thick = air_density(STANDARD_TEMPERATURE)
+    return fly(Throws(mass, drag_area, 0.0, 0.0, height, air_density=thick))
 
 
 def measured_over_default(

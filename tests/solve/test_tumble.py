@@ -1,0 +1,82 @@
+"""Parts blown about in the air: sides, mirror pairs, the body in the way, bands."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from physics import case_of, strip_part
+
+from simsoft.case.model import BodyInput, HookInput, RigInput, Scenario, Taper
+from simsoft.engine import run
+from simsoft.record import select
+from simsoft.solve.clearance import Placed
+from simsoft.solve.tumble import before_the_body, sides
+
+SIZE = Taper((0.0, 1.0), (0.01, 0.01))
+BODY = BodyInput("grub", 0.05, SIZE, SIZE, density=1050.0)
+HOOK = HookInput(
+    0.001,
+    (
+        (0.0, 0.0, 0.0),
+        (0.035, 0.0, 0.0),
+        (0.04, 0.0, 0.006),
+        (0.035, 0, 0.012),
+        (0.02, 0, 0.012),
+    ),
+)
+CAST = Scenario("reach", "cast")
+
+
+def test_the_air_comes_from_all_sides_alike():
+    found = sides()
+    assert found.shape == (26, 3)
+    assert np.linalg.norm(found, axis=1) == pytest.approx(np.ones(26))
+    assert found.sum(axis=0) == pytest.approx(np.zeros(3), abs=1e-12)
+
+
+def tumbled(bands=False, modulus=1e5, **part):
+    strip = strip_part(
+        name="claw", length=0.03, thickness=Taper((0.0, 1.0), (0.0012, 0.0012)),
+        position=(0.05, 0.002, 0.0), direction=(0.8, 0.6, 0.0), mirrored=True, **part,
+    )  # fmt: skip
+    case = case_of(strip, density=1040.0)
+    case = replace(
+        case, body=BODY, rig=RigInput(HOOK), scenarios=(CAST,),
+        material=replace(case.material, youngs_modulus=modulus),
+    )  # fmt: skip
+    return run(case, bands=bands)
+
+
+def test_a_pair_is_blown_onto_the_hook_alike():
+    found = tumbled()
+    for quantity in ("hook_clearance", "fouling_sides"):
+        left, right = (
+            next(r.value for r in select(found.records, quantity) if r.part == f"claw/{side}")
+            for side in ("left", "right")
+        )
+        assert left == pytest.approx(right, abs=1e-5)
+    assert {c.state for c in found.closest} == {"tumble"}
+
+
+def test_a_soft_claw_comes_nearer_than_a_stiff_one():
+    soft, stiff = (
+        select(tumbled(modulus=modulus).records, "hook_clearance")[0].value
+        for modulus in (1e5, 1e8)
+    )
+    assert soft < stiff
+
+
+def test_bands_move_what_a_shape_in_air_feels():
+    record = select(tumbled(bands=True).records, "hook_clearance", state="tumble")[0]
+    assert record.low < record.value < record.high
+    assert "26 sides" in record.basis
+
+
+def test_a_part_is_followed_until_it_lies_against_the_body():
+    line = np.linspace(0.0, 0.03, 13)
+    frames = []
+    for up in (0.02, 0.012, 0.004, -0.02):
+        frames.append(np.column_stack([0.05 - line, np.zeros(13), np.full(13, up)]))
+    place = Placed(np.array(frames), np.zeros((4, 13, 3)), np.zeros((4, 3)))
+    assert len(before_the_body(place, BODY, 0.005).centre) == 2
+    assert len(before_the_body(place, None, 0.005).centre) == 4
