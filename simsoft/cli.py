@@ -107,6 +107,7 @@ def new(kind: str, out: str | None) -> int:
 @click.option("--sample", metavar="N", type=click.IntRange(1), help="N points, not the grid.")
 @click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
 @click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@click.option("--fast", is_flag=True, help="Screening: no time march; see `sweep` in README.")
 @click.option("--confirm", metavar="N", default=1, show_default=True, help="Best N with bands.")
 @click.option("--workers", metavar="N", type=click.IntRange(1), help="Processes; all cores.")
 @click.option("--out", metavar="DIR", help="Where results are kept; default CASE_sweep.")

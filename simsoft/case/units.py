@@ -161,6 +161,7 @@ def _number(match: re.Match[str]) -> float:
     return -(whole + fraction) if match["sign"] == "-" else whole + fraction
 
 
+@functools.lru_cache(maxsize=4096)  # a sweep reads the same few texts again and again
 def parse(text: str, unit: str) -> float:
     """Return the quantity ``text`` as a number in ``unit``.
 
@@ -199,6 +200,7 @@ def _convert(number: float, source: Any, unit: str, unit_text: str) -> float:
     return value
 
 
+@functools.lru_cache(maxsize=4096)
 def convert(value: float, source: str, target: str) -> float:
     """Return ``value`` [source] in ``target`` units; both are unit texts of the same dimension."""
     return _convert(value, _registry().parse_units(source), target, source)

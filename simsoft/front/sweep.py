@@ -31,7 +31,7 @@ def sweep_command(
     sample: int | None,
     seed: int,
     overrides: Sequence[str],
-    fast: bool = False,
+    fast: bool,
     confirm: int,
     workers: int | None,
     as_json: bool,

@@ -22,7 +22,11 @@ DIED = "the worker process died on this design (out of memory, or a defect)"
 
 def solve_chunk(base: Base, jobs: Sequence[Job]) -> list[Row]:
     """Return the rows of some tasks; runs in a worker."""
-    return [solve_task(base, task, key) for key, task in jobs]
+    from threadpoolctl import threadpool_limits
+
+    # one thread in the algebra: the processes already fill the cores
+    with threadpool_limits(limits=1, user_api="blas"):
+        return [solve_task(base, task, key) for key, task in jobs]
 
 
 def cores() -> int:

@@ -121,6 +121,10 @@ def solve_task(base: Base, task: Task, key: str) -> Row:
 
 
 def _records(case: Case, task: Task) -> Sequence[Record]:
+    if task.mode == "fast":
+        from simsoft.sweep.screening import screening_records
+
+        return screening_records(case)
     from simsoft.engine import run
 
     return run(case, bands=task.mode == "bands").records

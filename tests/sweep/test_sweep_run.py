@@ -10,7 +10,7 @@ import time
 import h5py
 import numpy as np
 import pytest
-from sweep_cases import STRIP
+from sweep_cases import PADDLE, STRIP
 
 from simsoft.case.read import loads
 from simsoft.engine import run
@@ -208,3 +208,15 @@ def test_a_place_that_cannot_be_a_directory_is_one_line(case, tmp_path):
     assert found.returncode == 1
     assert len(found.stderr.strip().splitlines()) == 1
     assert "cannot be used for results" in found.stderr
+
+
+def test_the_fast_mode_says_that_it_screens(tmp_path):
+    path = tmp_path / "paddle.toml"
+    path.write_text(PADDLE)
+    plan = Plan((read_axis("parts.tail.thickness=2,2.4,2.8 mm"),))
+    sweep = prepare(read_base(path), plan, "fast")
+    (tmp_path / "out").mkdir()
+    table, _ = run_sweep(sweep, tmp_path / "out", local_runner(1, "fast"))
+    column = next(c for c in table.columns.values() if c.parts[2] == "start_speed")
+    assert column.basis.startswith("screening")
+    assert list(column.value) == sorted(column.value)
