@@ -17,12 +17,15 @@ from simsoft.record import Record
 from simsoft.solve.outcome import Answer, At, Key, Outcome
 
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
-SIGNED = ("drag", "hook_clearance")
+SIGNED = ("drag", "hook_clearance", "sink_rate", "attitude", "turn_rate")
 # [m] a bait is rigged a little off by hand (common practice, no source).
 RIGGING_SCATTER = 1.0e-3
-WITHOUT_BAND = ("tip_position", "energy_residual", "stability_limit", "verdict")
-DOUBTED = ("start_speed", "flap_frequency", "stroke")
-MESHED = (*DOUBTED, "fold_back")
+WITHOUT_BAND = (
+    *("tip_position", "energy_residual", "stability_limit", "verdict"),
+    *("momentum_residual", "trim_sink_rate", "trim_attitude"),
+)
+DOUBTED = ("start_speed", "flap_frequency", "stroke", "sink_rate")
+MESHED = ("start_speed", "flap_frequency", "stroke", "fold_back")
 INPUT_WORDS = {
     "modulus": "durometer",
     "thickness": "thickness",
@@ -39,6 +42,11 @@ INPUT_WORDS = {
     "wake_moment": "wake moment",
     "munk": "edge suction",
     "stall_angle": "stall",
+    "cross_drag": "body drag",
+    "axial_drag": "drag end on",
+    "body_friction": "body friction",
+    "rig_drag": "hook and weight drag",
+    "weight_mass": "weight casting",
     "discretisation": "discretisation",
     "rigging": "rigging by hand",
 }

@@ -13,9 +13,10 @@ from simsoft.case.model import Case, Scenario
 from simsoft.cast import cast
 from simsoft.checks import check_strip
 from simsoft.errors import SolveError
+from simsoft.free_answers import asks_the_whole, free_answers
 from simsoft.lure import Lure, Strip, assemble, values_of
 from simsoft.record import Record
-from simsoft.result import Closest, Flight, RunResult, Shape, Trace
+from simsoft.result import Flight, RunResult
 from simsoft.solve.hold import hold
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.plate_hold import plate_hold
@@ -59,50 +60,69 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
     records = whole_records(whole, bands=bands)
     flights = _casts(case, whole, records, bands)
     warnings = list(case.warnings)
-    shapes: list[Shape] = []
-    traces: list[Trace] = []
-    closest: list[Closest] = []
-    jobs = [
-        (scenario, strip)
-        for scenario in case.scenarios
-        for strip in lure.strips
-        if scenario.kind != "cast" or strip.wire is not None
-    ]
+    kept = Outcome()
+    jobs: list[tuple[Scenario, Strip | None]] = []
+    for scenario in case.scenarios:
+        if asks_the_whole(scenario):
+            jobs.append((scenario, None))
+            continue
+        thrown = scenario.kind == "cast"
+        jobs += [(scenario, strip) for strip in lure.strips if not thrown or strip.wire is not None]
     for count, (scenario, strip) in enumerate(jobs):
+        name = "whole lure" if strip is None else strip.name
 
-        def report(
-            share: float, label: str = f"{scenario.name}: {strip.name}", n: int = count
-        ) -> None:
+        def report(share: float, label: str = f"{scenario.name}: {name}", n: int = count) -> None:
             if progress is not None:
                 progress(label, (n + share) / len(jobs))
 
         report(0.0)
-        full = _solve(
-            case, lure, scenario, strip, values_of(strip), Detail(step=case.numerics.step)
-        )
-        report(0.2)
-        found = (
-            _bands(case, lure, scenario, strip, full, report)
-            if bands
-            else with_bands(scenario.name, strip.name, full, Outcome(), [])
-        )
+        if strip is None:
+            found, outcomes = free_answers(case, whole, scenario, bands=bands, report=report)
+        else:
+            found, outcomes = _strip_answers(case, lure, scenario, strip, bands, report)
         records += found
-        shapes += full.shapes
-        traces += full.traces
-        closest += full.closest
-        warnings += [w for w in full.warnings if w not in warnings]
-        warnings += [w for w in check_strip(strip, lure.water, scenario, full) if w not in warnings]
+        for outcome in outcomes:
+            _keep(kept, outcome)
+            warnings += [w for w in outcome.warnings if w not in warnings]
+            if strip is not None:
+                told = check_strip(strip, lure.water, scenario, outcome)
+                warnings += [w for w in told if w not in warnings]
     if progress is not None:
         progress("done", 1.0)
     return RunResult(
-        case,
-        tuple(records),
-        tuple(warnings),
-        tuple(shapes),
-        tuple(traces),
-        tuple(closest),
-        tuple(flights),
+        case=case,
+        records=tuple(records),
+        warnings=tuple(warnings),
+        shapes=tuple(kept.shapes),
+        traces=tuple(kept.traces),
+        closest=tuple(kept.closest),
+        flights=tuple(flights),
+        motions=tuple(kept.motions),
     )
+
+
+def _keep(kept: Outcome, outcome: Outcome) -> None:
+    """Add the arrays of one outcome to those of the run."""
+    kept.shapes += outcome.shapes
+    kept.traces += outcome.traces
+    kept.closest += outcome.closest
+    kept.motions += outcome.motions
+
+
+def _strip_answers(
+    case: Case,
+    lure: Lure,
+    scenario: Scenario,
+    strip: Strip,
+    bands: bool,
+    report: Callable[[float], None],
+) -> tuple[list[Record], list[Outcome]]:
+    """Return the records of one strip in one scenario, and the outcome behind them."""
+    full = _solve(case, lure, scenario, strip, values_of(strip), Detail(step=case.numerics.step))
+    report(0.2)
+    if bands:
+        return _bands(case, lure, scenario, strip, full, report), [full]
+    return with_bands(scenario.name, strip.name, full, Outcome(), []), [full]
 
 
 def _casts(case: Case, whole: Whole, records: list[Record], bands: bool) -> list[Flight]:
@@ -126,7 +146,7 @@ def _solve(
 ) -> Outcome:
     if scenario.kind == "cast":
         return tumble(strip, values, scenario, coarse=detail.elements is not None)
-    if scenario.kind not in ("hold", "retrieve") or scenario.free:
+    if scenario.kind not in ("hold", "retrieve"):
         raise SolveError(f"{scenario.name}: this question about the whole lure has no solver yet")
     if strip.model == "plate" and scenario.kind == "hold":
         return plate_hold(strip, lure.water, values, scenario, elements=detail.elements)

@@ -20,7 +20,6 @@ from simsoft.base import (
 from simsoft.chains import Chain, soft_chain, stack, strip_chain
 from simsoft.pieces import Component, body_slices, hook_piece, weight_piece
 from simsoft.shape.body import BodyStations, body_stations, within
-from simsoft.shape.soft import stiff_length
 from simsoft.structure.tree import ON_BASE, Tree
 from simsoft.whole import Whole, mass_properties
 
@@ -158,7 +157,7 @@ def _rigid(
     drag: list[Elements] = []
     body = whole.body
     if body is not None and stations is not None:
-        kept = within(stations, *stiff_length(body, whole.rig.hook))
+        kept = within(stations, *whole.stiff)
         pieces.append(body_slices(kept, stations, values["body"]["density"], density))
         drag.append(body_elements(body, kept, own, half))
     rig = half * own.get("rig_drag", 1.0)
@@ -176,3 +175,25 @@ def chain_slice(lure: FreeLure, name: str) -> slice:
     """Return the rows of a chain's links among all links."""
     c = lure.names.index(name)
     return slice(int(lure.tree.first[c]), int(lure.tree.first[c + 1]))
+
+
+def moved_inputs(whole: Whole) -> list[tuple[str, float, Values]]:
+    """Return name, value and all values with one input at an end of its band, two for each.
+
+    One pot, one mould and one water make the whole lure: an input of the same name moves to the
+    same end in every piece at once.
+    """
+    inputs = free_inputs(whole)
+    names = dict.fromkeys(name for bands in inputs.values() for name in bands)
+    moved = []
+    for name in names:
+        for end in ("low", "high"):
+            values = free_values(whole)
+            told = []
+            for piece, bands in inputs.items():
+                if name in bands:
+                    values[piece][name] = getattr(bands[name], end)
+                    told.append((values[piece][name], bands[name].value))
+            if any(value != centre for value, centre in told):
+                moved.append((name, told[0][0], values))
+    return moved

@@ -130,6 +130,53 @@ class Flight:
 
 
 @dataclass(frozen=True)
+class Motion:
+    """The motion of a whole free lure in one scenario.
+
+    Attributes
+    ----------
+    scenario : str
+    label : str, what was done, such as 'fall' or 'tow at 0.4 m/s'
+    speed : float [m/s], of a tow, otherwise zero
+    time : array (samples,) [s]
+    eye : array (samples, 3) [m], where the line is tied; z up
+    frames : array (samples, 3, 3), lure's axes as columns in the world
+    centre : array (samples, 3) [m], of the moulded centre of mass
+    attitude, roll : array (samples,) [deg], nose down positive
+    line : array (samples, 3) [N], of the line on the eye
+    lead : array (samples, 3) [m], where the line's end asks the eye to be; empty without
+    chains : tuple of str, names of the soft lengths and parts
+    first : tuple of int, first row of each chain in ``nodes``, then their number
+    nodes : array (samples, N, 3) [m]
+    outline : array (points, 2) [m], body from the side, x from the eye and z, lure's axes
+    window : tuple of float [s], stretch the measures were read from
+    message : str, how it ended
+    energy : dict, works and energies [J] and 'residual' [-]
+    momentum_residual : float [-]
+    """
+
+    scenario: str
+    label: str
+    speed: float
+    time: Array
+    eye: Array
+    frames: Array
+    centre: Array
+    attitude: Array
+    roll: Array
+    line: Array
+    lead: Array
+    chains: tuple[str, ...]
+    first: tuple[int, ...]
+    nodes: Array
+    outline: Array
+    window: tuple[float, float]
+    message: str
+    energy: dict[str, float]
+    momentum_residual: float
+
+
+@dataclass(frozen=True)
 class RunResult:
     """Everything one ``run`` produced.
 
@@ -142,6 +189,7 @@ class RunResult:
     traces : tuple of Trace
     closest : tuple of Closest
     flights : tuple of Flight
+    motions : tuple of Motion
     """
 
     case: Case
@@ -151,3 +199,4 @@ class RunResult:
     traces: tuple[Trace, ...] = ()
     closest: tuple[Closest, ...] = ()
     flights: tuple[Flight, ...] = ()
+    motions: tuple[Motion, ...] = ()

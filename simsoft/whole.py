@@ -23,7 +23,7 @@ from simsoft.pieces import (
     strip_piece,
     weight_piece,
 )
-from simsoft.shape.soft import soft_parts
+from simsoft.shape.soft import soft_parts, stiff_length
 from simsoft.structure.inertia import inertia_from_point
 from simsoft.water import Water
 
@@ -51,6 +51,11 @@ class Whole:
     rig: RigInput
     body_inputs: dict[str, Band]
     soft: tuple[Strip, ...] = ()
+
+    @property
+    def stiff(self) -> tuple[float, float]:
+        """Ends [m] of the length of the body that does not bend; zeros without a body."""
+        return (0.0, 0.0) if self.body is None else stiff_length(self.body, self.rig.hook)
 
 
 @dataclass(frozen=True)

@@ -29,7 +29,7 @@ FLOOR = (
     {"free"},
     {"solve", "airborne"},
     {"bands", "checks", "whole_records"},
-    {"cast"},
+    {"cast", "free_answers"},
     {"engine", "results_file"},
     {"sweep", "aquarium"},
     {"report", "validate"},

@@ -97,11 +97,11 @@ def evaluate(
     """
     place(rod, quaternion, work.relative, work.frame, work.hinge, work.node)
     move(rod, work.relative, rate, stream, work.spin, work.glide)
-    load_links(rod, stream, angle, rate, wake, shed, work)
+    load_chain(rod, stream, angle, rate, wake, shed, work)
 
 
 @kernel()
-def load_links(
+def load_chain(
     rod: Rod, stream: Stream, angle: Array, rate: Array, wake: float, shed: bool, work: Work
 ) -> None:
     """Fill loads, bias wrenches and hinge moments of links already placed and moving.

@@ -9,7 +9,7 @@ import numpy as np
 from simsoft.compiled import kernel
 from simsoft.loads.body import base_dead, base_drag
 from simsoft.loads.section import ROWS
-from simsoft.solve.forces import Work, load_links
+from simsoft.solve.forces import Work, load_chain
 from simsoft.structure.dynamics import (
     fold,
     hand_to_carrier,
@@ -207,7 +207,7 @@ def evaluate_tree(
         place(rod, quaternion[a:b], own.relative, own.frame, own.hinge, own.node)
         move_from(rod, own.relative, rate[a:b], work.clamp_twist[c], own.spin, own.glide)
         shed = rod.paddle.wake_moment > 0.0
-        load_links(rod, still, angle[a:b], rate[a:b], wake[c, 0], shed, own)
+        load_chain(rod, still, angle[a:b], rate[a:b], wake[c, 0], shed, own)
     work.dead[:] = 0.0
     work.drag[:] = 0.0
     work.slope[:] = 0.0

@@ -63,7 +63,7 @@ class State(NamedTuple):
     quaternion : array (N, 4), hinges : array (4, N, 6) as in march_kernel
     wake : array (C, 4), see loads/paddle.py: foretell_wake
     books : array (2, 9), running integrals of powers and their last values
-    impulse : array (3, 3) [N s], momentum now, impulse so far, last force
+    impulse : array (4, 3) [N s, N], momentum now, impulse so far, force now and a step before
     """
 
     position: Array
@@ -172,6 +172,7 @@ def begin(tree: Tree, still: Stream, line: Line, lead: Array, state: State) -> N
         state.hinges[row, :, :3] = work.hinge
     state.hinges[3] = work.link
     state.books[1] = power
+    state.impulse[3] = state.impulse[2]
 
 
 @kernel()
@@ -282,4 +283,5 @@ def keep_books(step: float, power: Array, count: int, state: State) -> None:
     for i in range(BOOKS):
         state.books[1, i] = power[i]
     for i in range(3):
-        state.impulse[1, i] += step * state.impulse[2, i]
+        state.impulse[1, i] += 0.5 * step * (state.impulse[3, i] + state.impulse[2, i])
+        state.impulse[3, i] = state.impulse[2, i]

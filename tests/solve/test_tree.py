@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from physics import Flight, observed_order, quaternions
 
-from simsoft.solve.fall import at_rest, frames_of
+from simsoft.solve.course import at_rest, frames_of
 from simsoft.solve.rest import make_stream
 from simsoft.solve.tree_base import FREE, HELD, ONE_SIDED, Line
 from simsoft.solve.tree_forces import (

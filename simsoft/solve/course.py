@@ -1,0 +1,212 @@
+"""What a march of a free lure leaves behind: poses, nodes, line, books."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.free import FreeLure
+from simsoft.solve.rest import make_stream
+from simsoft.solve.tree_base import Line
+from simsoft.solve.tree_books import BOOK_NAMES, BOOKS
+from simsoft.solve.tree_forces import evaluate_tree, make_tree_work
+from simsoft.solve.tree_kernel import POSE_COLUMNS, State, advance_tree, begin
+from simsoft.structure.rotation import quaternion_from_vector, vector_from_quaternion
+
+Array = npt.NDArray[np.float64]
+
+LEAN = math.radians(1.0)  # roll and yaw at release: nothing is dropped perfectly straight
+
+
+@dataclass(frozen=True)
+class Course:
+    """The motion of a free lure.
+
+    Attributes
+    ----------
+    time : array (T,) [s], evenly sampled
+    position : array (T, 3) [m], of the eye; z up
+    frames : array (T, 3, 3), lure's axes as columns in the world
+    twist : array (T, 6) [rad/s, m/s], of the eye in the lure's axes
+    centre : array (T, 3) [m], of the moulded centre of mass
+    nodes : array (T, N, 3) [m], nodes of all chains, see ``free.chain_slice``
+    line : array (T, 3) [N], of the line on the eye
+    attitude, roll, heading : array (T,) [rad], nose down positive; roll about the body's axis;
+        heading without jumps
+    shape : array (N, 3) [rad], hinge angles at the end
+    energy : dict [J], books over the march, 'residual' relative to the largest entry
+    momentum_residual : float [-], momentum less impulse, over the largest of both
+    step : float [s]
+    """
+
+    time: Array
+    position: Array
+    frames: Array
+    twist: Array
+    centre: Array
+    nodes: Array
+    line: Array
+    attitude: Array
+    roll: Array
+    heading: Array
+    shape: Array
+    energy: dict[str, float]
+    momentum_residual: float
+    step: float
+
+
+def at_rest(lure: FreeLure, tilt: float, shape: Array | None = None, lean: float = LEAN) -> State:
+    """Return a lure at rest with its eye at the origin, nose down by ``tilt`` [rad].
+
+    ``shape`` (N, 3) [rad] are the hinge angles, None for the moulded ones; ``lean`` [rad]
+    is the roll and yaw at release.
+    """
+    n, chains = len(lure.tree.length), len(lure.names)
+    quaternion = np.zeros((n, 4))
+    for k in range(n):
+        quaternion_from_vector(lure.tree.natural[k] if shape is None else shape[k], quaternion[k])
+    turn = np.zeros(4)
+    quaternion_from_vector(np.array([lean, -tilt, lean]), turn)
+    wake = np.zeros((chains, 4))
+    wake[:, 0] = 0.1
+    return State(
+        position=np.zeros(3),
+        turn=turn,
+        motion=np.zeros((3, 6)),
+        quaternion=quaternion,
+        hinges=np.zeros((4, n, 6)),
+        wake=wake,
+        books=np.zeros((2, BOOKS)),
+        impulse=np.zeros((4, 3)),
+    )
+
+
+def hinge_angles(state: State) -> Array:
+    """Return the hinge angles (N, 3) [rad] of a state."""
+    angle = np.zeros((len(state.quaternion), 3))
+    for k in range(len(angle)):
+        vector_from_quaternion(state.quaternion[k], angle[k])
+    return angle
+
+
+def frames_of(history: Array) -> Array:
+    """Return frames (T, 3, 3) from the quaternions of a pose history."""
+    w, x, y, z = history[:, 3:7].T
+    rows = [
+        [1 - 2 * (y * y + z * z), 2 * (x * y - w * z), 2 * (x * z + w * y)],
+        [2 * (x * y + w * z), 1 - 2 * (x * x + z * z), 2 * (y * z - w * x)],
+        [2 * (x * z - w * y), 2 * (y * z + w * x), 1 - 2 * (x * x + y * y)],
+    ]
+    return np.ascontiguousarray(np.moveaxis(np.array(rows), 2, 0))
+
+
+def velocities(history: Array, frames: Array, point: Array) -> Array:
+    """Return world velocities (T, 3) [m/s] of a point (3,) [m] fixed to the base."""
+    local = history[:, 10:13] + np.cross(history[:, 7:10], point)
+    return np.asarray(np.einsum("tij,tj->ti", frames, local))
+
+
+def angles_of(frames: Array) -> tuple[Array, Array, Array]:
+    """Return nose-down angle, roll and heading [rad] of frames (T, 3, 3)."""
+    attitude = np.arcsin(np.clip(frames[:, 2, 0], -1.0, 1.0))
+    roll = np.arctan2(frames[:, 2, 1], frames[:, 2, 2])
+    heading = np.unwrap(np.arctan2(-frames[:, 1, 0], -frames[:, 0, 0]))
+    return attitude, roll, heading
+
+
+def books_closed(state: State, started: tuple[Array, Array]) -> tuple[dict[str, float], float]:
+    """Return the energy books [J] with their relative residual, and that of the momentum.
+
+    ``started`` holds what the march began with, see ``started_books``.
+    """
+    totals = np.concatenate([state.books[1, :2], state.books[0, 2:]]) - started[0]
+    named = {name: float(value) for name, value in zip(BOOK_NAMES, totals, strict=True)}
+    work = sum(value for name, value in named.items() if name.endswith("_work"))
+    gained = named["kinetic"] + named["elastic"]
+    largest = max(max(abs(value) for value in named.values()), 1e-15)
+    named["residual"] = (gained - work + named["damping_loss"]) / largest
+    momentum, impulse = state.impulse[0] - started[1], state.impulse[1]
+    missing = float(np.linalg.norm(momentum - impulse))
+    return named, missing / max(
+        float(np.linalg.norm(momentum)), float(np.linalg.norm(impulse)), 1e-15
+    )
+
+
+def march_once(
+    lure: FreeLure, line: Line, leads: Array, step: float, stride: int, state: State
+) -> Course | None:
+    """March along the whole of ``leads`` (steps, 3, 3) from a state; None where it diverges."""
+    steps = len(leads) // stride * stride
+    poses = np.zeros((steps // stride, POSE_COLUMNS))
+    nodes = np.zeros((len(poses), len(lure.tree.length), 3))
+    still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
+    begin(lure.tree, still, line, leads[0], state)
+    started = started_books(state)
+    done = advance_tree(lure.tree, still, line, leads, step, steps, stride, state, poses, nodes)
+    if done < steps or not np.all(np.isfinite(poses)):
+        return None
+    time = step * stride * np.arange(1.0, len(poses) + 1)
+    return course_of(lure, time, poses, nodes, state, step, started)
+
+
+def started_books(state: State) -> tuple[Array, Array]:
+    """Return energies (9,) [J] and momentum (3,) [N s] that a march begins with."""
+    energies = np.zeros(BOOKS)
+    energies[:2] = state.books[1, :2]
+    return energies, state.impulse[0].copy()
+
+
+def course_of(
+    lure: FreeLure,
+    time: Array,
+    history: Array,
+    nodes: Array,
+    state: State,
+    step: float,
+    started: tuple[Array, Array],
+) -> Course:
+    """Return the course of a pose history (T, 16)."""
+    frames = frames_of(history)
+    attitude, roll, heading = angles_of(frames)
+    energy, momentum = books_closed(state, started)
+    return Course(
+        time=time,
+        position=history[:, :3],
+        frames=frames,
+        twist=history[:, 7:13],
+        centre=history[:, :3] + frames @ lure.centre_of_mass,
+        nodes=nodes,
+        line=history[:, 13:16],
+        attitude=attitude,
+        roll=roll,
+        heading=heading,
+        shape=hinge_angles(state),
+        energy=energy,
+        momentum_residual=momentum,
+        step=step,
+    )
+
+
+def placed_nodes(lure: FreeLure, shape: Array | None = None) -> Array:
+    """Return the nodes (N, 3) [m] of all chains in the lure's axes from the eye.
+
+    ``shape`` (N, 3) [rad] are the hinge angles, None for the moulded ones.
+    """
+    state = at_rest(lure, 0.0, shape, lean=0.0)
+    n = len(lure.tree.length)
+    work = make_tree_work(len(lure.names), n)
+    still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
+    evaluate_tree(
+        lure.tree, still, np.eye(3), np.zeros(3), np.zeros(6), state.quaternion,
+        hinge_angles(state), np.zeros((n, 3)), state.wake, work,
+    )  # fmt: skip
+    return work.node
+
+
+def in_lure_axes(course: Course) -> Array:
+    """Return the nodes (T, N, 3) [m] of a course in the lure's axes from the eye."""
+    away = course.nodes - course.position[:, None, :]
+    return np.asarray(np.einsum("tji,tnj->tni", course.frames, away))

@@ -1,0 +1,187 @@
+"""Scenario 'sink': the fall of the whole lure, told in records."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.case.model import Scenario
+from simsoft.free import FreeLure, Values, build_free, free_values
+from simsoft.loads.regime import disc_inertia, disc_regime
+from simsoft.solve.fall import LONGEST, STEP, Fall, fall
+from simsoft.solve.outcome import Outcome
+from simsoft.solve.ride import motion_of, part_answers
+from simsoft.solve.trim import trims
+from simsoft.whole import Whole
+
+Array = npt.NDArray[np.float64]
+
+Outcomes = dict[str, Outcome]  # by part, "" for the whole lure
+
+MODEL = (
+    "march of the free lure, cross-flow drag by stations, added mass; quasi-steady, screening: "
+    "30 % in sink rate"
+)
+STEADY = "steady descent of the lure frozen in the shape of its fall"
+DEPTHS = (0.25, 0.5, 1.0, 2.0, 3.0, 5.0)  # [m], rows of the depth table that were reached
+FLAT = 2.0  # side lying over side standing, past which a fall is that of a plate
+
+
+@dataclass(frozen=True)
+class FreeDetail:
+    """How finely a free lure is solved.
+
+    Attributes
+    ----------
+    elements : int or None, of every chain
+    step_factor : float, on the chosen step
+    step : float or None [s], stated by the user
+    extras : bool, trims and time series
+    longest : float or None [s], end of a fall, where the fine run has said how long it takes
+    """
+
+    elements: int | None = None
+    step_factor: float = 1.0
+    step: float | None = None
+    extras: bool = True
+    longest: float | None = None
+
+    def size(self) -> float:
+        """Return the step [s]."""
+        return (STEP if self.step is None else self.step) * self.step_factor
+
+
+def sink(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDetail) -> Outcomes:
+    """Return the answers of a fall, by part; the whole lure's own under ''.
+
+    Parameters
+    ----------
+    whole : Whole, with a body or a rig
+    values : dict or None, input values of the pieces
+    scenario : Scenario
+    detail : FreeDetail
+
+    Raises
+    ------
+    SolveError
+        If the march diverges.
+    """
+    given = free_values(whole) if values is None else values
+    lure = build_free(whole, given, elements=detail.elements)
+    longest = scenario.duration if detail.longest is None else detail.longest
+    found = fall(
+        lure,
+        tilt=scenario.tilt,
+        line=scenario.line,
+        depth=scenario.depth,
+        step=detail.size(),
+        longest=LONGEST if longest is None else longest,
+        water_density=whole.water.density,
+    )
+    own = _whole_answers(whole, lure, found)
+    if detail.extras:
+        _trim_answers(own, lure, found)
+        own.motions.append(motion_of(whole, lure, found, scenario.name, "fall", found.window))
+    outcomes = {"": own}
+    window = slice(*found.window)
+    for name in lure.names:
+        outcomes[name] = part_answers(lure, found, name, window, during="fall")
+    return outcomes
+
+
+def _whole_answers(whole: Whole, lure: FreeLure, found: Fall) -> Outcome:
+    """Return sink rate, attitude, how it falls, when it is steady, and the depth table."""
+    own = Outcome()
+    own.add("sink_rate", found.sink_rate, "m/s", MODEL)
+    own.add("attitude", math.degrees(found.final_attitude), "deg", f"{MODEL}; nose down positive")
+    own.add("glide_angle", math.degrees(found.glide), "deg", f"path off the vertical; {MODEL}")
+    own.add("fall", found.kind, "", f"{MODEL}; {_ending(found)}")
+    own.add("wobble", math.degrees(found.swing), "deg", f"swing of the nose, peak to peak; {MODEL}")
+    own.add("turn_rate", math.degrees(found.turn_rate), "deg/s", f"about the vertical; {MODEL}")
+    if abs(found.sink_rate) > 1.0e-3:
+        own.add("count_down", 1.0 / abs(found.sink_rate), "s/m", "one over the sink rate")
+    for quantity, value, unit in (
+        ("settling_time", found.settled_time, "s"),
+        ("settling_depth", found.settled_depth, "m"),
+    ):
+        basis = "until the speed stays within 5 % of the final one"
+        if value is None:
+            own.lack(quantity, unit, basis, _ending(found))
+        else:
+            own.add(quantity, value, unit, basis)
+    _depth_table(own, found)
+    _regime(own, whole, found)
+    own.add(
+        "energy_residual", found.energy["residual"], "", "books of the march, of the largest entry"
+    )
+    own.add(
+        "momentum_residual", found.momentum_residual, "", "momentum less impulse, of the larger"
+    )
+    if not found.settled:
+        own.warnings.append(
+            f"the fall had not settled after {found.time[-1]:.1f} s: sink rate and attitude are "
+            "means over its last part; give a longer duration"
+        )
+    return own
+
+
+def _ending(found: Fall) -> str:
+    if found.settled:
+        return f"settled within {found.time[-1]:.2g} s"
+    return f"not settled after {found.time[-1]:.3g} s"
+
+
+def _depth_table(own: Outcome, found: Fall) -> None:
+    """Add the time to each depth that was reached on a straight count."""
+    depth = np.abs(found.centre[:, 2] - found.centre[0, 2])
+    for wanted in DEPTHS:
+        beyond = np.flatnonzero(depth >= wanted)
+        if beyond.size:
+            time = float(found.time[beyond[0]])
+        elif found.settled and abs(found.sink_rate) > 1.0e-3:
+            time = float(found.time[-1] + (wanted - depth[-1]) / abs(found.sink_rate))
+        else:
+            continue
+        own.add("time_to_depth", time, "s", f"from release; {MODEL}", depth=wanted)
+
+
+def _regime(own: Outcome, whole: Whole, found: Fall) -> None:
+    """Say what the quasi-steady march cannot know: what a flat body's vortices do to its fall."""
+    body = whole.body
+    if body is None or whole.water.viscosity <= 0.0 or found.kind == "stays":
+        return
+    height, width = max(body.height.values), max(body.width.values)
+    thin, broad = min(height, width), max(height, width)
+    reynolds = whole.water.density * abs(found.sink_rate) * broad / whole.water.viscosity
+    density = float(whole.body_inputs["density"].value)
+    inertia = disc_inertia(density, whole.water.density, thin, broad)
+    level = abs(found.final_attitude) < math.radians(45.0)
+    basis = (
+        f"map of falling discs, Re {reynolds:.0f}, I* {inertia:.3g} "
+        "(Field et al. 1997; a factor 2 in I*), screening"
+    )
+    if not level:
+        own.add("fall_regime", "end on", "", "not broadside: no map of falling plates applies")
+    elif broad < FLAT * thin:
+        word = "steady" if reynolds < 100.0 else "round body broadside, may shimmy"
+        own.add("fall_regime", word, "", f"wake of a bar at Re {reynolds:.0f}, screening")
+    else:
+        word = disc_regime(reynolds, inertia)
+        own.add("fall_regime", word, "", basis)
+        if word != "steady":
+            own.warnings.append(
+                f"a flat body at this size and speed {word} as it falls ({basis}); the march is "
+                "quasi-steady and does not show it: believe the class, not the steadiness"
+            )
+
+
+def _trim_answers(own: Outcome, lure: FreeLure, found: Fall) -> None:
+    """Add all steady descents of the lure in the shape of its fall."""
+    for number, trim in enumerate(trims(lure, found.shape), start=1):
+        word = "stable" if trim.stable else "unstable"
+        own.add("trim_stability", word, "", STEADY, trim=number)
+        own.add("trim_sink_rate", trim.sink_rate, "m/s", STEADY, trim=number)
+        own.add("trim_attitude", math.degrees(trim.attitude), "deg", STEADY, trim=number)

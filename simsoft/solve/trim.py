@@ -1,0 +1,192 @@
+"""Steady descents of a lure frozen in a shape: all attitudes, and which of them are stable.
+
+A steady descent may turn about the vertical at a constant rate, so that its six unknowns
+(velocity, pitch, roll, turn rate) meet the six equations of balance. It is the quick first answer
+to a fall and a check of the march, which ends in one of the stable ones or in none.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.free import FreeLure
+from simsoft.solve.rest import make_stream
+from simsoft.solve.stiff_kernel import stiff_load
+from simsoft.solve.tree_forces import make_tree_work
+from simsoft.structure.rotation import quaternion_from_vector
+
+Array = npt.NDArray[np.float64]
+
+PITCHES = tuple(math.radians(x) for x in (-80.0, -50.0, -20.0, 10.0, 40.0, 75.0))
+ROLLS = (0.05, math.pi - 0.05)
+BALANCED = 1.0e-7  # of the net weight: largest missing force of a steady descent
+SAME_TURN = math.radians(1.0)
+DIFFERENCE = 1.0e-6
+GROWS = 0.02  # [1/s] growth of a small disturbance that makes a descent unstable
+
+
+@dataclass(frozen=True)
+class Trim:
+    """One steady descent.
+
+    Attributes
+    ----------
+    sink_rate : float [m/s], of the eye, negative where it rises
+    attitude, roll : float [rad], nose down positive
+    glide : float [rad], of the path off the vertical
+    turn_rate : float [rad/s], about the vertical
+    growth : float [1/s], fastest growth of a small disturbance
+    frequency : float [Hz], of that disturbance; 0 where it does not swing
+    stable : bool
+    """
+
+    sink_rate: float
+    attitude: float
+    roll: float
+    glide: float
+    turn_rate: float
+    growth: float
+    frequency: float
+    stable: bool
+
+
+def trims(
+    lure: FreeLure, shape: Array | None = None, starts: Sequence[tuple[float, float]] = ()
+) -> tuple[Trim, ...]:
+    """Return all steady descents found, the stable ones first, then by attitude.
+
+    Parameters
+    ----------
+    lure : FreeLure
+    shape : array (N, 3) [rad], frozen hinge angles; None for the moulded ones
+    starts : pairs of nose-down angle and roll [rad] to start from; empty for a grid of them
+
+    Notes
+    -----
+    Paddles act quasi-steadily. Newton's method (MINPACK's hybrid) from every start.
+    """
+    from scipy.optimize import root
+
+    missing, accelerate = _equations(lure, shape)
+    net = abs(lure.mass - lure.displaced) * 9.80665
+    guess = _guess_speed(lure, net)
+    sign = 1.0 if lure.mass >= lure.displaced else -1.0
+    found: list[Trim] = []
+    for pitch, roll in starts or [(p, r) for p in PITCHES for r in ROLLS]:
+        up = _up(pitch, roll)
+        start = np.array([*(-sign * guess * up), pitch, roll, 0.0])
+        solved = root(missing, start, method="hybr", options={"xtol": 1e-9, "maxfev": 400})
+        if float(np.max(np.abs(missing(solved.x)))) < BALANCED * 10.0:
+            trim = _trim(solved.x, accelerate)
+            if not any(_same(trim, other) for other in found):
+                found.append(trim)
+    return tuple(sorted(found, key=lambda t: (not t.stable, t.attitude)))
+
+
+def _up(pitch: float, roll: float) -> Array:
+    """Return the world's vertical in the lure's axes, nose down by ``pitch``."""
+    level = math.cos(pitch)
+    return np.array([math.sin(pitch), level * math.sin(roll), level * math.cos(roll)])
+
+
+def _frame(up: Array) -> Array:
+    """Return a frame (3, 3) whose last row is ``up``."""
+    other = np.eye(3)[int(np.argmin(np.abs(up)))]
+    side = np.cross(up, other)
+    side /= np.linalg.norm(side)
+    return np.vstack([np.cross(side, up), side, up])
+
+
+def _guess_speed(lure: FreeLure, net: float) -> float:
+    """Return a speed [m/s] near the descent broadside."""
+    drag = float(np.sum(lure.tree.base.drag[:, :2])) * 0.5
+    drag += float(np.sum(lure.tree.span * lure.tree.drag[:, 0])) if len(lure.tree.span) else 0.0
+    return math.sqrt(max(net, 1e-9) / max(drag, 1e-9))
+
+
+def _equations(
+    lure: FreeLure, shape: Array | None
+) -> tuple[Callable[[Array], Array], Callable[[Array, Array], Array]]:
+    """Return the missing balance (6,) of six unknowns, and the acceleration of a motion."""
+    number = lure.tree.paddles.number.copy()
+    if len(number):
+        number[:, 10] = 0.0
+    tree = lure.tree._replace(paddles=lure.tree.paddles._replace(number=number))
+    angle = np.array(tree.natural if shape is None else shape, dtype=np.float64)
+    quaternion = np.zeros((len(angle), 4))
+    for k in range(len(angle)):
+        quaternion_from_vector(angle[k], quaternion[k])
+    work = make_tree_work(len(lure.names), len(angle))
+    still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
+    net = abs(lure.mass - lure.displaced) * 9.80665
+    scale = np.array([net * lure.length] * 3 + [net] * 3)
+
+    def missing(unknown: Array) -> Array:
+        up = _up(unknown[3], unknown[4])
+        twist = np.array([*(unknown[5] * up), *unknown[:3]])
+        stiff_load(tree, still, _frame(up), twist, quaternion, angle, work)
+        return np.asarray(work.whole / scale)
+
+    def accelerate(twist: Array, up: Array) -> Array:
+        unit = up / np.linalg.norm(up)
+        stiff_load(tree, still, _frame(unit), np.array(twist), quaternion, angle, work)
+        return np.asarray(np.linalg.solve(work.total, -work.whole))
+
+    return missing, accelerate
+
+
+def _trim(unknown: Array, accelerate: Callable[[Array, Array], Array]) -> Trim:
+    pitch, roll, turn = (float(x) for x in unknown[3:])
+    up = _up(pitch, roll)
+    speed = unknown[:3]
+    sink = -float(up @ speed)
+    level = float(np.linalg.norm(speed + sink * up))
+    growth, frequency = _growth(np.array([*(turn * up), *speed]), up, accelerate)
+    attitude = math.asin(max(-1.0, min(1.0, float(up[0]))))
+    return Trim(
+        sink_rate=sink,
+        attitude=attitude,
+        roll=math.atan2(float(up[1]), float(up[2])),
+        glide=math.atan2(level, abs(sink)),
+        turn_rate=turn,
+        growth=growth,
+        frequency=frequency,
+        stable=growth < GROWS,
+    )
+
+
+def _growth(
+    twist: Array, up: Array, accelerate: Callable[[Array, Array], Array]
+) -> tuple[float, float]:
+    """Return growth [1/s] and frequency [Hz] of the fastest growing small disturbance.
+
+    The state is the twist and the vertical seen from the lure, which turns as -w x up; turning
+    about the vertical changes nothing and gives one zero.
+    """
+    state = np.concatenate([twist, up])
+
+    def rate(here: Array) -> Array:
+        return np.concatenate([accelerate(here[:6], here[6:]), -np.cross(here[:3], here[6:])])
+
+    matrix = np.zeros((9, 9))
+    for j in range(9):
+        shift = np.zeros(9)
+        shift[j] = DIFFERENCE
+        matrix[:, j] = (rate(state + shift) - rate(state - shift)) / (2.0 * DIFFERENCE)
+    values = np.linalg.eigvals(matrix)
+    fastest = values[int(np.argmax(values.real))]
+    return float(fastest.real), abs(float(fastest.imag)) / (2.0 * math.pi)
+
+
+def _same(first: Trim, second: Trim) -> bool:
+    return (
+        abs(first.attitude - second.attitude) < SAME_TURN
+        and abs(math.remainder(first.roll - second.roll, 2.0 * math.pi)) < 2.0 * SAME_TURN
+        and abs(first.sink_rate - second.sink_rate) < 0.01 * abs(first.sink_rate) + 1e-6
+        and abs(first.turn_rate - second.turn_rate) < 0.05
+    )
