@@ -18,7 +18,7 @@ import click
 from simsoft import __version__
 from simsoft.console import progress_bar
 from simsoft.errors import InputError, SimsoftError
-from simsoft.front.tank import compare, measure
+from simsoft.front.tank import calibrate, compare, measure, plan
 
 if TYPE_CHECKING:
     from simsoft.result import RunResult
@@ -144,7 +144,7 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-for command in (measure, compare):
+for command in (measure, compare, calibrate, plan):
     commands.add_command(command)
 
 

@@ -118,7 +118,9 @@ def _strip_answers(
     report: Callable[[float], None],
 ) -> tuple[list[Record], list[Outcome]]:
     """Return the records of one strip in one scenario, and the outcome behind them."""
-    full = _solve(case, lure, scenario, strip, values_of(strip), Detail(step=case.numerics.step))
+    full = solve_strip(
+        case, lure, scenario, strip, values_of(strip), Detail(step=case.numerics.step)
+    )
     report(0.2)
     if bands:
         return _bands(case, lure, scenario, strip, full, report), [full]
@@ -136,7 +138,7 @@ def _casts(case: Case, whole: Whole, records: list[Record], bands: bool) -> list
     return flights
 
 
-def _solve(
+def solve_strip(
     case: Case,
     lure: Lure,
     scenario: Scenario,
@@ -144,6 +146,7 @@ def _solve(
     values: dict[str, float],
     detail: Detail,
 ) -> Outcome:
+    """Answer one strip in one scenario at given input values, without bands."""
     if scenario.kind == "cast":
         return tumble(strip, values, scenario, coarse=detail.elements is not None)
     if scenario.kind not in ("hold", "retrieve"):
@@ -176,7 +179,7 @@ def _bands(
 
     def solve(variant: Variant | None) -> Outcome:
         moved = {} if variant is None else {variant.name: variant.value}
-        return _solve(case, lure, scenario, strip, values_of(strip, **moved), coarse)
+        return solve_strip(case, lure, scenario, strip, values_of(strip, **moved), coarse)
 
     felt = variants(strip)
     if scenario.kind == "cast":

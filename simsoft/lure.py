@@ -14,6 +14,7 @@ from simsoft.band import Band, exact
 from simsoft.case.model import Case, MaterialInput, Part
 from simsoft.coefficients import coefficients, plate_coefficients
 from simsoft.loads.correlations import plate_drag
+from simsoft.profiled import with_profile
 from simsoft.shape.obstacle import BareWire, bare_wire
 from simsoft.shape.outline import Stations, along, cut, lobes
 from simsoft.shape.paddle import paddle_arrays
@@ -157,7 +158,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
     return Strip(
         name=name,
         part=part,
-        inputs=inputs,
+        inputs=with_profile(inputs, case, part, exponent, DEFAULT_FREQUENCY),
         rate_exponent=0.0 if abs(exponent) < 1e-12 else exponent,
         kelvin_voigt=stated.kelvin_voigt_time,
         poisson_ratio=material.poisson_ratio(stated),

@@ -20,7 +20,7 @@ FLOOR = (
     {"files", "console"},
     {"case"},
     {"record", "material", "water"},
-    {"result", "coefficients", "air"},
+    {"result", "coefficients", "air", "profiled"},
     {"structure"},
     {"shape", "loads"},
     {"lure", "measures"},

@@ -204,7 +204,14 @@ def measure_ringdown(
     }
     share = math.hypot(*shares.values())
     worst = max(shares, key=lambda key: shares[key])
-    at: At = {**conditions(table), "frequency": decay.frequency}
+    at: At = {
+        **conditions(table),
+        "frequency": decay.frequency,
+        "undamped": decay.undamped,
+        "length": size.length,
+        "thickness": size.thickness,
+        "density": rho,
+    }
     flags = _doubts(decay, size.thickness, float(np.median(np.diff(time))))
     swings = max(1, round(decay.swings))
     loss, u_loss = 2.0 * decay.ratio, 2.0 * decay.u_ratio

@@ -70,6 +70,8 @@ LIMITS: dict[str, Limit] = {
     "material.temperature_slope": Limit(
         "1/K", "1/K", -0.1, 0.3, (0.010, 0.040), "0.025 1/K", off=True
     ),
+    "profile.thickness_bias": Limit("mm", "m", -5, 5, (-0.2, 0.6), "0.15 mm"),
+    "profile.frequency": Limit("Hz", "Hz", 0, 1000, (0, 30), "6.5 Hz"),
     "parts.length": _size("30 mm", 1e-2),
     "parts.width": _size("6 mm"),
     "parts.thickness": _size("1 mm"),

@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from simsoft.case.measured import Profile
 from simsoft.case.scenario import CastInput as CastInput
 from simsoft.case.scenario import HopInput as HopInput
 from simsoft.case.scenario import HopMotion as HopMotion
@@ -359,6 +360,7 @@ class Case:
     warnings : tuple of str, odd but possible values
     brief : tuple of Clause, what the maker wants
     shop : Shop, how it is moulded and what that costs
+    profile : Profile or None, measured values that stand in for defaults
     """
 
     title: str
@@ -375,3 +377,4 @@ class Case:
     rig: RigInput | None = None
     brief: tuple[Clause, ...] = ()
     shop: Shop = field(default_factory=Shop)
+    profile: Profile | None = None

@@ -17,6 +17,7 @@ from simsoft.case.limits import LIMITS
 from simsoft.case.model import Case
 from simsoft.case.oddities import oddities
 from simsoft.case.overrides import apply, comment
+from simsoft.case.profile import read_profile, unused
 from simsoft.case.rules import check
 from simsoft.case.schema import LISTS, TABLES, CaseTable, keys, table_at
 from simsoft.case.wording import Place, Problem, given, key_path, printable, unknown_key
@@ -82,7 +83,17 @@ def from_tables(
         raise InputError(_shortened(problems))
     kept = text if not overrides else "\n".join([text.rstrip("\n"), *map(comment, overrides), ""])
     case = build(table, kept)
-    return dataclasses.replace(case, warnings=tuple(_lines(name, raw, oddities(raw, case))))
+    if table.profile is not None:
+        profile = read_profile(Path(name).parent / table.profile)
+        note = f"# profile {table.profile} sha256 {profile.sha256}\n"
+        case = dataclasses.replace(case, profile=profile, text=f"{kept.rstrip()}\n{note}")
+    warnings = _lines(name, raw, oddities(raw, case))
+    if case.profile is not None:
+        warnings += [
+            f"{name}: the profile's {value} is not used, the case states its own"
+            for value in unused(case.profile, case)
+        ]
+    return dataclasses.replace(case, warnings=tuple(warnings))
 
 
 def _lines(name: str, raw: dict[str, Any], problems: Iterable[Problem]) -> list[str]:

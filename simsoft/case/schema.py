@@ -309,6 +309,7 @@ class CaseTable(Table):
 
     title: Annotated[str, PlainValidator(fields.title)]
     length_unit: Annotated[LengthUnit, _words(LengthUnit)] = "mm"
+    profile: Annotated[str, PlainValidator(fields.title)] | None = None
     water: WaterTable = WaterTable()
     material: MaterialTable
     body: BodyTable | None = None

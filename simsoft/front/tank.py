@@ -238,3 +238,86 @@ def _compare_designs(
         write_text(directory / "comparison.json", body + "\n")
         write_text(directory / "comparison.txt", page)
     return 0
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True)
+@click.option("--profile", metavar="FILE", help="Write the shop's profile (TOML) to a new file.")
+@click.option("--title", default="shop profile", help="Title of the profile.")
+@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@_measuring
+def calibrate(
+    files: tuple[str, ...],
+    profile: str | None,
+    title: str,
+    overrides: tuple[str, ...],
+    view: str,
+    scale: str | None,
+    fastest: str | None,
+    as_json: bool,
+    out: str | None,
+    quiet: bool,
+) -> int:
+    """Turn bench tests and runs into a shop profile that a case names.
+
+    \b
+    simsoft calibrate weigh.csv ringdown.csv --profile shop.toml
+    simsoft calibrate tail.toml run1.csv run2.csv --profile shop.toml
+    simsoft calibrate designs.csv --profile shop.toml     rows of case,measurement
+    """
+    from simsoft.front.calibration import calibrate_command
+
+    if profile is not None and Path(profile).exists():
+        raise InputError(f"{profile}: exists already; choose another name")
+    options = _options(view, scale, fastest)
+    directory = None if out is None else made_directory(out)
+    with progress_bar(quiet) as progress:
+        page, body, text = calibrate_command(
+            files, overrides, options, title, Path(profile or "shop.toml").name, progress
+        )
+    click.echo(body if as_json else page.rstrip("\n"))
+    if profile is not None:
+        write_text(profile, text)
+        if not quiet:
+            click.echo(f'wrote {profile}; a case names it: profile = "{profile}"', err=True)
+    if directory is not None:
+        write_text(directory / "calibration.txt", page)
+        write_text(directory / "calibration.json", body + "\n")
+    return 0
+
+
+@click.command()
+@click.argument("case")
+@click.argument("measurements", nargs=-1)
+@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@click.option("--scatter", default=0.08, help="Relative scatter from run to run (default 0.08).")
+@_measuring
+def plan(
+    case: str,
+    measurements: tuple[str, ...],
+    overrides: tuple[str, ...],
+    scatter: float,
+    view: str,
+    scale: str | None,
+    fastest: str | None,
+    as_json: bool,
+    out: str | None,
+    quiet: bool,
+) -> int:
+    """Say which one or two runs would narrow the verdict on a CASE most.
+
+    MEASUREMENTS made already are taken into account.
+    """
+    from simsoft.front.calibration import plan_command
+
+    if not 0.001 <= scatter <= 1.0:
+        raise InputError(f"--scatter is {scatter:g}; 0.001 to 1 is allowed")
+    options = _options(view, scale, fastest)
+    directory = None if out is None else made_directory(out)
+    with progress_bar(quiet) as progress:
+        page, body = plan_command(case, measurements, overrides, options, scatter, progress)
+    click.echo(body if as_json else page.rstrip("\n"))
+    if directory is not None:
+        write_text(directory / "plan.txt", page)
+        write_text(directory / "plan.json", body + "\n")
+    return 0

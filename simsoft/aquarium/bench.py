@@ -1,0 +1,126 @@
+"""Bench tests pooled into material values: ring-down, droop, weighing -> profile."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from simsoft.aquarium.measured import Measured, pooled
+from simsoft.aquarium.ringdown import FIRST_ROOT
+from simsoft.case.measured import ProfileValue
+from simsoft.material import DEFAULTS
+
+OF_BENCH = ("youngs_modulus", "loss_factor", "density")
+APART = 1.1  # ratio of free lengths from which the clamp's give can be told
+GIVE_LIMIT = 0.2  # of the shortest length; a larger give is no clamp
+
+
+def bench_values(found: Sequence[Measured]) -> tuple[dict[str, ProfileValue], list[str]]:
+    """Return the profile values of bench tests, and notes about what they imply.
+
+    A modulus in motion goes before one at rest, because tails move; where both were measured, the
+    notes give the rate exponent they imply. Ring-downs at two free lengths give the clamp's own
+    compliance, which is then taken out.
+    """
+    values: dict[str, ProfileValue] = {}
+    notes: list[str] = []
+    moduli = [m for m in found if m.quantity == "youngs_modulus" and m.clear]
+    moving = [m for m in moduli if float(m.at.get("frequency", 0.0)) > 0.0]
+    resting = [m for m in moduli if float(m.at.get("frequency", 0.0)) == 0.0]
+    if moving or resting:
+        chosen = clamp_corrected(moving, notes) or pooled(moving or resting)
+        values["youngs_modulus"] = _value(chosen)
+    if moving and resting:
+        notes.append(_rate(pooled(moving), pooled(resting)))
+    for name in ("loss_factor", "density"):
+        same = [m for m in found if m.quantity == name and m.clear]
+        if same:
+            values[name] = _value(pooled(same))
+    doubtful = [m for m in found if m.quantity in OF_BENCH and not m.clear]
+    for m in doubtful:
+        doubts = ", ".join(flag.word for flag in m.flags if flag.severe) or m.reason
+        notes.append(f"{m.run} {m.quantity}: not used ({doubts})")
+    return values, notes
+
+
+def _value(measured: Measured) -> ProfileValue:
+    """Return a measurement as a profile value; positive quantities by equal factors."""
+    value, u = float(measured.value or 0.0), float(measured.u or 0.0)
+    factor = math.exp(u / value)
+    frequency, warmth = measured.at.get("frequency"), measured.at.get("temperature")
+    moduli = measured.quantity == "youngs_modulus"
+    return ProfileValue(
+        value,
+        value / factor,
+        value * factor,
+        f"{measured.method}; n = {measured.n}; {measured.run}".rstrip("; "),
+        float(frequency) if moduli and frequency is not None else None,
+        float(warmth) if moduli and warmth is not None else None,
+    )
+
+
+def _rate(moving: Measured, resting: Measured) -> str:
+    ratio = float(moving.value or 1.0) / float(resting.value or 1.0)
+    span = math.log(float(moving.at["frequency"]) / DEFAULTS.dwell_frequency)
+    exponent = math.log(ratio) / span if span > 0.0 else 0.0
+    u = math.hypot(
+        float(moving.u or 0.0) / float(moving.value or 1.0),
+        float(resting.u or 0.0) / float(resting.value or 1.0),
+    )
+    return (
+        f"modulus in motion over modulus at rest {ratio:.2f}: rate exponent "
+        f"{exponent:.3f} +- {u / span if span > 0.0 else 0.0:.3f} "
+        f"(default {DEFAULTS.rate_exponent} +- {DEFAULTS.rate_scatter})"
+    )
+
+
+def clamp_corrected(moving: Sequence[Measured], notes: list[str]) -> Measured | None:
+    """Return the modulus of ring-downs at two free lengths, without the clamp's give.
+
+    Parameters
+    ----------
+    moving : sequence of Measured, whose conditions hold length, thickness [m], undamped
+        frequency [Hz] and density [kg/m^3]
+    notes : list, to which the give found is added
+
+    Returns
+    -------
+    Measured, or None where the lengths are too much alike or the give makes no sense
+
+    Notes
+    -----
+    f = (k1^2/(2 pi sqrt(12))) t sqrt(E/rho)/(L + d)^2, so sqrt(t/f) = (L + d)/c is a straight
+    line in L with c^2 = k1^2 sqrt(E/rho)/(2 pi sqrt(12)).
+    """
+    rows = [m for m in moving if "length" in m.at]
+    lengths = np.array([float(m.at["length"]) for m in rows])
+    if len(rows) < 2 or lengths.max() < APART * lengths.min():
+        return None
+    root = np.array([math.sqrt(float(m.at["thickness"]) / float(m.at["undamped"])) for m in rows])
+    slope, start = np.polyfit(lengths, root, 1)
+    give = float(start / slope)
+    if not slope > 0.0 or abs(give) > GIVE_LIMIT * lengths.min():
+        notes.append("ring-downs at two lengths do not fit one clamp; they are pooled as they are")
+        return None
+    density = float(np.mean([float(m.at["density"]) for m in rows]))
+    scale = FIRST_ROOT**2 / (2.0 * math.pi * math.sqrt(12.0))
+    modulus = density / (scale**2 * float(slope) ** 4)
+    # A length read to half a millimetre and a caliper's scatter, over the span of the lengths.
+    reading = 0.3e-3 * math.sqrt(2.0) / float(np.ptp(lengths))
+    of_thickness = 0.5 * 0.05e-3 / float(np.mean([float(m.at["thickness"]) for m in rows]))
+    share = 4.0 * math.hypot(reading, 0.5 * of_thickness)
+    notes.append(f"free length in effect {1e3 * give:+.2f} mm longer than measured (clamp give)")
+    first = rows[0]
+    return Measured(
+        "youngs_modulus",
+        modulus,
+        share * modulus,
+        "Pa",
+        f"ring-down at {len(rows)} free lengths, clamp's give taken out",
+        len(rows),
+        first.at,
+        (),
+        " ".join(m.run for m in rows),
+    )

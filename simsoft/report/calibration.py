@@ -1,0 +1,100 @@
+"""What a calibration and a test plan found, as text."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+
+from simsoft.aquarium.calibrate import Calibration, LeftOut
+from simsoft.aquarium.next_run import Advice
+from simsoft.aquarium.posterior import disagreements, identifiability
+
+WIDTH = 96
+SHOWN = 6
+UNITS = {
+    "youngs_modulus": (1e-3, "kPa"),
+    "density": (1.0, "kg/m3"),
+    "thickness_bias": (1e3, "mm"),
+}
+
+
+def values_page(
+    values: Sequence[tuple[str, tuple[float, float, float], float | None]],
+) -> list[str]:
+    """Return the lines of a profile's values: name, (value, low, high) in SI, frequency [Hz]."""
+    lines = []
+    for name, numbers, frequency in values:
+        factor, unit = UNITS.get(name, (1.0, ""))
+        shown = [f"{factor * x:.4g}" for x in numbers]
+        at = f" at {frequency:.3g} Hz" if frequency else ""
+        lines.append(
+            f"  {name.replace('_', ' ')}: {shown[0]} {unit} ({shown[1]} to {shown[2]}){at}".rstrip()
+        )
+    return lines
+
+
+def calibration_page(
+    result: Calibration, words: dict[str, str], left_out: Sequence[LeftOut] = ()
+) -> list[str]:
+    """Return the lines of a calibration from runs: fit, identifiability, disagreement."""
+    lines = [f"{len(result.data)} measurements of {len(result.designs)} designs"]
+    for (_, m), data, fitted in zip(result.rows, result.data, result.posterior.fitted, strict=True):
+        at = f" at {float(m.at['speed']):.3g} m/s" if "speed" in m.at else ""
+        lines.append(
+            f"  {m.quantity.replace('_', ' ')}{at}: fitted over measured "
+            f"x{math.exp(fitted - data):.3f}"
+        )
+    lines.append(
+        f"  fast model against the solver where the data led: {100 * result.surrogate_error:.1f} %"
+    )
+    lines += [f"  not used: {why}" for why in result.left_out]
+    lines += ["", "What the data say"]
+    for line in identifiability(result.posterior, words):
+        lines += textwrap.wrap(line, WIDTH, initial_indent="  ", subsequent_indent="    ")
+    against = disagreements(result.posterior, words)
+    if against:
+        lines += ["", "DISAGREEMENT"]
+        for line in against:
+            lines += textwrap.wrap(line, WIDTH, initial_indent="  ! ", subsequent_indent="    ")
+    if left_out:
+        lines += ["", "Each design predicted from the others alone"]
+        lines += [
+            f"  {one.title}: {one.quantity.replace('_', ' ')} x"
+            f"{one.predicted / one.measured:.3f} of the measured, E_n {one.error_n:.2f}"
+            for one in left_out
+        ]
+    return lines
+
+
+def shrinkage_line(before: float, after: float) -> str:
+    """Return how the band of the still-water frequency shrank; factors of one sigma."""
+    return f"Band of the natural frequency: x/: {before:.2f} before, x/: {after:.2f} after"
+
+
+def plan_page(advice: Sequence[Advice], pairs: Sequence[tuple[float, int]], scatter: float) -> str:
+    """Return which runs narrow what, and how many repeats show which difference.
+
+    Parameters
+    ----------
+    advice : sequence of Advice
+    pairs : sequence of (difference, repeats)
+    scatter : float, relative, from run to run
+    """
+    lines: list[str] = []
+    for one in advice:
+        lines += [f"{one.target}: now x/: {one.factor:.2f}; afterwards"]
+        singles = [c for c in one.choices if len(c.labels) == 1][:SHOWN]
+        doubles = [c for c in one.choices if len(c.labels) == 2][: SHOWN // 2]
+        lines += [
+            f"  x/: {c.factor:.2f} ({100 * (1 - c.left):.0f} % of the doubt gone)  "
+            f"{' and '.join(c.labels)}"
+            for c in [*singles, *doubles]
+        ]
+        lines.append("")
+    shown = ", ".join(f"{100 * d:.0f} %: {n}" for d, n in pairs)
+    lines.append(
+        f"Runs of each of two tails that show a difference (95 % sure, 80 % power, "
+        f"{100 * scatter:.0f} % from run to run): {shown}"
+    )
+    return "\n".join(lines) + "\n"
