@@ -25,8 +25,7 @@ def check_strip(strip: Strip, water: Water, scenario: Scenario, outcome: Outcome
     warnings = []
     width = max(part.width.values)
     thickness = max(part.thickness.values)
-    rod = strip.model == "rod" or scenario.kind != "hold"
-    if rod and width > WIDEST * part.length and part.paddle is None:
+    if strip.model == "rod" and width > WIDEST * part.length and part.paddle is None:
         warnings.append(
             f"{strip.name}: width is {width / part.length:.2g} of the length; a rod stands in for "
             f"a plate past {WIDEST:g}: frequencies are screening values"

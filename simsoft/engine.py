@@ -20,6 +20,7 @@ from simsoft.result import Flight, RunResult
 from simsoft.solve.hold import hold
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.plate_hold import plate_hold
+from simsoft.solve.plate_retrieve import plate_retrieve
 from simsoft.solve.retrieve import Detail, retrieve
 from simsoft.solve.tumble import tumble
 from simsoft.whole import Whole, assemble_whole
@@ -151,8 +152,10 @@ def solve_strip(
         return tumble(strip, values, scenario, coarse=detail.elements is not None)
     if scenario.kind not in ("hold", "retrieve"):
         raise SolveError(f"{scenario.name}: this question about the whole lure has no solver yet")
-    if strip.model == "plate" and scenario.kind == "hold":
-        return plate_hold(strip, lure.water, values, scenario, elements=detail.elements)
+    if strip.model == "plate":
+        if scenario.kind == "hold":
+            return plate_hold(strip, lure.water, values, scenario, elements=detail.elements)
+        return plate_retrieve(strip, lure.water, values, scenario, detail)
     if scenario.kind == "hold":
         return hold(strip, lure.water, values, scenario, elements=detail.elements)
     return retrieve(strip, lure.water, values, scenario, detail)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Protocol, TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -145,26 +146,41 @@ class _Growth:
             )
 
         passage = speed / float(self.rod.length.sum())
-        slow_limit = max(SLOW_BEATS * passage, self.frequency)
-        best, slow = complex(-math.inf), -math.inf
-        for guess in (self.frequency, *(share * passage for share in PASSAGE_BEATS)):
-            first = self.material(guess)
-            for candidate in _candidates(eigenvalues(guess), guess, slow_limit):
-                value = candidate
-                for _ in range(MATERIAL_PASSES):
-                    found = beat_of(value)
-                    if found <= 0.0 or self.material(found) == first:
-                        break
-                    again = eigenvalues(found)
-                    value = again[np.argmin(np.abs(again - value))]
-                if value.real > best.real:
-                    best = complex(value)
-                if beat_of(value) <= slow_limit:
-                    slow = max(slow, float(value.real))
-            if self.material(2.0 * guess) == first:
-                break
-        beat = beat_of(best)
-        return Lead(best.real, beat if beat > SLOWEST_BEAT * self.frequency else 0.0, slow)
+        return leading_motion(eigenvalues, self.material, self.frequency, passage)
+
+
+def leading_motion(
+    eigenvalues: Callable[[float], Array], material: Material, first_mode: float, passage: float
+) -> Lead:
+    """Return the leading small motion, every mode with the material it meets.
+
+    Parameters
+    ----------
+    eigenvalues : function of the frequency [Hz] that sets the material, returning complex [1/s]
+    material : function of frequency [Hz] returning modulus [Pa] and Kelvin-Voigt time [s]
+    first_mode : float [Hz], first wet natural frequency
+    passage : float [1/s], stream speed over the part's length
+    """
+    slow_limit = max(SLOW_BEATS * passage, first_mode)
+    best, slow = complex(-math.inf), -math.inf
+    for guess in (first_mode, *(share * passage for share in PASSAGE_BEATS)):
+        first = material(guess)
+        for candidate in _candidates(eigenvalues(guess), guess, slow_limit):
+            value = candidate
+            for _ in range(MATERIAL_PASSES):
+                found = beat_of(value)
+                if found <= 0.0 or material(found) == first:
+                    break
+                again = eigenvalues(found)
+                value = again[np.argmin(np.abs(again - value))]
+            if value.real > best.real:
+                best = complex(value)
+            if beat_of(value) <= slow_limit:
+                slow = max(slow, float(value.real))
+        if material(2.0 * guess) == first:
+            break
+    beat = beat_of(best)
+    return Lead(best.real, beat if beat > SLOWEST_BEAT * first_mode else 0.0, slow)
 
 
 def beat_of(value: complex) -> float:
@@ -212,7 +228,48 @@ def find_onset(
     shear : float [1/s]
     """
     growth_of = _Growth(rod, resting_modulus, material, direction, shear)
-    rests = rest_branch(growth_of.resting, speeds, direction, shear)
+
+    def follow(wanted: Array, start: Rest | None) -> list[Rest]:
+        angle = None if start is None else start.angle
+        return rest_branch(growth_of.resting, wanted, direction, shear, angle)
+
+    limit = GROWTH_NOISE * growth_of.scale
+    return search_onset(speeds, follow, growth_of.at, limit, float(rod.length.sum()))
+
+
+class Found(Protocol):
+    """What a search needs to know of a rest shape of any kind of part."""
+
+    @property
+    def found(self) -> bool:
+        """Whether there is one."""
+
+    @property
+    def message(self) -> str:
+        """Why there is none."""
+
+
+AnyRest = TypeVar("AnyRest", bound=Found)
+
+
+def search_onset(
+    speeds: Array,
+    follow: Callable[[Array, AnyRest | None], list[AnyRest]],
+    growth_at: Callable[[float, AnyRest], Lead],
+    limit: float,
+    length: float,
+) -> Onset:
+    """Search the speeds where the leading small motion begins or ceases to grow.
+
+    Parameters
+    ----------
+    speeds : array (S,) [m/s], ascending, where the growth is sampled
+    follow : function of ascending speeds and the rest shape to start from, returning rest shapes
+    growth_at : function of a speed [m/s] and its rest shape
+    limit : float [1/s], growth that counts as none
+    length : float [m], of the part
+    """
+    rests = follow(speeds, None)
     growth = np.full(len(speeds), -np.inf)
     slow = np.full(len(speeds), -np.inf)
     frequency = np.zeros(len(speeds))
@@ -221,21 +278,16 @@ def find_onset(
         if not rest.found:
             lost = rest.message
             break
-        growth[i], frequency[i], slow[i] = growth_of.at(float(speed), rest)
+        growth[i], frequency[i], slow[i] = growth_at(float(speed), rest)
 
     sampled = np.asarray(speeds, dtype=float)
 
     def sample(speed: float) -> Lead:
         i = max(int(np.searchsorted(sampled, speed)) - 1, 0)
-        rest = rest_branch(growth_of.resting, np.array([speed]), direction, shear, rests[i].angle)[
-            0
-        ]
-        return growth_of.at(speed, rest) if rest.found else Lead(NO_REST, 0.0, NO_REST)
+        rest = follow(np.array([speed]), rests[i])[0]
+        return growth_at(speed, rest) if rest.found else Lead(NO_REST, 0.0, NO_REST)
 
-    limit = GROWTH_NOISE * growth_of.scale
-    speeds, growth, frequency, slow = refine(
-        speeds, growth, frequency, slow, float(rod.length.sum()), sample
-    )
+    speeds, growth, frequency, slow = refine(speeds, growth, frequency, slow, length, sample)
     crossings = []
     for low, high, starts in brackets(speeds, growth, slow, limit, sample):
         speed = bisect(low, high, starts, limit, sample)

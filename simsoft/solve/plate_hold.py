@@ -48,7 +48,7 @@ def plate_hold(
 ) -> Outcome:
     """Answer one plate in still water: modes dry and wet, sag, curl-up."""
     outcome = Outcome()
-    outcome.add("model", strip.model, "", strip.model_reason)
+    add_model(outcome, strip)
     wet = prepare_plate(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
     dry = prepare_plate(strip, surrounding, values, gravity=False, elements=elements, air=True)
     for medium, ready in (("air", dry), ("water", wet)):
@@ -73,6 +73,11 @@ def plate_hold(
         add_plate_rest(outcome, wet, wet.still.state, speed=0.0)
         add_plate_drawings(outcome, wet, scenario.name, wet.still.state, speed=0.0)
     return outcome
+
+
+def add_model(outcome: Outcome, strip: Strip) -> None:
+    """Add whether a strip is solved as a rod or as a plate, and why."""
+    outcome.add("model", strip.model, "", strip.model_reason)
 
 
 def add_plate_rest(outcome: Outcome, ready: PlateReady, state: Array, *, speed: float) -> None:

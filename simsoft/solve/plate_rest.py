@@ -10,7 +10,8 @@ import numpy.typing as npt
 from scipy.linalg import LinAlgError, lu_factor, lu_solve
 from scipy.sparse.linalg import splu
 
-from simsoft.loads.plate_flow import flow_force, flow_tangents
+from simsoft.loads.plate_flow import flow_force
+from simsoft.loads.plate_tangent import flow_slopes
 from simsoft.plates import PlateModel
 from simsoft.solve.plate_modes import stiffness_of
 from simsoft.structure.plate import Plate
@@ -25,7 +26,6 @@ CORRECTIONS = 40
 SLOW = 0.3  # a step with an old tangent that shrinks the correction less asks for a new one
 LARGEST_TURN = 0.35  # of any director in one load step
 SMALLEST_LOAD_STEP = 1.0 / 256.0  # of the way from one speed to the next
-STATE_STEP = 1.0e-6  # of the differences of the water's force, over the length
 JUMP = "the shape jumps to another equilibrium"
 
 
@@ -62,11 +62,14 @@ def residual(
     return modulus * inner - model.dead - water_force(model, stream, state)
 
 
-def free_basis(model: PlateModel) -> Array:
-    """Return the unit motions (m, n, 6) of the free unknowns."""
-    basis = np.zeros((len(model.free), model.state.size))
-    basis[np.arange(len(model.free)), model.free] = 1.0
-    return basis.reshape(-1, *model.state.shape)
+def clamp_load_of_plate(
+    model: PlateModel, modulus: float, stream: Stream, state: Array
+) -> tuple[Array, Array]:
+    """Return force (3,) [N] and moment (3,) [N m] of a plate at rest on its clamp."""
+    held = np.flatnonzero(model.planform.clamped)
+    out = residual(model, model.plate, modulus, stream, state)[held]
+    turning = np.cross(state[held, :3], out[:, :3]) + np.cross(state[held, 3:], out[:, 3:])
+    return -out[:, :3].sum(axis=0), -turning.sum(axis=0)
 
 
 def extent(model: PlateModel) -> float:
@@ -88,17 +91,10 @@ class _Newton:
         if model.flow is None or not np.any(stream.velocity):
             solve: Callable[[Array], Array] = splu(stiffness.tocsc()).solve
             return solve
-        still = np.zeros_like(state)
-        by_state, _ = flow_tangents(
-            model.flow,
-            state,
-            still,
-            still,
-            water_at(model, stream, state),
-            free_basis(model),
-            np.array([STATE_STEP * self.length, 0.0]),
+        by_state, _ = flow_slopes(
+            model.flow, state, np.zeros_like(state), water_at(model, stream, state)
         )
-        dense = lu_factor(stiffness.toarray() - by_state[model.free])
+        dense = lu_factor(stiffness.toarray() - by_state[np.ix_(model.free, model.free)])
         return lambda vector: np.asarray(lu_solve(dense, vector))
 
     def solve(self, stream: Stream, start: Array) -> PlateRest:

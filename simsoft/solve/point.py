@@ -106,7 +106,7 @@ def beat_at(
             coarsen=coarsen,
             kick=kick,
         )
-        beat = measure(ready, found, direction)
+        beat = measure(tip_of(ready.rod, ready.rod.natural)[1], found, direction)
         if attempt or beat.frequency <= 0.0:
             break
         if abs(beat.frequency - frequency) <= MATERIAL_AGREES * frequency:
@@ -115,8 +115,11 @@ def beat_at(
     return beat
 
 
-def measure(ready: Ready, found: March, direction: Array) -> Beat:
-    """Return the measures of a march over its settled window."""
+def measure(moulded: Array, found: March, direction: Array) -> Beat:
+    """Return the measures of a march over its settled window.
+
+    ``moulded`` (3,) is the moulded direction of the tip, ``direction`` (3,) that of the stream.
+    """
     first, last = found.window
     last = max(last, first + 2)
     tip = found.tip[first:last]
@@ -131,7 +134,6 @@ def measure(ready: Ready, found: March, direction: Array) -> Beat:
     if not math.isfinite(stroke):
         raise SolveError("the march returned a motion that is not finite")
     mean_tangent = found.tangent[first:last].mean(axis=0)
-    moulded = tip_of(ready.rod, ready.rod.natural)[1]
     force = found.force[first:last]
     moment = found.moment[first:last]
     return Beat(

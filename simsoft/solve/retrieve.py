@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +12,17 @@ from simsoft.errors import SolveError
 from simsoft.lure import Strip
 from simsoft.measures import total_turning
 from simsoft.solve.closest import add_clearance, last_cycle
+from simsoft.solve.cycle import (
+    CYCLE,
+    JUMP_START,
+    NO_STROKE,
+    Moving,
+    add_cycle,
+    add_start,
+    expected_beat,
+    lack_cycle,
+    start_by_jump,
+)
 from simsoft.solve.hold import REST, add_drawings, add_rest
 from simsoft.solve.linearise import clamp_load
 from simsoft.solve.march import STEPS_PER_MODE
@@ -33,25 +43,14 @@ from simsoft.water import Water
 
 Array = npt.NDArray[np.float64]
 
-TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not a number
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
-SLOWEST_BEAT = 0.5  # of the first wet mode: expected beat where nothing grows
-SLOWEST_PASSAGE = 0.1  # beats while the stream passes the part, the least expected
 FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
-SHIVER_FRACTION = 0.03  # of the paddle's width, stroke below which it is called still
-BEATING = 0.02  # of the length, stroke below which a strip is called still
 START_RULE = 0.75  # start speed over f_n D/St, rule of thumb of a planar study, screening
 FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
 WAKE = (
     "stroke of the wake-driven paddle passes 15 % of its width; mechanism by elimination, "
     "screening: start speed to a factor 1.5"
 )
-JUMP_START = (
-    "the moulded rest shape is left without a beat; lowest speed at which the march beats, "
-    "screening"
-)
-NO_STROKE = 1.0e-12  # [m], stands for none where logarithms are taken
-CYCLE = "time march to the limit cycle"
 CYCLE_WAKE = (
     "time march, wake-driven paddle, screening: frequency to 20 %, stroke to a factor 3 until "
     "filmed"
@@ -121,6 +120,12 @@ class _Marcher:
         self.detail = detail
         self.sheds = ready.rod.paddle.wake_moment > 0.0
         self.onset: Onset | None = None
+        self.part = Moving(
+            name=ready.strip.name,
+            length=float(ready.rod.length.sum()),
+            moulded_turning=total_turning(ready.rod.natural),
+            paddle_width=ready.rod.paddle.width if self.sheds else 0.0,
+        )
 
     def expected(self, speed: float, rest: Array) -> float:
         """Return the expected beat [Hz] at a speed."""
@@ -128,16 +133,7 @@ class _Marcher:
             return max(
                 expected_shedding(self.ready, speed, rest, self.direction), 1e-3 * self.fastest
             )
-        slowest = max(
-            SLOWEST_BEAT * self.fastest,
-            SLOWEST_PASSAGE * speed / float(self.ready.rod.length.sum()),
-        )
-        if self.onset is not None:
-            finite = np.isfinite(self.onset.growth)
-            if finite.any():
-                found = np.interp(speed, self.onset.speed[finite], self.onset.frequency[finite])
-                return max(float(found), slowest)
-        return slowest
+        return expected_beat(self.onset, self.fastest, speed, self.part.length)
 
     def at(self, speed: float, rest: Array, longest: float | None = None) -> Beat:
         """March at a speed from its rest shape."""
@@ -203,33 +199,11 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
             leaves += [onset.lost_at] if onset.lost_at is not None else []
             if leaves:
                 basis = JUMP_START
-                start = _start_by_jump(solver, min(leaves), top, detail.near)
-    for quantity, value, unit in (
-        ("start_speed", start.speed, "m/s"),
-        ("start_frequency", start.frequency, "Hz"),
-    ):
-        if value is None:
-            outcome.lack(quantity, unit, basis, start.reason)
-        else:
-            outcome.add(quantity, value, unit, basis)
-    for crossing in crossings:
-        if crossing.speed == start.speed:
-            continue
-        outcome.add("stability_limit", crossing.speed, "m/s", FLUTTER, change=crossing.change)
+                start = start_by_jump(
+                    solver.stroke_at, solver.part.length, min(leaves), top, detail.near
+                )
+    add_start(outcome, start, crossings, basis, FLUTTER)
     return start
-
-
-def _start_by_jump(solver: _Marcher, lost_at: float, top: float, near: float | None) -> Start:
-    """Return the lowest speed from the loss of the rest shape on at which the part beats."""
-    threshold = BEATING * float(solver.ready.rod.length.sum())
-
-    def beating_stroke(speed: float) -> tuple[float, float]:
-        stroke, frequency = solver.stroke_at(speed)
-        return (stroke, frequency) if frequency > 0.0 else (NO_STROKE, 0.0)
-
-    if near is not None:
-        return start_near(beating_stroke, threshold, near, top)
-    return start_by_stroke(beating_stroke, threshold, lost_at, top)
 
 
 def _at_speed(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, start: Start) -> None:
@@ -255,24 +229,11 @@ def _march_at(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
     try:
         beat = solver.at(speed, rest.angle)
     except SolveError as error:
-        outcome.lack("verdict", "", basis, str(error), speed=speed)
-        outcome.lack("flap_frequency", "Hz", basis, str(error), speed=speed)
-        outcome.warnings.append(f"{ready.strip.name} at {speed:.3g} m/s: {error}")
+        lack_cycle(outcome, solver.part, speed, basis, str(error))
         return
-    _measures(outcome, solver, speed, beat, basis)
-    outcome.add("verdict", verdict(solver, beat), "", basis, speed=speed)
+    add_cycle(outcome, solver.part, speed, beat, basis, start)
     place = last_cycle(ready.rod, beat.march, beat.frequency)
     add_clearance(outcome, ready, place, scenario.name, basis=basis, speed=speed, state="cycle")
-    below = start.speed is not None and not solver.sheds and speed < start.speed
-    if below and beat.stroke >= BEATING * float(ready.rod.length.sum()):
-        outcome.warnings.append(
-            f"{ready.strip.name} at {speed:.3g} m/s: beats once disturbed, though small "
-            f"motions die out below {start.speed:.3g} m/s"
-        )
-    if not beat.march.settled:
-        outcome.warnings.append(
-            f"{ready.strip.name} at {speed:.3g} m/s: {beat.march.message}; medians are given"
-        )
     if solver.detail.pictures:
         outcome.traces.append(
             trace_of(
@@ -294,50 +255,3 @@ def _rest_load(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest) -> 
     outcome.add("drag", drag, "N", REST, speed=speed, state="rest")
     moment = float(np.linalg.norm(load[3:]))
     outcome.add("root_moment", moment, "N m", REST, speed=speed, state="rest")
-
-
-def verdict(solver: _Marcher, beat: Beat) -> str:
-    """Return the class of what a part does.
-
-    A paddle kicks, shivers (between 3 and 15 % of its width) or is still; any other part
-    flutters or is still; a part folded past the limit tumbles / curls up.
-    """
-    if _tumbles(solver.ready, beat):
-        return "tumbles / curls up"
-    if solver.sheds:
-        share = beat.stroke / solver.ready.rod.paddle.width
-        if share >= START_FRACTION:
-            return "kicks"
-        return "shivers" if share >= SHIVER_FRACTION else "still"
-    length = float(solver.ready.rod.length.sum())
-    return "flutters" if beat.stroke >= BEATING * length and beat.frequency > 0.0 else "still"
-
-
-def _tumbles(ready: Ready, beat: Beat) -> bool:
-    """Return whether a part moulded straight has folded past the limit of a number.
-
-    A part moulded in a curl is meant to open by more than that.
-    """
-    return beat.fold_back > TUMBLE and total_turning(ready.rod.natural) < TUMBLE
-
-
-def _measures(outcome: Outcome, solver: _Marcher, speed: float, beat: Beat, basis: str) -> None:
-    if beat.frequency > 0.0:
-        outcome.add("flap_frequency", beat.frequency, "Hz", basis, speed=speed)
-    else:
-        outcome.lack("flap_frequency", "Hz", basis, "the part does not beat", speed=speed)
-    outcome.add("stroke", beat.stroke, "m", basis, speed=speed)
-    if _tumbles(solver.ready, beat):
-        outcome.lack(
-            "fold_back", "deg", basis, "tumbles / curls up: past 108 deg no number", speed=speed
-        )
-    else:
-        outcome.add("fold_back", math.degrees(beat.fold_back), "deg", basis, speed=speed)
-    outcome.add("drag", beat.drag, "N", basis, speed=speed)
-    outcome.add("side_force", beat.side_force, "N", basis, speed=speed)
-    outcome.add("root_moment", beat.root_moment, "N m", basis, speed=speed)
-    outcome.add(
-        "tip_position", tuple(float(x) for x in beat.tip), "m", basis, speed=speed, state="mean"
-    )
-    residual = beat.march.energy["residual"]
-    outcome.add("energy_residual", residual, "", "work in - stored - dissipated", speed=speed)

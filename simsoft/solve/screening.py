@@ -8,9 +8,9 @@ import numpy as np
 
 from simsoft.case.model import Scenario
 from simsoft.lure import DWELL_FREQUENCY, Strip, build_rod
+from simsoft.solve.cycle import SHIVER_FRACTION, TUMBLE
 from simsoft.solve.onset import resting
 from simsoft.solve.outcome import Outcome
-from simsoft.solve.retrieve import SHIVER_FRACTION, TUMBLE
 from simsoft.solve.screening_balance import FLUTTERS, FOLD, FOUND, FREQUENCY, STROKE, screen
 from simsoft.solve.screening_kernel import Rods, Stuff
 from simsoft.solve.start import START_FRACTION, top_speed

@@ -57,13 +57,18 @@ def start_by_instability(
         direction,
         shear,
     )
+    return start_of(onset), onset
+
+
+def start_of(onset: Onset) -> Start:
+    """Return the lowest speed of a search at which small motions grow."""
     rising = [c for c in onset.crossings if c.starts and c.frequency > 0.0]
     if rising:
-        return Start(rising[0].speed, rising[0].frequency), onset
+        return Start(rising[0].speed, rising[0].frequency)
     reason = f"small motions die out at every speed up to {onset.speed[-1]:.3g} m/s"
     if onset.lost:
         reason += f"; {onset.lost}"
-    return Start(None, None, reason), onset
+    return Start(None, None, reason)
 
 
 def start_by_stroke(

@@ -1,0 +1,164 @@
+"""What a march and a start-speed search put into an outcome, whatever kind of part moved."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from simsoft.solve.onset import Crossing, Onset
+from simsoft.solve.outcome import Outcome
+from simsoft.solve.point import Beat
+from simsoft.solve.start import START_FRACTION, Start, start_by_stroke, start_near
+
+TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not a number
+SHIVER_FRACTION = 0.03  # of the paddle's width, stroke below which it is called still
+BEATING = 0.02  # of the length, stroke below which a strip is called still
+SLOWEST_BEAT = 0.5  # of the first wet mode: expected beat where nothing grows
+SLOWEST_PASSAGE = 0.1  # beats while the stream passes the part, the least expected
+NO_STROKE = 1.0e-12  # [m], stands for none where logarithms are taken
+CYCLE = "time march to the limit cycle"
+JUMP_START = (
+    "the moulded rest shape is left without a beat; lowest speed at which the march beats, "
+    "screening"
+)
+
+
+@dataclass(frozen=True)
+class Moving:
+    """A part as its motion is judged.
+
+    Attributes
+    ----------
+    name : str
+    length : float [m]
+    moulded_turning : float [rad], of the centreline from clamp to tip
+    paddle_width : float [m], of a paddle that sheds; zero for any other part
+    """
+
+    name: str
+    length: float
+    moulded_turning: float
+    paddle_width: float = 0.0
+
+
+def verdict(part: Moving, beat: Beat) -> str:
+    """Return the class of what a part does.
+
+    A paddle kicks, shivers (between 3 and 15 % of its width) or is still; any other part
+    flutters or is still; a part folded past the limit tumbles / curls up.
+    """
+    if _tumbles(part, beat):
+        return "tumbles / curls up"
+    if part.paddle_width > 0.0:
+        share = beat.stroke / part.paddle_width
+        if share >= START_FRACTION:
+            return "kicks"
+        return "shivers" if share >= SHIVER_FRACTION else "still"
+    beats = beat.stroke >= BEATING * part.length and beat.frequency > 0.0
+    return "flutters" if beats else "still"
+
+
+def _tumbles(part: Moving, beat: Beat) -> bool:
+    """Return whether a part moulded straight has folded past the limit of a number.
+
+    A part moulded in a curl is meant to open by more than that.
+    """
+    return beat.fold_back > TUMBLE and part.moulded_turning < TUMBLE
+
+
+def expected_beat(onset: Onset | None, first_mode: float, speed: float, length: float) -> float:
+    """Return the beat [Hz] expected of a part that may flutter, from its growing motion."""
+    slowest = max(SLOWEST_BEAT * first_mode, SLOWEST_PASSAGE * speed / length)
+    if onset is not None:
+        finite = np.isfinite(onset.growth)
+        if finite.any():
+            found = np.interp(speed, onset.speed[finite], onset.frequency[finite])
+            return max(float(found), slowest)
+    return slowest
+
+
+def start_by_jump(
+    stroke_at: Callable[[float], tuple[float, float]],
+    length: float,
+    lost_at: float,
+    top: float,
+    near: float | None,
+) -> Start:
+    """Return the lowest speed from the loss of the rest shape on at which the part beats."""
+    threshold = BEATING * length
+
+    def beating_stroke(speed: float) -> tuple[float, float]:
+        stroke, frequency = stroke_at(speed)
+        return (stroke, frequency) if frequency > 0.0 else (NO_STROKE, 0.0)
+
+    if near is not None:
+        return start_near(beating_stroke, threshold, near, top)
+    return start_by_stroke(beating_stroke, threshold, lost_at, top)
+
+
+def add_start(
+    outcome: Outcome, start: Start, crossings: Sequence[Crossing], basis: str, flutter: str
+) -> None:
+    """Add the start speed and every other stability limit; ``flutter`` is the limits' basis."""
+    for quantity, value, unit in (
+        ("start_speed", start.speed, "m/s"),
+        ("start_frequency", start.frequency, "Hz"),
+    ):
+        if value is None:
+            outcome.lack(quantity, unit, basis, start.reason)
+        else:
+            outcome.add(quantity, value, unit, basis)
+    for crossing in crossings:
+        if crossing.speed == start.speed:
+            continue
+        outcome.add("stability_limit", crossing.speed, "m/s", flutter, change=crossing.change)
+
+
+def lack_cycle(outcome: Outcome, part: Moving, speed: float, basis: str, reason: str) -> None:
+    """Say that there is no limit cycle at a speed [m/s], and why."""
+    outcome.lack("verdict", "", basis, reason, speed=speed)
+    outcome.lack("flap_frequency", "Hz", basis, reason, speed=speed)
+    outcome.warnings.append(f"{part.name} at {speed:.3g} m/s: {reason}")
+
+
+def add_cycle(
+    outcome: Outcome, part: Moving, speed: float, beat: Beat, basis: str, start: Start
+) -> None:
+    """Add measures, verdict and warnings of a march at a speed [m/s]."""
+    _measures(outcome, part, speed, beat, basis)
+    outcome.add("verdict", verdict(part, beat), "", basis, speed=speed)
+    below = start.speed is not None and part.paddle_width == 0.0 and speed < start.speed
+    if below and beat.stroke >= BEATING * part.length:
+        outcome.warnings.append(
+            f"{part.name} at {speed:.3g} m/s: beats once disturbed, though small "
+            f"motions die out below {start.speed:.3g} m/s"
+        )
+    if not beat.march.settled:
+        outcome.warnings.append(
+            f"{part.name} at {speed:.3g} m/s: {beat.march.message}; medians are given"
+        )
+
+
+def _measures(outcome: Outcome, part: Moving, speed: float, beat: Beat, basis: str) -> None:
+    if beat.frequency > 0.0:
+        outcome.add("flap_frequency", beat.frequency, "Hz", basis, speed=speed)
+    else:
+        outcome.lack("flap_frequency", "Hz", basis, "the part does not beat", speed=speed)
+    outcome.add("stroke", beat.stroke, "m", basis, speed=speed)
+    if _tumbles(part, beat):
+        outcome.lack(
+            "fold_back", "deg", basis, "tumbles / curls up: past 108 deg no number", speed=speed
+        )
+    else:
+        outcome.add("fold_back", math.degrees(beat.fold_back), "deg", basis, speed=speed)
+    outcome.add("drag", beat.drag, "N", basis, speed=speed)
+    outcome.add("side_force", beat.side_force, "N", basis, speed=speed)
+    outcome.add("root_moment", beat.root_moment, "N m", basis, speed=speed)
+    outcome.add(
+        "tip_position", tuple(float(x) for x in beat.tip), "m", basis, speed=speed, state="mean"
+    )
+    residual = beat.march.energy["residual"]
+    outcome.add("energy_residual", residual, "", "work in - stored - dissipated", speed=speed)

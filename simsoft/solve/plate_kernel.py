@@ -1,0 +1,187 @@
+"""Time steps of a plate: generalised-alpha, Newton's method with a kept inverse."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from simsoft.compiled import kernel
+from simsoft.loads.plate_flow import Flow, flow_force
+from simsoft.structure.plate import Array, Integers, Plate
+from simsoft.structure.plate_forces import internal_forces
+from simsoft.structure.rod import Stream
+
+# Chung & Hulbert 1993, J. Appl. Mech. 60:371: second order, waves shorter than the step die out.
+RADIUS = 0.6
+ALPHA_M = (2.0 * RADIUS - 1.0) / (RADIUS + 1.0)
+ALPHA_F = RADIUS / (RADIUS + 1.0)
+GAMMA = 0.5 - ALPHA_M + ALPHA_F
+BETA = 0.25 * (1.0 - ALPHA_M + ALPHA_F) ** 2
+TOLERANCE = 1.0e-7  # of a correction of a director, and of a place over the length
+ITERATIONS = 7
+TIRED = 5  # iterations of a step after which the inverse is renewed
+HISTORY_COLUMNS = 12  # tip, tangent, force and moment on the clamp
+ENERGY_TERMS = 5
+ENERGY_NAMES = ("kinetic", "elastic", "fluid_work", "dead_work", "damping_loss")
+DONE, RENEW, LOST = 0, 1, 2
+
+
+@kernel()
+def times_mass(data: Array, columns: Integers, rows: Integers, vector: Array, out: Array) -> None:
+    """Write the product of a sparse matrix (row-compressed) with a vector."""
+    for i in range(rows.shape[0] - 1):
+        total = 0.0
+        for k in range(rows[i], rows[i + 1]):
+            total += data[k] * vector[columns[k]]
+        out[i] = total
+
+
+@kernel()
+def water_velocity(stream: Stream, height: float, state: Array, out: Array) -> None:
+    """Write the water's velocity (n, 3) [m/s] at the nodes; ``height`` [m] is the clamp's."""
+    for k in range(state.shape[0]):
+        excess = stream.shear * (state[k, 2] + height)
+        for i in range(3):
+            out[k, i] = stream.velocity[i] + excess * stream.direction[i]
+
+
+@kernel()
+def advance_plate(
+    plate: Plate,
+    flow: Flow,
+    mass: tuple[Array, Integers, Integers],
+    dead: Array,
+    stream: Stream,
+    height: float,
+    modulus: float,
+    damping: float,
+    inverse: Array,
+    free: Integers,
+    held: Integers,
+    length: float,
+    step: float,
+    steps: int,
+    stride: int,
+    offset: int,
+    motion: Array,
+    energy: Array,
+    marks: Integers,
+    history: Array,
+    shapes: Array,
+) -> tuple[int, int]:
+    """March up to ``steps`` steps; return how many were made and why it ended.
+
+    Parameters
+    ----------
+    plate, flow, mass, dead : arrays of the plate; ``mass`` row-compressed
+    modulus, damping : float [Pa], [s], dynamic modulus and Kelvin-Voigt time
+    inverse : array (m, m), of the iteration matrix of the free unknowns (see plate_march)
+    free, held : int array, unknowns that move, nodes on the clamp
+    length : float [m], of the part
+    offset : int, steps made since the last sample
+    motion : array (3, n, 6), state, rate and acceleration, advanced in place
+    energy : array (5,) [J], kinetic and elastic energy now, works so far
+    marks : int array (rows, 3), nodes of the middle line and of the two edges abreast
+    history : array (steps / stride, 12), shapes : array (steps / stride, rows, 6)
+
+    Returns
+    -------
+    done, end : int, ``RENEW`` asks for a new inverse, ``LOST`` says that a step failed
+    """
+    n = motion.shape[1]
+    state, rate, change = motion[0], motion[1], motion[2]
+    force, inner, inertia = np.empty((n, 6)), np.empty((n, 6)), np.empty(6 * n)
+    water = np.empty((n, 3))
+    open_force = np.empty(free.shape[0])
+    tired = 0
+    for s in range(steps):
+        next_change = change.copy()
+        found = False
+        stored, lost = 0.0, 0.0
+        used = ITERATIONS
+        for iteration in range(ITERATIONS):
+            next_state = (
+                state + step * rate + step**2 * ((0.5 - BETA) * change + BETA * next_change)
+            )
+            next_rate = rate + step * ((1.0 - GAMMA) * change + GAMMA * next_change)
+            at_state = (1.0 - ALPHA_F) * next_state + ALPHA_F * state
+            at_rate = (1.0 - ALPHA_F) * next_rate + ALPHA_F * rate
+            at_change = (1.0 - ALPHA_M) * next_change + ALPHA_M * change
+            stored, lost = internal_forces(plate, at_state, at_rate, damping, inner)
+            water_velocity(stream, height, at_state, water)
+            flow_force(flow, at_state, at_rate, at_change, water, force)
+            times_mass(mass[0], mass[1], mass[2], at_change.ravel(), inertia)
+            out = modulus * inner - force - dead + inertia.reshape(n, 6)
+            if found:
+                used = iteration
+                break
+            flat = out.ravel()
+            for k in range(free.shape[0]):
+                open_force[k] = flat[free[k]]
+            correction = np.dot(inverse, open_force)
+            largest = 0.0
+            target = next_change.ravel()
+            for k in range(free.shape[0]):
+                target[free[k]] -= correction[k]
+                moved = abs(correction[k]) * BETA * step**2
+                if free[k] % 6 < 3:
+                    moved /= length
+                largest = max(largest, moved)
+            if not math.isfinite(largest):
+                return s, LOST
+            found = largest < TOLERANCE
+        if not found:
+            return s, RENEW
+        state[:] = next_state
+        rate[:] = next_rate
+        change[:] = next_change
+        _books(modulus * stored, modulus * lost, force, dead, at_rate, step, energy)
+        energy[0] = 0.5 * float((at_rate.ravel() * _mass_times(mass, at_rate)).sum())
+        if (offset + s + 1) % stride == 0:
+            sample = (offset + s) // stride
+            _record(state, out, held, marks, history[sample], shapes[sample])
+        tired = tired + 1 if used >= TIRED else 0
+        if tired >= 2:
+            return s + 1, RENEW
+    return steps, DONE
+
+
+@kernel()
+def _mass_times(mass: tuple[Array, Integers, Integers], vector: Array) -> Array:
+    result = np.empty(vector.size)
+    times_mass(mass[0], mass[1], mass[2], vector.ravel(), result)
+    return result
+
+
+@kernel()
+def _books(
+    stored: float, lost: float, force: Array, dead: Array, rate: Array, step: float, energy: Array
+) -> None:
+    """Add the works of a step to the books."""
+    energy[1] = stored
+    energy[2] += step * float((force * rate).sum())
+    energy[3] += step * float((dead * rate).sum())
+    energy[4] += step * lost
+
+
+@kernel()
+def _record(
+    state: Array, out: Array, held: Integers, marks: Integers, row: Array, shape: Array
+) -> None:
+    """Write tip, tangent, force and moment on the clamp, and the middle line with its width."""
+    for k in range(marks.shape[0]):
+        middle, left, right = marks[k]
+        for i in range(3):
+            shape[k, i] = state[middle, i]
+            shape[k, 3 + i] = state[right, i] - state[left, i]
+    last = marks.shape[0] - 1
+    tangent = np.cross(shape[last, 3:], state[marks[last, 0], 3:])
+    row[0:3] = state[marks[last, 0], :3]
+    row[3:6] = tangent / math.sqrt((tangent * tangent).sum())
+    row[6:12] = 0.0
+    for k in held:
+        turning = np.cross(state[k, :3], out[k, :3]) + np.cross(state[k, 3:], out[k, 3:])
+        for i in range(3):
+            row[6 + i] -= out[k, i]
+            row[9 + i] -= turning[i]

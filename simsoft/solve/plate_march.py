@@ -1,0 +1,233 @@
+"""Time march of one plate to its limit cycle."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+from scipy.linalg import LinAlgError, inv
+
+from simsoft.errors import SolveError
+from simsoft.loads.plate_flow import Flow
+from simsoft.loads.plate_tangent import flow_slopes
+from simsoft.plates import PlateModel
+from simsoft.solve.march import BEATS_PER_CHUNK, SAMPLES_PER_BEAT, March, settle
+from simsoft.solve.plate_kernel import (
+    ALPHA_F,
+    ALPHA_M,
+    BETA,
+    ENERGY_NAMES,
+    ENERGY_TERMS,
+    GAMMA,
+    HISTORY_COLUMNS,
+    LOST,
+    RENEW,
+    advance_plate,
+)
+from simsoft.solve.plate_modes import normal_map
+from simsoft.solve.plate_rest import extent, water_at
+from simsoft.structure.plate import Plate, gather
+from simsoft.structure.plate_forces import tangent
+from simsoft.structure.rod import Stream
+
+Array = npt.NDArray[np.float64]
+
+STEPS_PER_BEAT = 100
+STEPS_PER_MODE = 40
+HALVINGS = 3  # of the step, where a march with the chosen step fails
+KICK = 0.004  # of the length, first disturbance of the tip in each of the lowest modes
+
+
+class _FailedError(Exception):
+    def __init__(self, time: float, step: float) -> None:
+        super().__init__()
+        self.time = time
+        self.step = step
+
+
+def march_plate(
+    model: PlateModel,
+    plate: Plate,
+    modulus: float,
+    damping: float,
+    stream: Stream,
+    rest: Array,
+    kicks: Array,
+    *,
+    frequency: float,
+    longest: float,
+    fastest: float = 0.0,
+    step: float | None = None,
+    coarsen: float = 1.0,
+) -> March:
+    """March a plate from a rest shape, slightly disturbed, until the motion repeats itself.
+
+    Parameters
+    ----------
+    model : PlateModel, in water
+    plate : Plate, its stress-free shape as fast motion feels it
+    modulus, damping : float [Pa], [s], dynamic modulus and Kelvin-Voigt time
+    stream : Stream
+    rest : array (n, 6), rest shape
+    kicks : array (n, 6), first disturbance
+    frequency : float [Hz], expected beat; sets sampling and, with ``fastest``, the step
+    longest : float [s], end of the march if it has not settled
+    fastest : float [Hz], frequency that the step must resolve as well
+    step : float or None [s]
+    coarsen : float, multiple of the default step
+
+    Raises
+    ------
+    SolveError
+        If a step fails even with an eighth of the chosen step.
+    """
+    if model.flow is None:
+        raise SolveError("a plate in air is not marched")
+    size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
+    for attempt in range(HALVINGS + 1):
+        try:
+            run = _Run(model, model.flow, plate, modulus, damping, stream, size / 2**attempt)
+            return run.to_the_end(rest, kicks, frequency, longest)
+        except _FailedError as error:
+            failed = error
+            if step is not None:
+                break
+    raise SolveError(
+        f"the march of the plate failed at {failed.time:.3f} s (step {failed.step:.1e} s): give a "
+        "smaller numerics.step or fewer numerics.elements"
+    )
+
+
+class _Run:
+    """One march: what stays the same from step to step."""
+
+    def __init__(
+        self,
+        model: PlateModel,
+        flow: Flow,
+        plate: Plate,
+        modulus: float,
+        damping: float,
+        stream: Stream,
+        step: float,
+    ) -> None:
+        self.model, self.flow, self.plate = model, flow, plate
+        self.modulus, self.damping = modulus, damping
+        self.stream, self.step = stream, step
+        mass = model.mass.tocsr()
+        self.mass = (mass.data, mass.indices.astype(np.int64), mass.indptr.astype(np.int64))
+        self.solid = mass[model.free][:, model.free].toarray()
+        planform = model.planform
+        self.marks = np.column_stack([planform.centre, planform.edges]).astype(np.int64)
+        self.held = np.flatnonzero(planform.clamped)
+        self.grid = np.ix_(model.free, model.free)
+        self.energy = np.zeros(ENERGY_TERMS)
+        self.renewals = 0
+
+    def inverse(self, motion: Array) -> Array:
+        """Return the inverse of the iteration matrix about a motion (3, n, 6)."""
+        state, rate = motion[0], motion[1]
+        weight = BETA * self.step**2 * (1.0 - ALPHA_F)
+        time_weight = GAMMA * self.step * (1.0 - ALPHA_F)
+        elastic = weight + time_weight * self.damping
+        whole = gather(self.plate, *tangent(self.plate, state, elastic, weight))
+        free = self.model.free
+        matrix = self.modulus * whole[free][:, free].toarray()
+        by_state, by_rate = flow_slopes(
+            self.flow, state, rate, water_at(self.model, self.stream, state)
+        )
+        matrix -= weight * by_state[self.grid] + time_weight * by_rate[self.grid]
+        across = normal_map(self.flow, state)[:, free].toarray()
+        matrix += (1.0 - ALPHA_M) * (self.solid + across.T @ (self.flow.added @ across))
+        try:
+            return np.ascontiguousarray(inv(matrix, overwrite_a=True, check_finite=True))
+        except (LinAlgError, ValueError):
+            raise _FailedError(0.0, self.step) from None
+
+    def to_the_end(self, rest: Array, kicks: Array, frequency: float, longest: float) -> March:
+        """March until the motion repeats itself or the time is up."""
+        stride = max(1, round(1.0 / (frequency * self.step * SAMPLES_PER_BEAT)))
+        chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * self.step * stride)))
+        motion = np.zeros((3, *rest.shape))
+        motion[0] = rest + kicks
+        inverse = self.inverse(motion)
+        rows = []
+        settled, message, window, steps = False, "", (0, 0), 0
+        begun: Array | None = None
+        while not settled and steps * self.step < longest:
+            inverse, table, shape = self._chunk(motion, inverse, chunk, stride, steps)
+            begun = self.energy.copy() if begun is None else begun
+            steps += chunk
+            rows.append((table, shape))
+            tip = np.concatenate([t[:, 0:3] for t, _ in rows])
+            time = self.step * stride * np.arange(1.0, steps // stride + 1)
+            settled, message, window = settle(time, tip, extent(self.model))
+        if not settled:
+            message = f"not settled after {steps * self.step:.2f} s: {message}"
+        table = np.concatenate([t for t, _ in rows])
+        placed = np.concatenate([s for _, s in rows])
+        width = placed[:, :, 3:]
+        return March(
+            time=time,
+            tip=table[:, 0:3],
+            tangent=table[:, 3:6],
+            force=table[:, 6:9],
+            moment=table[:, 9:12],
+            wake=np.zeros(len(table)),
+            shapes=placed[:, :, :3] + self.model.root,
+            width_axes=width / np.linalg.norm(width, axis=2, keepdims=True),
+            settled=settled,
+            message=message,
+            window=window,
+            energy=balance(self.energy - (self.energy if begun is None else begun)),
+            step=self.step,
+        )
+
+    def _chunk(
+        self, motion: Array, inverse: Array, chunk: int, stride: int, before: int
+    ) -> tuple[Array, Array, Array]:
+        """March a chunk of steps, renewing the inverse whenever it is asked for."""
+        table = np.zeros((chunk // stride, HISTORY_COLUMNS))
+        shape = np.zeros((chunk // stride, len(self.marks), 6))
+        done, renewed = 0, False
+        while done < chunk:
+            made, end = advance_plate(
+                self.plate,
+                self.flow,
+                self.mass,
+                self.model.dead,
+                self.stream,
+                float(self.model.root[2]),
+                self.modulus,
+                self.damping,
+                inverse,
+                self.model.free,
+                self.held,
+                extent(self.model),
+                self.step,
+                chunk - done,
+                stride,
+                done % stride,
+                motion,
+                self.energy,
+                self.marks,
+                table[done // stride :],
+                shape[done // stride :],
+            )
+            done += made
+            if end == LOST or (end == RENEW and renewed and made == 0):
+                raise _FailedError((before + done) * self.step, self.step)
+            renewed = end == RENEW
+            if renewed:
+                inverse = self.inverse(motion)
+                self.renewals += 1
+        return inverse, table, shape
+
+
+def balance(change: Array) -> dict[str, float]:
+    """Return works and energy changes [J] since the first beats, and what does not add up."""
+    named = {name: float(value) for name, value in zip(ENERGY_NAMES, change, strict=True)}
+    gained = named["kinetic"] + named["elastic"]
+    work = named["fluid_work"] + named["dead_work"]
+    largest = max(abs(value) for value in named.values()) or 1.0
+    named["residual"] = (gained - work + named["damping_loss"]) / largest
+    return named

@@ -1,0 +1,141 @@
+"""Start speed of a plate: eigenvalues of small motions about its rest shape."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.loads.plate_flow import Flow, flow_tangents
+from simsoft.solve.crossing import Lead
+from simsoft.solve.onset import (
+    BASIS,
+    GROWTH_NOISE,
+    Onset,
+    leading_motion,
+    search_onset,
+    small_motions,
+)
+from simsoft.solve.plate_modes import normal_map, plate_modes
+from simsoft.solve.plate_rest import PlateRest, extent, plate_branch, water_at
+from simsoft.solve.plate_setup import PlateReady
+from simsoft.solve.rest import make_stream
+from simsoft.structure.plate import gather
+from simsoft.structure.plate_forces import tangent
+from simsoft.structure.rod import Stream
+
+Array = npt.NDArray[np.float64]
+
+SAME_SHAPE = 0.05  # change of a director up to which the modes of another rest shape still serve
+STATE_STEP = 1.0e-6  # of the differences of the water's force, over the length
+RATE_STEP = 1.0e-5  # of the differences of the water's force, over the stream speed
+
+
+class PlateGrowth:
+    """Leading eigenvalue of small motions at a speed, every mode with the material it meets."""
+
+    def __init__(self, ready: PlateReady, direction: Array, shear: float) -> None:
+        self.ready = ready
+        self.direction = direction
+        self.shear = shear
+        self.length = extent(ready.model)
+        self.modulus, _ = ready.material(0.0)
+        self.state = ready.still.state
+        self._take_modes(self.state)
+
+    def _take_modes(self, state: Array) -> None:
+        model = self.ready.model
+        plate = self.ready.moving_plate(state, self.modulus)
+        modes = plate_modes(model, plate, self.modulus, state, min(BASIS, len(model.free) // 3))
+        self.state = state
+        self.basis = modes.shape
+        self.frequency = max(float(modes.frequency[0]), 1e-9)
+
+    def at(self, speed: float, rest: PlateRest) -> Lead:
+        """Return the leading small motion about a rest shape."""
+        state = rest.state
+        if float(np.abs(state - self.state)[:, 3:].max()) > SAME_SHAPE:
+            self._take_modes(state)
+        mass, damping, stiffness, elastic = self.matrices(speed, state)
+
+        def eigenvalues(frequency: float) -> Array:
+            modulus, time = self.ready.material(frequency)
+            return small_motions(
+                mass,
+                damping + modulus * time * elastic,
+                stiffness + (modulus - self.modulus) * elastic,
+            )
+
+        return leading_motion(eigenvalues, self.ready.material, self.frequency, speed / self.length)
+
+    def matrices(self, speed: float, state: Array) -> tuple[Array, Array, Array, Array]:
+        """Return mass, damping, stiffness and unit elastic stiffness between the modes."""
+        model, basis = self.ready.model, self.basis
+        plate = self.ready.moving_plate(state, self.modulus)
+        count = basis.shape[1]
+        directions = basis.T.reshape(count, *state.shape)
+        elastic = basis.T @ (gather(plate, *tangent(plate, state, 1.0, 0.0)) @ basis)
+        whole = basis.T @ (gather(plate, *tangent(plate, state, 1.0, 1.0)) @ basis)
+        mass = basis.T @ (model.mass @ basis)
+        damping = np.zeros((count, count))
+        stiffness = self.modulus * whole
+        if model.flow is not None:
+            size = 1.0 / np.abs(directions[:, :, :3]).max(axis=(1, 2))
+            unit = directions * size[:, None, None]
+            mass += _added(model.flow, state, unit, basis) / size
+            by_state, by_rate = flow_tangents(
+                model.flow,
+                state,
+                np.zeros_like(state),
+                np.zeros_like(state),
+                water_at(model, make_stream(speed, self.direction, self.shear), state),
+                unit,
+                np.array([STATE_STEP * self.length, RATE_STEP * max(speed, 1e-3)]),
+            )
+            stiffness = stiffness - basis.T @ by_state / size
+            damping = -basis.T @ by_rate / size
+        return mass, damping, stiffness, elastic
+
+    def follow(self, speeds: Array, start: PlateRest | None) -> list[PlateRest]:
+        """Return the rest shapes at ascending speeds, from still water or a near one."""
+        begin = self.ready.still.state if start is None else start.state
+        near = 0.0 if start is None else float(speeds[0])
+        return follow_rest(self.ready, speeds, self.direction, self.shear, begin, near)
+
+
+def follow_rest(
+    ready: PlateReady, speeds: Array, direction: Array, shear: float, start: Array, near: float
+) -> list[PlateRest]:
+    """Return the rest shapes at ascending speeds, from a shape at or near the speed ``near``.
+
+    A start that is near the first speed is taken as if it stood at 99 % of it.
+    """
+    streams: list[Stream] = [make_stream(float(s), direction, shear) for s in speeds]
+    return plate_branch(
+        ready.model, ready.model.plate, ready.resting_modulus, streams, start, 0.99 * near
+    )
+
+
+def _added(flow: Flow, state: Array, directions: Array, basis: Array) -> Array:
+    """Return the added mass between a basis (6 n, m) and unit motions (m, n, 6)."""
+    across = normal_map(flow, state)
+    rates = across @ directions.reshape(len(directions), -1).T
+    return np.asarray((across @ basis).T @ (flow.added @ rates))
+
+
+def find_plate_onset(
+    ready: PlateReady, speeds: Array, direction: Array, shear: float = 0.0
+) -> Onset:
+    """Search the speeds where small motions of a plate begin or cease to grow.
+
+    Parameters
+    ----------
+    ready : PlateReady
+    speeds : array (S,) [m/s], ascending, where the growth is sampled
+    direction : array (3,), unit vector of the stream
+    shear : float [1/s]
+    """
+    growth = PlateGrowth(ready, direction, shear)
+    limit = GROWTH_NOISE * 2.0 * math.pi * growth.frequency
+    return search_onset(speeds, growth.follow, growth.at, limit, growth.length)

@@ -1,0 +1,228 @@
+"""Scenario 'retrieve' for a plate: rest shape, start speed, beat at each speed."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.case.model import Scenario
+from simsoft.errors import SolveError
+from simsoft.lure import Strip
+from simsoft.solve.cycle import (
+    CYCLE,
+    JUMP_START,
+    NO_STROKE,
+    Moving,
+    add_cycle,
+    add_start,
+    expected_beat,
+    lack_cycle,
+    start_by_jump,
+)
+from simsoft.solve.onset import Crossing, Onset
+from simsoft.solve.outcome import Outcome
+from simsoft.solve.plate_hold import REST, add_model, add_plate_drawings, add_plate_rest
+from simsoft.solve.plate_march import march_plate
+from simsoft.solve.plate_modes import plate_modes
+from simsoft.solve.plate_onset import find_plate_onset, follow_rest
+from simsoft.solve.plate_rest import PlateRest, clamp_load_of_plate, extent
+from simsoft.solve.plate_setup import (
+    PlateReady,
+    plate_modes_at_own_frequency,
+    prepare_plate,
+    tip_of_plate,
+    turning_of_plate,
+)
+from simsoft.solve.point import MATERIAL_AGREES, Beat, longest_march, measure, trace_of
+from simsoft.solve.rest import make_stream
+from simsoft.solve.retrieve import Detail
+from simsoft.solve.start import Start, search_speeds, start_of, top_speed
+from simsoft.water import Water
+
+Array = npt.NDArray[np.float64]
+
+FLUTTER = (
+    "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "
+    "surface by boundary elements, cross-flow drag), screening where wide"
+)
+PLATE_CYCLE = f"{CYCLE} of the plate, screening: stall and wake of wide plates are judgements"
+KICKED_MODES = 3
+KICK = 0.004  # of the length, first disturbance of each of the lowest modes
+STEADY_WAKE = 1.0  # reduced frequency up to which the wake is taken as steady (judgement)
+STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element
+STEPS_PER_MODE = 40
+
+
+def plate_retrieve(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    scenario: Scenario,
+    detail: Detail,
+) -> Outcome:
+    """Answer one plate in a stream at every speed of the scenario."""
+    outcome = Outcome()
+    add_model(outcome, strip)
+    ready = prepare_plate(
+        strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements
+    )
+    if not ready.still.found:
+        outcome.lack("start_speed", "m/s", FLUTTER, ready.still.message)
+        for speed in scenario.speeds:
+            outcome.lack("verdict", "", FLUTTER, ready.still.message, speed=speed)
+        return outcome
+    solver = _Marcher(ready, scenario, detail)
+    speeds = np.array(sorted(scenario.speeds))
+    rests = solver.rests(speeds)
+    start = Start(None, None, "not asked for")
+    if scenario.onset:
+        start = _start(outcome, solver)
+    for speed, rest in zip(speeds, rests, strict=True):
+        _at_speed(outcome, solver, float(speed), rest, start)
+    return outcome
+
+
+class _Marcher:
+    """Marches of one plate at any speed, with the expected beat and step chosen."""
+
+    def __init__(self, ready: PlateReady, scenario: Scenario, detail: Detail) -> None:
+        self.ready, self.scenario, self.detail = ready, scenario, detail
+        self.direction = np.asarray(scenario.stream_direction, dtype=float)
+        first = float(plate_modes_at_own_frequency(ready, 1).frequency[0])
+        self.first_mode = max(first, 1e-9)
+        self.onset: Onset | None = None
+        self.part = Moving(
+            name=ready.strip.name,
+            length=extent(ready.model),
+            moulded_turning=turning_of_plate(ready.model, ready.model.state),
+        )
+
+    def rests(self, speeds: Array) -> list[PlateRest]:
+        """Return the rest shapes at ascending speeds."""
+        return follow_rest(
+            self.ready, speeds, self.direction, self.scenario.shear, self.ready.still.state, 0.0
+        )
+
+    def at(self, speed: float, rest: PlateRest) -> Beat:
+        """March at a speed from its rest shape, with the material of the beat found."""
+        frequency = expected_beat(self.onset, self.first_mode, speed, self.part.length)
+        beat = self._march(speed, rest, frequency)
+        off = abs(beat.frequency - frequency) > MATERIAL_AGREES * frequency
+        return self._march(speed, rest, beat.frequency) if beat.frequency > 0.0 and off else beat
+
+    def _march(self, speed: float, rest: PlateRest, frequency: float) -> Beat:
+        ready, model = self.ready, self.ready.model
+        modulus, time = ready.material(frequency)
+        plate = ready.moving_plate(rest.state, modulus)
+        modes = plate_modes(model, plate, modulus, rest.state, KICKED_MODES)
+        element = self.part.length / (len(model.planform.centre) - 1)
+        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
+        limit = self.scenario.duration
+        step = self.detail.step
+        found = march_plate(
+            model,
+            plate,
+            modulus,
+            time,
+            make_stream(speed, self.direction, self.scenario.shear),
+            rest.state,
+            _kick(modes.shape, rest.state.shape, KICK * self.part.length),
+            frequency=frequency,
+            fastest=max(self.first_mode, crossing),
+            longest=longest_march(frequency, self.part.length, speed) if limit is None else limit,
+            step=None if step is None else step * self.detail.step_factor,
+            coarsen=self.detail.step_factor,
+        )
+        moulded = tip_of_plate(model, model.state)[1]
+        return measure(moulded, found, self.direction)
+
+    def stroke_at(self, speed: float) -> tuple[float, float]:
+        """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
+        beat = self.at(speed, self.rests(np.array([speed]))[0])
+        return max(beat.stroke, NO_STROKE), beat.frequency
+
+
+def _kick(shape: Array, like: tuple[int, ...], size: float) -> Array:
+    """Return the sum of modes (6 n, m), each with a largest displacement of ``size`` [m]."""
+    modes = shape.T.reshape(-1, *like)
+    largest = np.abs(modes[:, :, :3]).max(axis=(1, 2))
+    return np.asarray((modes * (size / largest)[:, None, None]).sum(axis=0))
+
+
+def _start(outcome: Outcome, solver: _Marcher) -> Start:
+    """Find the start speed and put it, and every other stability limit, into the outcome."""
+    scenario, near = solver.scenario, solver.detail.near
+    top = top_speed(scenario.max_speed, scenario.speeds)
+    onset = find_plate_onset(
+        solver.ready, search_speeds(top, near), solver.direction, scenario.shear
+    )
+    solver.onset = onset
+    start, basis = start_of(onset), FLUTTER
+    crossings: tuple[Crossing, ...] = onset.crossings
+    if onset.lost:
+        outcome.warnings.append(f"{solver.part.name}: {onset.lost}")
+    if start.speed is None:
+        leaves = [c.speed for c in crossings if c.starts]
+        leaves += [onset.lost_at] if onset.lost_at is not None else []
+        if leaves:
+            basis = JUMP_START
+            start = start_by_jump(solver.stroke_at, solver.part.length, min(leaves), top, near)
+    add_start(outcome, start, crossings, basis, FLUTTER)
+    if start.speed is not None and start.frequency is not None:
+        width = float(np.ptp(solver.ready.model.planform.plan[:, 1]))
+        reduced = math.pi * start.frequency * width / start.speed
+        if reduced > STEADY_WAKE:
+            outcome.warnings.append(
+                f"{solver.part.name}: starts at a reduced frequency pi f b/U of {reduced:.2g}, "
+                f"past {STEADY_WAKE:g} the wake is not steady over the width: start speed and rate "
+                "are not to be trusted"
+            )
+    return start
+
+
+def _at_speed(
+    outcome: Outcome, solver: _Marcher, speed: float, rest: PlateRest, start: Start
+) -> None:
+    ready, scenario, part = solver.ready, solver.scenario, solver.part
+    if not rest.found:
+        outcome.warnings.append(
+            f"{part.name} at {speed:.3g} m/s: {rest.message}; marched from the last one"
+        )
+    else:
+        add_plate_rest(outcome, ready, rest.state, speed=speed)
+        if solver.detail.pictures:
+            add_plate_drawings(outcome, ready, scenario.name, rest.state, speed=speed)
+    if scenario.march:
+        _march_at(outcome, solver, speed, rest, start)
+    if rest.found:
+        stream = make_stream(speed, solver.direction, scenario.shear)
+        force, moment = clamp_load_of_plate(ready.model, ready.resting_modulus, stream, rest.state)
+        drag = float(force @ solver.direction)
+        outcome.add("drag", drag, "N", REST, speed=speed, state="rest")
+        size = math.hypot(*moment)
+        outcome.add("root_moment", size, "N m", REST, speed=speed, state="rest")
+
+
+def _march_at(
+    outcome: Outcome, solver: _Marcher, speed: float, rest: PlateRest, start: Start
+) -> None:
+    """March at one speed and put measures, verdict, warnings and trace into the outcome."""
+    try:
+        beat = solver.at(speed, rest)
+    except SolveError as error:
+        lack_cycle(outcome, solver.part, speed, PLATE_CYCLE, str(error))
+        return
+    add_cycle(outcome, solver.part, speed, beat, PLATE_CYCLE, start)
+    if solver.detail.pictures:
+        outcome.traces.append(
+            trace_of(
+                beat,
+                scenario=solver.scenario.name,
+                part=solver.part.name,
+                speed=speed,
+                elements=len(solver.ready.model.planform.quads),
+                root=solver.ready.model.root,
+            )
+        )
