@@ -10,8 +10,11 @@ from simsoft.bands import Variant, with_bands
 from simsoft.case.model import Case, Scenario
 from simsoft.free import Values, free_values, moved_inputs
 from simsoft.record import Record
+from simsoft.solve.hop import hop
 from simsoft.solve.outcome import Outcome
-from simsoft.solve.sink import FreeDetail, Outcomes, sink
+from simsoft.solve.ride import FreeDetail, Outcomes
+from simsoft.solve.sink import sink
+from simsoft.solve.tow import tow
 from simsoft.whole import Whole
 
 Report = Callable[[float], None]
@@ -19,7 +22,7 @@ Solver = Callable[[Whole, Values | None, Scenario, FreeDetail], Outcomes]
 
 COARSE_ELEMENTS = 8  # of every chain, in the runs that the bands are made from
 COARSE_STEP = 2.0
-SOLVERS: dict[str, Solver] = {"sink": sink}
+SOLVERS: dict[str, Solver] = {"sink": sink, "hop": hop}
 
 
 def asks_the_whole(scenario: Scenario) -> bool:
@@ -45,7 +48,7 @@ def free_answers(
     SolveError
         If the lure could not be solved.
     """
-    solver = SOLVERS["retrieve" if scenario.free else scenario.kind]
+    solver = tow if scenario.free else SOLVERS[scenario.kind]
     values = free_values(whole)
     step = case.numerics.step
     full = solver(whole, values, scenario, FreeDetail(case.numerics.elements, 1.0, step))

@@ -71,10 +71,15 @@ position = ["120 mm", "0 mm", "0 mm"]
 )
 
 
+def whole_of(text):
+    """Return the whole lure of a case text."""
+    case = loads(text)
+    return assemble_whole(case, assemble(case))
+
+
 def free(text, **options):
     """Return the free lure of a case text."""
-    case = loads(text)
-    return build_free(assemble_whole(case, assemble(case)), **options)
+    return build_free(whole_of(text), **options)
 
 
 def bare_base(

@@ -253,7 +253,13 @@ def test_stopped_process_leaves_no_file(tmp_path, number, status):
         "sys.modules['simsoft.engine'] = types.SimpleNamespace(run=run)\n"
         "cli.main(['run', 'tail.toml'])\n"
     )
-    process = subprocess.Popen([sys.executable, "-c", code], stderr=subprocess.PIPE, text=True)
+    process = subprocess.Popen(
+        [sys.executable, "-c", code],
+        stderr=subprocess.PIPE,
+        text=True,
+        # a shell's background job ignores the interrupt, and its children inherit that
+        preexec_fn=lambda: signal.signal(number, signal.SIG_DFL),
+    )
     assert process.stderr.readline() == "writing\n"
     process.send_signal(number)
     rest = process.communicate(timeout=20)[1]

@@ -16,6 +16,7 @@ from simsoft.case.model import (
     CastInput,
     HookInput,
     HopInput,
+    HopMotion,
     LineInput,
     LineKind,
     LoadsInput,
@@ -52,6 +53,12 @@ SLOT_TO_SHARE = 0.6
 FORK_ANGLE = math.radians(30.0)
 CAST_KEYS = tuple(field.name for field in fields(CastInput))
 # Slender round bodies bend in the water; the others are as good as stiff (common practice).
+# Where the line leads: lifted half upward, twitched level, shaken up and down (common practice).
+PULLED_ALONG: dict[HopMotion, Vector] = {
+    "lift-drop": (-math.sqrt(0.5), 0.0, math.sqrt(0.5)),
+    "twitch": (-1.0, 0.0, 0.0),
+    "shake": (0.0, 0.0, 1.0),
+}
 FLEXIBLE = ("worm", "stick-worm")
 
 T = TypeVar("T")
@@ -207,7 +214,7 @@ def _scenario(table: ScenarioTable) -> Scenario:
         free=table.free,
         depth=table.depth,
         tilt=table.tilt,
-        line=_line(table.line, "held" if table.motion == "shake" else "slack"),
+        line=_line(table.line, table.motion or "lift-drop"),
         hop=HopInput(
             motion=table.motion or "lift-drop",
             amplitude=table.amplitude or 0.0,
@@ -219,9 +226,11 @@ def _scenario(table: ScenarioTable) -> Scenario:
     )
 
 
-def _line(table: LineTable, kind: LineKind) -> LineInput:
-    values = table.model_dump(exclude={"kind"})
-    return LineInput(kind=table.kind or kind, **values)
+def _line(table: LineTable, motion: HopMotion) -> LineInput:
+    values = table.model_dump(exclude={"kind", "direction"})
+    kind: LineKind = "held" if motion == "shake" else "slack"
+    direction = PULLED_ALONG[motion] if table.direction is None else table.direction
+    return LineInput(kind=table.kind or kind, direction=direction, **values)
 
 
 def orthogonal(width_axis: Vector, direction: Vector) -> Vector:

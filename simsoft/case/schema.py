@@ -209,7 +209,7 @@ class LineTable(Table):
     """``[scenarios.line]``: the line at the hook's eye."""
 
     kind: Annotated[LineKind, _words(LineKind)] | None = None
-    direction: Direction = (-1.0, 0.0, 0.0)
+    direction: Direction | None = None
     tension: Annotated[float, _number("line.tension")] = 0.0
     length: Annotated[float, _number("line.length")] = 10.0
     diameter: Annotated[float, _number("line.diameter")] = 0.0

@@ -38,7 +38,8 @@ class Course:
         heading without jumps
     shape : array (N, 3) [rad], hinge angles at the end
     energy : dict [J], books over the march, 'residual' relative to the largest entry
-    momentum_residual : float [-], momentum less impulse, over the largest of both
+    momentum_residual : float [-], momentum gained less impulse, over the largest of both and of
+        the momentum itself
     step : float [s]
     """
 
@@ -130,9 +131,8 @@ def books_closed(state: State, started: tuple[Array, Array]) -> tuple[dict[str, 
     named["residual"] = (gained - work + named["damping_loss"]) / largest
     momentum, impulse = state.impulse[0] - started[1], state.impulse[1]
     missing = float(np.linalg.norm(momentum - impulse))
-    return named, missing / max(
-        float(np.linalg.norm(momentum)), float(np.linalg.norm(impulse)), 1e-15
-    )
+    sizes = (momentum, impulse, state.impulse[0], started[1])
+    return named, missing / max(1e-15, *(float(np.linalg.norm(size)) for size in sizes))
 
 
 def march_once(

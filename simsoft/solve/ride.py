@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from simsoft.free import FreeLure, chain_slice
-from simsoft.measures import cycles, main_direction
+from simsoft.measures import angle_between, cycles, main_direction
 from simsoft.result import Motion
 from simsoft.shape.body import body_stations
 from simsoft.solve.course import Course, in_lure_axes, placed_nodes
+from simsoft.solve.fall import STEP
 from simsoft.solve.outcome import Outcome
 from simsoft.whole import Whole
 
@@ -19,6 +21,33 @@ Array = npt.NDArray[np.float64]
 
 MOVES = 0.01  # of a chain's length: a smaller tip path is no beat
 PARTS = "march of the free lure, tip in the lure's axes; screening"
+
+
+Outcomes = dict[str, Outcome]  # by part, "" for the whole lure
+
+
+@dataclass(frozen=True)
+class FreeDetail:
+    """How finely a free lure is solved.
+
+    Attributes
+    ----------
+    elements : int or None, of every chain
+    step_factor : float, on the chosen step
+    step : float or None [s], stated by the user
+    extras : bool, trims and time series
+    longest : float or None [s], end of a fall, where the fine run has said how long it takes
+    """
+
+    elements: int | None = None
+    step_factor: float = 1.0
+    step: float | None = None
+    extras: bool = True
+    longest: float | None = None
+
+    def size(self) -> float:
+        """Return the step [s]."""
+        return (STEP if self.step is None else self.step) * self.step_factor
 
 
 def tip_directions(lure: FreeLure, nodes: Array, name: str) -> Array:
@@ -39,10 +68,7 @@ def part_answers(
     rows = chain_slice(lure, name)
     local = in_lure_axes(course)[window]
     tip = local[:, rows.stop - 1]
-    mean = tip_directions(lure, local, name).mean(axis=0)
-    moulded = tip_directions(lure, placed_nodes(lure), name)
-    cosine = float(mean @ moulded) / max(float(np.linalg.norm(mean)), 1e-12)
-    fold = math.degrees(math.acos(max(-1.0, min(1.0, cosine))))
+    fold = fold_back(lure, local, name)
     own.add("fold_back", fold, "deg", PARTS, during=during)
     length = float(lure.tree.length[rows].sum())
     stroke, rate = beat(course.time[window], tip)
@@ -53,6 +79,15 @@ def part_answers(
         reason = f"the tip wanders over {1e3 * stroke:.2g} mm without two full beats"
         own.lack("flap_frequency", "Hz", PARTS, reason, during=during)
     return own
+
+
+def fold_back(lure: FreeLure, local: Array, name: str) -> float:
+    """Return the angle [deg] between moulded and mean tip direction in the lure's axes.
+
+    ``local`` (T, N, 3) [m] are the nodes in the lure's axes.
+    """
+    mean = tip_directions(lure, local, name).mean(axis=0)
+    return math.degrees(angle_between(mean, tip_directions(lure, placed_nodes(lure), name)))
 
 
 def beat(time: Array, path: Array) -> tuple[float, float | None]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -11,15 +10,13 @@ import numpy.typing as npt
 from simsoft.case.model import Scenario
 from simsoft.free import FreeLure, Values, build_free, free_values
 from simsoft.loads.regime import disc_inertia, disc_regime
-from simsoft.solve.fall import LONGEST, STEP, Fall, fall
+from simsoft.solve.fall import LONGEST, Fall, fall
 from simsoft.solve.outcome import Outcome
-from simsoft.solve.ride import motion_of, part_answers
+from simsoft.solve.ride import FreeDetail, Outcomes, motion_of, part_answers
 from simsoft.solve.trim import trims
 from simsoft.whole import Whole
 
 Array = npt.NDArray[np.float64]
-
-Outcomes = dict[str, Outcome]  # by part, "" for the whole lure
 
 MODEL = (
     "march of the free lure, cross-flow drag by stations, added mass; quasi-steady, screening: "
@@ -28,30 +25,6 @@ MODEL = (
 STEADY = "steady descent of the lure frozen in the shape of its fall"
 DEPTHS = (0.25, 0.5, 1.0, 2.0, 3.0, 5.0)  # [m], rows of the depth table that were reached
 FLAT = 2.0  # side lying over side standing, past which a fall is that of a plate
-
-
-@dataclass(frozen=True)
-class FreeDetail:
-    """How finely a free lure is solved.
-
-    Attributes
-    ----------
-    elements : int or None, of every chain
-    step_factor : float, on the chosen step
-    step : float or None [s], stated by the user
-    extras : bool, trims and time series
-    longest : float or None [s], end of a fall, where the fine run has said how long it takes
-    """
-
-    elements: int | None = None
-    step_factor: float = 1.0
-    step: float | None = None
-    extras: bool = True
-    longest: float | None = None
-
-    def size(self) -> float:
-        """Return the step [s]."""
-        return (STEP if self.step is None else self.step) * self.step_factor
 
 
 def sink(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDetail) -> Outcomes:
