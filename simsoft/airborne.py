@@ -20,6 +20,7 @@ from simsoft.shape import body as shape_body
 from simsoft.shape.hook import sphere_radius
 from simsoft.shape.obstacle import bare_wire
 from simsoft.shape.outline import along
+from simsoft.shape.soft import stiff_length
 from simsoft.water import Water
 from simsoft.whole import MassProperties, Values, Whole, mass_properties
 
@@ -222,7 +223,8 @@ def _pieces(
 ) -> list[AirPiece]:
     pieces = []
     if whole.body is not None:
-        pieces.append(body_in_air(whole.body, values["body"]["thickness"], coefficients))
+        shift = values["body"]["thickness"]
+        pieces.append(body_in_air(whole.body, whole.rig.hook, shift, coefficients))
     trailing = coefficients["air_trailing"]
     pieces += [strip_in_air(strip, trailing, flow) for strip in sizes.strips]
     if whole.rig.hook is not None:
@@ -231,18 +233,25 @@ def _pieces(
     return pieces + [_weight(weight, flow) for weight in exposed]
 
 
-def body_in_air(body: BodyInput, shift: float, coefficients: dict[str, float]) -> AirPiece:
+def body_in_air(
+    body: BodyInput, hook: HookInput | None, shift: float, coefficients: dict[str, float]
+) -> AirPiece:
     """Return a body in the stream.
+
+    End on, the soft length behind the hook does not stay straight: it trails like a limp strip.
 
     Parameters
     ----------
     body : BodyInput
+    hook : HookInput or None
     shift : float [m], added to height and width
     coefficients : dict of float
     """
     stations = shape_body.body_stations(body, shift)
     end_on = coefficients["air_end_on"] * float(np.max(stations.outline))
     end_on += coefficients["air_friction"] * shape_body.wetted_area(stations)
+    soft = stations.x > stiff_length(body, hook)[1]
+    end_on += coefficients["air_trailing"] * float(stations.perimeter[soft].sum() * stations.step)
     across, centre = [], []
     for facing, deep in ((stations.height, stations.width), (stations.width, stations.height)):
         if body.cross_drag is None:

@@ -15,6 +15,7 @@ from simsoft.checks import check_strip
 from simsoft.errors import SolveError
 from simsoft.free_answers import asks_the_whole, free_answers
 from simsoft.lure import Lure, Strip, assemble, values_of
+from simsoft.recipe import recipes
 from simsoft.record import Record
 from simsoft.result import Flight, RunResult
 from simsoft.solve.hold import hold
@@ -79,6 +80,8 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
         report(0.0)
         if strip is None:
             found, outcomes = free_answers(case, whole, scenario, bands=bands, report=report)
+            if scenario.wanted_sink_rate is not None:
+                found += recipes(case, scenario, bands=bands)
         else:
             found, outcomes = _strip_answers(case, lure, scenario, strip, bands, report)
         records += found

@@ -59,7 +59,7 @@ def weights(*items):
 
 def test_a_round_body_is_a_finite_cylinder():
     """Broadside C_d 1.2 times the end factor on L d; end on 0.3 on the section plus friction."""
-    piece = body_in_air(STICK, 0.0, CENTRAL)
+    piece = body_in_air(STICK, None, 0.0, CENTRAL)
     across = 1.2 * float(cylinder_end_factor(12.0)) * 0.12 * 0.01
     assert piece.drag_area[1:] == pytest.approx([across, across], rel=1e-9)
     section = math.pi / 4 * 0.01**2
@@ -68,9 +68,19 @@ def test_a_round_body_is_a_finite_cylinder():
     assert piece.centre == pytest.approx([0.06, 0.06])
 
 
+def test_a_soft_body_trails_behind_its_hook():
+    """Behind 60 mm of hooked length, 60 mm of a round worm drag as a limp strip on their skin."""
+    soft = replace(STICK, flexible=True)
+    hook = HookInput(0.001, ((0.0, 0.0, 0.0), (0.03, 0.0, 0.0), (0.06, 0.0, 0.0)))
+    straight = body_in_air(STICK, hook, 0.0, CENTRAL).drag_area
+    trailing = body_in_air(soft, hook, 0.0, CENTRAL).drag_area
+    assert trailing[0] - straight[0] == pytest.approx(0.1 * math.pi * 0.01 * 0.06, rel=0.01)
+    assert trailing[1:] == pytest.approx(straight[1:])
+
+
 def test_a_flat_body_faces_the_side_wind():
     """Seen from the side it is 20 mm high and 5 mm deep, from above the other way round."""
-    side, top = body_in_air(FLANK, 0.0, CENTRAL).drag_area[1:]
+    side, top = body_in_air(FLANK, None, 0.0, CENTRAL).drag_area[1:]
     assert side > 4.0 * top
     assert side == pytest.approx(1.79 * float(cylinder_end_factor(3.0)) * 0.06 * 0.02, rel=1e-6)
 
@@ -78,7 +88,7 @@ def test_a_flat_body_faces_the_side_wind():
 def test_stated_drag_of_a_body_is_taken_as_it_is():
     body = replace(STICK, cross_drag=0.8, axial_drag=0.5, skin_friction=0.0)
     constants = {name: band.value for name, band in air_coefficients(body).items()}
-    piece = body_in_air(body, 0.0, constants)
+    piece = body_in_air(body, None, 0.0, constants)
     assert piece.drag_area == pytest.approx([0.5 * math.pi / 4 * 1e-4, 0.8 * 1.2e-3, 0.8 * 1.2e-3])
 
 

@@ -29,7 +29,7 @@ FLOOR = (
     {"free"},
     {"solve", "airborne"},
     {"bands", "checks", "whole_records"},
-    {"cast", "free_answers"},
+    {"cast", "free_answers", "recipe"},
     {"engine", "results_file"},
     {"sweep", "aquarium"},
     {"report", "validate"},

@@ -214,6 +214,8 @@ def _scenario(table: ScenarioTable) -> Scenario:
         free=table.free,
         depth=table.depth,
         tilt=table.tilt,
+        wanted_sink_rate=table.wanted_sink_rate,
+        wanted_attitude=table.wanted_attitude,
         line=_line(table.line, table.motion or "lift-drop"),
         hop=HopInput(
             motion=table.motion or "lift-drop",

@@ -144,6 +144,8 @@ LIMITS: dict[str, Limit] = {
     "scenarios.modes": Limit("", "", 1, 50, (1, 12), "3"),
     "scenarios.depth": Limit("m", "m", 1e-3, 1e4, (0.2, 30), "2 m"),
     "scenarios.tilt": Limit("deg", "rad", -180, 180, None, "30 deg", mirror=True),
+    "scenarios.wanted_sink_rate": Limit("m/s", "m/s", -3, 5, (-0.3, 1.5), "8 in/s"),
+    "scenarios.wanted_attitude": Limit("deg", "rad", -90, 90, None, "0 deg"),
     "scenarios.amplitude": Limit("mm", "m", 1e-3, 1e5, (3, 1000), "0.3 m"),
     "scenarios.cadence": Limit("Hz", "Hz", 1e-3, 100, (0.1, 8), "0.5 Hz"),
     "scenarios.times": Limit("s", "s", 0, 1e4, None, '["0 s", "0.4 s"]'),

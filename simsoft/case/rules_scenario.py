@@ -20,6 +20,8 @@ _ONLY: dict[str, tuple[str, ...]] = {
     "free": ("retrieve",),
     "depth": ("sink",),
     "tilt": ("sink",),
+    "wanted_sink_rate": ("sink",),
+    "wanted_attitude": ("sink",),
     "line": ("sink", "hop"),
     "motion": ("hop",),
     "amplitude": ("hop",),
@@ -66,6 +68,10 @@ def check_scenario(table: dict[str, Any], place: Place) -> Iterator[Problem]:
         yield from _free(table, place)
     if kind == "hop":
         yield from _hop(table, place)
+    if "wanted_attitude" in table and "wanted_sink_rate" not in table:
+        yield Problem(
+            (*place, "wanted_sink_rate"), "missing; it is needed beside `wanted_attitude`"
+        )
 
 
 def _foreign(value: Any, kind: str, owners: tuple[str, ...]) -> str:

@@ -99,6 +99,8 @@ class Scenario:
     free : bool, a retrieve towed by the line at its eye, free to sway, yaw, pitch and roll
     depth : float or None [m], how far down a fall is followed (None: until it is steady)
     tilt : float [rad], nose-down angle at release
+    wanted_sink_rate : float or None [m/s], negative to rise; asks for the recipes that give it
+    wanted_attitude : float or None [rad], nose down positive
     line : LineInput
     hop : HopInput
     cast : CastInput
@@ -118,6 +120,8 @@ class Scenario:
     free: bool = False
     depth: float | None = None
     tilt: float = 0.0
+    wanted_sink_rate: float | None = None
+    wanted_attitude: float | None = None
     line: LineInput = field(default_factory=LineInput)
     hop: HopInput = field(default_factory=HopInput)
     cast: CastInput = field(default_factory=CastInput)

@@ -232,6 +232,8 @@ class ScenarioTable(Table):
     free: Switch = False
     depth: Annotated[float, _number("scenarios.depth")] | None = None
     tilt: Annotated[float, _number("scenarios.tilt")] = 0.0
+    wanted_sink_rate: Annotated[float, _number("scenarios.wanted_sink_rate")] | None = None
+    wanted_attitude: Annotated[float, _number("scenarios.wanted_attitude")] | None = None
     line: LineTable = LineTable()
     motion: Annotated[HopMotion, _words(HopMotion)] | None = None
     amplitude: Annotated[float, _number("scenarios.amplitude")] | None = None

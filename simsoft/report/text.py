@@ -10,6 +10,8 @@ from simsoft.report.answer import doubt, headline, how_fast, how_sure, speed_tex
 from simsoft.report.cast import cast_answer, cast_tables, is_cast
 from simsoft.report.clearance import QUANTITIES as CLEARANCE
 from simsoft.report.clearance import hook_sentence, hook_table
+from simsoft.report.recipe import QUANTITIES as RECIPE
+from simsoft.report.recipe import recipe_lines
 from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
 from simsoft.report.whole import whole_line, whole_table
 from simsoft.result import RunResult
@@ -58,6 +60,8 @@ def summary(result: RunResult) -> str:
             lines += [*(line for text in told for line in _sentence(text)), ""]
         else:
             lines += _answer(f"{scenario}: {part}" if several else part, records, unit)
+            recipe = [line for text in recipe_lines(records, unit) for line in _sentence(text)]
+            lines += [*recipe, ""] if recipe else []
     rigged = bool(weighed) and (result.case.body is not None or result.case.rig is not None)
     if rigged:
         lines += [*_wrap(whole_line(weighed, unit), later="  "), ""]
@@ -168,7 +172,7 @@ def _is_told(record: Record, records: Sequence[Record]) -> bool:
         return True
     if record.quantity in (*RESPONSE, "verdict"):
         return set(record.at) == {"speed"}
-    return record.quantity in ("doubt", "natural_frequency", *CLEARANCE, *LEFT_TO_FILES)
+    return record.quantity in ("doubt", "natural_frequency", *CLEARANCE, *RECIPE, *LEFT_TO_FILES)
 
 
 def _mode_table(modes: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
