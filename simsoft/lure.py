@@ -26,6 +26,7 @@ from simsoft.shape.section import (
     section_properties,
 )
 from simsoft.structure.inertia import inertia_from_point, spread
+from simsoft.structure.law import BY_LOSS_FACTOR, Law
 from simsoft.structure.rod import Paddle, Rod, no_paddle
 from simsoft.water import Water
 
@@ -91,24 +92,25 @@ def values_of(strip: Strip, **replaced: float) -> dict[str, float]:
     return {name: band.value for name, band in strip.inputs.items()} | replaced
 
 
-def dynamic_modulus(strip: Strip, values: dict[str, float], frequency: float) -> float:
-    """Return the modulus [Pa] at a frequency [Hz] from the resting modulus in ``values``.
+def law_of(strip: Strip, values: dict[str, float]) -> Law:
+    """Return how the material answers a beat, from the resting modulus in ``values``."""
+    return Law(
+        modulus=values["modulus"],
+        exponent=strip.rate_exponent,
+        slowest=DWELL_FREQUENCY,
+        loss_factor=values.get("loss_factor", 0.0),
+        kelvin_voigt=BY_LOSS_FACTOR if strip.kelvin_voigt is None else strip.kelvin_voigt,
+    )
 
-    The resting modulus is that of a durometer's dwell; nothing slower is softer.
-    """
-    if strip.rate_exponent == 0.0 or frequency <= DWELL_FREQUENCY:
-        return values["modulus"]
-    return float(values["modulus"] * (frequency / DWELL_FREQUENCY) ** strip.rate_exponent)
+
+def dynamic_modulus(strip: Strip, values: dict[str, float], frequency: float) -> float:
+    """Return the modulus [Pa] at a frequency [Hz] from the resting modulus in ``values``."""
+    return law_of(strip, values)(frequency)[0]
 
 
 def damping_time(strip: Strip, values: dict[str, float], frequency: float) -> float:
-    """Return the Kelvin-Voigt time [s] that gives the stated damping at a frequency [Hz].
-
-    A loss factor is met at that frequency: tau = tan delta/(2 pi f).
-    """
-    if strip.kelvin_voigt is not None:
-        return strip.kelvin_voigt
-    return values["loss_factor"] / (2.0 * math.pi * max(frequency, DWELL_FREQUENCY))
+    """Return the Kelvin-Voigt time [s] that gives the stated damping at a frequency [Hz]."""
+    return law_of(strip, values)(frequency)[1]
 
 
 def assemble(case: Case) -> Lure:

@@ -1,4 +1,4 @@
-"""Where the leading growth changes sign: brackets, hidden dips and bumps, bisection."""
+"""Where the leading growth changes sign: brackets, hidden dips and bumps, and the speed itself."""
 
 from __future__ import annotations
 
@@ -7,21 +7,20 @@ from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import minimize_scalar
+from scipy.optimize import brentq, minimize_scalar
 
 Array = npt.NDArray[np.float64]
 
-NO_REST = -1.0e9  # [1/s], stands for the growth where there is no rest shape
 WIDEST = 1.05  # ratio of neighbouring speeds between which no crossing is expected to hide
 CLOSE_TO_ZERO = 0.5  # growth [1/s] in passages of the stream
 
-SPEED_TOLERANCE = 1.0e-4  # relative, of a bisected crossing
+SPEED_TOLERANCE = 1.0e-4  # relative, of a crossing
 FAR_FROM_ZERO = 2.0  # times the change between samples: no dip in between reaches zero
 NUDGE = 1.0e-2  # of the interval, for the slope of the growth at its ends
 
 
 class Lead(NamedTuple):
-    """Leading small motion at a speed.
+    """Leading small motion at a speed; all of it nan where there is no rest shape.
 
     Attributes
     ----------
@@ -36,50 +35,61 @@ class Lead(NamedTuple):
     slow: float
 
 
-def refine(
-    speeds: Array,
-    growth: Array,
-    frequency: Array,
-    slow: Array,
-    length: float,
-    sample: Callable[[float], Lead],
-) -> tuple[Array, Array, Array, Array]:
+NO_REST = Lead(np.nan, 0.0, np.nan)
+
+
+class Samples(NamedTuple):
+    """Leading small motions at ascending speeds; growth is nan where there is no rest shape.
+
+    Attributes
+    ----------
+    speed : array (S,) [m/s]
+    growth, frequency, slow : array (S,), see ``Lead``
+    """
+
+    speed: Array
+    growth: Array
+    frequency: Array
+    slow: Array
+
+
+def refine(samples: Samples, length: float, sample: Callable[[float], Lead]) -> Samples:
     """Return the samples with more speeds put in where a crossing could hide.
 
     Two speeds divide every interval wider than ``WIDEST`` whose ends lie on the same side of
     zero, one of them closer to it than half a passage of the stream over ``length`` [m].
     """
     extra = []
-    for i in range(len(speeds) - 1):
-        a, b = float(speeds[i]), float(speeds[i + 1])
-        ends = slow[i : i + 2]
+    for i in range(len(samples.speed) - 1):
+        a, b = float(samples.speed[i]), float(samples.speed[i + 1])
+        ends = samples.slow[i : i + 2]
         if b < WIDEST * a or not np.all(np.isfinite(ends)) or ends[0] * ends[1] < 0.0:
             continue
         if float(np.abs(ends).min()) < CLOSE_TO_ZERO * b / length:
             extra += [a ** (2.0 / 3.0) * b ** (1.0 / 3.0), a ** (1.0 / 3.0) * b ** (2.0 / 3.0)]
     if not extra:
-        return speeds, growth, frequency, slow
+        return samples
     found = np.array([sample(speed) for speed in extra])
-    found[found[:, 0] <= NO_REST, :] = (-np.inf, 0.0, -np.inf)
-    every = np.concatenate([speeds, extra])
+    every = np.concatenate([samples.speed, extra])
     order = np.argsort(every)
-    return (
-        every[order],
-        np.concatenate([growth, found[:, 0]])[order],
-        np.concatenate([frequency, found[:, 1]])[order],
-        np.concatenate([slow, found[:, 2]])[order],
+    columns = (
+        np.concatenate([old, found[:, i]])[order]
+        for i, old in enumerate((samples.growth, samples.frequency, samples.slow))
     )
+    return Samples(every[order], *columns)
 
 
 def brackets(
-    speeds: Array, growth: Array, slow: Array, limit: float, sample: Callable[[float], Lead]
+    samples: Samples, limit: float, sample: Callable[[float], Lead]
 ) -> list[tuple[float, float, bool]]:
     """Return speed brackets of every sign change, hidden ones between samples included.
 
+    A sample without a rest shape ends nothing: the search goes on between its neighbours, and
+    it is for the caller to say that there was none.
+
     Parameters
     ----------
-    speeds : array (S,) [m/s], ascending
-    growth, slow : array (S,) [1/s], see ``Lead``; minus infinity where there is no rest shape
+    samples : Samples
     limit : float [1/s], growth that counts as none
     sample : function of speed [m/s] returning the leading motion there
 
@@ -87,14 +97,15 @@ def brackets(
     -------
     list of (low, high, starts), ``starts`` true where growth begins
     """
+    known = np.isfinite(samples.growth)
+    speeds, growth = samples.speed[known], samples.growth[known]
+    slow = np.where(np.isfinite(samples.slow[known]), samples.slow[known], growth)
     result = []
     unstable = growth > limit
-    if unstable[0]:
+    if len(speeds) and known[0] and unstable[0]:
         result.append((0.0, float(speeds[0]), True))
     for i in range(len(speeds) - 1):
         a, b = float(speeds[i]), float(speeds[i + 1])
-        if not np.isfinite(growth[i + 1]):
-            break
         if unstable[i] != unstable[i + 1]:
             result.append((a, b, bool(unstable[i + 1])))
             continue
@@ -129,27 +140,40 @@ def _hidden(
     reach = max(abs(left), abs(right)) * (high - low)
     if abs(growth[i]) > 2.0 * reach and abs(growth[i + 1]) > 2.0 * reach:
         return None
+    worst = sign * max(abs(growth[i]), abs(growth[i + 1]))
+
+    def depth(speed: float) -> float:
+        found = sample(float(speed)).slow
+        return sign * (found if np.isfinite(found) else worst)
+
     found = minimize_scalar(
-        lambda u: sign * sample(float(u)).slow,
-        bounds=(float(speeds[i]), float(speeds[i + 1])),
+        depth,
+        bounds=(low, high),
         method="bounded",
-        options={"xatol": 1e-3 * float(speeds[i + 1]), "maxiter": 20},
+        options={"xatol": 1e-3 * high, "maxiter": 20},
     )
     return float(found.x), sign * float(found.fun)
 
 
-def bisect(
+def locate(
     low: float,
     high: float,
     starts: bool,
     limit: float,
     sample: Callable[[float], Lead],
 ) -> float:
-    """Return the speed [m/s] at which growth begins, or ceases, within a bracket."""
-    while high - low > SPEED_TOLERANCE * high:
-        middle = 0.5 * (low + high)
-        if (sample(middle).growth > limit) == starts:
-            high = middle
-        else:
-            low = middle
-    return 0.5 * (low + high)
+    """Return the speed [m/s] at which growth begins, or ceases, within a bracket.
+
+    Brent's method, which falls back on halving where a mode takes over and makes a jump. A speed
+    without a rest shape counts as lying on the lower side.
+    """
+    sign = 1.0 if starts else -1.0
+    over = sign * (sample(high).growth - limit)
+
+    def above(speed: float) -> float:
+        value = sign * (sample(speed).growth - limit) if speed > 0.0 else -over
+        return value if np.isfinite(value) else -abs(over)
+
+    if above(low) >= 0.0 or over <= 0.0:
+        return high if above(low) < 0.0 else low
+    return float(brentq(above, low, high, xtol=SPEED_TOLERANCE * high))

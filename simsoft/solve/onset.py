@@ -3,6 +3,8 @@
 Every change of sign of the leading growth rate is bracketed and bisected, and every dip or
 bump of the growth rate toward zero between two speeds is searched, because mode exchanges
 make real jumps and S-shaped limits (checks D01 and D17) that must not be interpolated over.
+The search runs in a small basis of wet modes; where growth begins is then put right in a large
+one.
 """
 
 from __future__ import annotations
@@ -14,27 +16,26 @@ from typing import Protocol, TypeVar
 
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg import eigvals
 
-from simsoft.solve.crossing import NO_REST, Lead, bisect, brackets, refine
+from simsoft.solve.crossing import NO_REST, Lead, Samples, brackets, locate, refine
 from simsoft.solve.linearise import elastic_tangent, steady_turning, tangents
 from simsoft.solve.modes import natural_modes
 from simsoft.solve.rest import Rest, make_stream, rest_branch
+from simsoft.solve.spectrum import Pencil, creeping, follow, leading
+from simsoft.structure.law import Law
 from simsoft.structure.rod import Rod, Stream
 
 Array = npt.NDArray[np.float64]
 
-BASIS = 20  # wet modes that carry the small motion; the error is measured in tests
+BASIS = 20  # wet modes that carry the small motion in the search; the error is measured in tests
+FINE_BASIS = 60  # wet modes in which a start is put right
 GROWTH_NOISE = 1.0e-4  # growth below this share of the first wet frequency counts as none
 SLOWEST_BEAT = 0.1  # of the first wet mode: anything slower creeps aside and does not beat
-# beats while the stream passes the part, at which modes are looked for: damping that is right
-# for a slow mode would hide a fast one
-PASSAGE_BEATS = (0.25, 0.7, 1.6)
 SLOW_BEATS = 4.0  # while the stream passes the part: nothing faster is driven by it
-NEAR_GUESS = 1.8  # factor around a guess within which its own mode is looked for
-MATERIAL_PASSES = 2
-
-Material = Callable[[float], tuple[float, float]]
+TYPICAL_BEATS = 0.7  # while the stream passes the part, where the modulus is taken first
+FARTHEST = 0.1  # relative change of speed that the large basis may make
+CORRECTIONS = 6
+SETTLED = 1.0e-5  # relative change of speed at which the correction ends
 
 
 @dataclass(frozen=True)
@@ -70,7 +71,7 @@ class Onset:
     growth : array (S,) [1/s] of the leading mode; minus infinity where no rest shape is found
     frequency : array (S,) [Hz] of the leading mode
     crossings : tuple of Crossing, ascending
-    lost : str, where and why the rest branch ends, empty if it does not
+    lost : str, where and why a rest shape is missing, empty if none is
     lost_at : float or None [m/s], the same as a speed, to the sampling of the search
     """
 
@@ -107,11 +108,11 @@ def relaxed(
     )
 
 
-class _Growth:
+class Growth:
     """Leading eigenvalue of small motions at a speed, every mode with the material it meets."""
 
     def __init__(
-        self, rod: Rod, resting_modulus: float, material: Material, direction: Array, shear: float
+        self, rod: Rod, resting_modulus: float, material: Law, direction: Array, shear: float
     ) -> None:
         self.rod = rod
         self.resting = resting(rod, resting_modulus)
@@ -119,99 +120,103 @@ class _Growth:
         self.material = material
         self.direction = direction
         self.shear = shear
-        still = rest_branch(self.resting, np.zeros(1), direction)[0]
         self.modulus, _ = material(0.0)
+        self.still = rest_branch(self.resting, np.zeros(1), direction)[0].angle
         moving = relaxed(
-            rod, still.angle, make_stream(0.0, direction), resting_modulus, self.modulus, 0.0
+            rod, self.still, make_stream(0.0, direction), resting_modulus, self.modulus, 0.0
         )
+        modes = natural_modes(moving, self.still, max(FINE_BASIS, BASIS))
         count = min(BASIS, max(4, len(rod.length) // 2))
-        modes = natural_modes(moving, still.angle, count)
-        self.basis = modes.shape
-        self.scale = 2.0 * math.pi * max(float(modes.frequency[0]), 1e-12)
+        self.basis = np.ascontiguousarray(modes.shape[:, :count])
+        self.fine_basis = modes.shape
         self.frequency = float(modes.frequency[0])
+        self.scale = 2.0 * math.pi * max(self.frequency, 1e-12)
+
+    def pencil(self, speed: float, rest: Rest, basis: Array) -> Pencil:
+        """Return the matrices of small motions about a rest shape in a basis."""
+        stream = make_stream(speed, self.direction, self.shear)
+        rod = relaxed(self.rod, rest.angle, stream, self.resting_modulus, self.modulus, 0.0)
+        elastic = elastic_tangent(rod, rest.angle, basis) / self.modulus
+        mass, damping, stiffness = tangents(rod, stream, rest.angle, basis)
+        return Pencil(mass, damping, stiffness, elastic, self.modulus)
+
+    def eigenvalue(self, speed: float, rest: Rest) -> tuple[complex, float]:
+        """Return leading eigenvalue [1/s] and leading growth of what the stream can drive."""
+        passage = speed / float(self.rod.length.sum())
+        pencil = self.pencil(speed, rest, self.basis)
+        return leading_eigenvalue(pencil, self.material, self.frequency, passage)
 
     def at(self, speed: float, rest: Rest) -> Lead:
         """Return the leading small motion about a rest shape."""
-        stream = make_stream(speed, self.direction, self.shear)
-        rod = relaxed(self.rod, rest.angle, stream, self.resting_modulus, self.modulus, 0.0)
-        mass, damping, stiffness = tangents(rod, stream, rest.angle, self.basis)
-        elastic = elastic_tangent(rod, rest.angle, self.basis) / self.modulus
+        best, slow = self.eigenvalue(speed, rest)
+        return Lead(best.real, beat_of(best, self.frequency), slow)
 
-        def eigenvalues(frequency: float) -> Array:
-            modulus, time = self.material(frequency)
-            return small_motions(
-                mass,
-                damping + modulus * time * elastic,
-                stiffness + (modulus - self.modulus) * elastic,
-            )
+    def follow(self, speeds: Array, start: Rest | None, start_speed: float) -> list[Rest]:
+        """Return the rest shapes at ascending speeds, from still water or a known one."""
+        angle = self.still if start is None else start.angle
+        return rest_branch(self.resting, speeds, self.direction, self.shear, angle, start_speed)
 
-        passage = speed / float(self.rod.length.sum())
-        return leading_motion(eigenvalues, self.material, self.frequency, passage)
+    def put_right(self, found: float, near: Rest, limit: float) -> tuple[float, complex] | None:
+        """Return speed and eigenvalue of a crossing in the large basis, or None if it is lost.
+
+        Secants on the growth of the one eigenvalue, followed from its value in the small basis.
+        """
+
+        def growth(speed: float, start: complex) -> complex | None:
+            rest = self.follow(np.array([speed]), near, found)[0]
+            if not rest.found:
+                return None
+            pencil = self.pencil(speed, rest, self.fine_basis)
+            value, there = follow(pencil, self.material, start)
+            return complex(value) if there else None
+
+        speed, step = found, 1.0e-3 * found
+        value = growth(speed, self.eigenvalue(found, near)[0])
+        for _ in range(CORRECTIONS):
+            other = None if value is None else growth(speed + step, value)
+            if value is None or other is None or other.real == value.real:
+                return None
+            slope = (other.real - value.real) / step
+            speed, value = speed + step, other
+            step = (limit - value.real) / slope
+            if abs(speed + step - found) > FARTHEST * found:
+                return None
+            if abs(step) < SETTLED * found:
+                return speed + step, value
+        return None
 
 
-def leading_motion(
-    eigenvalues: Callable[[float], Array], material: Material, first_mode: float, passage: float
-) -> Lead:
-    """Return the leading small motion, every mode with the material it meets.
+def leading_eigenvalue(
+    pencil: Pencil, material: Law, first_mode: float, passage: float
+) -> tuple[complex, float]:
+    """Return the leading eigenvalue [1/s], and the leading growth of what the stream can drive.
 
     Parameters
     ----------
-    eigenvalues : function of the frequency [Hz] that sets the material, returning complex [1/s]
-    material : function of frequency [Hz] returning modulus [Pa] and Kelvin-Voigt time [s]
+    pencil : Pencil, matrices of small motions
+    material : Law, modulus and damping against frequency
     first_mode : float [Hz], first wet natural frequency
     passage : float [1/s], stream speed over the part's length
     """
+    typical = max(TYPICAL_BEATS * passage, first_mode)
     slow_limit = max(SLOW_BEATS * passage, first_mode)
-    best, slow = complex(-math.inf), -math.inf
-    for guess in (first_mode, *(share * passage for share in PASSAGE_BEATS)):
-        first = material(guess)
-        for candidate in _candidates(eigenvalues(guess), guess, slow_limit):
-            value = candidate
-            for _ in range(MATERIAL_PASSES):
-                found = beat_of(value)
-                if found <= 0.0 or material(found) == first:
-                    break
-                again = eigenvalues(found)
-                value = again[np.argmin(np.abs(again - value))]
-            if value.real > best.real:
-                best = complex(value)
-            if beat_of(value) <= slow_limit:
-                slow = max(slow, float(value.real))
-        if material(2.0 * guess) == first:
-            break
-    beat = beat_of(best)
-    return Lead(best.real, beat if beat > SLOWEST_BEAT * first_mode else 0.0, slow)
+    best, slow = leading(pencil, material, typical, slow_limit)
+    creep = creeping(pencil, material)
+    if creep > best.real:
+        best = complex(creep, 0.0)
+    return complex(best), max(float(slow), creep)
 
 
-def beat_of(value: complex) -> float:
-    """Return the frequency [Hz] of an eigenvalue [1/s]."""
-    return abs(float(value.imag)) / (2.0 * math.pi)
-
-
-def _candidates(values: Array, guess: float, slow_limit: float) -> list[complex]:
-    """Return the eigenvalues worth following: leading, leading slow, leading near a guess [Hz]."""
-    own = np.abs(values.imag) / (2.0 * math.pi)
-    chosen = [values]
-    chosen.append(values[own <= slow_limit])
-    chosen.append(values[(own > guess / NEAR_GUESS) & (own < guess * NEAR_GUESS)])
-    leads = [complex(group[np.argmax(group.real)]) for group in chosen if group.size]
-    return list(dict.fromkeys(leads))
-
-
-def small_motions(mass: Array, damping: Array, stiffness: Array) -> Array:
-    """Return the eigenvalues [1/s] of small motions with frequency not negative, complex."""
-    m = mass.shape[0]
-    system = np.zeros((2 * m, 2 * m))
-    system[:m, m:] = np.eye(m)
-    system[m:, :] = -np.linalg.solve(mass, np.hstack([stiffness, damping]))
-    values = eigvals(system, check_finite=False)
-    return np.asarray(values[values.imag >= 0.0])
+def beat_of(value: complex, first_mode: float) -> float:
+    """Return the frequency [Hz] of an eigenvalue; zero for what creeps aside."""
+    found = abs(value.imag) / (2.0 * math.pi)
+    return found if found > SLOWEST_BEAT * first_mode else 0.0
 
 
 def find_onset(
     rod: Rod,
     resting_modulus: float,
-    material: Material,
+    material: Law,
     speeds: Array,
     direction: Array,
     shear: float = 0.0,
@@ -222,19 +227,20 @@ def find_onset(
     ----------
     rod : Rod of unit modulus
     resting_modulus : float [Pa]
-    material : function of frequency [Hz] returning modulus [Pa] and Kelvin-Voigt time [s]
+    material : Law, modulus and damping against frequency
     speeds : array (S,) [m/s], ascending, where the growth is sampled
     direction : array (3,), unit vector of the stream
     shear : float [1/s]
     """
-    growth_of = _Growth(rod, resting_modulus, material, direction, shear)
+    search = Growth(rod, resting_modulus, material, direction, shear)
+    limit = GROWTH_NOISE * search.scale
 
-    def follow(wanted: Array, start: Rest | None) -> list[Rest]:
-        angle = None if start is None else start.angle
-        return rest_branch(growth_of.resting, wanted, direction, shear, angle)
+    def put_right(speed: float, near: Rest) -> tuple[float, float] | None:
+        better = search.put_right(speed, near, limit)
+        return None if better is None else (better[0], beat_of(better[1], search.frequency))
 
-    limit = GROWTH_NOISE * growth_of.scale
-    return search_onset(speeds, follow, growth_of.at, limit, float(rod.length.sum()))
+    length = float(rod.length.sum())
+    return search_onset(speeds, search.follow, search.at, limit, length, put_right)
 
 
 class Found(Protocol):
@@ -254,43 +260,61 @@ AnyRest = TypeVar("AnyRest", bound=Found)
 
 def search_onset(
     speeds: Array,
-    follow: Callable[[Array, AnyRest | None], list[AnyRest]],
+    follow: Callable[[Array, AnyRest | None, float], list[AnyRest]],
     growth_at: Callable[[float, AnyRest], Lead],
     limit: float,
     length: float,
+    put_right: Callable[[float, AnyRest], tuple[float, float] | None] | None = None,
 ) -> Onset:
     """Search the speeds where the leading small motion begins or ceases to grow.
 
     Parameters
     ----------
     speeds : array (S,) [m/s], ascending, where the growth is sampled
-    follow : function of ascending speeds and the rest shape to start from, returning rest shapes
+    follow : function of ascending speeds, the rest shape to start from (None: still water) and
+        its speed, returning rest shapes
     growth_at : function of a speed [m/s] and its rest shape
     limit : float [1/s], growth that counts as none
     length : float [m], of the part
+    put_right : function of a crossing's speed and rest shape returning speed and frequency with
+        less error, or None where it cannot; asked for the first speed at which beating grows
     """
-    rests = follow(speeds, None)
-    growth = np.full(len(speeds), -np.inf)
-    slow = np.full(len(speeds), -np.inf)
-    frequency = np.zeros(len(speeds))
-    lost = ""
-    for i, (speed, rest) in enumerate(zip(speeds, rests, strict=True)):
-        if not rest.found:
-            lost = rest.message
-            break
-        growth[i], frequency[i], slow[i] = growth_at(float(speed), rest)
+    speeds = np.asarray(speeds, dtype=float)
+    rests = follow(speeds, None, 0.0)
+    leads = [
+        growth_at(float(speed), rest) if rest.found else NO_REST
+        for speed, rest in zip(speeds, rests, strict=True)
+    ]
+    known: dict[float, Lead] = dict(zip(speeds.tolist(), leads, strict=True))
+    missing = [rest.message for rest in rests if not rest.found]
 
-    sampled = np.asarray(speeds, dtype=float)
+    def rest_at(speed: float) -> AnyRest:
+        i = max(int(np.searchsorted(speeds, speed, side="right")) - 1, 0)
+        return follow(np.array([speed]), rests[i], float(speeds[i]))[0]
 
     def sample(speed: float) -> Lead:
-        i = max(int(np.searchsorted(sampled, speed)) - 1, 0)
-        rest = follow(np.array([speed]), rests[i])[0]
-        return growth_at(speed, rest) if rest.found else Lead(NO_REST, 0.0, NO_REST)
+        if speed not in known:
+            rest = rest_at(speed)
+            if not rest.found:
+                missing.append(rest.message)
+            known[speed] = growth_at(speed, rest) if rest.found else NO_REST
+        return known[speed]
 
-    speeds, growth, frequency, slow = refine(speeds, growth, frequency, slow, length, sample)
-    crossings = []
-    for low, high, starts in brackets(speeds, growth, slow, limit, sample):
-        speed = bisect(low, high, starts, limit, sample)
-        crossings.append(Crossing(speed, sample(speed).frequency, starts))
-    lost_at = float(speeds[np.isfinite(growth)].max(initial=speeds[0])) if lost else None
-    return Onset(speeds, growth, frequency, tuple(crossings), lost, lost_at)
+    samples = Samples(speeds, *(np.array([lead[i] for lead in leads]) for i in range(3)))
+    samples = refine(samples, length, sample)
+    crossings: list[Crossing] = []
+    for low, high, starts in brackets(samples, limit, sample):
+        speed = locate(low, high, starts, limit, sample)
+        crossing = Crossing(speed, sample(speed).frequency, starts)
+        beats = [c for c in crossings if c.starts and c.frequency > 0.0]
+        if put_right is not None and starts and crossing.frequency > 0.0 and not beats:
+            better = put_right(speed, rest_at(speed))
+            crossing = crossing if better is None else Crossing(*better, True)
+        crossings.append(crossing)
+    lost_at = None
+    if not rests[-1].found:
+        there = [s for s, rest in zip(speeds, rests, strict=True) if rest.found]
+        lost_at = float(max(there, default=speeds[0]))
+    growth = np.where(np.isfinite(samples.growth), samples.growth, -np.inf)
+    lost = "; ".join(dict.fromkeys(missing))
+    return Onset(samples.speed, growth, samples.frequency, tuple(crossings), lost, lost_at)

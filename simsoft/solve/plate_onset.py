@@ -13,14 +13,15 @@ from simsoft.solve.onset import (
     BASIS,
     GROWTH_NOISE,
     Onset,
-    leading_motion,
+    beat_of,
+    leading_eigenvalue,
     search_onset,
-    small_motions,
 )
 from simsoft.solve.plate_modes import normal_map, plate_modes
 from simsoft.solve.plate_rest import PlateRest, extent, plate_branch, water_at
 from simsoft.solve.plate_setup import PlateReady
 from simsoft.solve.rest import make_stream
+from simsoft.solve.spectrum import Pencil
 from simsoft.structure.plate import gather
 from simsoft.structure.plate_forces import tangent
 from simsoft.structure.rod import Stream
@@ -58,16 +59,10 @@ class PlateGrowth:
         if float(np.abs(state - self.state)[:, 3:].max()) > SAME_SHAPE:
             self._take_modes(state)
         mass, damping, stiffness, elastic = self.matrices(speed, state)
-
-        def eigenvalues(frequency: float) -> Array:
-            modulus, time = self.ready.material(frequency)
-            return small_motions(
-                mass,
-                damping + modulus * time * elastic,
-                stiffness + (modulus - self.modulus) * elastic,
-            )
-
-        return leading_motion(eigenvalues, self.ready.material, self.frequency, speed / self.length)
+        pencil = Pencil(mass, damping, stiffness, elastic, self.modulus)
+        passage = speed / self.length
+        best, slow = leading_eigenvalue(pencil, self.ready.material, self.frequency, passage)
+        return Lead(best.real, beat_of(best, self.frequency), slow)
 
     def matrices(self, speed: float, state: Array) -> tuple[Array, Array, Array, Array]:
         """Return mass, damping, stiffness and unit elastic stiffness between the modes."""
@@ -97,10 +92,10 @@ class PlateGrowth:
             damping = -basis.T @ by_rate / size
         return mass, damping, stiffness, elastic
 
-    def follow(self, speeds: Array, start: PlateRest | None) -> list[PlateRest]:
-        """Return the rest shapes at ascending speeds, from still water or a near one."""
+    def follow(self, speeds: Array, start: PlateRest | None, start_speed: float) -> list[PlateRest]:
+        """Return the rest shapes at ascending speeds, from still water or a known one."""
         begin = self.ready.still.state if start is None else start.state
-        near = 0.0 if start is None else float(speeds[0])
+        near = start_speed if start is None else float(speeds[0])
         return follow_rest(self.ready, speeds, self.direction, self.shear, begin, near)
 
 

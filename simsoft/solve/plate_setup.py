@@ -4,19 +4,19 @@ from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.lure import Strip, damping_time, dynamic_modulus
+from simsoft.lure import Strip, law_of
 from simsoft.measures import angle_between
 from simsoft.plates import PlateModel, build_plate
 from simsoft.result import Shape
 from simsoft.solve.modes import Modes
 from simsoft.solve.plate_modes import plate_modes
 from simsoft.solve.plate_rest import PlateRest, still_plate
+from simsoft.structure.law import Law
 from simsoft.structure.plate import Plate, relaxed
 from simsoft.water import Water
 
@@ -33,7 +33,7 @@ class PlateReady:
     values : dict of input values by name
     model : PlateModel
     resting_modulus : float [Pa]
-    material : function of frequency [Hz] giving modulus [Pa] and Kelvin-Voigt time [s]
+    material : Law, modulus [Pa] and Kelvin-Voigt time [s] against frequency [Hz]
     still : PlateRest, rest shape in still water
     """
 
@@ -41,7 +41,7 @@ class PlateReady:
     values: dict[str, float]
     model: PlateModel
     resting_modulus: float
-    material: Callable[[float], tuple[float, float]]
+    material: Law
     still: PlateRest
 
     def moving_plate(self, state: Array, modulus: float) -> Plate:
@@ -61,12 +61,9 @@ def prepare_plate(
     """Return a plate ready to be solved, with its rest shape in still water (or air)."""
     model = build_plate(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
 
-    def material(frequency: float) -> tuple[float, float]:
-        return dynamic_modulus(strip, values, frequency), damping_time(strip, values, frequency)
-
     modulus = values["modulus"]
     still = still_plate(model, model.plate, modulus)
-    return PlateReady(strip, values, model, modulus, material, still)
+    return PlateReady(strip, values, model, modulus, law_of(strip, values), still)
 
 
 def plate_modes_at_own_frequency(ready: PlateReady, count: int) -> Modes:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,13 +10,13 @@ import numpy.typing as npt
 from simsoft.lure import (
     Strip,
     build_rod,
-    damping_time,
-    dynamic_modulus,
+    law_of,
     without_fluid_load,
 )
 from simsoft.solve.modes import Modes, natural_modes
 from simsoft.solve.onset import relaxed, resting
 from simsoft.solve.rest import Rest, make_stream, rest_branch
+from simsoft.structure.law import Law
 from simsoft.structure.rod import Rod, Stream
 from simsoft.water import Water
 
@@ -37,7 +36,7 @@ class Ready:
     values : dict of input values by name
     rod : Rod of unit modulus in water
     resting_modulus : float [Pa]
-    material : function of frequency [Hz] giving modulus [Pa] and Kelvin-Voigt time [s]
+    material : Law, modulus [Pa] and Kelvin-Voigt time [s] against frequency [Hz]
     still : Rest, rest shape in still water
     """
 
@@ -45,7 +44,7 @@ class Ready:
     values: dict[str, float]
     rod: Rod
     resting_modulus: float
-    material: Callable[[float], tuple[float, float]]
+    material: Law
     still: Rest
 
     def resting_rod(self) -> Rod:
@@ -70,12 +69,9 @@ def prepare(
     """Return a strip ready to be solved, with its rest shape in still water (or air)."""
     rod = build_rod(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
 
-    def material(frequency: float) -> tuple[float, float]:
-        return dynamic_modulus(strip, values, frequency), damping_time(strip, values, frequency)
-
     modulus = values["modulus"]
     still = rest_branch(resting(rod, modulus), np.zeros(1), np.array([1.0, 0.0, 0.0]))[0]
-    return Ready(strip, values, rod, modulus, material, still)
+    return Ready(strip, values, rod, modulus, law_of(strip, values), still)
 
 
 def modes_at_own_frequency(ready: Ready, count: int) -> Modes:

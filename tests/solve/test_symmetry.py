@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from physics import Flight, X, bare_rod, case_of, placed, ribbon, rotation, strip_part
 
 from simsoft.case.model import LoadsInput, PaddleInput, Taper
-from simsoft.lure import assemble, build_rod, damping_time, values_of, with_material
+from simsoft.lure import assemble, build_rod, law_of, values_of, with_material
 from simsoft.solve.onset import find_onset
 from simsoft.solve.rest import make_stream, rest_branch
 
@@ -142,10 +142,8 @@ def ribbon_onset(scale):
     values = values_of(strip)
     rod = build_rod(strip, lure.water, values, gravity=False, elements=20)
 
-    def material(frequency):
-        return values["modulus"], damping_time(strip, values, frequency)
-
-    return find_onset(rod, values["modulus"], material, np.geomspace(0.4, 0.9, 6), X).crossings[0]
+    law = law_of(strip, values)
+    return find_onset(rod, values["modulus"], law, np.geomspace(0.4, 0.9, 6), X).crossings[0]
 
 
 @pytest.mark.parametrize("scale", [0.4, 3.0])

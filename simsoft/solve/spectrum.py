@@ -1,0 +1,169 @@
+"""Eigenvalues of small motions of a part whose stiffness and damping change with the beat.
+
+Every motion meets the modulus and the damping of its own frequency:
+
+    (s^2 M + s (C + E tau(f) H) + K + (E(f) - E0) H) x = 0,   f = |Im s|/(2 pi),
+
+with H the elastic part of the stiffness for unit modulus. A loss factor is the same at all
+frequencies, so the linear problem with the complex stiffness E (1 + i tan delta) H damps every
+beat as it should at once (Bishop & Johnson 1960, "The Mechanics of Vibration", chapter 9, from
+memory); only the slow change of the modulus and growth itself are left to put right. All its
+eigenvalues that could lead are then followed to solutions of the true problem by Newton's method
+on the eigenvalue (Ruhe 1973, SIAM J. Numer. Anal. 10:674, from memory).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+from scipy.linalg import eigvals
+
+from simsoft.compiled import kernel
+from simsoft.structure.law import Law, modulus_at, time_at
+from simsoft.structure.rod import Array
+
+ComplexArray = npt.NDArray[np.complex128]
+
+FOLLOWED = 8  # eigenvalues followed of all, and as many of those the stream can drive
+CORRECTIONS = 20
+AGREES = 1.0e-8  # relative change of an eigenvalue that has been found
+LEAST = 1.0e-6  # [1/s] size an eigenvalue is measured against at least
+
+
+class Pencil(NamedTuple):
+    """Matrices (m, m) of small motions about a rest shape.
+
+    Attributes
+    ----------
+    mass, damping, stiffness : array (m, m), damping without that of the material
+    elastic : array (m, m), part of the stiffness that grows with the modulus, for one pascal
+    base : float [Pa], modulus that ``stiffness`` holds
+    """
+
+    mass: Array
+    damping: Array
+    stiffness: Array
+    elastic: Array
+    base: float
+
+
+@kernel()
+def complex_spectrum(pencil: Pencil, law: Law, at: float) -> ComplexArray:
+    """Return all eigenvalues [1/s] with the material at one frequency ``at`` [Hz].
+
+    A loss factor stands as a complex stiffness, so only eigenvalues of positive imaginary part
+    mean anything then.
+    """
+    mass, damping, stiffness, elastic, base = pencil
+    m = mass.shape[0]
+    modulus = modulus_at(law, at)
+    rows = np.zeros((m, 2 * m), dtype=np.complex128)
+    loss = 0.0 if law.kelvin_voigt >= 0.0 else law.loss_factor
+    time = law.kelvin_voigt if law.kelvin_voigt >= 0.0 else 0.0
+    for i in range(m):
+        for j in range(m):
+            rows[i, j] = stiffness[i, j] + (modulus * (1.0 + 1j * loss) - base) * elastic[i, j]
+            rows[i, m + j] = damping[i, j] + modulus * time * elastic[i, j]
+    system = np.zeros((2 * m, 2 * m), dtype=np.complex128)
+    system[m:, :] = -np.linalg.solve(mass.astype(np.complex128), rows)
+    for i in range(m):
+        system[i, m + i] = 1.0
+    return np.linalg.eigvals(system).astype(np.complex128)
+
+
+@kernel()
+def follow(pencil: Pencil, law: Law, start: complex) -> tuple[complex, bool]:
+    """Return the eigenvalue [1/s] of the true problem that Newton's method finds from ``start``.
+
+    The second value says whether it has been found.
+    """
+    mass, damping, stiffness, elastic, base = pencil
+    m = mass.shape[0]
+    value = complex(start)
+    vector = np.empty(m, dtype=np.complex128)
+    for i in range(m):
+        vector[i] = 1.0 / (1.0 + i) + 0.1j * (i % 3)
+    system = np.empty((m, m), dtype=np.complex128)
+    right = np.empty(m, dtype=np.complex128)
+    for count in range(CORRECTIONS):
+        frequency = abs(value.imag) / (2.0 * math.pi)
+        modulus = modulus_at(law, frequency)
+        rate = modulus * time_at(law, frequency)
+        added = modulus - base
+        for i in range(m):
+            total = 0.0 + 0.0j
+            for j in range(m):
+                c = damping[i, j] + rate * elastic[i, j]
+                system[i, j] = (
+                    value * value * mass[i, j] + value * c + stiffness[i, j] + added * elastic[i, j]
+                )
+                total += (2.0 * value * mass[i, j] + c) * vector[j]
+            right[i] = total
+        found = np.linalg.solve(system, right)
+        # the component that is largest keeps the scale of the vector
+        place = 0
+        for i in range(m):
+            if abs(found[i]) > abs(found[place]):
+                place = i
+        if not np.isfinite(found[place].real) or found[place] == 0.0:
+            return value, False
+        change = -vector[place] / found[place]
+        vector = found / found[place]
+        if count == 0:
+            continue  # the vector is a guess still
+        value += change
+        if abs(change) <= AGREES * max(abs(value), LEAST):
+            return value, True
+    return value, False
+
+
+@kernel()
+def leading(pencil: Pencil, law: Law, at: float, slow_limit: float) -> tuple[complex, float]:
+    """Return the leading eigenvalue [1/s], and the leading growth of those below a frequency.
+
+    ``at`` [Hz] is where the linear problem has its modulus; ``slow_limit`` [Hz] bounds what the
+    stream can drive. Where nothing is found the growth is minus infinity.
+    """
+    values = complex_spectrum(pencil, law, at)
+    order = np.argsort(-values.real)
+    best, slow = complex(-np.inf, 0.0), -np.inf
+    all_followed, slow_followed = 0, 0
+    for k in order:
+        start = values[k]
+        if start.imag < 0.0:
+            continue  # the twin of another
+        is_slow = start.imag <= 2.0 * math.pi * slow_limit
+        if all_followed >= FOLLOWED and not (is_slow and slow_followed < FOLLOWED):
+            continue
+        all_followed += 1
+        if is_slow:
+            slow_followed += 1
+        value, found = follow(pencil, law, start)
+        if not found:
+            continue
+        if value.real > best.real:
+            best = complex(value.real, abs(value.imag))
+        if abs(value.imag) <= 2.0 * math.pi * slow_limit:
+            slow = max(slow, value.real)
+    return best, slow
+
+
+def creeping(pencil: Pencil, law: Law) -> float:
+    """Return the largest growth [1/s] among motions slower than the law's slowest frequency.
+
+    Down there modulus and damping time are constant, so that one real linear problem has them
+    all, the motions that do not beat included: in the complex one these may change sides.
+    """
+    modulus, time = law(0.0)
+    m = pencil.mass.shape[0]
+    stiffness = pencil.stiffness + (modulus - pencil.base) * pencil.elastic
+    damping = pencil.damping + modulus * time * pencil.elastic
+    system = np.zeros((2 * m, 2 * m))
+    system[:m, m:] = np.eye(m)
+    system[m:, :] = -np.linalg.solve(pencil.mass, np.hstack([stiffness, damping]))
+    values = eigvals(system, check_finite=False)
+    slow = values[np.abs(values.imag) <= 2.0 * math.pi * law.slowest]
+    return float(slow.real.max(initial=-math.inf))
