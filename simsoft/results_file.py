@@ -1,8 +1,9 @@
 """The results file: one HDF5 file a run, readable with h5py alone.
 
 Layout: ``/case_text``, ``/warnings``, ``/records/<column>`` (one row a record), one group for
-each march under ``/traces``, for each static shape under ``/shapes`` and for each closest position
-to the hook under ``/closest``, for each path of a cast under ``/flights``. Every dataset carries
+each march under ``/traces``, for each static shape under ``/shapes``, for each closest position
+to the hook under ``/closest``, for each path of a cast under ``/flights`` and for each motion of
+the free lure under ``/motions``. Every dataset carries
 ``units`` and ``long_name``; every array dimension has a scale.
 """
 
@@ -23,7 +24,7 @@ from simsoft import __version__
 from simsoft.errors import InputError
 from simsoft.files import whole_file
 from simsoft.record import Record
-from simsoft.result import Closest, Flight, RunResult, Shape, Trace
+from simsoft.result import Closest, Flight, Motion, RunResult, Shape, Trace
 
 FORMAT = "simsoft results 1"
 PACKAGES = ("numpy", "scipy", "numba", "h5py")
@@ -70,6 +71,9 @@ def write(result: RunResult, path: str | Path) -> Path:
         flights = file.create_group("flights", track_order=True)
         for number, flight in enumerate(result.flights):
             _write_flight(flights.create_group(f"{number:03d}", track_order=True), flight)
+        motions = file.create_group("motions", track_order=True)
+        for number, motion in enumerate(result.motions):
+            _write_motion(motions.create_group(f"{number:03d}", track_order=True), motion)
     return Path(path)
 
 
@@ -233,6 +237,38 @@ def _write_flight(group: h5py.Group, flight: Flight) -> None:
     point = _scale(group, "point", np.arange(count), "1", "number of the point on the path")
     path = _put(group, "path", flight.path, "m", "down range, to the left, up from the water")
     path.dims[0].attach_scale(point)
+
+
+def _write_motion(group: h5py.Group, motion: Motion) -> None:
+    """Write the motion of the whole free lure."""
+    for name in ("scenario", "label", "message"):
+        group.attrs[name] = getattr(motion, name)
+    group.attrs["chains"] = list(motion.chains)
+    group.attrs["first_node_of_chain"] = list(motion.first)
+    _put(group, "speed", motion.speed, "m/s", "speed of a tow")
+    _put(group, "window_start", motion.window[0], "s", "start of the stretch the measures use")
+    _put(group, "window_end", motion.window[1], "s", "end of the stretch the measures use")
+    axis = group.file["axis"]
+    time = _scale(group, "time", motion.time, "s", "time since the start")
+    for name, units, long_name in (
+        ("eye", "m", "eye of the line in the world"),
+        ("centre", "m", "centre of mass of the moulded lure in the world"),
+        ("line", "N", "force of the line on the eye"),
+    ):
+        _attach(_put(group, name, getattr(motion, name), units, long_name), time, axis)
+    frames = _put(group, "frames", motion.frames, "1", "lure's axes (columns) in the world")
+    own = _scale(group, "own_axis", np.arange(3), "1", "lure's axis: x to the tail, y, z up")
+    _attach(frames, time, axis, own)
+    for name, long_name in (("attitude", "nose down"), ("roll", "about the body")):
+        _attach(_put(group, name, getattr(motion, name), "deg", long_name), time)
+    node = _scale(group, "node", np.arange(motion.nodes.shape[1]), "1", "node of all chains")
+    nodes = _put(group, "nodes", motion.nodes, "m", "nodes of soft lengths and parts, world")
+    _attach(nodes, time, node, axis)
+    energy = group.create_group("energy")
+    for name, value in motion.energy.items():
+        units = "1" if name == "residual" else "J"
+        _put(energy, name, value, units, f"books of the march: {name}")
+    _put(group, "momentum_residual", motion.momentum_residual, "1", "momentum less impulse")
 
 
 def _write_outline(group: h5py.Group, shape: Shape | Closest) -> None:

@@ -10,6 +10,8 @@ from simsoft.report.answer import doubt, headline, how_fast, how_sure, speed_tex
 from simsoft.report.cast import cast_answer, cast_tables, is_cast
 from simsoft.report.clearance import QUANTITIES as CLEARANCE
 from simsoft.report.clearance import hook_sentence, hook_table
+from simsoft.report.motion import is_motion, motion_answer, motion_tables
+from simsoft.report.motion import is_told as told_of_motion
 from simsoft.report.recipe import QUANTITIES as RECIPE
 from simsoft.report.recipe import recipe_lines
 from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
@@ -30,7 +32,7 @@ RESPONSE = (
     "side_force",
     "root_moment",
 )
-LEFT_TO_FILES = ("tip_position", "energy_residual", "discretisation_error")
+LEFT_TO_FILES = (*("tip_position", "energy_residual", "momentum_residual", "discretisation_error"),)
 CAUTIONS = (
     "Screening estimate, not a safety assessment: prove the action in water before cutting a "
     "mould.",
@@ -58,10 +60,13 @@ def summary(result: RunResult) -> str:
         if is_cast(records):
             told = cast_answer(scenario, records, unit)
             lines += [*(line for text in told for line in _sentence(text)), ""]
-        else:
-            lines += _answer(f"{scenario}: {part}" if several else part, records, unit)
+        elif is_motion(records):
+            for text in motion_answer(scenario, records, unit):
+                lines += [*_wrap(text, later="  "), ""]
             recipe = [line for text in recipe_lines(records, unit) for line in _sentence(text)]
             lines += [*recipe, ""] if recipe else []
+        else:
+            lines += _answer(f"{scenario}: {part}" if several else part, records, unit)
     rigged = bool(weighed) and (result.case.body is not None or result.case.rig is not None)
     if rigged:
         lines += [*_wrap(whole_line(weighed, unit), later="  "), ""]
@@ -144,12 +149,16 @@ def _tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
     if is_cast(records):
         yield from cast_tables(records, unit)
         return
-    modes = select(records, "natural_frequency")
-    if modes:
-        yield from _mode_table(modes, unit)
-    at_speed = [r for r in records if set(r.at) == {"speed"}]
-    yield from _response_tables(at_speed, unit)
-    yield from hook_table(records, unit)
+    if is_motion(records):
+        yield from motion_tables(records, unit)
+        records = [r for r in records if not told_of_motion(r)]
+    else:
+        modes = select(records, "natural_frequency")
+        if modes:
+            yield from _mode_table(modes, unit)
+        at_speed = [r for r in records if set(r.at) == {"speed"}]
+        yield from _response_tables(at_speed, unit)
+        yield from hook_table(records, unit)
     others = [r for r in records if not _is_told(r, records)]
     if others:
         yield ""

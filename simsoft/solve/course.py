@@ -9,6 +9,7 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.free import FreeLure
+from simsoft.lure import GRAVITY
 from simsoft.solve.rest import make_stream
 from simsoft.solve.tree_base import Line
 from simsoft.solve.tree_books import BOOK_NAMES, BOOKS
@@ -38,8 +39,8 @@ class Course:
         heading without jumps
     shape : array (N, 3) [rad], hinge angles at the end
     energy : dict [J], books over the march, 'residual' relative to the largest entry
-    momentum_residual : float [-], momentum gained less impulse, over the largest of both and of
-        the momentum itself
+    momentum_residual : float [-], momentum gained less impulse, over the largest of both, of
+        the momentum itself and of the impulse of the net weight
     step : float [s]
     """
 
@@ -118,10 +119,13 @@ def angles_of(frames: Array) -> tuple[Array, Array, Array]:
     return attitude, roll, heading
 
 
-def books_closed(state: State, started: tuple[Array, Array]) -> tuple[dict[str, float], float]:
+def books_closed(
+    state: State, started: tuple[Array, Array], weight: float
+) -> tuple[dict[str, float], float]:
     """Return the energy books [J] with their relative residual, and that of the momentum.
 
-    ``started`` holds what the march began with, see ``started_books``.
+    ``started`` holds what the march began with, see ``started_books``; ``weight`` [N s] is the
+    impulse of the net weight, the least that the momentum's residual is measured by.
     """
     totals = np.concatenate([state.books[1, :2], state.books[0, 2:]]) - started[0]
     named = {name: float(value) for name, value in zip(BOOK_NAMES, totals, strict=True)}
@@ -132,7 +136,7 @@ def books_closed(state: State, started: tuple[Array, Array]) -> tuple[dict[str, 
     momentum, impulse = state.impulse[0] - started[1], state.impulse[1]
     missing = float(np.linalg.norm(momentum - impulse))
     sizes = (momentum, impulse, state.impulse[0], started[1])
-    return named, missing / max(1e-15, *(float(np.linalg.norm(size)) for size in sizes))
+    return named, missing / max(1e-15, weight, *(float(np.linalg.norm(size)) for size in sizes))
 
 
 def march_once(
@@ -171,7 +175,8 @@ def course_of(
     """Return the course of a pose history (T, 16)."""
     frames = frames_of(history)
     attitude, roll, heading = angles_of(frames)
-    energy, momentum = books_closed(state, started)
+    weight = abs(lure.mass - lure.displaced) * GRAVITY * float(time[-1])
+    energy, momentum = books_closed(state, started, weight)
     return Course(
         time=time,
         position=history[:, :3],

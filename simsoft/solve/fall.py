@@ -16,9 +16,9 @@ import numpy.typing as npt
 from simsoft.case.model import LineInput
 from simsoft.errors import SolveError
 from simsoft.free import FreeLure
+from simsoft.measures import angle_between
 from simsoft.solve.course import (
     Course,
-    angles_of,
     at_rest,
     course_of,
     frames_of,
@@ -38,7 +38,7 @@ HALVINGS = 3
 WINDOW_LENGTHS = 3.0  # body lengths fallen in one window of the settling test
 SHORTEST_WINDOW, LONGEST_WINDOW = 0.4, 3.0  # [s]
 SETTLED_SPEED = 0.01  # relative change of the mean sink rate between windows
-SETTLED_TURN = math.radians(0.5)  # change of the mean attitude between windows
+SETTLED_TURN = math.radians(1.0)  # change of the mean vertical in the lure's axes
 SETTLED_SPIN = 0.1  # relative change of the spin between windows
 STILL_SPIN = 0.1  # [rad/s], spin that no longer matters
 WOBBLE = math.radians(5.0)  # swing of the nose, peak to peak, that counts
@@ -159,9 +159,10 @@ def settle(lure: FreeLure, time: Array, history: Array) -> tuple[bool, tuple[int
     """Return whether a fall repeats itself from window to window, and the last window.
 
     A window is the time to fall three lengths, 0.4 to 3 s. Settled when, over the last two
-    windows, the mean sink rate changes by less than 1 %, the mean attitude by less than half a
-    degree, and swing and turning (root mean square of the spin) by less than a tenth or next to
-    nothing; a lure that hardly moves has settled after four of the longest windows.
+    windows, the mean sink rate changes by less than 1 %, pitch and roll (the mean vertical in
+    the lure's axes) by less than a degree, and swing and turning (root mean square of the spin)
+    by less than a tenth or next to nothing; a lure that hardly moves has settled after four of
+    the longest windows.
     """
     frames = frames_of(history)
     speed = velocities(history, frames, lure.centre_of_mass)
@@ -172,10 +173,9 @@ def settle(lure: FreeLure, time: Array, history: Array) -> tuple[bool, tuple[int
     last = (max(0, len(time) - rows), len(time))
     if len(time) < 2 * rows:
         return False, last
-    attitude = angles_of(frames)[0]
     now, before = slice(-rows, None), slice(-2 * rows, -rows)
     fresh, old = -float(speed[now, 2].mean()), -float(speed[before, 2].mean())
-    turned = abs(float(attitude[now].mean() - attitude[before].mean()))
+    turned = angle_between(frames[now, 2].mean(axis=0), frames[before, 2].mean(axis=0))
     spin = [float(np.sqrt(np.mean(history[part, 7:10] ** 2))) for part in (now, before)]
     steady = abs(spin[0] - spin[1]) < max(SETTLED_SPIN * spin[0], STILL_SPIN)
     still = max(abs(fresh), abs(old)) < 1.0e-3 and time[-1] > 4.0 * LONGEST_WINDOW

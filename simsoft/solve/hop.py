@@ -23,11 +23,13 @@ from simsoft.whole import Whole
 Array = npt.NDArray[np.float64]
 Rows = npt.NDArray[np.int64]
 
-PERIODS = 4  # marched, the last half of them measured
+PERIODS = 4  # marched at least, the last half of them measured
+SHORTEST = 4.0  # [s], marched at least: a shaken lure first swings to where it hangs
 SAMPLE = 5.0e-3  # [s]
 LINE_STIFFNESS = 200.0  # [N/m], ten metres of braid to one of nylon (judgement)
 LINE_DAMPING = 0.3  # of critical, of the lure on its line (judgement)
 SLACK = 0.05  # of the net weight: a line that pulls less counts as slack
+PEAK = 98.0  # [%], a line that comes taut jerks for a moment, as hard as it is stiff
 LEAST = 5  # samples of a lift or a drop that can be measured
 MODEL = "march of the free lure on its line, material at 5 Hz, quasi-steady body; screening"
 
@@ -74,7 +76,9 @@ def _marched(
     longest = scenario.duration
     if longest is None:
         hop_input = scenario.hop
-        longest = hop_input.times[-1] if hop_input.times else PERIODS / hop_input.cadence
+        longest = (
+            hop_input.times[-1] if hop_input.times else max(SHORTEST, PERIODS / hop_input.cadence)
+        )
     line_input = scenario.line
     direction = np.asarray(line_input.direction)
     for attempt in range(HALVINGS + 1):
@@ -122,8 +126,8 @@ def _whole_answers(
         own.add("attitude", attitude, "deg", f"mean, nose down positive; {MODEL}", during=name)
         sink = -float(speed[rows, 2].mean())
         own.add("sink_rate", sink, "m/s", f"mean; {MODEL}", during=name)
-    tension = float(np.linalg.norm(course.line[window], axis=1).max())
-    own.add("line_tension", tension, "N", f"largest; {MODEL}")
+    tension = float(np.percentile(np.linalg.norm(course.line[window], axis=1), PEAK))
+    own.add("line_tension", tension, "N", f"peak, {PEAK:g} % of the time below it; {MODEL}")
     own.add("energy_residual", course.energy["residual"], "", "books of the march")
     own.add("momentum_residual", course.momentum_residual, "", "momentum less impulse")
     return own

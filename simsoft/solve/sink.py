@@ -108,13 +108,13 @@ def _ending(found: Fall) -> str:
 
 
 def _depth_table(own: Outcome, found: Fall) -> None:
-    """Add the time to each depth that was reached on a straight count."""
+    """Add the time to each depth, past the end of the march at its last speed."""
     depth = np.abs(found.centre[:, 2] - found.centre[0, 2])
     for wanted in DEPTHS:
         beyond = np.flatnonzero(depth >= wanted)
         if beyond.size:
             time = float(found.time[beyond[0]])
-        elif found.settled and abs(found.sink_rate) > 1.0e-3:
+        elif abs(found.sink_rate) > 1.0e-3:
             time = float(found.time[-1] + (wanted - depth[-1]) / abs(found.sink_rate))
         else:
             continue
