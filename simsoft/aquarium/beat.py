@@ -171,16 +171,25 @@ def _each_beat(time: Array, signal: Array, motion: Periodic) -> tuple[Array, Arr
             for k in range(1, harmonics + 1):
                 columns += [np.cos(k * angle), np.sin(k * angle)]
             found = np.linalg.lstsq(np.column_stack(columns), signal[inside], rcond=None)[0]
-            wave = np.zeros_like(turn)
-            for k in range(1, harmonics + 1):
-                wave += found[2 * k - 1] * np.cos(k * turn) + found[2 * k] * np.sin(k * turn)
-            strokes.append(float(np.ptp(wave)))
             local = complex(found[1], -found[2])
             whole = complex(motion.cosine[0], -motion.sine[0])
+            if harmonics < len(motion.cosine):
+                # Too few frames a beat for its own harmonics: the whole run's wave, scaled.
+                strokes.append(motion.stroke() * abs(local) / abs(whole))
+            else:
+                strokes.append(_peak_to_peak(np.asarray(found[1:], dtype=np.float64), turn))
             phases.append(float(np.angle(local * whole.conjugate())))
             starts.append(begin)
         begin += period
     return np.array(strokes), np.unwrap(np.array(phases)), np.array(starts)
+
+
+def _peak_to_peak(weights: Array, turn: Array) -> float:
+    """Return the peak to peak of cosine and sine weights (2 K,) over one turn."""
+    wave = np.zeros_like(turn)
+    for k in range(1, len(weights) // 2 + 1):
+        wave += weights[2 * k - 2] * np.cos(k * turn) + weights[2 * k - 1] * np.sin(k * turn)
+    return float(np.ptp(wave))
 
 
 def _wander(motion: Periodic, phases: Array, rows: int) -> float:

@@ -41,16 +41,18 @@ class Prior:
     ----------
     centre, step : float
     logarithmic : bool
+    most : float, of an input whose band ends at its value (a share of a theoretical limit)
     """
 
     centre: float
     step: float
     logarithmic: bool
+    most: float = math.inf
 
     def value(self, z: float) -> float:
         """Return the input [SI] at z standard deviations."""
         moved = self.centre + self.step * z
-        return math.exp(moved) if self.logarithmic else moved
+        return min(self.most, math.exp(moved) if self.logarithmic else moved)
 
 
 def prior_of(band: Band) -> Prior | None:
@@ -58,7 +60,8 @@ def prior_of(band: Band) -> Prior | None:
     if band.high <= band.low:
         return None
     if band.low > 0.0:
-        return Prior(math.log(band.value), 0.5 * math.log(band.high / band.low), True)
+        most = band.high if band.high == band.value else math.inf
+        return Prior(math.log(band.value), 0.5 * math.log(band.high / band.low), True, most)
     return Prior(band.value, 0.5 * (band.high - band.low), False)
 
 

@@ -13,8 +13,10 @@ import numpy as np
 
 from simsoft.aquarium.alias import FASTEST
 from simsoft.aquarium.beat import measure_beat
+from simsoft.aquarium.clip import is_clip, read_clip
 from simsoft.aquarium.droop import measure_droop, measure_weights
 from simsoft.aquarium.fall import measure_casts, measure_counts, measure_falls
+from simsoft.aquarium.film import Setting, measure_film
 from simsoft.aquarium.measured import At, Flag, Measured, lacking
 from simsoft.aquarium.ramp import measure_start
 from simsoft.aquarium.ringdown import measure_ringdown
@@ -120,7 +122,7 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
     gives its conditions to the measurements that carry its ``run_id``.
     """
     chosen = options or Options()
-    tables = [(str(path), read_table(path)) for path in paths]
+    tables = [(str(path), read_table(path)) for path in paths if not is_clip(path)]
     kinds = [layout(table) for _, table in tables]
     found: list[Measured] = []
     for kind, (_, table) in zip(kinds, tables, strict=True):
@@ -137,6 +139,10 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
         if kind in ("weigh", "runs"):
             continue
         found += [_joined(m, runs, Path(path).stem) for m in measure_table(table, chosen)]
+    for clip in filter(is_clip, paths):
+        setting = Setting(view=chosen.view, scale=chosen.scale, fastest=chosen.fastest)
+        seen = measure_film(read_clip(clip), setting).measured
+        found += [_joined(m, runs, Path(clip).stem) for m in seen]
     return found
 
 

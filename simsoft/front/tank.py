@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from simsoft import __version__
-from simsoft.console import progress_bar
+from simsoft.console import Progress, progress_bar
 from simsoft.errors import InputError
 from simsoft.files import made_directory, write_text
 
@@ -66,8 +66,29 @@ def _options(view: str, scale: str | None, fastest: str | None) -> Options:
     return Options(view=view, scale=metres, fastest=rate)
 
 
+def _filming(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options about clips."""
+    for name, words, text in (
+        ("--motion", "HOW", "The lure is held (default), towed or sinking."),
+        ("--sweep", "HOW", "The tail beats sideways (default) or vertical."),
+        ("--downstream", "WHERE", "The tail points right, left, up or down; else found."),
+        ("--region", "X,Y,W,H", "Part of the picture to analyse, pixels."),
+        ("--points", '"X,Y X,Y=LENGTH"', "Two points a known length apart."),
+        ("--marker", '"X,Y,W,H=LENGTH"', "Region that holds a bar of known length."),
+        ("--recorded", "RATE", 'Rate it was filmed at, for slow motion, such as "240 Hz".'),
+        ("--speed", "SPEED", 'Stream or tow speed, such as "0.4 m/s".'),
+        ("--temperature", "WARMTH", 'Of the water, such as "18 degC".'),
+        ("--marker-offset", "LENGTH", "Marker in front of the lure's plane by this."),
+        ("--camera-distance", "LENGTH", "Camera to glass."),
+        ("--water-depth", "LENGTH", "Glass to lure."),
+    ):
+        function = click.option(name, metavar=words, default="", help=text)(function)
+    return function
+
+
 @click.command()
 @click.argument("files", nargs=-1, required=True)
+@_filming
 @_measuring
 def measure(
     files: tuple[str, ...],
@@ -77,28 +98,67 @@ def measure(
     as_json: bool,
     out: str | None,
     quiet: bool,
+    **words: str,
 ) -> int:
-    """Turn tracks, counts and bench tests (FILES) into numbers with uncertainty.
+    """Turn clips, tracks, counts and bench tests (FILES) into numbers with uncertainty.
 
     \b
+    simsoft measure clip.mp4 --view below --points "100,40 420,44=50 mm" --out seen
     simsoft measure track.csv --view below
     simsoft measure weigh.csv ringdown.csv --json
     """
+    from simsoft.aquarium.clip import is_clip
     from simsoft.aquarium.read import measure_files, results_text
     from simsoft.report.tank import measured_json, measured_page
 
     options = _options(view, scale, fastest)
     directory = None if out is None else made_directory(out)
-    found = measure_files(files, options)
-    _show(
-        found,
-        measured_json(__version__, ", ".join(files), found) if as_json else measured_page(found),
-    )
+    found: list[Measured] = []
+    written = ["results.csv"]
+    with progress_bar(quiet) as progress:
+        for path in filter(is_clip, files):
+            seen, names = _filmed(path, options, words, directory, progress)
+            found += seen
+            written += names
+    tables = [path for path in files if not is_clip(path)]
+    if tables:
+        found += measure_files(tables, options)
+    title = ", ".join(files)
+    _show(found, measured_json(__version__, title, found) if as_json else measured_page(found))
     if directory is not None:
         write_text(directory / "results.csv", results_text(found))
         if not quiet:
-            click.echo(f"wrote {directory / 'results.csv'}", err=True)
+            click.echo(f"wrote {', '.join(written)} to {directory}", err=True)
     return 0
+
+
+def _filmed(
+    path: str,
+    options: Options,
+    words: dict[str, str],
+    directory: Path | None,
+    progress: Progress | None,
+) -> tuple[list[Measured], list[str]]:
+    """Return the measurements of a clip and the files written about it."""
+    from simsoft.front.film import ClipOptions, measure_clip, write_pictures
+
+    said = ClipOptions(
+        motion=words["motion"] or "held",
+        sweep=words["sweep"] or "sideways",
+        downstream=words["downstream"],
+        region=words["region"],
+        points=words["points"],
+        marker=words["marker"],
+        recorded=words["recorded"],
+        speed=words["speed"],
+        temperature=words["temperature"],
+        offset=words["marker_offset"],
+        camera=words["camera_distance"],
+        depth=words["water_depth"],
+    )
+    seen = measure_clip(path, options, said, progress)
+    names = [] if directory is None else write_pictures(seen, directory, Path(path).stem)
+    return list(seen.measured), names
 
 
 def _show(found: list[Measured], text: str) -> None:
