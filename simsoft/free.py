@@ -42,7 +42,7 @@ class FreeLure:
     centre_of_mass, centre_of_buoyancy : array (3,) [m], of the moulded lure, from the eye
     mass : float [kg]
     displaced : float [kg], mass of the water displaced
-    length : float [m]
+    length : float [m], at least the cube root of the volume
     nose : array (3,) [m], of the moulded lure, from the eye
     """
 
@@ -121,7 +121,7 @@ def build_free(
         centre_of_buoyancy=found.centre_of_buoyancy - origin,
         mass=found.mass,
         displaced=found.volume * water.density,
-        length=found.length,
+        length=max(found.length, found.volume ** (1.0 / 3.0)),
         nose=-origin,
     )
 

@@ -15,7 +15,7 @@ import numpy.typing as npt
 from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
 from simsoft.free import FreeLure, Values, build_free, chain_slice, free_values
-from simsoft.lure import DEFAULT_FREQUENCY
+from simsoft.lure import DEFAULT_FREQUENCY, GRAVITY
 from simsoft.solve.course import Course, at_rest, in_lure_axes, march_once
 from simsoft.solve.fall import HALVINGS
 from simsoft.solve.outcome import Outcome
@@ -94,7 +94,7 @@ def righting_moment(lure: FreeLure) -> float:
 
     Weight below the eye and buoyancy above it right it: W (-z_m) + B z_b.
     """
-    weight, buoyancy = lure.mass * 9.80665, lure.displaced * 9.80665
+    weight, buoyancy = lure.mass * GRAVITY, lure.displaced * GRAVITY
     return float(buoyancy * lure.centre_of_buoyancy[2] - weight * lure.centre_of_mass[2])
 
 

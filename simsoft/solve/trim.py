@@ -15,6 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.free import FreeLure
+from simsoft.lure import GRAVITY
 from simsoft.solve.rest import make_stream
 from simsoft.solve.stiff_kernel import stiff_load
 from simsoft.solve.tree_forces import make_tree_work
@@ -73,7 +74,7 @@ def trims(
     from scipy.optimize import root
 
     missing, accelerate = _equations(lure, shape)
-    net = abs(lure.mass - lure.displaced) * 9.80665
+    net = _net(lure)
     guess = _guess_speed(lure, net)
     sign = 1.0 if lure.mass >= lure.displaced else -1.0
     found: list[Trim] = []
@@ -86,6 +87,11 @@ def trims(
             if not any(_same(trim, other) for other in found):
                 found.append(trim)
     return tuple(sorted(found, key=lambda t: (not t.stable, t.attitude)))
+
+
+def _net(lure: FreeLure) -> float:
+    """Return the net weight in water [N], at least a thousandth of the weight."""
+    return max(abs(lure.mass - lure.displaced), 1.0e-3 * lure.mass) * GRAVITY
 
 
 def _up(pitch: float, roll: float) -> Array:
@@ -123,7 +129,7 @@ def _equations(
         quaternion_from_vector(angle[k], quaternion[k])
     work = make_tree_work(len(lure.names), len(angle))
     still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
-    net = abs(lure.mass - lure.displaced) * 9.80665
+    net = _net(lure)
     scale = np.array([net * lure.length] * 3 + [net] * 3)
 
     def missing(unknown: Array) -> Array:
