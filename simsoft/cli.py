@@ -18,6 +18,7 @@ import click
 from simsoft import __version__
 from simsoft.console import progress_bar
 from simsoft.errors import InputError, SimsoftError
+from simsoft.front.commands import COMMANDS
 from simsoft.front.tank import calibrate, compare, measure, plan
 
 if TYPE_CHECKING:
@@ -101,38 +102,6 @@ def new(kind: str, out: str | None) -> int:
 
 
 @commands.command()
-@click.argument("case")
-@click.option("--vary", metavar="PATH=FROM:TO:STEP", multiple=True, help="What to run through.")
-@click.option("--keep", metavar="PATH/VARIED", multiple=True, help="Keep in proportion to it.")
-@click.option("--sample", metavar="N", type=click.IntRange(1), help="N points, not the grid.")
-@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
-@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
-@click.option("--fast", is_flag=True, help="Screening: no time march; see `sweep` in README.")
-@click.option("--confirm", metavar="N", default=1, show_default=True, help="Best N with bands.")
-@click.option("--workers", metavar="N", type=click.IntRange(1), help="Processes; all cores.")
-@click.option("--out", metavar="DIR", help="Where results are kept; default CASE_sweep.")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
-@click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
-def sweep(case: str, out: str | None, quiet: bool, as_json: bool, **options: Any) -> int:
-    """Run a CASE over many values, ranked by its brief; resumes where it was stopped."""
-    from simsoft.front.sweep import sweep_command
-
-    directory = Path(out) if out else Path(f"{Path(case).stem}_sweep")
-    with progress_bar(quiet) as progress:
-        text, notes = sweep_command(case, directory, progress, as_json=as_json, **options)
-    return _shown(text, notes, quiet)
-
-
-def _shown(text: str, notes: Sequence[str], quiet: bool) -> int:
-    """Print an answer on stdout and its notes on stderr."""
-    click.echo(text, nl=not text.endswith("\n"))
-    if not quiet:
-        for note in notes:
-            click.echo(note, err=True)
-    return 0
-
-
-@commands.command()
 @click.argument("ids", nargs=-1)
 @click.option("--write", is_flag=True, help="Rewrite the table in validation/README.md.")
 def validate(ids: tuple[str, ...], write: bool) -> int:
@@ -144,7 +113,7 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-for command in (measure, compare, calibrate, plan):
+for command in (measure, compare, calibrate, plan, *COMMANDS):
     commands.add_command(command)
 
 

@@ -39,10 +39,13 @@ def cache_directory() -> Path:
     return root / digest.hexdigest()[:16]
 
 
-def is_cold() -> bool:
-    """Return whether nothing has been compiled yet for these sources on this machine."""
+def is_cold(kernel: str = "") -> bool:
+    """Return whether nothing has been compiled yet for these sources on this machine.
+
+    With the name of a ``kernel``, whether that one has not.
+    """
     here = cache_directory()
-    return not here.is_dir() or next(here.rglob("*.nbi"), None) is None
+    return not here.is_dir() or next(here.rglob(f"*{kernel}*.nbi"), None) is None
 
 
 setattr(numba.config, "CACHE_DIR", str(cache_directory()))  # noqa: B010

@@ -9,6 +9,7 @@ from typing import Any
 
 from simsoft import __version__
 from simsoft.files import made_directory
+from simsoft.report.maps import save_maps
 from simsoft.report.sweep import sweep_text
 from simsoft.sweep import rank as ranking
 from simsoft.sweep.axis import read_axis
@@ -34,6 +35,7 @@ def sweep_command(
     fast: bool,
     confirm: int,
     workers: int | None,
+    scheduler: str | None,
     as_json: bool,
 ) -> tuple[str, list[str]]:
     """Return the text of a sweep and the notes beside it."""
@@ -46,11 +48,16 @@ def sweep_command(
     )
     sweep = prepare(read_base(case, overrides), plan, mode)
     runner = local_runner(workers, mode)
+    if scheduler is not None:
+        from simsoft.sweep.cluster import cluster_runner
+
+        runner = cluster_runner(scheduler, mode)
     made_directory(directory)
     table, solved = run_sweep(sweep, directory, runner, progress)
     ranked, confirmed = _judged(sweep, table, directory, workers, confirm, progress)
     notes = [f"warning: {warning}" for warning in sweep.case.warnings]
-    notes.append(f"wrote {H5} and {CSV} to {directory}")
+    drawn = save_maps(sweep, table, directory)
+    notes.append(f"wrote {', '.join([H5, CSV, *drawn])} to {directory}")
     if as_json:
         return _json(sweep, table, ranked, confirmed), notes
     return sweep_text(sweep, table, ranked, confirmed, solved), notes

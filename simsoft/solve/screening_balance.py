@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 
 import numpy as np
+import numpy.typing as npt
 
 from simsoft.compiled import kernel
 from simsoft.solve.forces import make_work
@@ -21,6 +22,8 @@ from simsoft.solve.screening_kernel import (
     wet_basis,
 )
 from simsoft.structure.rod import Array, Rod, Stream
+
+Complexes = npt.NDArray[np.complexfloating]
 
 LARGEST_TURN = 1.2  # [rad] of the tip from one speed to the next: more is another branch
 MODES = 6  # wet modes that carry the motion
@@ -49,7 +52,7 @@ def material_at(stuff: Stuff, frequency: float) -> tuple[float, float]:
 
 
 @kernel()
-def answer_at(small: Small, stuff: Stuff, omega: float) -> tuple[complex, Array]:
+def answer_at(small: Small, stuff: Stuff, omega: float) -> tuple[complex, Complexes]:
     """Return H at a frequency [rad/s] and the motion (m,) for a wake state of one."""
     modulus, time = material_at(stuff, omega / (2.0 * math.pi))
     m = small.push.shape[0]

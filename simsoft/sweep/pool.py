@@ -36,7 +36,9 @@ def cores() -> int:
     return os.cpu_count() or 1
 
 
-def run_jobs(base: Base, jobs: Iterable[Job], workers: int, chunk: int) -> Iterator[list[Row]]:
+def run_jobs(
+    base: Base, jobs: Iterable[Job], workers: int, chunk: int, kernel: str = ""
+) -> Iterator[list[Row]]:
     """Yield the rows of the jobs in chunks, in the order in which they are done.
 
     Parameters
@@ -45,12 +47,20 @@ def run_jobs(base: Base, jobs: Iterable[Job], workers: int, chunk: int) -> Itera
     jobs : iterable of key and task, taken only as fast as they are solved
     workers : int, processes; 1 solves in this process
     chunk : int, jobs handed to a worker at a time
+    kernel : str, name of a kernel whose absence from the cache asks for compiling first
     """
-    chunks = _chunks(jobs, chunk)
+    chunks: Iterator[Sequence[Job]] = chunks_of(jobs, chunk)
     if workers == 1:
         for part in chunks:
             yield solve_chunk(base, part)
         return
+    from simsoft.compiled import is_cold
+
+    if is_cold(kernel):
+        # compiled once here and kept, not by every worker at the same time
+        for part in itertools.islice(chunks, 1):
+            yield solve_chunk(base, part[:1])
+            chunks = itertools.chain([part[1:]], chunks)
     while True:
         lost = yield from _round(base, chunks, workers)
         if not lost:
@@ -60,7 +70,8 @@ def run_jobs(base: Base, jobs: Iterable[Job], workers: int, chunk: int) -> Itera
             yield [_alone(base, job)]
 
 
-def _chunks(jobs: Iterable[Job], size: int) -> Iterator[Sequence[Job]]:
+def chunks_of(jobs: Iterable[Job], size: int) -> Iterator[Sequence[Job]]:
+    """Yield jobs in tuples of at most ``size``, taken as they are asked for."""
     source = iter(jobs)
     while part := tuple(itertools.islice(source, size)):
         yield part

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from simsoft.case.model import Case
 from simsoft.record import Record
 from simsoft.sweep.brief import Bands, Finding, judge, meets, score
 from simsoft.sweep.plan import designs
@@ -13,6 +14,7 @@ from simsoft.sweep.row import DONE, Row, column_of
 from simsoft.sweep.run import Progress, Runner, Sweep, solve_designs
 from simsoft.sweep.runs import RunSpec, run_specs
 from simsoft.sweep.table import Table, filed_records
+from simsoft.sweep.task import Base
 
 DECIMALS = 9  # of a score: rounding must not decide a rank
 
@@ -101,13 +103,30 @@ def confirm(
     specs = run_specs(sweep.case, only_brief=True)
     rows = solve_designs(sweep.base, specs, overrides, "bands", directory, runner, progress)
     return [
-        _confirmed(sweep, i, () if i is None else chosen[i].values, found, specs)
+        _confirmed(sweep.case, i, () if i is None else chosen[i].values, found, specs)
         for i, found in zip(indices, rows, strict=True)
     ]
 
 
+def confirm_changes(
+    base: Base,
+    case: Case,
+    changes: Sequence[Sequence[str]],
+    directory: Path,
+    runner: Runner,
+    progress: Progress | None = None,
+) -> list[Confirmed]:
+    """Run changed cases with bands, as far as the brief asks; values are the changes."""
+    specs = run_specs(case, only_brief=True)
+    rows = solve_designs(base, specs, changes, "bands", directory, runner, progress)
+    return [
+        _confirmed(case, None, tuple(change), found, specs)
+        for change, found in zip(changes, rows, strict=True)
+    ]
+
+
 def _confirmed(
-    sweep: Sweep,
+    case: Case,
     index: int | None,
     values: tuple[str, ...],
     rows: Sequence[Row],
@@ -118,4 +137,4 @@ def _confirmed(
         return Confirmed(index, values, [], [], bad.reason)
     temperatures = [spec.temperature for spec in specs]
     records = filed_records(rows, temperatures)
-    return Confirmed(index, values, records, judge(sweep.case, records, banded=True))
+    return Confirmed(index, values, records, judge(case, records, banded=True))

@@ -31,6 +31,7 @@ Runner = Callable[[Base, Iterable[Job]], Iterator[list[Row]]]
 KEEP_EVERY = 0.5  # [s] rows wait at most so long before they are kept
 LOOKED_UP = 200  # designs whose rows are looked for at a time
 CHUNK = {"full": 4, "bands": 1, "fast": 64}
+KERNEL = {"full": "advance", "bands": "advance", "fast": "search_start"}  # the last one compiled
 
 
 @dataclass(frozen=True)
@@ -123,7 +124,7 @@ def local_runner(workers: int | None, mode: Mode) -> Runner:
     count = cores() if workers is None else workers
 
     def runner(base: Base, jobs: Iterable[Job]) -> Iterator[list[Row]]:
-        return run_jobs(base, jobs, count, CHUNK[mode])
+        return run_jobs(base, jobs, count, CHUNK[mode], KERNEL[mode])
 
     return runner
 
@@ -176,15 +177,23 @@ def solve_designs(
     directory: Path,
     runner: Runner,
     progress: Progress | None = None,
-    labels: Labels = (),
 ) -> list[list[Row]]:
-    """Return the rows of a few designs, one list a design in the order of ``specs``.
+    """Return the rows of a few designs, one list a design in the order of ``specs``."""
+    tasks = [[_task(spec, design, mode, ()) for spec in specs] for design in overrides]
+    return solve_tasks(base, tasks, directory, runner, progress)
 
-    Rows are kept in the journal of the directory and taken from there where they are.
-    """
-    tasks = [[_task(spec, design, mode, labels) for spec in specs] for design in overrides]
+
+def solve_tasks(
+    base: Base,
+    tasks: Sequence[list[Task]],
+    directory: Path,
+    runner: Runner,
+    progress: Progress | None = None,
+) -> list[list[Row]]:
+    """Return the rows of tasks; they are kept in the directory's journal and taken from there."""
+    total = sum(map(len, tasks))
     with journal(directory) as kept:
-        keys, _ = _solve(base, iter(tasks), len(tasks) * len(specs), kept, runner, progress)
+        keys, _ = _solve(base, iter(tasks), total, kept, runner, progress)
         found = kept.get([key for names in keys for key in names])
     return [[found[key] for key in names] for names in keys]
 

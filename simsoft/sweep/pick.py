@@ -1,0 +1,241 @@
+"""Pick: one value changed so that the brief is met with the best pass probability.
+
+Every candidate is run forward with the same sample of everything that scatters; no response
+surface stands in between. The pick is run again with bands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.case.model import Case
+from simsoft.case.overrides import apply
+from simsoft.case.read import from_tables
+from simsoft.errors import InputError
+from simsoft.sweep.axis import Axis
+from simsoft.sweep.brief import Finding
+from simsoft.sweep.row import Row
+from simsoft.sweep.run import Progress, Runner, solve_tasks
+from simsoft.sweep.scatter import scatter_of
+from simsoft.sweep.tables import quantities, value_at
+from simsoft.sweep.task import Base, Task
+from simsoft.sweep.text_number import Quantity, computed
+from simsoft.sweep.tolerance import (
+    CLIPPED,
+    Probability,
+    Sample,
+    Trial,
+    judge_rows,
+    points,
+    probability,
+    tasks_at,
+)
+
+Array = npt.NDArray[np.float64]
+
+STEPS = 13  # candidates of an interval without a step
+KEEP_WITHIN = 0.05  # of the best pass probability: values that may be kept as well
+REACH = (0.6, 1.5)  # times the case's value, where a size is looked for by default
+SOFTER = 16.0  # Shore points to both sides where a durometer is looked for
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One value of one axis.
+
+    Attributes
+    ----------
+    value : str, as it stands in the case
+    middle : Sample, with every input in its middle
+    chance : Probability, of meeting the brief when everything scatters
+    """
+
+    value: str
+    middle: Sample
+    chance: Probability
+
+
+@dataclass(frozen=True)
+class Pick:
+    """The best single change along one axis.
+
+    Attributes
+    ----------
+    axis : Axis
+    before : str, the case's own value, empty where it states none
+    best : Candidate or None, None where no value meets the brief in its middle
+    keep : tuple of str, lowest and highest value about the best with nearly its probability
+    nearest : Candidate, closest to meeting the brief; the best one where there is one
+    candidates : list of Candidate, in the order of the axis
+    """
+
+    axis: Axis
+    before: str
+    best: Candidate | None
+    keep: tuple[str, str]
+    nearest: Candidate
+    candidates: list[Candidate]
+
+    @property
+    def reason(self) -> Finding | None:
+        """The clause that the nearest candidate misses most, None where nothing is missed."""
+        missed = [f for f in self.nearest.middle.findings if f.verdict not in ("meets", "go")]
+        return min(missed, key=lambda finding: finding.bands, default=None)
+
+
+def default_axes(case: Case, tables: dict[str, object]) -> list[Axis]:
+    """Return the single changes looked through where the user names none.
+
+    Sizes of the first part and the durometer: what costs one more print or one more pour.
+    """
+    paths = []
+    if case.parts:
+        name = case.parts[0].name
+        keys = ("thickness", "diameter", "length", "paddle_diameter", "neck_thickness")
+        paths = [f"parts.{name}.{key}" for key in keys]
+    axes = []
+    for path in paths:
+        found = quantities(value_at(tables, path))
+        if len(found) == 1:
+            axes.append(_interval(path, *(found[0].times(share) for share in REACH)))
+    if case.material.hardness is not None:
+        own = quantities(value_at(tables, "material.durometer"))[0]
+        ends = [computed(float(own.number) + s * SOFTER, own.unit) for s in (-1.0, 1.0)]
+        axes.append(_interval("material.durometer", *ends))
+    return axes
+
+
+def _interval(path: str, low: Quantity, high: Quantity) -> Axis:
+    return spread(Axis(path, (), low, high))
+
+
+def spread(axis: Axis) -> Axis:
+    """Return an axis with candidates, rounded as a maker would, where it has only ends."""
+    if axis.values or axis.low is None or axis.high is None:
+        return axis
+    low, high = float(axis.low.number), float(axis.high.number)
+    step = _round_step((high - low) / (STEPS - 1))
+    first = int(np.ceil(low / step - 1e-9))
+    last = int(np.floor(high / step + 1e-9))
+    values = [computed(i * step, axis.low.unit) for i in range(first, last + 1)]
+    return Axis(axis.path, tuple(q.text for q in values), values[0], values[-1])
+
+
+def _round_step(step: float) -> float:
+    """Return the nearest of 1, 2, 5 times a power of ten above a step."""
+    power = 10.0 ** np.floor(np.log10(step))
+    return float(next(f * power for f in (1.0, 2.0, 5.0, 10.0) if f * power >= step * (1 - 1e-9)))
+
+
+def pick(
+    trial: Trial,
+    axes: Sequence[Axis],
+    samples: int,
+    seed: int,
+    directory: Path,
+    runner: Runner,
+    progress: Progress | None = None,
+) -> list[Pick]:
+    """Return the best value of every axis, each changed alone, by forward runs.
+
+    Parameters
+    ----------
+    trial : Trial
+    axes : sequence of Axis, with values
+    samples : int, forward runs of each candidate
+    """
+    tried = [_Tried(trial, axis, value, samples, seed) for axis in axes for value in axis.values]
+    tasks = [task for one in tried for task in one.tasks]
+    rows = iter(solve_tasks(trial.base, tasks, directory, runner, progress))
+    found = [one.candidate([next(rows) for _ in one.tasks]) for one in tried]
+    result, start = [], 0
+    for axis in axes:
+        end = start + len(axis.values)
+        result.append(choose(axis, _before(trial, axis), found[start:end]))
+        start = end
+    return result
+
+
+class _Tried:
+    """One candidate: its runs, and what they say."""
+
+    def __init__(self, trial: Trial, axis: Axis, value: str, samples: int, seed: int) -> None:
+        self.value = value
+        self.tasks: list[list[Task]] = []
+        design = (f"{axis.path}={value}",)
+        try:
+            self.around = around(trial, design)
+        except InputError as error:
+            self.refused = error.problems[0]
+            return
+        middle = np.full((1, len(self.around.inputs)), 0.5)
+        shares = np.concatenate([middle, points(self.around, samples, seed)])
+        self.tasks = [tasks_at(self.around, row, design) for row in shares]
+
+    def candidate(self, rows: Sequence[Sequence[Row]]) -> Candidate:
+        """Return the candidate of the rows of its tasks."""
+        if not self.tasks:
+            never = Sample([], False, -CLIPPED, self.refused)
+            return Candidate(self.value, never, probability([False]))
+        found = [judge_rows(self.around, one) for one in rows]
+        return Candidate(self.value, found[0], probability([s.passes for s in found[1:]]))
+
+
+def around(trial: Trial, design: Sequence[str]) -> Trial:
+    """Return the trial of a changed case: what scatters, scatters about the new value."""
+    tables, _ = apply(trial.base.tables, design)
+    base = Base(trial.base.name, trial.base.text, tables)
+    case = from_tables(tables, base.text, base.name)
+    names = {item.name for item in trial.inputs}
+    inputs = [item for item in scatter_of(case, tables) if item.name in names]
+    return replace(trial, base=base, case=case, inputs=inputs)
+
+
+def _before(trial: Trial, axis: Axis) -> str:
+    found = quantities(value_at(trial.base.tables, axis.path))
+    return found[0].text if len(found) == 1 else ""
+
+
+def choose(axis: Axis, before: str, candidates: list[Candidate]) -> Pick:
+    """Return the pick among candidates: met in the middle, then the best probability.
+
+    Equal probabilities go to the larger margin in the middle.
+    """
+    order = sorted(candidates, key=lambda c: (-c.chance.value, -c.middle.margin))
+    good = [c for c in order if c.middle.passes]
+    best = good[0] if good else None
+    nearest = best or max(candidates, key=lambda c: (c.middle.margin, c.chance.value))
+    return Pick(axis, before, best, _keep(candidates, best), nearest, candidates)
+
+
+def _keep(candidates: list[Candidate], best: Candidate | None) -> tuple[str, str]:
+    if best is None:
+        return ("", "")
+    at = candidates.index(best)
+
+    def near(c: Candidate) -> bool:
+        return c.middle.passes and c.chance.value >= best.chance.value - KEEP_WITHIN
+
+    low = high = at
+    while low > 0 and near(candidates[low - 1]):
+        low -= 1
+    while high < len(candidates) - 1 and near(candidates[high + 1]):
+        high += 1
+    return candidates[low].value, candidates[high].value
+
+
+def ranked(picks: Sequence[Pick]) -> list[Pick]:
+    """Return picks, the best first: those that meet the brief by probability, then the rest."""
+    return sorted(
+        picks,
+        key=lambda p: (
+            p.best is None,
+            -(p.best.chance.value if p.best else 0.0),
+            -p.nearest.middle.margin,
+        ),
+    )

@@ -1,0 +1,136 @@
+"""The brief judged, and the runs it asks for."""
+
+import pytest
+from sweep_cases import PADDLE
+
+from simsoft.case.read import loads
+from simsoft.errors import InputError
+from simsoft.record import Record, missing
+from simsoft.sweep.brief import GO, MARGINAL, NO_GO, OPEN, judge, meets, overall, score
+from simsoft.sweep.runs import run_specs
+
+BASIS = "invented"
+
+
+def case_with(*clauses):
+    return loads(PADDLE + "".join(f"[[brief]]\n{clause}\n" for clause in clauses))
+
+
+def start(value, low, high, **at):
+    return Record("retrieve", "tail", "start_speed", value, low, high, "m/s", BASIS, at)
+
+
+SLOW = 'quantity = "start_speed"\nat_most = "0.4 m/s"'
+
+
+@pytest.mark.parametrize(
+    ("ends", "verdict"),
+    [
+        ((0.3, 0.2, 0.39), GO),
+        ((0.3, 0.2, 0.45), MARGINAL),
+        ((0.5, 0.35, 0.7), MARGINAL),
+        ((0.6, 0.41, 0.9), NO_GO),
+        ((0.3, 0.2, None), MARGINAL),  # open upward: may start far later
+        ((0.3, None, None), MARGINAL),  # a number without a band is no go
+        ((0.5, None, None), NO_GO),
+    ],
+)
+def test_the_verdict_goes_by_the_whole_band(ends, verdict):
+    found = judge(case_with(SLOW), [start(*ends)], banded=True)[0]
+    assert found.verdict == verdict
+    assert found.record.value == ends[0]
+    assert found.margin == pytest.approx(0.4 - ends[0])
+
+
+def test_what_never_starts_is_no_go_with_its_reason():
+    never = missing("retrieve", "tail", "start_speed", "m/s", BASIS, "the stroke stays small")
+    found = judge(case_with(SLOW), [never], banded=True)
+    assert (found[0].verdict, found[0].reason) == (NO_GO, "the stroke stays small")
+    assert not meets(found)
+    assert score(found) < -1e6
+
+
+def test_what_the_run_does_not_answer_is_no_pass():
+    found = judge(case_with(SLOW), [], banded=True)
+    assert overall(found) == OPEN
+    assert not meets(found)
+
+
+def test_the_worst_part_and_the_worst_clause_decide():
+    case = case_with(SLOW, 'quantity = "mass"\nat_most = "10 g"')
+    mass = Record("", "", "mass", 0.005, 0.0049, 0.0051, "kg", BASIS)
+    good, bad = start(0.2, 0.1, 0.3), start(0.9, 0.8, 1.0)
+    found = judge(case, [good, bad, mass], banded=True)
+    assert [f.verdict for f in found] == [NO_GO, GO]
+    assert found[0].record is bad
+    assert overall(found) == NO_GO
+
+
+def test_conditions_pick_the_record():
+    case = case_with(
+        'quantity = "flap_frequency"\nspeed = "0.6 m/s"\nat_least = "4 Hz"\nat_most = "8 Hz"',
+        'quantity = "start_speed"\ntemperature = "5 degC"\nat_most = "0.5 m/s"',
+    )
+
+    def beat(value, speed):
+        return Record("retrieve", "tail", "flap_frequency", value, value - 0.5, value + 0.5,
+                      "Hz", BASIS, {"speed": speed})  # fmt: skip
+
+    cold = start(0.45, 0.44, 0.46, water_temperature=278.15)
+    found = judge(case, [beat(9.0, 0.4), beat(6.0, 0.6), start(0.9, 0.8, 1.0), cold], banded=True)
+    assert [f.verdict for f in found] == [GO, GO]
+    assert found[0].record.value == 6.0
+    assert found[1].record is cold
+
+
+def test_margins_without_bands_take_the_base_designs():
+    case = case_with(SLOW)
+    column = '["retrieve", "tail", "start_speed", "m/s", {}]'
+    found = judge(case, [start(0.32, None, None)], banded=False, bands={column: (0.5, 1.25)})
+    assert found[0].bands == pytest.approx(0.08 / (0.25 * 0.32))
+
+
+def test_a_brief_adds_its_speeds_and_its_waters():
+    case = case_with(
+        SLOW,
+        'quantity = "flap_frequency"\nspeed = "0.6 m/s"\nat_least = "4 Hz"',
+        'quantity = "start_speed"\ntemperature = "5 degC"\nat_most = "0.5 m/s"',
+    )
+    own, cold = run_specs(case)
+    assert own.temperature is None
+    assert own.overrides == ('scenarios.retrieve.speed=["0.4 m/s", "0.6 m/s"]',)
+    assert cold.temperature == pytest.approx(278.15)
+    assert cold.after == ("water.temperature=278.15 K",)
+    # only the start is asked for in the cold: nothing is marched there at given speeds
+    assert "scenarios.retrieve.march=false" in cold.overrides
+
+
+def test_a_cut_run_searches_as_far_as_the_whole_one():
+    case = case_with(SLOW)
+    (cut,) = run_specs(case, only_brief=True)
+    assert any(o.startswith("scenarios.retrieve.max_speed=2.5 m/s") for o in cut.overrides)
+
+
+@pytest.mark.parametrize(
+    ("clause", "said"),
+    [
+        ('quantity = "start_sped"\nat_most = "1 m/s"', "did you mean `start_speed`"),
+        ('quantity = "stroke"\nat_least = "8"', 'such as "8 mm"'),
+        ('quantity = "stroke"', "wants nothing"),
+        ('quantity = "stroke"\nat_least = "9 mm"\nat_most = "8 mm"', "lies above"),
+        ('quantity = "verdict"\nat_least = "1"', "a verdict is a word"),
+        ('quantity = "stroke"\nequals = "kicks"', "is a number"),
+        ('quantity = "stroke"\nat_most = "8 mm"\npart = "tial"', "is not in the case"),
+    ],
+)
+def test_a_clause_that_makes_no_sense_is_one_line(clause, said):
+    with pytest.raises(InputError) as error:
+        case_with(clause)
+    assert said in error.value.problems[0]
+    assert "brief" in error.value.problems[0]
+
+
+def test_cold_water_cannot_be_asked_of_a_stated_modulus():
+    text = PADDLE.replace('durometer = "46 OO"', 'youngs_modulus = "200 kPa"')
+    case = loads(text + f'[[brief]]\n{SLOW}\ntemperature = "4 degC"\n')
+    assert any("the same at every temperature" in warning for warning in case.warnings)
