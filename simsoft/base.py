@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -23,7 +24,8 @@ from simsoft.water import Water
 
 Array = npt.NDArray[np.float64]
 
-STATIONS = 24  # drag elements along a body
+STATIONS = 12  # along a body, two drag elements each
+ROLL_LEVER = 32.0 ** (-1.0 / 3.0)  # of the width, where half the drag resists roll as all of it
 # Drag across an elliptic cylinder over that of a round one of the same cross size: first row the
 # size along the flow over the size across it (White, Fluid Mechanics, Table 7.3, laminar, and the
 # flat plate of check G07, both from memory).
@@ -77,22 +79,27 @@ def body_elements(
     rows = [_slice(body, stations, group, values) for group in groups]
     end = np.zeros(4)
     end[3] = values["axial_drag"] * float(np.max(stations.outline))
-    count = len(rows)
-    drag = half_density * np.array([*(row[0] for row in rows), end])
-    at = np.zeros((count + 1, 3))
-    at[:, 0] = [*(row[1] for row in rows), float(np.mean(stations.x))]
-    axes = np.tile(
-        np.column_stack([[0, 1, 0], [0, 0, 1], [1, 0, 0]]).astype(float), (count + 1, 1, 1)
-    )
+    halves = np.repeat(np.array([row[0] for row in rows]), 2, axis=0) / 2.0
+    drag = half_density * np.vstack([halves, end])
+    at = np.zeros((len(drag), 3))
+    for number, (_, x, _, side, up) in enumerate(rows):
+        at[2 * number], at[2 * number + 1] = (x, side, up), (x, -side, -up)
+    at[-1, 0] = float(np.mean(stations.x))
+    axes = np.column_stack([[0, 1, 0], [0, 0, 1], [1, 0, 0]]).astype(float)
     stated = body.cross_drag is not None or body.section == "rectangle"
-    law = np.full(count + 1, CONSTANT if stated else CYLINDER)
-    return Elements(at, axes, drag, np.array([*(row[2] for row in rows), 0.0]), law)
+    law = np.full(len(drag), CONSTANT if stated else CYLINDER)
+    size = np.append(np.repeat([row[2] for row in rows], 2), 0.0)
+    return Elements(at, np.tile(axes, (len(drag), 1, 1)), drag, size, law)
 
 
 def _slice(
     body: BodyInput, stations: BodyStations, group: npt.NDArray[np.int64], values: dict[str, float]
-) -> tuple[Array, float, float]:
-    """Return areas times coefficients (4,) [m^2], place x [m] and cross size [m] of slices."""
+) -> tuple[Array, float, float, float, float]:
+    """Return areas times coefficients [m^2], then place x, cross size, levers y and z [m] of slices.
+
+    Half of the drag stands at each lever: turned about its own axis a section of unlike sizes
+    resists as the strip that it is longer than a round one, int s^3 ds over the half width.
+    """
     height = float(np.mean(stations.height[group]))
     width = float(np.mean(stations.width[group]))
     length = stations.step * len(group)
@@ -108,6 +115,8 @@ def _slice(
         np.array([areas[0] * length, areas[1] * length, friction, 0.0]),
         float(np.mean(stations.x[group])),
         0.5 * (height + width),
+        ROLL_LEVER * math.sqrt(max(width**2 - height**2, 0.0)),
+        ROLL_LEVER * math.sqrt(max(height**2 - width**2, 0.0)),
     )
 
 

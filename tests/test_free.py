@@ -5,6 +5,7 @@ import pytest
 from free_bodies import CREATURE, STICK, WORM, free, whole_of
 
 from simsoft.free import BASE, build_free, free_values, moved_inputs
+from simsoft.loads.body import base_drag
 from simsoft.lure import GRAVITY
 from simsoft.shape.soft import stiff_length
 from simsoft.solve.course import placed_nodes
@@ -109,3 +110,27 @@ def test_every_input_of_a_band_is_moved_in_all_pieces_at_once():
     assert low["body"]["density"] < central["body"]["density"]
     assert low["tail"]["density"] < central["tail"]["density"]
     assert low[BASE] == central[BASE]
+
+
+def test_a_flat_body_resists_roll_as_the_strip_that_it_is():
+    """Turning about its own axis: C_d rho/2 p^2 int |s|^3 ds over the height, h^4/32 a length."""
+    flat = """\
+title = "Plate"
+[material]
+durometer = "55 OO"
+[body]
+family = "grub"
+length = "100 mm"
+height = ["40 mm", "40 mm"]
+width = ["0.4 mm", "0.4 mm"]
+flexible = false
+cross_drag = 1.9
+axial_drag = 0.0
+skin_friction = 0.0
+"""
+    base = free(flat).tree.base
+    wrench = np.zeros(6)
+    base_drag(base, np.array([7.0, 0, 0, 0, 0, 0]), wrench, np.zeros((6, 6)))
+    expected = 1.9 * 0.5 * 998.2 * 7.0**2 * 0.1 * 0.04**4 / 32.0
+    assert wrench[0] == pytest.approx(-expected, rel=0.01)
+    assert np.abs(wrench[1:]).max() < 1e-9

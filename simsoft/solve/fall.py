@@ -57,7 +57,8 @@ class Fall(Course):
     sink_rate : float [m/s], mean over the last window, negative where it rises
     final_attitude : float [rad], mean over the last window
     glide : float [rad], of the path off the vertical, over the last window
-    swing : float [rad], of the nose, peak to peak, over the last window
+    swing : float [rad], of the nose, peak to peak, over the last window; of its pitch alone where
+        the lure turns about the vertical
     turn_rate : float [rad/s], mean turning about the vertical over the last window
     settled : bool, by the test in ``settle``
     settled_time, settled_depth : float or None [s], [m], when the speed came within 5 % of the
@@ -202,9 +203,11 @@ def _measured(
     nose = -course.frames[part, :, 0]
     middle = nose.mean(axis=0)
     middle /= max(float(np.linalg.norm(middle)), 1e-12)
-    swing = 2.0 * float(np.max(np.arccos(np.clip(nose @ middle, -1.0, 1.0))))
     upward = course.frames[part, 2, :]
     turn_rate = float(np.mean(np.sum(upward * course.twist[part, :3], axis=1)))
+    swing = float(np.ptp(attitude[part]))
+    if abs(turn_rate) <= SPIN:
+        swing = max(swing, 2.0 * float(np.max(np.arccos(np.clip(nose @ middle, -1.0, 1.0)))))
     glide = math.atan2(math.hypot(mean[0], mean[1]), abs(mean[2]))
     when = _reached(time, -speed[:, 2], -float(mean[2]))
     return Fall(
