@@ -95,7 +95,7 @@ def body_elements(
 def _slice(
     body: BodyInput, stations: BodyStations, group: npt.NDArray[np.int64], values: dict[str, float]
 ) -> tuple[Array, float, float, float, float]:
-    """Return areas times coefficients [m^2], then place x, cross size, levers y and z [m] of slices.
+    """Return areas times coefficients [m^2], then x, cross size and levers y and z [m] of slices.
 
     Half of the drag stands at each lever: turned about its own axis a section of unlike sizes
     resists as the strip that it is longer than a round one, int s^3 ds over the half width.
