@@ -152,8 +152,10 @@ def _panels(plan: bytes, quads: bytes, nodes: int) -> Panels:
     )
 
 
-def interpolation_at(planform: Planform, point: Array) -> tuple[Array, Array]:
+def interpolation_at(planform: Planform, point: Array) -> tuple[Array, Array, Array]:
     """Return shape functions (E, 4) at points (E, 2) near the element middles, and at them.
+
+    The third array holds their slopes [1/m] along the planform at the middles.
 
     Linear about the middle, so that a field linear on the planform is met exactly.
     """
@@ -163,4 +165,5 @@ def interpolation_at(planform: Planform, point: Array) -> tuple[Array, Array]:
     local = np.einsum("exi,ai->eax", np.linalg.inv(jacobian), slope[0])
     middle = np.broadcast_to(value[0], (len(corner), 4)).copy()
     shift = point - corner.mean(axis=1)
-    return middle + np.einsum("eax,ex->ea", local, shift), middle
+    near = middle + np.einsum("eax,ex->ea", local, shift)
+    return near, middle, np.ascontiguousarray(local[:, :, 0])

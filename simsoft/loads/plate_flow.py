@@ -19,8 +19,8 @@ velocity are left out.
 incidence (Polhamus 1966, NASA TN D-3767, splits the force of slender wings in the same two).
 
 *Stall.* Suction at the edges holds up to a stall incidence: the attached part is scaled by
-1/(1 + (sin a/sin a_s)^4), a judgement. Interference with other parts, and of two halves of a pair
-that clap, is left out.
+1/(1 + (sin a/sin a_s)^4), a judgement, and fades out where the plate moves tip first.
+Interference with other parts, and of two halves of a pair that clap, is left out.
 """
 
 from __future__ import annotations
@@ -37,6 +37,7 @@ from simsoft.loads.panels import Panels, panel_added_mass, ray_influence, side_i
 Array = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
+FADES_BELOW = 0.2  # cosine between plate and flow below which the attached flow fades out
 FACES_DOWNSTREAM = 0.15  # sine to the flow past which a side of the outline sheds a wake
 
 
@@ -48,6 +49,7 @@ class Flow(NamedTuple):
     quads : int array (E, 4)
     inset, middle : array (E, 4) [-], shape functions at the middle of the drawn-in panel and of
         the element
+    along : array (E, 4) [1/m], slopes of the shape functions along the planform at the middle
     area : array (E,) [m^2], of the elements
     added : array (E, E) [kg], added mass between panels
     jump : array (E, E) [kg/m^2], density times potential jump per normal velocity, with wake
@@ -62,6 +64,7 @@ class Flow(NamedTuple):
     quads: Integers
     inset: Array
     middle: Array
+    along: Array
     area: Array
     added: Array
     jump: Array
@@ -99,7 +102,7 @@ def make_flow(
     plan: Array,
     quads: Integers,
     panels: Panels,
-    interpolation: tuple[Array, Array],
+    interpolation: tuple[Array, Array, Array],
     density: float,
     *,
     drag: float,
@@ -113,7 +116,8 @@ def make_flow(
     Parameters
     ----------
     plan, quads, panels : see ``panels.make_panels``
-    interpolation : two arrays (E, 4), shape functions at drawn-in and full panel middles
+    interpolation : three arrays (E, 4), shape functions at drawn-in and full panel middles,
+        their slopes along the planform there
     density : float [kg/m^3]
     drag, friction : float [-], C_d across, C_f on each face
     stall : float [-], sine of the stall incidence, 0 for none
@@ -129,6 +133,7 @@ def make_flow(
         quads=quads,
         inset=interpolation[0],
         middle=interpolation[1],
+        along=interpolation[2],
         area=0.5 * (a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0]),
         added=np.ascontiguousarray(carried * panel_added_mass(panels)),
         jump=np.ascontiguousarray(density * jump),
@@ -157,6 +162,23 @@ def _spread(weight: Array, quad: Integers, scale: float, vector: Array, out: Arr
     for a in range(4):
         for i in range(3):
             out[quad[a], i] += weight[a] * scale * vector[i]
+
+
+@kernel()
+def holds(stall: float, n: Array, v: Array, along: Array) -> float:
+    """Return the share of the attached flow that holds at a panel, 0 to 1.
+
+    ``n`` is the director, ``v`` the velocity through the water, ``along`` the panel's axis from
+    clamp to tip: a plate that moves tip first has its wake on the wrong side and none holds.
+    """
+    speed = math.sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2])
+    if stall <= 0.0 or speed <= 0.0:
+        return 1.0
+    w = n[0] * v[0] + n[1] * v[1] + n[2] * v[2]
+    length = math.sqrt(along[0] * along[0] + along[1] * along[1] + along[2] * along[2])
+    ahead = -(along[0] * v[0] + along[1] * v[1] + along[2] * v[2]) / (speed * length)
+    share = min(1.0, max(0.0, ahead / FADES_BELOW))
+    return float(share / (1.0 + (w / (speed * stall)) ** 4))
 
 
 @kernel()
@@ -192,9 +214,8 @@ def flow_force(
         _at_panel(flow.middle[p], quad, relative, 0, v)
         speed = math.sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2])
         w = n[0] * v[0] + n[1] * v[1] + n[2] * v[2]
-        hold[p] = 1.0
-        if flow.stall > 0.0 and speed > 0.0:
-            hold[p] = 1.0 / (1.0 + (abs(w) / (speed * flow.stall)) ** 4)
+        _at_panel(flow.along[p], quad, state, 0, a)
+        hold[p] = holds(flow.stall, n, v, a)
         _spread(flow.middle[p], quad, -flow.drag * flow.area[p] * abs(w) * w, n, force)
         _spread(flow.middle[p], quad, -flow.friction * flow.area[p] * speed, v, force)
     for p in range(count):

@@ -1,7 +1,8 @@
 """Slopes of the water's force on a plate with its state and rate, for implicit steps and rest.
 
-Exact for a plate at rest. In motion the slope of the stall with the speed and of the added
-mass's force with the state are left out: the march iterates to the exact force anyway.
+Exact for a plate at rest that the water meets clamp first. In motion the slope of the stall with
+the speed and of the added mass's force with the state are left out: the march iterates to the
+exact force anyway.
 """
 
 from __future__ import annotations
@@ -12,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.compiled import kernel
-from simsoft.loads.plate_flow import Flow, _at_panel
+from simsoft.loads.plate_flow import Flow, _at_panel, holds
 
 Array = npt.NDArray[np.float64]
 
@@ -55,7 +56,9 @@ def flow_slopes(flow: Flow, state: Array, rate: Array, water: Array) -> tuple[Ar
             for i in range(3):
                 middle_velocity[p, k + i] = flow.middle[p, a] * n[i]
                 middle_normal[p, k + 3 + i] = flow.middle[p, a] * v[i]
-        hold[p], steep[p] = _stall(flow, n, v)
+        _at_panel(flow.along[p], quad, state, 0, nd)
+        hold[p] = holds(flow.stall, n, v, nd)
+        steep[p] = _steepness(flow, n, v, hold[p])
         _drag_slopes(flow, p, n, v, by_state, by_rate)
     by_rate -= np.dot(np.ascontiguousarray(velocity_row.T), np.dot(flow.added, spin_row))
     if flow.attached > 0.0:
@@ -72,15 +75,13 @@ def flow_slopes(flow: Flow, state: Array, rate: Array, water: Array) -> tuple[Ar
 
 
 @kernel()
-def _stall(flow: Flow, n: Array, v: Array) -> tuple[float, float]:
-    """Return the share of the attached flow that holds, and its slope with w [s/m]."""
+def _steepness(flow: Flow, n: Array, v: Array, hold: float) -> float:
+    """Return the slope [s/m] with w of the share of the attached flow that holds."""
     speed = math.sqrt(v[0] * v[0] + v[1] * v[1] + v[2] * v[2])
     if flow.stall <= 0.0 or speed <= 0.0:
-        return 1.0, 0.0
-    w = n[0] * v[0] + n[1] * v[1] + n[2] * v[2]
-    x = w / (speed * flow.stall)
-    hold = 1.0 / (1.0 + x**4)
-    return hold, -4.0 * x**3 * hold**2 / (speed * flow.stall)
+        return 0.0
+    x = (n[0] * v[0] + n[1] * v[1] + n[2] * v[2]) / (speed * flow.stall)
+    return float(-4.0 * x**3 * hold / (1.0 + x**4) / (speed * flow.stall))
 
 
 @kernel()

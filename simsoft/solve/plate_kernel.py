@@ -18,9 +18,9 @@ ALPHA_M = (2.0 * RADIUS - 1.0) / (RADIUS + 1.0)
 ALPHA_F = RADIUS / (RADIUS + 1.0)
 GAMMA = 0.5 - ALPHA_M + ALPHA_F
 BETA = 0.25 * (1.0 - ALPHA_M + ALPHA_F) ** 2
-TOLERANCE = 1.0e-7  # of a correction of a director, and of a place over the length
-ITERATIONS = 7
-TIRED = 5  # iterations of a step after which the inverse is renewed
+TOLERANCE = 1.0e-6  # of a correction of a director, and of a place over the length
+ITERATIONS = 12
+TIRED = 8  # iterations of a step after which the inverse is renewed
 HISTORY_COLUMNS = 12  # tip, tangent, force and moment on the clamp
 ENERGY_TERMS = 5
 ENERGY_NAMES = ("kinetic", "elastic", "fluid_work", "dead_work", "damping_loss")
@@ -57,6 +57,8 @@ def advance_plate(
     modulus: float,
     damping: float,
     inverse: Array,
+    frames: Array,
+    mates: Integers,
     free: Integers,
     held: Integers,
     length: float,
@@ -77,6 +79,9 @@ def advance_plate(
     plate, flow, mass, dead : arrays of the plate; ``mass`` row-compressed
     modulus, damping : float [Pa], [s], dynamic modulus and Kelvin-Voigt time
     inverse : array (m, m), of the iteration matrix of the free unknowns (see plate_march)
+    frames : array (n, 3, 3), node frames at which it was taken (``node_frames``); it is turned
+        along with the nodes, whose stiff directions it would miss otherwise
+    mates : int array (n,), a neighbour of every node
     free, held : int array, unknowns that move, nodes on the clamp
     length : float [m], of the part
     offset : int, steps made since the last sample
@@ -93,10 +98,13 @@ def advance_plate(
     state, rate, change = motion[0], motion[1], motion[2]
     force, inner, inertia = np.empty((n, 6)), np.empty((n, 6)), np.empty(6 * n)
     water = np.empty((n, 3))
-    open_force = np.empty(free.shape[0])
+    turn, here = np.empty((n, 3, 3)), np.empty((n, 3, 3))
     tired = 0
     for s in range(steps):
         next_change = change.copy()
+        node_frames(state, mates, here)
+        for k in range(n):
+            turn[k] = np.dot(here[k], frames[k].T)
         found = False
         stored, lost = 0.0, 0.0
         used = ITERATIONS
@@ -116,18 +124,7 @@ def advance_plate(
             if found:
                 used = iteration
                 break
-            flat = out.ravel()
-            for k in range(free.shape[0]):
-                open_force[k] = flat[free[k]]
-            correction = np.dot(inverse, open_force)
-            largest = 0.0
-            target = next_change.ravel()
-            for k in range(free.shape[0]):
-                target[free[k]] -= correction[k]
-                moved = abs(correction[k]) * BETA * step**2
-                if free[k] % 6 < 3:
-                    moved /= length
-                largest = max(largest, moved)
+            largest = _correct(inverse, turn, free, out, next_change, length) * BETA * step**2
             if not math.isfinite(largest):
                 return s, LOST
             found = largest < TOLERANCE
@@ -145,6 +142,49 @@ def advance_plate(
         if tired >= 2:
             return s + 1, RENEW
     return steps, DONE
+
+
+@kernel()
+def node_frames(state: Array, mates: Integers, frames: Array) -> None:
+    """Write a frame (3, 3) for every node, columns: toward its mate, across, director."""
+    for k in range(state.shape[0]):
+        normal = state[k, 3:] / math.sqrt((state[k, 3:] ** 2).sum())
+        chord = state[mates[k], :3] - state[k, :3]
+        chord = chord - (chord * normal).sum() * normal
+        chord = chord / math.sqrt((chord * chord).sum())
+        frames[k, :, 0] = chord
+        frames[k, :, 1] = np.cross(normal, chord)
+        frames[k, :, 2] = normal
+
+
+@kernel()
+def _correct(
+    inverse: Array, turn: Array, free: Integers, out: Array, change: Array, length: float
+) -> float:
+    """Correct the accelerations (n, 6) with the turned inverse; return the largest correction.
+
+    Places count over the length [m], directors as they are.
+    """
+    blocks = free.shape[0] // 3
+    own = np.empty((blocks, 3))
+    for b in range(blocks):
+        node, part = free[3 * b] // 6, free[3 * b] % 6
+        for i in range(3):
+            total = 0.0
+            for j in range(3):
+                total += turn[node, j, i] * out[node, part + j]
+            own[b, i] = total
+    moved = np.dot(inverse, own.ravel()).reshape(blocks, 3)
+    largest = 0.0
+    for b in range(blocks):
+        node, part = free[3 * b] // 6, free[3 * b] % 6
+        for i in range(3):
+            total = 0.0
+            for j in range(3):
+                total += turn[node, i, j] * moved[b, j]
+            change[node, part + i] -= total
+            largest = max(largest, abs(total) / (length if part == 0 else 1.0))
+    return largest
 
 
 @kernel()

@@ -22,6 +22,7 @@ from simsoft.solve.plate_kernel import (
     LOST,
     RENEW,
     advance_plate,
+    node_frames,
 )
 from simsoft.solve.plate_modes import normal_map
 from simsoft.solve.plate_rest import extent, water_at
@@ -30,9 +31,14 @@ from simsoft.structure.plate_forces import tangent
 from simsoft.structure.rod import Stream
 
 Array = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
 
 STEPS_PER_BEAT = 100
 STEPS_PER_MODE = 40
+TWISTS = (
+    1.5  # range of a tip corner over that of the tip's middle past which the corner is followed
+)
+SUBSTEPS = 4  # halvings of a step that does not converge
 HALVINGS = 3  # of the step, where a march with the chosen step fails
 KICK = 0.004  # of the length, first disturbance of the tip in each of the lowest modes
 
@@ -120,12 +126,72 @@ class _Run:
         self.marks = np.column_stack([planform.centre, planform.edges]).astype(np.int64)
         self.held = np.flatnonzero(planform.clamped)
         self.grid = np.ix_(model.free, model.free)
+        self.mates = mates_of(planform.quads, len(planform.plan))
+        self.frames = np.zeros((len(planform.plan), 3, 3))
         self.energy = np.zeros(ENERGY_TERMS)
         self.renewals = 0
+        self.last = (np.zeros(HISTORY_COLUMNS), np.zeros((len(self.marks), 6)))
+
+    def _advance(
+        self,
+        motion: Array,
+        inverse: Array,
+        counts: tuple[int, int, int],
+        table: Array,
+        shape: Array,
+    ) -> tuple[int, int]:
+        """Make up to ``counts[0]`` steps, sampled every ``counts[1]``, last ``counts[2]`` ago."""
+        model = self.model
+        made, end = advance_plate(
+            self.plate,
+            self.flow,
+            self.mass,
+            model.dead,
+            self.stream,
+            float(model.root[2]),
+            self.modulus,
+            self.damping,
+            inverse,
+            self.frames,
+            self.mates,
+            model.free,
+            self.held,
+            extent(model),
+            self.step,
+            *counts,
+            motion,
+            self.energy,
+            self.marks,
+            table,
+            shape,
+        )
+        return int(made), int(end)
+
+    def _divided(self, motion: Array, time: float) -> None:
+        """Make one step that does not converge in 2, 4, ... parts, each with its own inverse."""
+        whole = self.step
+        begin, books = motion.copy(), self.energy.copy()
+        for halving in range(1, SUBSTEPS + 1):
+            self.step = whole / 2**halving
+            parts = 0
+            while parts < 2**halving:
+                table = np.zeros((1, HISTORY_COLUMNS))
+                shape = np.zeros((1, len(self.marks), 6))
+                made, _ = self._advance(motion, self.inverse(motion), (1, 1, 0), table, shape)
+                if made == 0:
+                    break
+                parts += 1
+            if parts == 2**halving:
+                self.step, self.last = whole, (table[0], shape[0])
+                return
+            motion[:], self.energy[:] = begin, books
+        self.step = whole
+        raise _FailedError(time, whole)
 
     def inverse(self, motion: Array) -> Array:
         """Return the inverse of the iteration matrix about a motion (3, n, 6)."""
         state, rate = motion[0], motion[1]
+        node_frames(state, self.mates, self.frames)
         weight = BETA * self.step**2 * (1.0 - ALPHA_F)
         time_weight = GAMMA * self.step * (1.0 - ALPHA_F)
         elastic = weight + time_weight * self.damping
@@ -158,17 +224,18 @@ class _Run:
             begun = self.energy.copy() if begun is None else begun
             steps += chunk
             rows.append((table, shape))
-            tip = np.concatenate([t[:, 0:3] for t, _ in rows])
             time = self.step * stride * np.arange(1.0, steps // stride + 1)
-            settled, message, window = settle(time, tip, extent(self.model))
+            corner = np.concatenate([s[:, -1, :3] + 0.5 * s[:, -1, 3:] for _, s in rows])
+            settled, message, window = settle(time, corner, extent(self.model))
         if not settled:
             message = f"not settled after {steps * self.step:.2f} s: {message}"
         table = np.concatenate([t for t, _ in rows])
         placed = np.concatenate([s for _, s in rows])
         width = placed[:, :, 3:]
+        centre = table[:, 0:3]
         return March(
             time=time,
-            tip=table[:, 0:3],
+            tip=corner if twists(centre[slice(*window)], corner[slice(*window)]) else centre,
             tangent=table[:, 3:6],
             force=table[:, 6:9],
             moment=table[:, 9:12],
@@ -190,37 +257,42 @@ class _Run:
         shape = np.zeros((chunk // stride, len(self.marks), 6))
         done, renewed = 0, False
         while done < chunk:
-            made, end = advance_plate(
-                self.plate,
-                self.flow,
-                self.mass,
-                self.model.dead,
-                self.stream,
-                float(self.model.root[2]),
-                self.modulus,
-                self.damping,
-                inverse,
-                self.model.free,
-                self.held,
-                extent(self.model),
-                self.step,
-                chunk - done,
-                stride,
-                done % stride,
+            made, end = self._advance(
                 motion,
-                self.energy,
-                self.marks,
+                inverse,
+                (chunk - done, stride, done % stride),
                 table[done // stride :],
                 shape[done // stride :],
             )
             done += made
-            if end == LOST or (end == RENEW and renewed and made == 0):
+            if end == LOST:
                 raise _FailedError((before + done) * self.step, self.step)
+            if end == RENEW and renewed and made == 0:
+                self._divided(motion, (before + done) * self.step)
+                done += 1
+                if done % stride == 0:
+                    table[done // stride - 1], shape[done // stride - 1] = self.last
             renewed = end == RENEW
             if renewed:
                 inverse = self.inverse(motion)
                 self.renewals += 1
+        if not np.all(np.isfinite(table)):
+            raise _FailedError((before + done) * self.step, self.step)
         return inverse, table, shape
+
+
+def twists(centre: Array, corner: Array) -> bool:
+    """Return whether a corner of the tip (samples, 3) moves much more than its middle."""
+    spread = [float(np.linalg.norm(np.ptp(path, axis=0))) for path in (centre, corner)]
+    return spread[1] > TWISTS * spread[0]
+
+
+def mates_of(quads: Integers, nodes: int) -> Integers:
+    """Return a neighbour along a side for every node, int array (n,)."""
+    result = np.zeros(nodes, dtype=np.int64)
+    for corner in range(4):
+        result[quads[:, corner]] = quads[:, (corner + 1) % 4]
+    return result
 
 
 def balance(change: Array) -> dict[str, float]:

@@ -20,7 +20,10 @@ def flow_of(length, width, along, across, **changes):
     options = {"drag": 0.0, "friction": 0.0, "stall": 0.0, "attached": True, "added_mass": True}
     state = np.zeros((len(plan), 6))
     state[:, :2], state[:, 5] = plan, 1.0
-    return make_flow(plan, quads, panels, (even, even), DENSITY, **(options | changes)), state
+    pitch = length / along
+    slope = np.tile([-0.5, 0.5, 0.5, -0.5], (len(quads), 1)) / pitch
+    flow = make_flow(plan, quads, panels, (even, even, slope), DENSITY, **(options | changes))
+    return flow, state
 
 
 def force_at(flow, state, incidence, speed=SPEED):
