@@ -1,0 +1,113 @@
+"""Published experiments: what can be had as numbers, what cannot, and how far the model is off.
+
+``python -m simsoft.validate.study_experiments`` prints the page; ``--write`` puts it beside the
+published checks as ``EXPERIMENTS.md``.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+from collections.abc import Sequence
+
+from simsoft import __version__
+from simsoft.files import write_text
+from simsoft.material import DEFAULTS, formula_modulus
+from simsoft.validate.locate import checks_directory
+
+PAGE = "EXPERIMENTS.md"
+# Catalogue hardness and Young's modulus [kPa], low and high of the batches: neo-Hookean fit over
+# 0 to 50 % strain to the open tensile data of Marechal et al. 2021, Soft Robotics 8:284 (ASTM
+# D412, 450 mm/min, strain from crosshead travel, which reads 1.2 to 1.5 times too much).
+SILICONES = (
+    ("OO", 10, 22, 26),
+    ("OO", 30, 45, 50),
+    ("OO", 35, 81, 90),
+    ("OO", 50, 62, 71),
+    ("A", 10, 139, 157),
+    ("A", 10, 175, 198),
+    ("A", 16, 260, 279),
+    ("A", 20, 390, 450),
+    ("A", 20, 341, 342),
+    ("A", 30, 571, 624),
+    ("A", 40, 856, 885),
+)
+CROSSHEAD = math.sqrt(1.2 * 1.5)  # gauge strain is smaller by about this (from memory)
+HEAD = """# Published experiments
+
+Written by `python -m simsoft.validate.study_experiments --write` with simsoft {version}.
+
+**There is no published measurement of a soft strip in a stream on this page.** A search of open
+papers and data found none that could be read as numbers with everything needed to run it:
+
+- Drag and posture of model eelgrass blades in a flume (Luhar & Nepf 2011, Limnol. Oceanogr.
+  56:2003) are printed as figures; the numbers behind them could not be had. Check C05 repeats
+  the *model* of that paper, about which, by the authors' own account, the measured blades scatter
+  by 10 to 15 %; it is no comparison with the measurement.
+- The measured tip path of one foam blade of 200 mm in waves (Luhar & Nepf 2016, J. Fluids Struct.
+  61:20) exists as an open text file, but it is a blade in waves, a question this program does
+  not answer.
+- Data of flexible plates bolted across a flume, and of inverted flags, are of plastics a thousand
+  times stiffer than a lure, or clamped at the wrong end.
+- No measurement of a lure's tail was found at all: start speed, beat and stroke of paddles are
+  **not validated against anything**. `simsoft compare` with your own tank is the only test.
+
+What follows is the one set of measurements that could be had as numbers: moduli of soft moulded
+rubbers against the modulus this program takes from their durometer.
+
+## Modulus from durometer against tensile tests of silicones
+
+Predicted: hardness formula times the static factor {factor:g}. Measured: fit to open tensile data
+(Marechal et al. 2021, Soft Robotics 8:284), corrected by {crosshead:.2f} for strain read from the
+crosshead (from memory). The static factor was set on these same data, so that the mean error is a
+fit and only the scatter is a test; silicones are not plastisol.
+
+| durometer | measured [kPa] | predicted [kPa] | predicted over measured |
+|---|---|---|---|
+"""
+
+
+def rows() -> list[tuple[str, float, float]]:
+    """Return durometer, measured and predicted modulus [Pa] of every silicone."""
+    found = []
+    for scale, points, low, high in SILICONES:
+        measured = 1e3 * math.sqrt(low * high) * CROSSHEAD
+        predicted = formula_modulus(scale, float(points)) * DEFAULTS.static_factor
+        found.append((f"{points} {scale}", measured, predicted))
+    return found
+
+
+def section() -> str:
+    """Return the page."""
+    lines = [HEAD.format(version=__version__, factor=DEFAULTS.static_factor, crosshead=CROSSHEAD)]
+    logs = []
+    for name, measured, predicted in rows():
+        logs.append(math.log(predicted / measured))
+        lines.append(
+            f"| {name} | {measured / 1e3:.0f} | {predicted / 1e3:.0f} | "
+            f"x{predicted / measured:.2f} |\n"
+        )
+    mean = sum(logs) / len(logs)
+    scatter = math.sqrt(sum((x - mean) ** 2 for x in logs) / (len(logs) - 1))
+    inside = sum(abs(x) <= math.log(DEFAULTS.static_scatter) for x in logs)
+    lines.append(
+        f"\nGeometric mean x{math.exp(mean):.2f}, scatter x/: {math.exp(scatter):.2f} (one sigma); "
+        f"{inside} of {len(logs)} within the stated x/: {DEFAULTS.static_scatter:g}, "
+        f"worst x{math.exp(max(logs, key=abs)):.2f}.\n"
+    )
+    return "".join(lines)
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Print or write the page."""
+    parser = argparse.ArgumentParser(prog="python -m simsoft.validate.study_experiments")
+    parser.add_argument("--write", action="store_true", help=f"write validation/{PAGE}")
+    options = parser.parse_args(arguments)
+    if options.write:
+        write_text(checks_directory() / PAGE, section())
+    else:
+        print(section(), end="")
+
+
+if __name__ == "__main__":
+    main()
