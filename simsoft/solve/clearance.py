@@ -95,13 +95,13 @@ def in_motion(rod: Rod, node: Array, width_axis: Array, tangent: Array) -> Place
     )
 
 
-def surface(strip: Strip, rod: Rod, place: Placed, shift: float) -> tuple[Array, Array]:
+def surface(strip: Strip, rod: Rod | None, place: Placed, shift: float) -> tuple[Array, Array]:
     """Return the middle surface of a strip as triangles, and half the thickness of each.
 
     Parameters
     ----------
     strip : Strip
-    rod : Rod of that strip
+    rod : Rod of that strip, None for a plate
     place : Placed
     shift : float [m], added to the thickness (tolerance)
 
@@ -127,7 +127,7 @@ def surface(strip: Strip, rod: Rod, place: Placed, shift: float) -> tuple[Array,
     second = np.stack([one[:, :-1], other[:, 1:], one[:, 1:]], axis=2)
     half = 0.25 * (thickness[:-1] + thickness[1:])[held:]
     triangles, halves = [first, second], [half, half]
-    if strip.part.paddle is not None:
+    if strip.part.paddle is not None and rod is not None:
         fan = _paddle_fan(strip.part.paddle, rod, place)
         triangles.append(fan)
         halves.append(np.full(fan.shape[1], 0.5 * strip.part.paddle.thickness))
@@ -147,14 +147,14 @@ def _paddle_fan(paddle: PaddleInput, rod: Rod, place: Placed) -> Array:
 
 
 def clearance(
-    strip: Strip, rod: Rod, place: Placed, wire: BareWire, shift: float = 0.0
+    strip: Strip, rod: Rod | None, place: Placed, wire: BareWire, shift: float = 0.0
 ) -> Clearance | None:
     """Return the smallest gap between a strip and the hook, None where no wire stands bare.
 
     Parameters
     ----------
     strip : Strip
-    rod : Rod of that strip
+    rod : Rod of that strip, None for a plate
     place : Placed, in one or many positions
     wire : BareWire
     shift : float [m], added to the strip's thickness

@@ -4,21 +4,24 @@ from __future__ import annotations
 
 import numpy as np
 
+from simsoft.lure import Strip
 from simsoft.result import Closest
 from simsoft.shape.outline import along
 from simsoft.solve.clearance import Clearance, Placed, clearance, in_motion
 from simsoft.solve.geometry import paddle_outline
 from simsoft.solve.march import SAMPLES_PER_BEAT, March
 from simsoft.solve.outcome import Outcome
-from simsoft.solve.setup import Ready
 from simsoft.structure.rod import Rod
 
 CYCLES = 2.0  # beats whose positions are looked at
 SURFACES = "gap between surfaces; body and hook stiff, contact not modelled, screening"
 
 
-def last_cycle(rod: Rod, found: March, frequency: float) -> Placed:
-    """Return the positions of a rod over its last two beats, the last one where it rests."""
+def last_cycle(rod: Rod | None, found: March, frequency: float) -> Placed:
+    """Return the positions of a part over its last two beats, the last one where it rests.
+
+    ``rod`` is None for a plate, whose march stores the clamp as the first node.
+    """
     first, last = found.window
     last = max(last, first + 1)
     begin = last - 1
@@ -26,12 +29,16 @@ def last_cycle(rod: Rod, found: March, frequency: float) -> Placed:
         beats = found.time[last - 1] - CYCLES / frequency
         begin = max(first, int(np.searchsorted(found.time, beats)), last - 4 * SAMPLES_PER_BEAT)
     rows = slice(begin, last)
+    if rod is None:
+        return Placed(found.shapes[rows], found.width_axes[rows], found.tangent[rows])
     return in_motion(rod, found.shapes[rows], found.width_axes[rows], found.tangent[rows])
 
 
 def add_clearance(
     outcome: Outcome,
-    ready: Ready,
+    strip: Strip,
+    rod: Rod | None,
+    shift: float,
     place: Placed,
     scenario: str,
     *,
@@ -47,16 +54,17 @@ def add_clearance(
     Parameters
     ----------
     outcome : Outcome
-    ready : Ready
+    strip : Strip
+    rod : Rod or None, of that strip; None for a plate
+    shift : float [m], added to its thickness
     place : Placed, positions of the strip
     scenario, basis : str
     speed : float [m/s]
     at : further conditions, ``state`` among them
     """
-    strip = ready.strip
     if strip.wire is None:
         return
-    found = clearance(strip, ready.rod, place, strip.wire, ready.values["thickness"])
+    found = clearance(strip, rod, place, strip.wire, shift)
     if found is None:
         return
     basis = f"{basis}; {SURFACES}"
@@ -64,23 +72,29 @@ def add_clearance(
     for spot, margin in found.by_spot.items():
         outcome.add("hook_clearance", margin, "m", basis, speed=speed, **at, spot=spot)
     outcome.add("hook_contact", found.contact, "", f"{basis}; at {found.spot}", speed=speed, **at)
-    outcome.closest.append(_drawing(ready, place, found, scenario, speed, str(at["state"])))
+    outcome.closest.append(_drawing(strip, rod, place, found, scenario, speed, str(at["state"])))
 
 
 def _drawing(
-    ready: Ready, place: Placed, found: Clearance, scenario: str, speed: float, state: str
+    strip: Strip,
+    rod: Rod | None,
+    place: Placed,
+    found: Clearance,
+    scenario: str,
+    speed: float,
+    state: str,
 ) -> Closest:
-    part = ready.strip.part
+    part = strip.part
     centre, axis = place.centre[found.frame], place.width_axis[found.frame]
     half = 0.5 * along(part.width, np.linspace(0.0, 1.0, len(centre)))
     side = axis * half[:, None]
     outline = np.zeros((0, 3))
-    if part.paddle is not None:
+    if part.paddle is not None and rod is not None:
         tangent = place.tangent[found.frame]
         frame = np.column_stack([np.cross(axis[-1], tangent), axis[-1], tangent])
-        outline = paddle_outline(part.paddle, ready.rod, centre[-1], frame)
+        outline = paddle_outline(part.paddle, rod, centre[-1], frame)
     return Closest(
-        scenario, ready.strip.name, state, speed, found.margin, found.spot, found.contact,
+        scenario, strip.name, state, speed, found.margin, found.spot, found.contact,
         centre, np.stack([centre - side, centre + side], axis=1), outline,
         found.on_part, found.on_wire,
     )  # fmt: skip

@@ -76,7 +76,11 @@ def add_rest(
             "fold_back", math.degrees(angle_between(moulded_tip, tangent)), "deg", REST, speed=0.0
         )
     place = placed(ready.rod, angle)
-    add_clearance(outcome, ready, place, scenario, basis=REST, speed=speed, state="rest")
+    shift = ready.values["thickness"]
+    add_clearance(
+        outcome, ready.strip, ready.rod, shift, place, scenario,
+        basis=REST, speed=speed, state="rest",
+    )  # fmt: skip
 
 
 def add_drawings(

@@ -11,6 +11,9 @@ from simsoft.case.model import Scenario
 from simsoft.loads.viscous import RANGE, hydrodynamic_function
 from simsoft.lure import Strip
 from simsoft.measures import angle_between
+from simsoft.plates import PlateModel
+from simsoft.solve.clearance import Placed
+from simsoft.solve.closest import add_clearance
 from simsoft.solve.hold import BUCKLES
 from simsoft.solve.modes import Modes
 from simsoft.solve.outcome import Outcome
@@ -70,7 +73,7 @@ def plate_hold(
         if medium == "water":
             _damping(outcome, wet, surrounding, modes)
     if wet.still.found:
-        add_plate_rest(outcome, wet, wet.still.state, speed=0.0)
+        add_plate_rest(outcome, wet, wet.still.state, scenario.name, speed=0.0)
         add_plate_drawings(outcome, wet, scenario.name, wet.still.state, speed=0.0)
     return outcome
 
@@ -80,8 +83,10 @@ def add_model(outcome: Outcome, strip: Strip) -> None:
     outcome.add("model", strip.model, "", strip.model_reason)
 
 
-def add_plate_rest(outcome: Outcome, ready: PlateReady, state: Array, *, speed: float) -> None:
-    """Add curl-up, tip and, in still water, fold-back of a rest shape to an outcome."""
+def add_plate_rest(
+    outcome: Outcome, ready: PlateReady, state: Array, scenario: str, *, speed: float
+) -> None:
+    """Add curl-up, tip, hook clearance and, in still water, fold-back of a rest shape."""
     model = ready.model
     tip, tangent = tip_of_plate(model, state)
     outcome.add("curl_up", math.degrees(turning_of_plate(model, state)), "deg", REST, speed=speed)
@@ -92,6 +97,21 @@ def add_plate_rest(outcome: Outcome, ready: PlateReady, state: Array, *, speed: 
         moulded = tip_of_plate(model, model.state)[1]
         fold = math.degrees(angle_between(moulded, tangent))
         outcome.add("fold_back", fold, "deg", REST, speed=0.0)
+    shift = ready.values["thickness"]
+    add_clearance(
+        outcome, ready.strip, None, shift, placed_plate(model, state), scenario,
+        basis=REST, speed=speed, state="rest",
+    )  # fmt: skip
+
+
+def placed_plate(model: PlateModel, state: Array) -> Placed:
+    """Return a plate in one position: its middle line and the lines across it."""
+    line = state[model.planform.centre, :3] + model.root
+    edges = state[model.planform.edges, :3]
+    across = edges[:, 1] - edges[:, 0]
+    across = across / np.linalg.norm(across, axis=1, keepdims=True)
+    tangent = line[-1] - line[-2]
+    return Placed(line[None], across[None], tangent[None] / np.linalg.norm(tangent))
 
 
 def add_plate_drawings(

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
 from simsoft.lure import Strip
+from simsoft.solve.closest import add_clearance, last_cycle
 from simsoft.solve.cycle import (
     CYCLE,
     JUMP_START,
@@ -191,7 +192,7 @@ def _at_speed(
             f"{part.name} at {speed:.3g} m/s: {rest.message}; marched from the last one"
         )
     else:
-        add_plate_rest(outcome, ready, rest.state, speed=speed)
+        add_plate_rest(outcome, ready, rest.state, scenario.name, speed=speed)
         if solver.detail.pictures:
             add_plate_drawings(outcome, ready, scenario.name, rest.state, speed=speed)
     if scenario.march:
@@ -215,6 +216,12 @@ def _march_at(
         lack_cycle(outcome, solver.part, speed, PLATE_CYCLE, str(error))
         return
     add_cycle(outcome, solver.part, speed, beat, PLATE_CYCLE, start)
+    ready = solver.ready
+    place = last_cycle(None, beat.march, beat.frequency)
+    add_clearance(
+        outcome, ready.strip, None, ready.values["thickness"], place, solver.scenario.name,
+        basis=PLATE_CYCLE, speed=speed, state="cycle",
+    )  # fmt: skip
     if solver.detail.pictures:
         outcome.traces.append(
             trace_of(

@@ -233,7 +233,10 @@ def _march_at(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
         return
     add_cycle(outcome, solver.part, speed, beat, basis, start)
     place = last_cycle(ready.rod, beat.march, beat.frequency)
-    add_clearance(outcome, ready, place, scenario.name, basis=basis, speed=speed, state="cycle")
+    add_clearance(
+        outcome, ready.strip, ready.rod, ready.values["thickness"], place, scenario.name,
+        basis=basis, speed=speed, state="cycle",
+    )  # fmt: skip
     if solver.detail.pictures:
         outcome.traces.append(
             trace_of(

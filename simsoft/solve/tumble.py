@@ -88,8 +88,9 @@ def tumble(
         )
     if worst is not None:
         add_clearance(
-            outcome, ready, worst, scenario.name, basis=BASIS, speed=speed, state="tumble"
-        )
+            outcome, strip, ready.rod, values["thickness"], worst, scenario.name,
+            basis=BASIS, speed=speed, state="tumble",
+        )  # fmt: skip
         outcome.add(
             "fouling_sides", met / (len(sides()) - lost), "", NEAR, speed=speed, state="tumble"
         )
