@@ -16,7 +16,12 @@ Array = npt.NDArray[np.float64]
 
 PANEL = 8.0  # [inch], width of a view
 VIEWS = ((2, "From the side", "up [mm]"), (1, "From above", "to the side [mm]"))
-STATE_WORDS = {"rest": "at rest", "cycle": "over the beat", "tumble": "tumbling in the air"}
+STATE_WORDS = {
+    "rest": "at rest",
+    "cycle": "over the beat",
+    "tumble": "tumbling in the air",
+    "fall": "over the fall",
+}
 
 
 def closest_calls(result: RunResult) -> list[Closest]:

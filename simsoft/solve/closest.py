@@ -43,7 +43,6 @@ def add_clearance(
     scenario: str,
     *,
     basis: str,
-    speed: float,
     **at: float | str,
 ) -> None:
     """Add the smallest gap to the hook, and to each spot of it, to an outcome.
@@ -59,8 +58,7 @@ def add_clearance(
     shift : float [m], added to its thickness
     place : Placed, positions of the strip
     scenario, basis : str
-    speed : float [m/s]
-    at : further conditions, ``state`` among them
+    at : conditions of the records, ``state`` among them, ``speed`` [m/s] where there is one
     """
     if strip.wire is None:
         return
@@ -68,11 +66,13 @@ def add_clearance(
     if found is None:
         return
     basis = f"{basis}; {SURFACES}"
-    outcome.add("hook_clearance", found.margin, "m", basis, speed=speed, **at)
+    outcome.add("hook_clearance", found.margin, "m", basis, **at)
     for spot, margin in found.by_spot.items():
-        outcome.add("hook_clearance", margin, "m", basis, speed=speed, **at, spot=spot)
-    outcome.add("hook_contact", found.contact, "", f"{basis}; at {found.spot}", speed=speed, **at)
-    outcome.closest.append(_drawing(strip, rod, place, found, scenario, speed, str(at["state"])))
+        outcome.add("hook_clearance", margin, "m", basis, **at, spot=spot)
+    outcome.add("hook_contact", found.contact, "", f"{basis}; at {found.spot}", **at)
+    outcome.closest.append(
+        _drawing(strip, rod, place, found, scenario, float(at.get("speed", 0.0)), str(at["state"]))
+    )
 
 
 def _drawing(

@@ -11,6 +11,7 @@ from simsoft.case.model import Scenario
 from simsoft.free import FreeLure, Values, build_free, free_values
 from simsoft.loads.regime import disc_inertia, disc_regime
 from simsoft.solve.fall import LONGEST, Fall, fall
+from simsoft.solve.free_clearance import add_free_clearance
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.ride import FreeDetail, Outcomes, motion_of, part_answers
 from simsoft.solve.trim import trims
@@ -61,7 +62,10 @@ def sink(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDe
     outcomes = {"": own}
     window = slice(*found.window)
     for name in lure.names:
-        outcomes[name] = part_answers(lure, found, name, window, during="fall")
+        own = outcomes[name] = part_answers(lure, found, name, window, during="fall")
+        add_free_clearance(
+            own, whole, given, lure, found, name, slice(None), scenario.name, state="fall"
+        )
     return outcomes
 
 

@@ -1,4 +1,4 @@
-"""Hook clearance of plates: the same gap as the rod's where nothing bends, in still and moving water."""
+"""Hook clearance of plates: the gap of the rod where nothing bends, in still and moving water."""
 
 from dataclasses import replace
 
