@@ -45,7 +45,8 @@ def is_cold(kernel: str = "") -> bool:
     With the name of a ``kernel``, whether that one has not.
     """
     here = cache_directory()
-    return not here.is_dir() or next(here.rglob(f"*{kernel}*.nbi"), None) is None
+    pattern = f"*{kernel}*.nbi" if kernel else "*.nbi"
+    return not here.is_dir() or next(here.rglob(pattern), None) is None
 
 
 setattr(numba.config, "CACHE_DIR", str(cache_directory()))  # noqa: B010

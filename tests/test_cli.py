@@ -266,3 +266,14 @@ def test_stopped_process_leaves_no_file(tmp_path, number, status):
     assert process.returncode == status
     assert "Traceback" not in rest
     assert os.listdir(tmp_path) == []
+
+
+def test_a_warm_cache_is_known_for_all_kernels_and_for_one(monkeypatch, tmp_path):
+    from simsoft import compiled
+
+    monkeypatch.setattr(compiled, "cache_directory", lambda: tmp_path)
+    assert compiled.is_cold()
+    (tmp_path / "march_kernel.advance-1.py311.nbi").touch()
+    assert not compiled.is_cold()
+    assert not compiled.is_cold("advance")
+    assert compiled.is_cold("evaluate")
