@@ -30,7 +30,8 @@ LOST = "no rest shape found by the screening; march it"
 
 def can_screen(strip: Strip, scenario: Scenario) -> bool:
     """Tell whether a strip in a scenario is a wake-driven paddle in a stream."""
-    if scenario.kind != "retrieve" or scenario.free or strip.part.paddle is None:
+    held = scenario.kind == "retrieve" and not scenario.free
+    if not held or strip.part.paddle is None or strip.model != "rod":
         return False
     return strip.part.loads.shedding is not False and strip.inputs["wake_moment"].value > 0.0
 

@@ -21,7 +21,16 @@ from simsoft.sweep.row import DONE, FAILED, REFUSED, Row, cells
 Mode = Literal["full", "bands", "fast"]
 Labels = tuple[tuple[str, tuple[float, ...]], ...]
 NOT_PHYSICS = ("title", "brief", "shop", "length_unit")  # keys that change no number
-NOT_IN_DIGEST = ("report", "sweep", "front", "validate", "cli.py", "__main__.py")
+NOT_IN_DIGEST = (
+    "report",
+    "sweep",
+    "front",
+    "validate",
+    "aquarium",
+    "console.py",
+    "cli.py",
+    "__main__.py",
+)
 
 
 @dataclass(frozen=True)
@@ -121,13 +130,13 @@ def solve_task(base: Base, task: Task, key: str) -> Row:
 
 
 def _records(case: Case, task: Task) -> Sequence[Record]:
-    if task.mode == "fast":
-        from simsoft.sweep.screening import screening_records
+    if task.mode == "bands":
+        from simsoft.engine import run
 
-        return screening_records(case)
-    from simsoft.engine import run
+        return run(case).records
+    from simsoft.sweep.screening import marched_records, screening_records
 
-    return run(case, bands=task.mode == "bands").records
+    return screening_records(case) if task.mode == "fast" else marched_records(case)
 
 
 def _filed(records: Sequence[Record], case: Case, task: Task) -> list[Record]:

@@ -21,6 +21,7 @@ from simsoft.sweep.journal import journal
 from simsoft.sweep.plan import Plan
 from simsoft.sweep.row import Row, cells, from_text, to_text
 from simsoft.sweep.run import local_runner, prepare, read_base, run_sweep
+from simsoft.sweep.screening import marched_records
 
 VARY = "parts.strip.thickness=1:3:0.25 mm"
 
@@ -220,3 +221,17 @@ def test_the_fast_mode_says_that_it_screens(tmp_path):
     column = next(c for c in table.columns.values() if c.parts[2] == "start_speed")
     assert column.basis.startswith("screening")
     assert list(column.value) == sorted(column.value)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("thickness", ["2 mm", "2.4 mm"])
+def test_a_sweep_finds_the_start_speed_of_a_single_run(tmp_path, thickness):
+    text = PADDLE.replace('"2.4 mm"', f'"{thickness}"').replace("elements = 6", "elements = 12")
+    case = loads(text)
+
+    def start(records):
+        return next(r.value for r in records if r.quantity == "start_speed")
+
+    assert start(marched_records(case)) == pytest.approx(
+        start(run(case, bands=False).records), rel=0.02
+    )
