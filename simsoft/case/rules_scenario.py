@@ -84,6 +84,13 @@ def _free(table: dict[str, Any], place: Place) -> Iterator[Problem]:
     """The free retrieve is towed through still water, with speeds to be towed at."""
     if table.get("free") is not True:
         return
+    for key in ("onset", "march", "max_speed"):
+        if table.get(key, False) is not False:
+            yield Problem(
+                (*place, key),
+                f"{given(table[key])} contradicts `free`, which marches at the stated speeds only; "
+                "ask for the start speed in a retrieve of its own",
+            )
     for key in ("shear", "stream_direction"):
         if key in table:
             yield Problem(

@@ -11,6 +11,7 @@ from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
 Records = Sequence[Record]
 
 FOOT = 0.3048  # [m], exact by definition
+LEVEL = 0.5  # [deg] of the nose, less is level
 FIRST, CELL = 22, 20
 FALL_WORDS = {
     "steady": "steadily",
@@ -67,14 +68,20 @@ def _fall_sentence(scenario: str, records: Records, unit: LengthUnit) -> str:
     text = f"{scenario}: whole lure {verb} at {_size(rate, unit)}"
     if abs(speed) > 1.0e-3:
         text += f", {1.0 / abs(speed):.2g} s a metre, {FOOT / abs(speed):.2g} s a foot"
-    nose = attitude.value if isinstance(attitude.value, float) else 0.0
-    text += f"; nose {'down' if nose >= 0.0 else 'up'} {_size(attitude, unit)}"
-    text += f", {FALL_WORDS.get(str(fall.value), str(fall.value))}."
+    text += f"; {_nose(attitude, unit)}, {FALL_WORDS.get(str(fall.value), str(fall.value))}."
     time = select(records, "settling_time")
     depth = select(records, "settling_depth")
     if time and time[0].value is not None:
-        text += f" At speed after {show(time[0], unit)}, {show(depth[0], unit)} down."
+        way = "up" if speed < 0.0 else "down"
+        text += f" At speed after {show(time[0], unit)}, {show(depth[0], unit)} {way}."
     return f"{text} Screening level."
+
+
+def _nose(attitude: Record, unit: LengthUnit) -> str:
+    nose = attitude.value if isinstance(attitude.value, float) else 0.0
+    if abs(nose) < LEVEL:
+        return "level"
+    return f"nose {'down' if nose >= 0.0 else 'up'} {_size(attitude, unit)}"
 
 
 def _size(record: Record, unit: LengthUnit) -> str:
@@ -95,9 +102,10 @@ def _hop_sentence(scenario: str, records: Records, unit: LengthUnit) -> str:
         found = [r for r in select(records, "attitude", during=during) if r.value is not None]
         rate = [r for r in select(records, "sink_rate", during=during) if r.value is not None]
         if found and rate:
-            text += (
-                f"; nose-down angle {name} {show(found[0], unit)}, sinking {show(rate[0], unit)}"
-            )
+            sinks = isinstance(rate[0].value, float) and rate[0].value >= 0.0
+            verb = "sinking" if sinks else "rising"
+            moves = "" if during == "shake" else f", {verb} at {_size(rate[0], unit)}"
+            text += f"; {name} {_nose(found[0], unit)}{moves}"
     tails = select(records, "tail_motion")
     if tails:
         text += f"; the rear end moves {show(tails[0], unit)}"

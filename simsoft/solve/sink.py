@@ -80,9 +80,10 @@ def _whole_answers(whole: Whole, lure: FreeLure, found: Fall) -> Outcome:
     own.add("turn_rate", math.degrees(found.turn_rate), "deg/s", f"about the vertical; {MODEL}")
     if abs(found.sink_rate) > 1.0e-3:
         own.add("count_down", 1.0 / abs(found.sink_rate), "s/m", "one over the sink rate")
+    depth = None if found.settled_depth is None else abs(found.settled_depth)
     for quantity, value, unit in (
         ("settling_time", found.settled_time, "s"),
-        ("settling_depth", found.settled_depth, "m"),
+        ("settling_depth", depth, "m"),
     ):
         basis = "until the speed stays within 5 % of the final one"
         if value is None:

@@ -24,7 +24,7 @@ from simsoft.structure.rotation import quaternion_from_vector
 Array = npt.NDArray[np.float64]
 
 PITCHES = tuple(math.radians(x) for x in (-80.0, -50.0, -20.0, 10.0, 40.0, 75.0))
-ROLLS = (0.05, math.pi - 0.05)
+ROLLS = (0.05, 0.5 * math.pi, math.pi - 0.05, -0.5 * math.pi)
 BALANCED = 1.0e-7  # of the net weight: largest missing force of a steady descent
 SAME_TURN = math.radians(1.0)
 DIFFERENCE = 1.0e-6
@@ -60,6 +60,8 @@ def trims(
     lure: FreeLure, shape: Array | None = None, starts: Sequence[tuple[float, float]] = ()
 ) -> tuple[Trim, ...]:
     """Return all steady descents found, the stable ones first, then by attitude.
+
+    Those that differ by left and right or by roll alone are told once.
 
     Parameters
     ----------
@@ -190,9 +192,11 @@ def _growth(
 
 
 def _same(first: Trim, second: Trim) -> bool:
+    """Return whether two descents are one, but for roll (round bodies) or for left and right."""
     return (
         abs(first.attitude - second.attitude) < SAME_TURN
-        and abs(math.remainder(first.roll - second.roll, 2.0 * math.pi)) < 2.0 * SAME_TURN
         and abs(first.sink_rate - second.sink_rate) < 0.01 * abs(first.sink_rate) + 1e-6
-        and abs(first.turn_rate - second.turn_rate) < 0.05
+        and abs(first.glide - second.glide) < 2.0 * SAME_TURN
+        and abs(abs(first.turn_rate) - abs(second.turn_rate)) < 0.05
+        and first.stable == second.stable
     )
