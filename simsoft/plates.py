@@ -13,7 +13,7 @@ from scipy.sparse import csr_matrix
 from simsoft.loads.panels import Panels, make_panels
 from simsoft.loads.plate_flow import Flow, make_flow
 from simsoft.lure import GRAVITY, Strip
-from simsoft.shape.planform import Planform, axes_of, mapped
+from simsoft.shape.planform import Planform, axes_of, cut_planform
 from simsoft.structure.plate import (
     POINTS,
     Plate,
@@ -78,7 +78,7 @@ def build_plate(
     air : bool, leave out all fluid (dry modes)
     """
     part = strip.part
-    planform = mapped(
+    planform = cut_planform(
         part, elements or strip.elements, values["thickness"], values.get("set_fraction", 0.0)
     )
     nodes = len(planform.plan)

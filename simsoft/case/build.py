@@ -136,8 +136,11 @@ def _sizes(table: PartTable) -> tuple[Taper, Taper]:
     """Return the width and thickness along the whole part; rules.py made sure they are there."""
     if table.kind == "leg":
         return _given(table.diameter), _given(table.diameter)
-    width, thickness = _given(table.width), _given(table.thickness)
-    if table.kind != "claw":
+    drawn = table.outline is not None or table.outline_file is not None
+    # a drawn part's width is read off its outline once that is known
+    width = Taper((0.0,), (table.length,)) if drawn else _given(table.width)
+    thickness = _given(table.thickness)
+    if drawn or table.kind != "claw":
         return width, thickness
     return claw_tapers(
         table.length, width, thickness, table.neck_length, table.neck_width, table.neck_thickness

@@ -15,7 +15,7 @@ from pydantic_core import PydanticCustomError
 
 from simsoft.case import units
 from simsoft.case.limits import LIMITS, Limit, outside
-from simsoft.case.model import Taper, Vector
+from simsoft.case.model import Ring, Taper, Vector
 from simsoft.case.wording import given, is_name, suggestion
 
 REFUSED = "refused"
@@ -175,6 +175,29 @@ def profile(key: str) -> Callable[[Any], float | Taper]:
 
     def read(value: Any) -> float | Taper:
         return along(value) if isinstance(value, dict | list) else one(value)
+
+    return read
+
+
+def curves(depth: int) -> Callable[[Any], tuple[Ring, ...]]:
+    """Return the reader of one closed curve (depth 1) or a list of them (depth 2), in SI."""
+    one = scalar("parts.outline")
+    sample = '[["0 mm", "-3 mm"], ["30 mm", "0 mm"], ["0 mm", "3 mm"]]'
+
+    def curve(value: Any) -> Ring:
+        pairs = isinstance(value, list) and all(isinstance(p, list) and len(p) == 2 for p in value)
+        if not pairs or len(value) < 3:
+            raise refuse(
+                f"{given(value)} is not a curve; at least three points such as {sample} are needed"
+            )
+        return tuple((one(x), one(y)) for x, y in value)
+
+    def read(value: Any) -> tuple[Ring, ...]:
+        if depth == 1:
+            return (curve(value),)
+        if not isinstance(value, list):
+            raise refuse(f"{given(value)} is not a list of curves such as [{sample}]")
+        return tuple(curve(item) for item in value)
 
     return read
 

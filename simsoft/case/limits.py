@@ -77,6 +77,7 @@ LIMITS: dict[str, Limit] = {
     "parts.thickness": _size("1 mm"),
     "parts.diameter": _size("1.5 mm"),
     "parts.position": Limit("mm", "m", -1e6, 1e6, None, '["0 mm", "0 mm", "0 mm"]'),
+    "parts.outline": Limit("mm", "m", -1e6, 1e6, None, '"3 mm"'),
     "parts.arc_angle": Limit("deg", "rad", -3600, 3600, (0, 330), "240 deg", mirror=True),
     "parts.set_angle": Limit("deg", "rad", -720, 720, (0, 180), "40 deg", mirror=True),
     "parts.set_fraction": Limit("", "", 0, 1, None, '0.1 or "10 %"', fraction=True),

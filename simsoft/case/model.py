@@ -21,6 +21,7 @@ from simsoft.case.scenario import Vector as Vector
 from simsoft.case.wishes import Clause, Shop
 
 PartKind = Literal["strip", "ribbon", "curl-tail", "paddle-tail", "fork-tail", "claw", "leg"]
+Ring = tuple[tuple[float, float], ...]
 BendingModel = Literal["auto", "rod", "plate"]
 BodyFamily = Literal["worm", "stick-worm", "swim-bait", "grub", "creature", "flat-sided"]
 WeightKind = Literal["jig-head", "nail", "belly", "sliding"]
@@ -176,6 +177,8 @@ class Part:
     mirrored : bool, the part is a pair: this one and its mirror image in y
     model : 'auto' (by shape), 'rod' or 'plate'
     density : float or None [kg/m^3], of this part; None for the material's
+    outline : tuple of closed curves [m] or None, drawn planform: along the part from the clamp,
+        across it; the outline first, then holes
     handedness : float, -1 for the mirror image of a pair, whose moulded bends across the flat
         turn the other way in its own axes; 1 otherwise
     """
@@ -204,6 +207,7 @@ class Part:
     line_weight: float | None = None
     mirrored: bool = False
     model: BendingModel = "auto"
+    outline: tuple[Ring, ...] | None = None
     handedness: float = 1.0
     density: float | None = None
 

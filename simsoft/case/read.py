@@ -17,6 +17,7 @@ from simsoft.case.limits import LIMITS
 from simsoft.case.model import Case
 from simsoft.case.oddities import oddities
 from simsoft.case.overrides import apply, comment
+from simsoft.case.planform import read_outline, with_outline
 from simsoft.case.profile import read_profile, unused
 from simsoft.case.rules import check
 from simsoft.case.schema import LISTS, TABLES, CaseTable, keys, table_at
@@ -82,7 +83,7 @@ def from_tables(
     if problems or table is None:
         raise InputError(_shortened(problems))
     kept = text if not overrides else "\n".join([text.rstrip("\n"), *map(comment, overrides), ""])
-    case = build(table, kept)
+    case = _drawn(build(table, kept), table, name)
     if table.profile is not None:
         profile = read_profile(Path(name).parent / table.profile)
         note = f"# profile {table.profile} sha256 {profile.sha256}\n"
@@ -94,6 +95,24 @@ def from_tables(
             for value in unused(case.profile, case)
         ]
     return dataclasses.replace(case, warnings=tuple(warnings))
+
+
+def _drawn(case: Case, table: CaseTable, name: str) -> Case:
+    """Return the case with the outlines of its drawn parts read, checked and scaled."""
+    parts = list(case.parts)
+    for number, entry in enumerate(table.parts):
+        if entry.outline is None and entry.outline_file is None:
+            continue
+        key = "outline" if entry.outline_file is None else "outline_file"
+        try:
+            if entry.outline_file is not None:
+                rings = read_outline(Path(name).parent / entry.outline_file)
+            else:
+                rings = (*(entry.outline or ()), *entry.holes)
+            parts[number] = with_outline(parts[number], rings)
+        except ValueError as problem:
+            raise InputError([f"{name}: parts.{entry.name}.{key}: {problem}"]) from None
+    return dataclasses.replace(case, parts=tuple(parts))
 
 
 def _lines(name: str, raw: dict[str, Any], problems: Iterable[Problem]) -> list[str]:

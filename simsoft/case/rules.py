@@ -7,7 +7,7 @@ checks and a file's problems are all listed at once.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any, get_args
 
 from simsoft.case.brief import check_brief
@@ -43,6 +43,7 @@ _PADDLE_LOADS = (
 _DUROMETER_ONLY = ("static_factor", "rate_exponent", "temperature_slope")
 # Below this sine the width axis cannot be told from the direction (about 6 degrees).
 _PARALLEL = 0.1
+_DRAWN = ("strip", "claw")
 # A longer neck leaves no pad to speak of: common practice, no source.
 LONGEST_NECK = 0.7
 
@@ -144,6 +145,10 @@ def _kind_keys(table: dict[str, Any], kind: str, place: Place) -> Iterator[Probl
     sizes = ("diameter",) if kind == "leg" else ("width", "thickness")
     if kind == "curl-tail":
         sizes = (*sizes, "arc_angle")
+    drawn = [key for key in ("outline", "outline_file") if key in table]
+    if drawn:
+        yield from _outline(table, kind, drawn, place)
+        sizes = ("thickness",)
     for key in sizes:
         if key not in table:
             yield Problem((*place, key), f"missing; a {kind} needs `{key}`")
@@ -161,6 +166,22 @@ def _kind_keys(table: dict[str, Any], kind: str, place: Place) -> Iterator[Probl
                     f"{given(loads[key])} does not belong to a {kind}; "
                     "only a paddle-tail has a paddle",
                 )
+
+
+def _outline(
+    table: dict[str, Any], kind: str, drawn: Sequence[str], place: Place
+) -> Iterator[Problem]:
+    """What a drawn part may and may not have."""
+    if kind not in _DRAWN:
+        kinds = " or a ".join(_DRAWN)
+        yield Problem((*place, drawn[0]), f"does not belong to a {kind}; only a {kinds} is drawn")
+    if len(drawn) > 1:
+        yield Problem((*place, "outline_file"), "contradicts `outline`; only one is allowed")
+    for key in ("width", "neck_width", "neck_length", "neck_thickness", "arc_angle"):
+        if key in table and (key != "arc_angle" or table.get("curl") == "in-plane"):
+            yield Problem(
+                (*place, key), f"{given(table[key])} contradicts `{drawn[0]}`, which is drawn"
+            )
 
 
 def _paddle(table: dict[str, Any], place: Place) -> Iterator[Problem]:

@@ -17,6 +17,7 @@ from simsoft.case.model import (
     LineKind,
     Metal,
     PartKind,
+    Ring,
     ScenarioKind,
     Taper,
     Vector,
@@ -142,6 +143,9 @@ class PartTable(Table):
     line_weight: Annotated[float, _number("parts.line_weight")] | None = None
     mirrored: Switch = False
     density: Annotated[float, _number("parts.density")] | None = None
+    outline: Annotated[tuple[Ring, ...], PlainValidator(fields.curves(1))] | None = None
+    holes: Annotated[tuple[Ring, ...], PlainValidator(fields.curves(2))] = ()
+    outline_file: Annotated[str, PlainValidator(fields.title)] | None = None
     model: Annotated[BendingModel, _words(BendingModel)] = "auto"
     loads: LoadsTable = LoadsTable()
 

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from simsoft.case.model import Part
 from simsoft.shape.outline import along
+from simsoft.shape.quads import quads_on
 
 Array = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -20,6 +21,7 @@ WIDE = 0.35
 SQUARE = 1.0  # length over width of an element aimed at
 FEWEST_ACROSS = 4
 MOST_ACROSS = 32
+CLAMP_SHARE = 0.02  # of the length: nodes of a drawn outline as near the root are held
 SMALLEST_WIDTH = 0.05  # of the largest: a pointed tip is cut off there
 
 
@@ -101,6 +103,59 @@ def mapped(part: Part, elements: int, thickness_shift: float, set_fraction: floa
         tip=nodes[-1],
         outline=np.concatenate([nodes[:, 0], nodes[-1, 1:], nodes[-2::-1, -1]]),
     )
+
+
+def cut_planform(
+    part: Part, elements: int, thickness_shift: float, set_fraction: float
+) -> Planform:
+    """Return the planform of a part, mapped from its width or meshed from its outline.
+
+    Parameters are those of ``mapped``.
+
+    Raises
+    ------
+    ValueError
+        If a drawn outline cannot be meshed.
+    """
+    if part.outline is None:
+        return mapped(part, elements, thickness_shift, set_fraction)
+    plan, quads = quads_on(part.outline, part.length / elements)
+    clamped = plan[:, 0] < CLAMP_SHARE * part.length
+    thickness = along(part.thickness, plan[:, 0] / part.length) + thickness_shift
+    rows = np.linspace(0.0, part.length, elements + 1)
+    reach = part.length / elements
+    centre, edges = [], []
+    for x in rows:
+        near = np.flatnonzero(np.abs(plan[:, 0] - x) <= 0.75 * reach)
+        offset = np.abs(plan[near, 0] - x)
+        y = plan[near, 1]
+        middle = 0.5 * (y.min() + y.max())
+        centre.append(near[np.argmin(np.hypot(y - middle, offset))])
+        edges.append((near[np.argmin(y + offset)], near[np.argmax(y - offset)]))
+    tip = np.flatnonzero(plan[:, 0] > plan[:, 0].max() - CLAMP_SHARE * part.length)
+    return Planform(
+        plan=plan,
+        quads=quads,
+        thickness=thickness,
+        state=rolled(plan, _turn(part, set_fraction), part.length),
+        clamped=clamped,
+        centre=np.asarray(centre),
+        edges=np.asarray(edges),
+        tip=tip,
+        outline=_around(plan, quads),
+    )
+
+
+def _around(plan: Array, quads: Integers) -> Integers:
+    """Return the nodes of the outer outline in order, int array."""
+    first, last = quads.ravel(), np.roll(quads, -1, axis=1).ravel()
+    pairs = set(zip(first.tolist(), last.tolist(), strict=True))
+    onward = {a: b for a, b in pairs if (b, a) not in pairs}
+    start = min(onward, key=lambda node: plan[node, 0])
+    ring = [start]
+    while (node := onward[ring[-1]]) != start:
+        ring.append(node)
+    return np.asarray(ring)
 
 
 def _centreline(part: Part, share: Array) -> tuple[Array, Array]:

@@ -12,8 +12,11 @@ from simsoft.engine import run
 from simsoft.errors import SolveError
 from simsoft.loads.panels import make_panels, panel_added_mass
 from simsoft.record import select
+from simsoft.shape.quads import quads_on
 
 PANELS = 500  # of a rectangle
+ACROSS = 20  # panels across an ellipse
+OUTLINE_POINTS = 180
 
 
 def wet_over_dry(case: Case) -> list[float]:
@@ -56,6 +59,22 @@ def rectangle_coefficient(aspect_ratio: float, panels: int = PANELS) -> float:
     plan, quads = rectangle(aspect_ratio, 1.0, along, across)
     carried = float(panel_added_mass(make_panels(plan, quads)).sum())
     return carried / (0.25 * math.pi * aspect_ratio)
+
+
+def ellipse_coefficients(ratio: float, across: int = ACROSS) -> tuple[float, float]:
+    """Return added mass over rho a b^2 and, for turning about the long axis, over rho a b^4.
+
+    Parameters
+    ----------
+    ratio : float, semi-axes a/b, at least 1
+    across : int, panels across the shorter axis, about
+    """
+    turn = np.linspace(0.0, 2.0 * math.pi, OUTLINE_POINTS + 1)[:-1]
+    ring = tuple((float(ratio * math.cos(t)), float(math.sin(t))) for t in turn)
+    panels = make_panels(*quads_on((ring,), 2.0 / across))
+    mass = panel_added_mass(panels)
+    y = panels.middle[:, 1]
+    return float(mass.sum()) / ratio, float(y @ mass @ y) / ratio
 
 
 def rectangle(
