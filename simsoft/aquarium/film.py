@@ -29,6 +29,7 @@ SAME_BEAT = 0.02  # relative; tip and kymograph must agree to this
 SMEARED, BADLY_SMEARED = 1.5, 2.5  # smear of the fastest over that of the slowest frames
 LEAST_SMEAR = 1.5  # px, a rim this much wider is no smear yet
 OBLIQUE = 0.35  # along-tail motion at the beat itself over the sweep
+RIM, LEAVES = 4.0, 0.05  # px from the rim, share of frames in which the tip is there
 DRIFT = 0.3  # of the stroke
 EDGE = 0.35  # px, picking an edge at half contrast, one sigma
 OF_LENGTHS = ("blur", "oblique", "glare")  # spoil lengths, not rates
@@ -99,14 +100,15 @@ def measure_film(clip: Clip, setting: Setting, progress: Progress | None = None)
     lost = float((~good).mean())
     if lost > LOST or good.sum() < 12:
         text = f"the tip is lost in {100 * lost:.0f} % of the frames; the beat is the kymograph's"
-        flags = [*scene.flags, Flag("tip-lost", text, severe=False)]
+        flags = [*scene.flags, *_leaves(scene, tips), Flag("tip-lost", text, severe=False)]
         reason = "the tip is lost; plain background, light, or a dot on the tip help"
         stroke = lacking("stroke", "m", "outline", reason, int(good.sum()))
         found = [m for m in from_line if m.quantity == "flap_frequency"]
         found = _flagged([*found, stroke], [*flags, *_doubts(clip, setting, tips, found)], name)
         return Film(tuple(found), clip, scene, tips, "kymograph")
     from_tip = _measured(clip, setting, _tip_track(clip, setting, tips, good))
-    flags = [*scene.flags, *_doubts(clip, setting, tips, from_tip), *_apart(from_tip, from_line)]
+    flags = [*scene.flags, *_leaves(scene, tips), *_doubts(clip, setting, tips, from_tip)]
+    flags += _apart(from_tip, from_line)
     found = _flagged(_scaled(from_tip, setting, clip), flags, name)
     return Film(tuple(found), clip, scene, tips, "outline")
 
@@ -208,7 +210,7 @@ def _doubts(clip: Clip, setting: Setting, tips: Tips, found: list[Measured]) -> 
     if beat is None:
         return flags
     if setting.view == "side" and setting.sweep == "sideways":
-        beat = 2.0 * beat
+        return flags  # the sweep is not seen; there is no stroke to spoil
     good = np.isfinite(tips.line)
     time, line, smear = clip.time[good], tips.line[good], tips.smear[good]
     if good.sum() >= 24:
@@ -217,6 +219,16 @@ def _doubts(clip: Clip, setting: Setting, tips: Tips, found: list[Measured]) -> 
     if trusted.sum() >= 24:
         flags += _oblique(clip.time[trusted], tips.tip[trusted], beat)
     return flags
+
+
+def _leaves(scene: Scene, tips: Tips) -> list[Flag]:
+    """Return a flag where the tail's end touches the rim of the picture."""
+    height, width = scene.frames.shape[1:]
+    x, y = tips.tip[np.isfinite(tips.tip).all(axis=1)].T
+    near = (x > width - RIM) | (y < RIM) | (y > height - RIM)
+    if not len(x) or float(near.mean()) < LEAVES:
+        return []
+    return [Flag("leaves", "the tail leaves the picture; step back or widen the region")]
 
 
 def _smear(time: Array, line: Array, smear: Array) -> list[Flag]:

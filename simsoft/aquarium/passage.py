@@ -144,6 +144,9 @@ def measure_passage(
     common = {"at": dict(setting.at), "flags": tuple(flags), "run": Path(clip.name).stem}
     found = [Measured(quantity, value, doubt, "m/s", method, n, **common)]  # type: ignore[arg-type]
     if sinking:
+        if not setting.downstream:
+            text = "say where the tail points, --downstream left or right; nose right was taken"
+            common["flags"] = (*flags, Flag("nose", text))
         late = path.angle[n // 2 :]
         nose_down = float(np.median(late)) * (-1.0 if setting.downstream == "right" else 1.0)
         spread = float(np.std(late)) / math.sqrt(max(1, len(late))) + 1.0

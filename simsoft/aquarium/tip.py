@@ -29,6 +29,7 @@ SLAB = 3.0  # px, half of the thickness searched for a plate
 WIDE = 1.7  # times the tail's width, from which an end is a plate
 AREA = (0.5, 1.8)  # of the usual area, outside which the outline is not trusted
 KYMOGRAPH_AT = 0.75  # of the way from root to tip
+FLAT = 0.22  # height over length of a swept region that is no sideways sweep
 MARGIN = 6  # px around the swept region
 COLUMNS = 3  # px averaged across for the kymograph
 
@@ -108,7 +109,12 @@ def _root(scene: Scene, swept: npt.NDArray[np.bool_]) -> tuple[float, float]:
     rows, columns = np.nonzero(swept)
     column = float(np.percentile(columns, 2.0))
     near = columns <= column + 3.0
-    return column, float(rows[near].mean())
+    row = float(rows[near].mean())
+    wide, high = float(np.ptp(columns)), float(np.ptp(rows))
+    if high < FLAT * wide:
+        # Seen from the side only the end comes and goes; the tail goes on upstream of it.
+        column = max(0.0, column - wide)
+    return column, row
 
 
 def _end(

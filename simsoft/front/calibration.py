@@ -63,6 +63,15 @@ def _rows(
     return [(name, (v.value, v.low, v.high), v.frequency) for name, v in values.items()]
 
 
+def _priors_of(designs: Sequence[tuple[Case, list[Measured]]]) -> list[str]:
+    """Return a note where a case brings priors that measurements made already."""
+    titles = dict.fromkeys(c.profile.title for c, _ in designs if c.profile is not None)
+    return [
+        f"the profile {title} is the prior; give no measurement again that it was made from"
+        for title in titles
+    ]
+
+
 def calibrate_command(
     files: Sequence[str],
     overrides: Sequence[str],
@@ -77,9 +86,11 @@ def calibrate_command(
     """
     designs, bench, sources = _read(files, overrides, options)
     values, notes = bench_values(bench)
+    notes += _priors_of(designs)
     lines: list[str] = []
     if values:
-        lines += ["Bench tests", *values_page(_rows(values)), *(f"  {note}" for note in notes), ""]
+        lines += ["Bench tests", *values_page(_rows(values))]
+    lines += [*(f"  {note}" for note in notes), ""] if values or notes else []
     result: Calibration | None = None
     before = [case for case, _ in designs]
     designs = [(with_values(case, values, title), found) for case, found in designs]

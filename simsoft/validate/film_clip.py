@@ -185,12 +185,14 @@ def _bubbles(tank: Tank, rng: np.random.Generator) -> Array:
 
 
 def _bubble_picture(bubbles: Array, tank: Tank, time: float) -> Array:
-    y, x = np.mgrid[0 : tank.height, 0 : tank.width]
     picture = np.zeros((tank.height, tank.width))
     for column, phase, radius, rise in bubbles:
         row = tank.height - (phase + rise * time) % tank.height
-        distance = np.hypot(x - column - 3.0 * math.sin(4.0 * time + phase), y - row)
-        picture += np.clip(radius - distance, 0.0, 1.0)
+        middle = column + 3.0 * math.sin(4.0 * time + phase)
+        top, left = max(0, int(row - radius) - 1), max(0, int(middle - radius) - 1)
+        window = picture[top : int(row + radius) + 2, left : int(middle + radius) + 2]
+        y, x = np.indices(window.shape)
+        window += np.clip(radius - np.hypot(x + left - middle, y + top - row), 0.0, 1.0)
     return picture
 
 

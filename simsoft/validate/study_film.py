@@ -9,7 +9,7 @@ from __future__ import annotations
 import argparse
 import dataclasses
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -154,16 +154,18 @@ def row(tail: str, condition: str, motion: Motion, tank: Tank, view: str = "belo
     return Row(tail, condition, tank.rate, motion.frequency, motion.stroke(), found[0], stroke)
 
 
-def side_on(motion: Motion) -> Motion:
-    """Return the motion with sideways turned to up and down: what a vertical flap shows."""
-    return dataclasses.replace(motion, shapes=motion.shapes[:, :, [0, 2, 1]])
+TAILS: dict[str, tuple[Callable[[], Motion], float]] = {
+    "paddle": (paddle, 0.12e-3),
+    "ribbon": (ribbon, 0.3e-3),
+}
 
 
-def study() -> list[Row]:
-    """Return the rows of every condition."""
-    tails = {"paddle": (paddle(), 0.12e-3), "ribbon": (ribbon(), 0.3e-3)}
+def study(tails: Sequence[str] = tuple(TAILS)) -> list[Row]:
+    """Return the rows of every condition for the tails named."""
     rows = []
-    for name, (motion, scale) in tails.items():
+    for name in tails:
+        marched, scale = TAILS[name]
+        motion = marched()
         base = Tank(scale=scale, seconds=1.6)
         rows += [
             row(name, f"clean, {rate:.0f} frames/s", motion, dataclasses.replace(base, rate=rate))
@@ -179,9 +181,8 @@ def study() -> list[Row]:
             rows.append(row(name, f"beats at 22 Hz, {rate:.0f} frames/s", fast, tank))
         tank = dataclasses.replace(base, rate=30.0, jitter=0.4)
         rows.append(row(name, "beats at 22 Hz, uneven 30 frames/s", fast, tank))
-    rows.append(
-        row("ribbon", "from the side", tails["ribbon"][0], Tank(scale=0.15e-3, view="side"), "side")
-    )
+        tank = dataclasses.replace(base, view="side")
+        rows.append(row(name, "from the side, where it sweeps unseen", motion, tank, "side"))
     return rows
 
 

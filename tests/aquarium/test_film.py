@@ -84,10 +84,39 @@ def test_an_open_shutter_is_flagged_and_spoils_the_stroke_alone():
     assert found[0].value == pytest.approx(5.0, rel=0.01)
 
 
+def test_from_the_side_foreshortening_is_halved_to_the_beat():
+    """A wide sweep towards the camera shortens the tail twice a beat."""
+    motion = tail(frequency=4.0, sweep=0.022, lag=0.0)
+    tank = Tank(view="side", scale=0.2e-3, seconds=2.0)
+    found = filmed(motion, tank, Setting(view="side", scale=0.2e-3))
+    assert found[0].value == pytest.approx(4.0, rel=0.02)
+    assert "halved" in words(found[0])
+    assert found[1].value is None
+    wrongly = filmed(motion, tank, Setting(view="below", scale=0.2e-3))
+    assert not wrongly[0].clear
+    assert "along" in words(wrongly[0])
+
+
+def test_a_claw_that_flaps_up_and_down_is_not_halved():
+    motion = tail(frequency=4.0)
+    upright = dataclasses.replace(motion, shapes=motion.shapes[:, :, [0, 2, 1]])
+    setting = Setting(view="side", sweep="vertical", scale=0.2e-3)
+    found = filmed(upright, Tank(view="side", seconds=1.6), setting)
+    assert found[0].value == pytest.approx(4.0, rel=0.01)
+    assert found[1].value == pytest.approx(0.016, rel=0.04)
+    assert found[0].clear
+
+
 def test_no_contrast_is_not_measured_as_if_it_were_there():
     found = filmed(tail(), Tank(contrast=6.0, noise=6.0, seconds=1.2), BELOW)
     assert not found[0].clear or found[0].value == pytest.approx(5.0, rel=0.02)
     assert not found[1].clear or found[1].value == pytest.approx(0.016, rel=0.05)
+
+
+def test_a_tail_that_leaves_the_picture_is_said_to():
+    found = filmed(tail(length=0.05), Tank(seconds=1.2), BELOW)
+    assert "leaves" in words(found[0])
+    assert not found[1].clear
 
 
 def test_a_still_tail_has_no_beat():
@@ -274,10 +303,10 @@ def test_wrong_words_about_a_clip_are_one_line(clean, changes, said):
 
 @pytest.mark.slow
 def test_marched_tails_over_all_conditions_are_right_or_flagged():
-    """The study's page: no clip is called clear and wrong."""
+    """Half of the study's page, from a march: no clip is called clear and wrong."""
     from simsoft.validate.study_film import study
 
-    rows = study()
+    rows = study(["paddle"])
     wrong = [(r.tail, r.condition, r.rate_error, r.stroke_error) for r in rows if not r.honest]
     assert not wrong
     assert sum(r.beat.clear for r in rows) > 0.5 * len(rows)
