@@ -108,13 +108,11 @@ def _candidates(wanted: Sequence[Measured], surrogate: Surrogate, slope: Array) 
         Candidate(
             label,
             slope[rows],
-            np.array(
-                [math.hypot(float(wanted[i].u or 0.0), MODEL_SHARE[wanted[i].quantity])
-                 for i in rows]
-            ),
+            np.array([float(wanted[i].u or 0.0) for i in rows]),
+            np.array([MODEL_SHARE[wanted[i].quantity] for i in rows]),
         )
         for label, rows in groups.items()
-    ]  # fmt: skip
+    ]
 
 
 def _bench(case: Case, surrogate: Surrogate) -> list[Candidate]:
@@ -127,6 +125,11 @@ def _bench(case: Case, surrogate: Surrogate) -> list[Candidate]:
             direct[surrogate.names.index(name)] = 1.0
             groups.setdefault(label, []).append((direct, u / prior[name].step))
     return [
-        Candidate(label, np.array([d for d, _ in rows]), np.array([s for _, s in rows]))
+        Candidate(
+            label,
+            np.array([d for d, _ in rows]),
+            np.array([s for _, s in rows]),
+            np.zeros(len(rows)),
+        )
         for label, rows in groups.items()
     ]

@@ -43,12 +43,14 @@ class Candidate:
     ----------
     label : str
     slope : array (K, P), gradients of what it measures, per prior standard deviation
-    scatter : array (K,), relative standard uncertainties with the model's error
+    scatter : array (K,), standard uncertainties from run to run
+    model : array (K,), errors of the model, which repeats share
     """
 
     label: str
     slope: Array
     scatter: Array
+    model: Array
 
 
 @dataclass(frozen=True)
@@ -90,13 +92,22 @@ def rank(
     choices = []
     for size in range(1, most + 1):
         for group in itertools.combinations_with_replacement(candidates, size):
-            slope = np.vstack([c.slope for c in group])
-            scatter = np.concatenate([c.scatter for c in group])
-            after = updated(covariance, slope, scatter)
+            after = updated(covariance, *_together(group))
             left = math.sqrt(max(0.0, float(target @ after @ target)))
             share = left / now if now > 0.0 else 1.0
             choices.append(Choice(tuple(c.label for c in group), math.exp(left), share))
     return sorted(choices, key=lambda choice: (choice.left, len(choice.labels)))
+
+
+def _together(group: Sequence[Candidate]) -> tuple[Array, Array]:
+    """Return gradients and scatter of runs made together; repeats average scatter alone."""
+    counts: dict[str, int] = {}
+    for one in group:
+        counts[one.label] = counts.get(one.label, 0) + 1
+    different = list({one.label: one for one in group}.values())
+    slope = np.vstack([one.slope for one in different])
+    scatter = [np.hypot(c.scatter / math.sqrt(counts[c.label]), c.model) for c in different]
+    return slope, np.concatenate(scatter)
 
 
 def repeats(difference: float, scatter: float, *, sure: float = 0.95, power: float = 0.80) -> int:

@@ -1,0 +1,55 @@
+"""The plan for a case: the run that bears on the verdict comes first."""
+
+import numpy as np
+import pytest
+
+from simsoft.aquarium import next_run
+from simsoft.aquarium.forward import Surrogate
+from simsoft.case.read import loads
+from simsoft.errors import InputError
+
+CASE = """title = "Lockside ribbon"
+[material]
+durometer = "50 OO"
+[[parts]]
+name = "tail"
+kind = "ribbon"
+length = "40 mm"
+width = "6 mm"
+thickness = "1 mm"
+[[scenarios]]
+name = "stream"
+kind = "retrieve"
+speed = "0.4 m/s"
+"""
+
+
+def test_a_ramp_is_advised_for_the_start_and_a_film_for_the_beat(monkeypatch):
+    """With made-up gradients: the start hangs on the modulus, the beat on drag."""
+
+    def build(case, wanted, centre=None, progress=None):
+        names = ("modulus", "normal_drag")
+        slope = np.array(
+            [[0.3, 0.0] if m.quantity == "start_speed" else [0.0, 0.2] for m in wanted]
+        )
+        count = len(wanted)
+        return Surrogate(
+            names, np.zeros(2), np.zeros(count), slope, np.zeros((count, 2)), np.ones(count, bool)
+        )
+
+    monkeypatch.setattr(next_run, "build", build)
+    advice = {one.target: one for one in next_run.advise(loads(CASE))}
+    singles = [c for c in advice["start speed"].choices if len(c.labels) == 1]
+    tank = [c for c in singles if "strip" not in c.labels[0]]
+    assert tank[0].labels == ("a speed ramp",)
+    assert singles[-1].left == pytest.approx(1.0)
+    beat = [c for c in advice["flap frequency at 0.4 m/s"].choices if len(c.labels) == 1]
+    assert beat[0].labels == ("film a run at 0.4 m/s",)
+    assert "ring-down" in singles[0].labels[0]  # it gives the modulus itself
+    assert singles[0].left < tank[0].left < 0.6
+
+
+def test_a_case_without_a_stream_cannot_be_planned_for():
+    still = CASE.replace('kind = "retrieve"\nspeed = "0.4 m/s"', 'kind = "hold"')
+    with pytest.raises(InputError, match="retrieve scenario is needed"):
+        next_run.advise(loads(still))
