@@ -16,7 +16,7 @@ from simsoft.solve.course import Course, at_rest, in_lure_axes, march_once
 from simsoft.solve.fall import HALVINGS, LINE_FRICTION
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.pattern import hop_path, leads_along
-from simsoft.solve.ride import FreeDetail, Outcomes, beat, fold_back, motion_of
+from simsoft.solve.ride import FreeDetail, Outcomes, beat, fold_back, motion_of, still_turning
 from simsoft.solve.tree_base import HELD, ONE_SIDED, Line
 from simsoft.whole import Whole
 
@@ -57,6 +57,9 @@ def hop(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDet
     outcomes: Outcomes = {"": _whole_answers(course, path, window, stretches, scenario.hop.cadence)}
     for name in lure.names:
         outcomes[name] = _part_answers(lure, course, name, window, stretches, scenario.hop.cadence)
+    drifting = still_turning(course, first)
+    if drifting and not scenario.hop.times:
+        outcomes[""].warnings.append(f"{scenario.name}: {drifting}")
     if not lure.names:
         _tail_of_body(outcomes[""], whole, lure, course, window, scenario.hop.cadence)
     if detail.extras:

@@ -19,6 +19,7 @@ from simsoft.whole import Whole
 
 Array = npt.NDArray[np.float64]
 
+DRIFT = 3.0  # [deg], of the mean pitch or roll, that is worth a word
 MOVES = 0.01  # of a chain's length: a smaller tip path is no beat
 PARTS = "march of the free lure, tip in the lure's axes; screening"
 
@@ -88,6 +89,22 @@ def fold_back(lure: FreeLure, local: Array, name: str) -> float:
     """
     mean = tip_directions(lure, local, name).mean(axis=0)
     return math.degrees(angle_between(mean, tip_directions(lure, placed_nodes(lure), name)))
+
+
+def still_turning(course: Course, first: int) -> str:
+    """Return a warning where pitch or roll still drift over the samples from ``first`` on.
+
+    The mean vertical in the lure's axes over the two halves, more than three degrees apart.
+    """
+    upward = course.frames[first:, 2]
+    half = len(upward) // 2
+    drift = math.degrees(angle_between(upward[:half].mean(axis=0), upward[half:].mean(axis=0)))
+    if drift < DRIFT:
+        return ""
+    return (
+        f"pitch or roll still drift by {drift:.0f} degrees over the measured stretch of "
+        f"{course.time[-1] - course.time[first]:.2g} s: give a longer duration"
+    )
 
 
 def beat(time: Array, path: Array) -> tuple[float, float | None]:

@@ -20,7 +20,15 @@ from simsoft.solve.course import Course, at_rest, in_lure_axes, march_once
 from simsoft.solve.fall import HALVINGS
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.pattern import tow_leads
-from simsoft.solve.ride import MOVES, FreeDetail, Outcomes, beat, fold_back, motion_of
+from simsoft.solve.ride import (
+    MOVES,
+    FreeDetail,
+    Outcomes,
+    beat,
+    fold_back,
+    motion_of,
+    still_turning,
+)
 from simsoft.solve.tree_base import HELD, Line
 from simsoft.whole import Whole
 
@@ -50,6 +58,9 @@ def tow(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDet
         first = int((1.0 - MEASURED) * len(free.time))
         window = slice(first, len(free.time))
         _body_answers(outcomes[""], lure, free, window, speed)
+        drifting = still_turning(free, first)
+        if drifting:
+            outcomes[""].warnings.append(f"{scenario.name} at {speed:.3g} m/s: {drifting}")
         held = towed(held_base(lure), speed, longest, detail.size()) if lure.names else None
         for name in lure.names:
             _part_answers(outcomes[name], lure, (free, held), window, name, speed)

@@ -53,3 +53,11 @@ def test_way_per_cycle_takes_the_drift_off():
     time = np.linspace(0.0, 4.0, 4001)
     path = np.column_stack([0.1 * time, np.zeros_like(time), 5e-3 * np.sin(10.0 * np.pi * time)])
     assert per_cycle(time, path, 5.0) == pytest.approx(10e-3, rel=0.02)
+
+
+def test_a_lure_that_still_swings_is_told():
+    """A worm held at the nose and let go level hangs down only after seconds."""
+    line = LineInput("held", (0.0, 0.0, 1.0))
+    short = Scenario("quiver", "hop", duration=0.8, line=line, hop=HopInput("shake", 8e-3, 5.0))
+    found = hop(whole_of(STICK), None, short, ROUGH)
+    assert "still drift" in found[""].warnings[0]
