@@ -10,6 +10,7 @@ from simsoft.solve.screening import screen_paddle
 from simsoft.sweep.axis import read_axis
 from simsoft.sweep.pick import around, default_axes, pick, ranked, spread
 from simsoft.sweep.run import local_runner, read_base
+from simsoft.sweep.screening import marched_records
 from simsoft.sweep.task import case_of
 from simsoft.sweep.tolerance import make_trial, points, tasks_at
 
@@ -114,3 +115,38 @@ def test_resize_keeps_the_action(tmp_path):
     assert found.best is not None
     # a longer stem bends more easily: the same action needs a thicker one
     assert float(found.best.value.removesuffix(" mm")) > 2.4
+
+
+WINTER = (
+    PADDLE.replace('"16 degC"', '"5 degC"')
+    .replace('"46 OO"', '"52 OO"')
+    .replace('"2.4 mm"', '"3 mm"')
+    .replace("elements = 6", "elements = 12")
+)
+
+
+@pytest.mark.slow
+def test_three_single_changes_wake_a_dead_winter_tail(tmp_path):
+    """Thinner, softer or longer, each alone; each run forward by the march."""
+    path = tmp_path / "winter.toml"
+    path.write_text(WINTER + '[[brief]]\nquantity = "start_speed"\nat_most = "0.55 m/s"\n')
+    trial = make_trial(read_base(path))
+
+    def start(*overrides):
+        records = marched_records(loads(trial.base.text, overrides=overrides))
+        return next(r.value for r in records if r.quantity == "start_speed")
+
+    assert start() > 0.6  # as it stands it does not start in time
+    axes = [
+        read_axis("parts.tail.thickness=2:3:0.2 mm"),
+        read_axis("material.durometer=32:52:4 OO"),
+        read_axis("parts.tail.length=11:17:1 mm"),
+    ]
+    found = pick(trial, axes, 8, 4, tmp_path, local_runner(1, "fast"))
+    assert all(p.best is not None for p in found)
+    for one in found:
+        assert start(f"{one.axis.path}={one.best.value}") <= 0.55
+    changed = {one.axis.path: float(one.best.value.split()[0]) for one in found}
+    assert changed["parts.tail.thickness"] < 3
+    assert changed["material.durometer"] < 52
+    assert changed["parts.tail.length"] > 11
