@@ -5,6 +5,7 @@ from workloads import (
     TARGETS,
     command,
     import_time,
+    lure_run,
     make_flight,
     make_onset,
     make_rest,
@@ -74,6 +75,13 @@ def test_whole_run(benchmark, capsys):
     beside_target(capsys, "run", best(benchmark))
     beside_target(capsys, "memory", max(peaks), "MB")
     assert max(peaks) < TARGETS["memory"]
+
+
+def test_whole_lure(benchmark, capsys):
+    """Three appendages on two cores: fall, three speeds, hook clearance, cast, all with bands."""
+    lure_run()
+    benchmark.pedantic(lure_run, rounds=2)
+    beside_target(capsys, "lure", best(benchmark))
 
 
 def test_the_package_itself_imports_in_a_fraction_of_its_engine():

@@ -31,6 +31,7 @@ TARGETS = {
     "march 16": 0.06,
     "rest and onset": 0.2,
     "run": 3.0,
+    "lure": 5.0,
     "memory": 400.0,
     "help": 0.5,
 }
@@ -135,6 +136,11 @@ def make_onset(elements):
 def paddle_run():
     """Run the paddle demo as a user does and return seconds and the peak memory [MB]."""
     return command("run", str(ROOT / "cases" / "paddle_100.toml"))
+
+
+def lure_run():
+    """Run a lure with three appendages: fall, retrieve, hook clearance and cast, with bands."""
+    return command("run", str(ROOT / "benchmarks" / "three_parts.toml"))
 
 
 def command(*arguments):

@@ -1,4 +1,5 @@
-"""Studies of the program itself: convergence, thickness window, cold water, symmetry, control.
+"""Studies of the program itself: convergence, thickness window, cold water, symmetry, control,
+sanity brackets.
 
 ``python -m simsoft.validate.studies`` prints the page; ``--write`` puts it beside the published
 checks as ``STUDIES.md``. Every number and every claim on it is computed by the run.
@@ -12,6 +13,7 @@ from collections.abc import Callable, Sequence
 from simsoft import __version__
 from simsoft.files import write_text
 from simsoft.validate import (
+    study_brackets,
     study_control,
     study_convergence,
     study_symmetry,
@@ -49,12 +51,17 @@ def _control() -> str:
     return study_control.section(study_control.study())
 
 
+def _brackets() -> str:
+    return study_brackets.section(study_brackets.study())
+
+
 STUDIES: dict[str, Callable[[], str]] = {
     "convergence": _convergence,
     "window": _window,
     "water": _water,
     "symmetry": _symmetry,
     "control": _control,
+    "brackets": _brackets,
 }
 
 

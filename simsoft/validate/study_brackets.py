@@ -153,7 +153,7 @@ def section(lines: Sequence[Line]) -> str:
     head = ["lure", "quantity", "bracket", "found", "off its middle", ""]
     told = [f"- {name}: {why}" for name, why in _reasons(lines)]
     within = sum(line.inside for line in lines)
-    reasons = "\n\nWhy outside:\n\n" + "\n".join(told) + "\n" if told else "\n"
+    reasons = "\nWhy outside:\n\n" + "\n".join(told) + "\n" if told else ""
     return (
         "## Twelve invented lures against sanity brackets\n\n"
         "The brackets come from screening formulas on guessed strokes and drag areas (common "
