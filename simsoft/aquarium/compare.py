@@ -30,6 +30,7 @@ OF_SPEED = (
     "tip_angle",
 )
 OF_MATERIAL = ("youngs_modulus", "loss_factor", "density")
+NO_SPEED = "not compared: at what speed is not said; # speed_mps in the file or --speed"
 NOT_ASKED = "no prediction: the case has no scenario that gives it"
 GOES = ("kicks", "flutters")
 
@@ -253,7 +254,8 @@ def _fits(measured: Measured, record: Record) -> bool:
 def judge(measured: Measured, predicted: Record | None) -> Comparison:
     """Return the comparison of one measured with one predicted number."""
     if predicted is None:
-        return Comparison(measured, None, None, None, NOT_ASKED)
+        speedless = measured.quantity in OF_SPEED and "speed" not in measured.at
+        return Comparison(measured, None, None, None, NO_SPEED if speedless else NOT_ASKED)
     value = predicted.value
     if measured.value is None:
         if not isinstance(value, int | float):

@@ -97,6 +97,10 @@ def test_any_quantity_of_a_record_can_be_compared(solved):
     assert nothing.verdict == room.NOT_ASKED
 
 
+def test_a_beat_without_a_speed_is_not_compared(case, solved):
+    assert compare(case, [measured()])[0].verdict == room.NO_SPEED
+
+
 def test_a_beat_predicted_where_none_was_seen_is_a_false_go(case, solved):
     still = lacking("flap_frequency", "Hz", "counted", "no beat was counted")
     still = Measured(**{**vars(still), "at": {"speed": 0.2}})
