@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from simsoft.errors import SolveError
-from simsoft.measures import cycles, main_direction
+from simsoft.measures import Cycles, cycles, main_direction
 from simsoft.solve.march_kernel import ENERGY_NAMES, ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.structure.rod import Rod, Stream
 from simsoft.structure.rotation import quaternion_from_vector
@@ -21,11 +22,25 @@ SAMPLES_PER_BEAT = 40
 BEATS_PER_CHUNK = 4
 HALVINGS = 3  # of the step, where a march with the chosen step diverges
 SETTLED_CYCLES = 4
+RECENT_CYCLES = 11  # expected ones, looked at for what has settled
 SETTLED_SPREAD = 0.01  # relative, of stroke and period over the settled cycles
 SETTLED_DRIFT = 0.01  # relative, between the last cycles and those before them
 CAME_TO_REST = "came to rest"
 STILL_STROKE = 2.0e-4  # of the length: a decaying motion below it has come to rest
+TREND_CYCLES = 3  # in each of the three groups whose mean strokes show a trend
+TREND_NOISE = 5.0e-4  # relative change of stroke between groups that is no trend
+SLOWING = 0.95  # a trend whose steps shrink less than this has no end in sight
+EXTENSION = 8.0  # times the longest march for a regular motion that still grows or fades,
+PATIENCE = 3.0  # and for any other that has not settled
 KICK = (0.004, 0.05, 0.01)  # [rad] first disturbance, spread along the rod, axes 1, 2, 3
+
+
+class State(NamedTuple):
+    """Where a march stands: hinge rotations (N, 4), motion (4, N, 6) and wake (4,)."""
+
+    quaternion: Array
+    motion: Array
+    wake: Array
 
 
 @dataclass(frozen=True)
@@ -44,6 +59,7 @@ class March:
     window : (int, int), samples of the settled stretch, or the last part of the march
     energy : dict [J], works and energies over the march, 'residual' relative to the largest
     step : float [s]
+    state : State or None, at the end, for a march that goes on from there
     """
 
     time: Array
@@ -59,6 +75,7 @@ class March:
     window: tuple[int, int]
     energy: dict[str, float]
     step: float
+    state: State | None = None
 
 
 def march(
@@ -72,6 +89,8 @@ def march(
     step: float | None = None,
     coarsen: float = 1.0,
     kick: float = 1.0,
+    start: State | None = None,
+    extend: bool = False,
 ) -> March:
     """March from a rest shape, slightly disturbed, until the motion repeats itself.
 
@@ -86,12 +105,16 @@ def march(
     step : float or None [s], default 1/160 of the expected beat or 1/60 of ``fastest``
     coarsen : float, multiple of the default step
     kick : float, multiple of the standard disturbance
+    start : State or None, of an earlier march to go on from, in place of the kicked rest shape
+    extend : bool, go on past ``longest``: up to eight times while a regular motion still grows
+        or fades, up to three times for any other
 
     Returns
     -------
     March
         Settled when stroke and period of the last four cycles spread by less than 1 % and
-        differ by less than 1 % from the four before, or when a motion has died out.
+        differ by less than 1 % from the four before, and the trend of the stroke has less than
+        1 % to go; or when a motion has died out.
 
     Raises
     ------
@@ -102,7 +125,9 @@ def march(
     size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
     for attempt in range(HALVINGS + 1):
         try:
-            return _march(rod, stream, rest, frequency, longest, size / 2**attempt, kick)
+            begun = _kicked(rod, rest, kick) if start is None else start
+            ends = (longest * PATIENCE, longest * EXTENSION) if extend else (longest, longest)
+            return _march(rod, stream, begun, frequency, ends, size / 2**attempt)
         except _DivergedError as error:
             diverged = error
             if step is not None:
@@ -120,25 +145,29 @@ class _DivergedError(Exception):
         self.step = step
 
 
+def _kicked(rod: Rod, rest: Array, kick: float) -> State:
+    """Return a rest shape (N, 3) [rad] disturbed by a multiple of the standard kick."""
+    n = rest.shape[0]
+    quaternion = np.zeros((n, 4))
+    for k in range(n):
+        quaternion_from_vector(rest[k] + kick * np.array(KICK) / n, quaternion[k])
+    shed = rod.paddle.wake_moment > 0.0
+    return State(quaternion, np.zeros((4, n, 6)), np.array([0.1 if shed else 0.0, 0.0, 0.0, 0.0]))
+
+
 def _march(
     rod: Rod,
     stream: Stream,
-    rest: Array,
+    begun: State,
     frequency: float,
-    longest: float,
+    longest: tuple[float, float],
     size: float,
-    kick: float,
 ) -> March:
-    n = rest.shape[0]
+    n = len(rod.length)
     stride = max(1, round(1.0 / (frequency * size * SAMPLES_PER_BEAT)))
     chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * size * stride)))
-    disturbance = kick * np.array(KICK) / n
-    quaternion = np.zeros((n, 4))
-    for k in range(n):
-        quaternion_from_vector(rest[k] + disturbance, quaternion[k])
-    motion = np.zeros((4, n, 6))
+    quaternion, motion, wake = (part.copy() for part in begun)
     shed = rod.paddle.wake_moment > 0.0
-    wake = np.array([0.1 if shed else 0.0, 0.0, 0.0, 0.0])
     energy = np.zeros((2, ENERGY_TERMS))
     start = np.zeros(ENERGY_TERMS)
     histories: list[Array] = []
@@ -146,7 +175,8 @@ def _march(
     length = float(rod.length.sum())
     settled, message, window = False, "", (0, 0)
     steps = 0
-    while not settled and steps * size < longest:
+    trending = False
+    while not settled and steps * size < longest[1 if trending else 0]:
         history = np.zeros((chunk // stride, HISTORY_COLUMNS))
         shape = np.zeros((chunk // stride, n, 6))
         done = advance(
@@ -162,11 +192,12 @@ def _march(
         time = size * stride * np.arange(1.0, steps // stride + 1)
         tip = np.concatenate([h[:, 0:3] for h in histories])
         settled, message, window = settle(time, tip, length)
+        trending = not settled and is_trending(time, tip)
     if not settled:
         message = f"not settled after {steps * size:.2f} s: {message}"
     table = np.concatenate(histories)
     placed = np.concatenate(shapes)
-    kicked = 0.5 * float((rod.stiffness * disturbance**2).sum())
+    kicked = 0.5 * float((rod.stiffness * (np.array(KICK) / n) ** 2).sum())
     return March(
         time=time,
         tip=table[:, 0:3] - rod.root,
@@ -181,20 +212,16 @@ def _march(
         window=window,
         energy=_balance(_totals(energy) - start, kicked),
         step=size,
+        state=State(quaternion, motion, wake),
     )
 
 
 def settle(time: Array, tip: Array, length: float) -> tuple[bool, str, tuple[int, int]]:
     """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window."""
-    recent = int(2.5 * SETTLED_CYCLES * SAMPLES_PER_BEAT)
-    first = max(0, len(time) - recent)
-    path = tip[first:]
-    signal = path @ main_direction(path)
-    span = float(np.ptp(signal[len(signal) // 2 :]))
+    first, found, span = _recent(time, tip)
     whole = (first, len(time))
     if first > 0 and span < STILL_STROKE * length:
         return True, CAME_TO_REST, whole
-    found = cycles(time[first:], signal)
     need = 2 * SETTLED_CYCLES
     if len(found.stroke) < need:
         return (
@@ -206,14 +233,19 @@ def settle(time: Array, tip: Array, length: float) -> tuple[bool, str, tuple[int
     before = found.stroke[-need:-SETTLED_CYCLES]
     period = found.period[-SETTLED_CYCLES:]
     spread = max(np.ptp(last) / last.mean(), np.ptp(period) / period.mean())
-    drift = abs(last.mean() - before.mean()) / last.mean()
+    drift = max(abs(last.mean() - before.mean()) / last.mean(), remaining(found.stroke))
     begin = int(np.searchsorted(time, found.start[-SETTLED_CYCLES - 1]))
     end = int(np.searchsorted(time, found.start[-1]))
     if spread < SETTLED_SPREAD and drift < SETTLED_DRIFT:
         return True, "repeats itself", (begin, end)
+    if spread < SETTLED_SPREAD and not np.isfinite(drift):
+        message = "stroke still grows or fades without slowing down"
+    else:
+        change = max(spread, drift if np.isfinite(drift) else 0.0)
+        message = f"stroke or period still vary by {100 * change:.1f} %"
     return (
         False,
-        f"stroke or period still vary by {100 * max(spread, drift):.1f} %",
+        message,
         (
             int(np.searchsorted(time, found.start[-need - 1]))
             if len(found.start) > need
@@ -221,6 +253,41 @@ def settle(time: Array, tip: Array, length: float) -> tuple[bool, str, tuple[int
             end,
         ),
     )
+
+
+def _recent(time: Array, tip: Array) -> tuple[int, Cycles, float]:
+    """Return first sample, cycles and late range [m] of the last stretch of a tip path."""
+    first = max(0, len(time) - int(RECENT_CYCLES * SAMPLES_PER_BEAT))
+    path = tip[first:]
+    signal = path @ main_direction(path)
+    span = float(np.ptp(signal[len(signal) // 2 :]))
+    return first, cycles(time[first:], signal), span
+
+
+def remaining(stroke: Array) -> float:
+    """Return how far a series of strokes still has to go by its trend, relative to the last.
+
+    Three groups of cycles make two steps; steps that shrink by a constant ratio have a limit.
+    Zero where there is no trend or too few cycles, infinite where the steps do not shrink: slow
+    growth may change the stroke by less than 1 % in a few cycles and tenfold in the end.
+    """
+    if len(stroke) < 3 * TREND_CYCLES:
+        return 0.0
+    means = stroke[-3 * TREND_CYCLES :].reshape(3, TREND_CYCLES).mean(axis=1)
+    first, second = np.diff(means)
+    if first * second <= 0.0 or abs(second) < TREND_NOISE * means[2]:
+        return 0.0
+    ratio = second / first
+    if ratio >= SLOWING:
+        return float("inf")
+    return float(abs(second) * ratio / (1.0 - ratio) / means[2])
+
+
+def is_trending(time: Array, tip: Array) -> bool:
+    """Return whether a motion grows or fades steadily, cycle by cycle but for one."""
+    stroke = _recent(time, tip)[1].stroke[-3 * TREND_CYCLES :]
+    steps = np.sign(np.diff(stroke))
+    return len(stroke) == 3 * TREND_CYCLES and abs(float(steps.sum())) >= len(steps) - 2
 
 
 def _totals(energy: Array) -> Array:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -13,7 +13,7 @@ from simsoft.loads.paddle import SMALLEST_SINE
 from simsoft.measures import angle_between, cycles, fluctuation, main_direction
 from simsoft.result import Trace
 from simsoft.solve.geometry import frames_of, tip_of
-from simsoft.solve.march import CAME_TO_REST, March, march
+from simsoft.solve.march import CAME_TO_REST, March, State, march
 from simsoft.solve.rest import make_stream
 from simsoft.solve.setup import Ready
 
@@ -23,7 +23,9 @@ BEATS = 24  # a march that has not settled after so many expected beats is cut o
 PASSAGES = 120.0  # or after the stream has passed the part so many times,
 FEWEST_BEATS = 12.0  # but not before so many expected beats
 SHORTEST = 1.0  # [s] nor before so much simulated time
-MATERIAL_AGREES = 0.15  # relative: expected and found beat closer than this need no second march
+MATERIAL_AGREES = 0.01  # relative difference of beat found and beat the material was taken at
+ROUGHLY_AGREES = 0.15  # the same for a paddle, whose rate the wake sets, and for searches
+MATERIAL_PASSES = 8
 STROBE_FRAMES = 12
 
 
@@ -80,11 +82,15 @@ def beat_at(
     step: float | None = None,
     coarsen: float = 1.0,
     kick: float = 1.0,
+    start: State | None = None,
+    rough: bool = False,
 ) -> Beat:
     """March one strip at one speed [m/s] and measure its beat.
 
-    ``expected`` [Hz] sets modulus and damping of the material, step and sampling; where the
-    beat found is more than 15 % off, the march is done again at the frequency found.
+    ``expected`` [Hz] sets modulus and damping of the material, step and sampling at first. The
+    march goes on with the material of the beat found until both agree, so that the answer does
+    not hang on the guess; a march that ends without that says so. ``rough`` is for searches that
+    ask whether a part beats at all: agreement to 15 %, no march longer than the usual one.
 
     Raises
     ------
@@ -92,8 +98,11 @@ def beat_at(
         If the march diverges.
     """
     stream = make_stream(speed, direction, shear)
-    frequency = expected
-    for attempt in range(2):
+    frequency, agrees = expected, MATERIAL_AGREES
+    if rough or ready.rod.paddle.wake_moment > 0.0:
+        agrees = ROUGHLY_AGREES
+    moulded = tip_of(ready.rod, ready.rod.natural)[1]
+    for _ in range(MATERIAL_PASSES):
         limit = longest_march(frequency, float(ready.rod.length.sum()), speed)
         found = march(
             ready.moving_rod(rest, stream, frequency),
@@ -105,14 +114,17 @@ def beat_at(
             step=step,
             coarsen=coarsen,
             kick=kick,
+            start=start,
+            extend=longest is None and not rough,
         )
-        beat = measure(tip_of(ready.rod, ready.rod.natural)[1], found, direction)
-        if attempt or beat.frequency <= 0.0:
-            break
-        if abs(beat.frequency - frequency) <= MATERIAL_AGREES * frequency:
-            break
-        frequency = beat.frequency
-    return beat
+        beat = measure(moulded, found, direction)
+        if beat.frequency <= 0.0 or abs(beat.frequency - frequency) <= agrees * frequency:
+            return beat
+        taken, frequency, start = frequency, beat.frequency, found.state
+    if not found.settled:
+        return beat
+    message = f"beats at {beat.frequency:.3g} Hz with the material of {taken:.3g} Hz"
+    return replace(beat, march=replace(found, settled=False, message=message))
 
 
 def measure(moulded: Array, found: March, direction: Array) -> Beat:

@@ -25,8 +25,8 @@ from simsoft.solve.cycle import (
 )
 from simsoft.solve.hold import REST, add_drawings, add_rest
 from simsoft.solve.linearise import clamp_load
-from simsoft.solve.march import STEPS_PER_MODE
-from simsoft.solve.onset import Crossing, Onset
+from simsoft.solve.march import STEPS_PER_MODE, State
+from simsoft.solve.onset import Crossing, Growth
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.point import Beat, beat_at, expected_shedding, trace_of
 from simsoft.solve.rest import Rest, make_stream, rest_branch
@@ -44,6 +44,9 @@ from simsoft.water import Water
 Array = npt.NDArray[np.float64]
 
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
+LARGE_KICK = 40.0  # times the standard disturbance, for a motion that a small one does not reach
+SAME_STROKE = 0.05  # relative difference of stroke up to which two marches found one motion
+FROM_ABOVE = "time march to the limit cycle from a large motion"
 FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
 START_RULE = 0.75  # start speed over f_n D/St, rule of thumb of a planar study, screening
 FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
@@ -102,8 +105,12 @@ def retrieve(
     start = Start(None, None, "not asked for")
     if scenario.onset:
         start = _start(outcome, solver, detail)
-    for speed, rest in zip(speeds, rests, strict=True):
+    beats = [
         _at_speed(outcome, solver, float(speed), rest, start)
+        for speed, rest in zip(speeds, rests, strict=True)
+    ]
+    if detail.pictures and scenario.march and not solver.sheds:
+        _from_above(outcome, solver, speeds, rests, beats)
     return outcome
 
 
@@ -119,7 +126,7 @@ class _Marcher:
         self.fastest = max(fastest, 1e-9)
         self.detail = detail
         self.sheds = ready.rod.paddle.wake_moment > 0.0
-        self.onset: Onset | None = None
+        self.growth: Growth | None = None
         self.part = Moving(
             name=ready.strip.name,
             length=float(ready.rod.length.sum()),
@@ -133,10 +140,27 @@ class _Marcher:
             return max(
                 expected_shedding(self.ready, speed, rest, self.direction), 1e-3 * self.fastest
             )
-        return expected_beat(self.onset, self.fastest, speed, self.part.length)
+        if self.growth is None:
+            self.growth = Growth(
+                self.ready.rod,
+                self.ready.resting_modulus,
+                self.ready.material,
+                self.direction,
+                self.scenario.shear,
+            )
+        leading = self.growth.at(speed, Rest(rest, True)).frequency
+        return max(leading, expected_beat(None, self.fastest, speed, self.part.length))
 
-    def at(self, speed: float, rest: Array, longest: float | None = None) -> Beat:
-        """March at a speed from its rest shape."""
+    def at(
+        self,
+        speed: float,
+        rest: Array,
+        longest: float | None = None,
+        start: State | None = None,
+        kick: float = FLUTTER_KICK,
+        rough: bool = False,
+    ) -> Beat:
+        """March at a speed from its kicked rest shape or from where another march stands."""
         expected = self.expected(speed, rest)
         crossing = 0.0
         if not self.sheds:
@@ -155,7 +179,9 @@ class _Marcher:
             longest=self.scenario.duration if longest is None else longest,
             step=step * chosen if step is not None else None,
             coarsen=chosen,
-            kick=1.0 if self.sheds else FLUTTER_KICK,
+            kick=1.0 if self.sheds else kick,
+            start=start,
+            rough=rough,
         )
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
@@ -167,7 +193,7 @@ class _Marcher:
             self.scenario.shear,
             start=self.ready.still.angle,
         )[0]
-        beat = self.at(speed, rest.angle)
+        beat = self.at(speed, rest.angle, rough=True)
         return max(beat.stroke, NO_STROKE), beat.frequency
 
 
@@ -185,7 +211,6 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
         start, onset = start_by_instability(
             ready, top, solver.direction, scenario.shear, detail.near
         )
-        solver.onset = onset
         crossings = onset.crossings
         if onset.lost:
             outcome.warnings.append(f"{ready.strip.name}: {onset.lost}")
@@ -206,7 +231,10 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
     return start
 
 
-def _at_speed(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, start: Start) -> None:
+def _at_speed(
+    outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, start: Start
+) -> Beat | None:
+    """Answer one speed; return the beat of the march, if there is one."""
     ready, scenario = solver.ready, solver.scenario
     if not rest.found:
         outcome.warnings.append(
@@ -216,13 +244,15 @@ def _at_speed(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
         add_rest(outcome, ready, rest.angle, scenario.name, speed=speed)
         if solver.detail.pictures:
             add_drawings(outcome, ready, scenario.name, rest.angle, speed=speed)
-    if scenario.march:
-        _march_at(outcome, solver, speed, rest, start)
+    beat = _march_at(outcome, solver, speed, rest, start) if scenario.march else None
     if rest.found:
         _rest_load(outcome, solver, speed, rest)
+    return beat
 
 
-def _march_at(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, start: Start) -> None:
+def _march_at(
+    outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, start: Start
+) -> Beat | None:
     """March at one speed and put measures, verdict, warnings and trace into the outcome."""
     ready, scenario = solver.ready, solver.scenario
     basis = CYCLE_WAKE if solver.sheds else CYCLE
@@ -230,7 +260,7 @@ def _march_at(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
         beat = solver.at(speed, rest.angle)
     except SolveError as error:
         lack_cycle(outcome, solver.part, speed, basis, str(error))
-        return
+        return None
     add_cycle(outcome, solver.part, speed, beat, basis, start)
     place = last_cycle(ready.rod, beat.march, beat.frequency)
     add_clearance(
@@ -247,6 +277,50 @@ def _march_at(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, star
                 elements=len(ready.rod.length),
                 root=ready.rod.root,
             )
+        )
+    return beat
+
+
+def _from_above(
+    outcome: Outcome,
+    solver: _Marcher,
+    speeds: Array,
+    rests: list[Rest],
+    beats: list[Beat | None],
+) -> None:
+    """March again from the motion of the next higher speed and report what differs.
+
+    Above the highest speed stands a kick many times the usual one. Where the motion found so is
+    another than the one from a small kick, both exist side by side and both are told.
+    """
+    above: Beat | None = None
+    for speed, rest, below in zip(speeds[::-1], rests[::-1], beats[::-1], strict=True):
+        if below is None:
+            above = None
+            continue
+        moving = above is not None and above.frequency > 0.0
+        start = above.march.state if above is not None and moving else None
+        above = below
+        if start is None and below.frequency <= 0.0:
+            continue  # at rest, and nothing moves above it either
+        try:
+            found = solver.at(float(speed), rest.angle, start=start, kick=LARGE_KICK)
+        except SolveError as error:
+            outcome.warnings.append(f"{solver.part.name} at {speed:.3g} m/s, from above: {error}")
+            continue
+        apart = abs(found.stroke - below.stroke)
+        if apart <= SAME_STROKE * max(found.stroke, below.stroke) or not below.march.settled:
+            continue
+        above = found if found.stroke > below.stroke else below
+        outcome.add("stroke_from_above", found.stroke, "m", FROM_ABOVE, speed=float(speed))
+        if found.frequency > 0.0:
+            outcome.add(
+                "flap_frequency_from_above", found.frequency, "Hz", FROM_ABOVE, speed=float(speed)
+            )
+        outcome.warnings.append(
+            f"{solver.part.name} at {speed:.3g} m/s: two motions side by side, stroke "
+            f"{1e3 * below.stroke:.3g} mm from a small kick and {1e3 * found.stroke:.3g} mm from a "
+            "large motion"
         )
 
 

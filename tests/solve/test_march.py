@@ -8,7 +8,7 @@ from physics import X, ribbon
 
 from simsoft.errors import SolveError
 from simsoft.measures import cycles
-from simsoft.solve.march import march, settle
+from simsoft.solve.march import is_trending, march, remaining, settle
 from simsoft.solve.rest import make_stream
 
 # Limit cycles of a planar ribbon under the reactive force and C_d = 1.8 normal drag, in units
@@ -177,6 +177,42 @@ def test_a_growing_swing_is_not_settled():
     done, message, _ = settle(TIME, path(sway), 1.0)
     assert not done
     assert message.startswith("stroke or period still vary by ")
+
+
+def test_slow_growth_is_not_settled_though_it_changes_little():
+    """A fifth of a per cent a cycle, without an end in sight."""
+    sway = 0.1 * np.exp(0.002 * TIME) * np.sin(2.0 * math.pi * TIME)
+    done, message, _ = settle(TIME, path(sway), 1.0)
+    assert not done
+    assert "without slowing down" in message
+    assert is_trending(TIME, path(sway))
+
+
+def test_growth_that_slows_down_is_settled_when_little_is_left():
+    for gap, expected in ((0.2, False), (0.02, True)):
+        sway = (1.0 - gap * np.exp(-0.2 * TIME)) * np.sin(2.0 * math.pi * TIME)
+        assert settle(TIME, path(sway), 1.0)[0] == expected
+
+
+def test_what_a_trend_has_left():
+    cycle = np.arange(9)
+    stroke = 1.0 - 0.5 * np.exp(-0.3 * cycle)
+    means = stroke.reshape(3, 3).mean(axis=1)
+    assert remaining(stroke) == pytest.approx((1.0 - means[2]) / means[2])
+    assert remaining(np.exp(0.01 * cycle)) == math.inf
+    assert remaining(np.ones(9)) == 0.0
+    assert remaining(stroke[:8]) == 0.0
+
+
+def test_a_march_goes_on_from_where_another_stands():
+    rod = ribbon(0.2, 10, span=0.5, normal_drag=1.8, damping_time=0.01)
+    options = {"frequency": 1.1, "step": 4e-3}
+    first = march(rod, make_stream(6.5, X), rod.natural, longest=60.0, **options)
+    assert first.settled
+    again = march(rod, make_stream(6.5, X), rod.natural, longest=30.0, start=first.state, **options)
+    assert again.settled
+    strokes = [np.ptp(m.tip[slice(*m.window), 1]) for m in (first, again)]
+    assert strokes[1] == pytest.approx(strokes[0], rel=1e-2)
 
 
 def test_a_dead_swing_has_come_to_rest():
