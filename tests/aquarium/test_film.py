@@ -310,3 +310,11 @@ def test_marched_tails_over_all_conditions_are_right_or_flagged():
     wrong = [(r.tail, r.condition, r.rate_error, r.stroke_error) for r in rows if not r.honest]
     assert not wrong
     assert sum(r.beat.clear for r in rows) > 0.5 * len(rows)
+
+
+def test_without_the_video_extra_one_line_says_what_to_install(clean, monkeypatch):
+    import sys
+
+    monkeypatch.setitem(sys.modules, "av", None)
+    with pytest.raises(InputError, match=r"simsoft\[video\]"):
+        read_clip(clean)
