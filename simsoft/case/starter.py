@@ -1,4 +1,4 @@
-"""Commented starter cases, one for each kind of part."""
+"""Commented starter cases, one for each kind of part and one for a whole lure."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from simsoft.case.model import PartKind
 from simsoft.case.wording import given, suggestion
 from simsoft.errors import InputError
 
-KINDS: tuple[str, ...] = get_args(PartKind)
+KINDS: tuple[str, ...] = (*get_args(PartKind), "lure")
 
 
 def starter(kind: str) -> str:

@@ -253,8 +253,14 @@ def test_starter_loads_without_a_word(kind: str) -> None:
     case = loads(text, f"{kind}.toml")
     assert case.warnings == ()
     assert case.text == text
-    assert [part.kind for part in case.parts] == [kind]
-    assert {scenario.kind for scenario in case.scenarios} == {"hold", "retrieve"}
+    asked = {scenario.kind for scenario in case.scenarios}
+    if kind == "lure":
+        assert case.body is not None
+        assert case.rig is not None
+        assert asked == {"sink", "cast"}
+    else:
+        assert [part.kind for part in case.parts] == [kind]
+        assert asked == {"hold", "retrieve"}
     assert text.count("#") > 20
     assert max(map(len, text.splitlines())) <= 100
 
@@ -272,7 +278,7 @@ def test_unknown_starter() -> None:
         starter("paddletail")
     assert caught.value.problems == (
         "`paddletail` is no kind of part (did you mean `paddle-tail`?); allowed are strip, "
-        "ribbon, curl-tail, paddle-tail, fork-tail, claw, leg",
+        "ribbon, curl-tail, paddle-tail, fork-tail, claw, leg, lure",
     )
 
 
