@@ -152,7 +152,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
     if part.set_angle != 0.0:
         given = part.set_fraction
         inputs["set_fraction"] = SET_FRACTION if given is None else exact(given)
-    model, reason = bends_as(part)
+    model, reason = bends_as(part, near_hook=wire is not None)
     if model == "plate":
         inputs |= plate_coefficients(part, square_on_drag(part))
     else:

@@ -157,6 +157,7 @@ def _kind_keys(table: dict[str, Any], kind: str, place: Place) -> Iterator[Probl
             if key in table:
                 text = f"{given(table[key])} does not belong to a leg, which is round"
                 yield Problem((*place, key), f"{text}; give `diameter`")
+    yield from _bending_model(table, kind, place)
     loads = table.get("loads")
     if isinstance(loads, dict) and kind != "paddle-tail":
         for key in _PADDLE_LOADS:
@@ -166,6 +167,22 @@ def _kind_keys(table: dict[str, Any], kind: str, place: Place) -> Iterator[Probl
                     f"{given(loads[key])} does not belong to a {kind}; "
                     "only a paddle-tail has a paddle",
                 )
+
+
+def _bending_model(table: dict[str, Any], kind: str, place: Place) -> Iterator[Problem]:
+    """What a plate cannot be or carry."""
+    if table.get("model") != "plate":
+        return
+    if kind in ("paddle-tail", "leg") or table.get("section") == "ellipse":
+        yield Problem(
+            (*place, "model"),
+            f"`plate` does not suit a {kind} or a round section; `rod` is allowed",
+        )
+    for key in ("follower_force", "tip_moment"):
+        if key in table:
+            yield Problem(
+                (*place, key), f'{given(table[key])} acts on rods only; allowed with model = "rod"'
+            )
 
 
 def _outline(

@@ -21,6 +21,7 @@ WIDE = 0.35
 SQUARE = 1.0  # length over width of an element aimed at
 FEWEST_ACROSS = 4
 MOST_ACROSS = 32
+ABREAST = 8.0  # what a chord across may gain for each length it leans
 CLAMP_SHARE = 0.02  # of the length: nodes of a drawn outline as near the root are held
 SMALLEST_WIDTH = 0.05  # of the largest: a pointed tip is cut off there
 
@@ -54,13 +55,18 @@ class Planform:
     outline: Integers
 
 
-def bends_as(part: Part) -> tuple[Literal["rod", "plate"], str]:
-    """Return whether a part is modelled as a rod or a plate, and why in a few words."""
+def bends_as(part: Part, near_hook: bool = False) -> tuple[Literal["rod", "plate"], str]:
+    """Return whether a part is modelled as a rod or a plate, and why in a few words.
+
+    ``near_hook`` says that the part's clearance to a hook is asked for, which rods alone answer.
+    """
     share = max(part.width.values) / part.length
     if part.model != "auto":
         return part.model, f"asked for by the case; width is {share:.2g} of the length"
     if part.paddle is not None or part.kind in ("leg", "curl-tail") or part.section == "ellipse":
         return "rod", f"a {part.kind} is a rod unless the case asks for a plate"
+    if near_hook:
+        return "rod", "clearance to the hook is answered for rods alone"
     if share > WIDE:
         return "plate", f"width is {share:.2g} of the length, more than {WIDE:g}"
     return "rod", f"width is {share:.2g} of the length, not more than {WIDE:g}"
@@ -131,7 +137,11 @@ def cut_planform(
         y = plan[near, 1]
         middle = 0.5 * (y.min() + y.max())
         centre.append(near[np.argmin(np.hypot(y - middle, offset))])
-        edges.append((near[np.argmin(y + offset)], near[np.argmax(y - offset)]))
+        # two nodes far apart and abreast, so that their chord tells the direction across
+        gap = y[None, :] - y[:, None]
+        skew = np.abs(plan[near, 0][None, :] - plan[near, 0][:, None])
+        left, right = np.unravel_index(np.argmax(gap - ABREAST * skew), gap.shape)
+        edges.append((near[left], near[right]))
     tip = np.flatnonzero(plan[:, 0] > plan[:, 0].max() - CLAMP_SHARE * part.length)
     return Planform(
         plan=plan,

@@ -27,7 +27,7 @@ from simsoft.solve.plate_kernel import (
 from simsoft.solve.plate_modes import normal_map
 from simsoft.solve.plate_rest import extent, water_at
 from simsoft.structure.plate import Plate, gather
-from simsoft.structure.plate_forces import tangent
+from simsoft.structure.plate_forces import internal_forces, tangent
 from simsoft.structure.rod import Stream
 
 Array = npt.NDArray[np.float64]
@@ -245,9 +245,17 @@ class _Run:
             settled=settled,
             message=message,
             window=window,
-            energy=balance(self.energy - (self.energy if begun is None else begun)),
+            energy=balance(
+                self.energy - (self.energy if begun is None else begun),
+                self._stored(rest + kicks) - self._stored(rest),
+            ),
             step=self.step,
         )
+
+    def _stored(self, state: Array) -> float:
+        """Return the elastic energy [J] of a state."""
+        still, force = np.zeros_like(state), np.zeros_like(state)
+        return self.modulus * float(internal_forces(self.plate, state, still, 0.0, force)[0])
 
     def _chunk(
         self, motion: Array, inverse: Array, chunk: int, stride: int, before: int
@@ -295,11 +303,15 @@ def mates_of(quads: Integers, nodes: int) -> Integers:
     return result
 
 
-def balance(change: Array) -> dict[str, float]:
-    """Return works and energy changes [J] since the first beats, and what does not add up."""
+def balance(change: Array, least: float) -> dict[str, float]:
+    """Return works and energy changes [J] since the first beats, and what does not add up.
+
+    ``residual`` is relative to the largest entry, at least ``least`` [J], the energy of the first
+    disturbance.
+    """
     named = {name: float(value) for name, value in zip(ENERGY_NAMES, change, strict=True)}
     gained = named["kinetic"] + named["elastic"]
     work = named["fluid_work"] + named["dead_work"]
-    largest = max(abs(value) for value in named.values()) or 1.0
+    largest = max(abs(least), *(abs(value) for value in named.values())) or 1.0
     named["residual"] = (gained - work + named["damping_loss"]) / largest
     return named

@@ -51,6 +51,7 @@ FLUTTER = (
 PLATE_CYCLE = f"{CYCLE} of the plate, screening: stall and wake of wide plates are judgements"
 KICKED_MODES = 3
 KICK = 0.004  # of the length, first disturbance of each of the lowest modes
+BROADSIDE = 0.7  # cosine between tip and stream below which a plate would shed as a bluff body
 STEADY_WAKE = 1.0  # reduced frequency up to which the wake is taken as steady (judgement)
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element
 STEPS_PER_MODE = 40
@@ -195,6 +196,7 @@ def _at_speed(
         add_plate_rest(outcome, ready, rest.state, scenario.name, speed=speed)
         if solver.detail.pictures:
             add_plate_drawings(outcome, ready, scenario.name, rest.state, speed=speed)
+        _warn_broadside(outcome, solver, speed, rest)
     if scenario.march:
         _march_at(outcome, solver, speed, rest, start)
     if rest.found:
@@ -204,6 +206,16 @@ def _at_speed(
         outcome.add("drag", drag, "N", REST, speed=speed, state="rest")
         size = math.hypot(*moment)
         outcome.add("root_moment", size, "N m", REST, speed=speed, state="rest")
+
+
+def _warn_broadside(outcome: Outcome, solver: _Marcher, speed: float, rest: PlateRest) -> None:
+    """Say that a plate that stays broadside would shed a wake, which is left out."""
+    _, tangent = tip_of_plate(solver.ready.model, rest.state)
+    if abs(float(tangent @ solver.direction)) < BROADSIDE:
+        outcome.warnings.append(
+            f"{solver.part.name} at {speed:.3g} m/s: stands broadside; the beat that a shed wake "
+            "would give it is left out for plates"
+        )
 
 
 def _march_at(

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import itertools
-import math
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
 from simsoft.lure import Strip, law_of
-from simsoft.measures import angle_between
 from simsoft.plates import PlateModel, build_plate
 from simsoft.result import Shape
 from simsoft.solve.modes import Modes
@@ -94,9 +91,16 @@ def tip_of_plate(model: PlateModel, state: Array) -> tuple[Array, Array]:
 
 
 def turning_of_plate(model: PlateModel, state: Array) -> float:
-    """Return the total turning [rad] of the middle line."""
+    """Return the total turning [rad] of the middle line across the flat.
+
+    Summed from row to row by the directors, which a twist does not turn along the line.
+    """
+    director = state[model.planform.centre, 3:]
     tangent = tangents_of(model, state)
-    return math.fsum(angle_between(a, b) for a, b in itertools.pairwise(tangent))
+    mean = tangent[:-1] + tangent[1:]
+    mean /= np.linalg.norm(mean, axis=1)[:, None]
+    half = 0.5 * np.abs(((director[1:] - director[:-1]) * mean).sum(axis=1))
+    return float(2.0 * np.arcsin(np.minimum(half, 1.0)).sum())
 
 
 def shape_of_plate(

@@ -16,6 +16,7 @@ from simsoft.validate import (
     study_brackets,
     study_control,
     study_convergence,
+    study_plates,
     study_symmetry,
     study_water,
     study_window,
@@ -47,6 +48,10 @@ def _symmetry() -> str:
     return study_symmetry.section(study_symmetry.study())
 
 
+def _plates() -> str:
+    return study_plates.section()
+
+
 def _control() -> str:
     return study_control.section(study_control.study())
 
@@ -62,6 +67,7 @@ STUDIES: dict[str, Callable[[], str]] = {
     "symmetry": _symmetry,
     "control": _control,
     "brackets": _brackets,
+    "plates": _plates,
 }
 
 

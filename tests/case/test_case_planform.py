@@ -111,3 +111,15 @@ def test_disc_has_the_added_mass_of_a_disc():
     assert mass.sum() == pytest.approx(8.0 / 3.0, rel=0.015)
     x = panels.middle[:, 0]
     assert x @ mass @ x == pytest.approx(16.0 / 45.0, rel=0.03)
+
+
+@pytest.mark.parametrize(
+    ("extra", "said"),
+    [
+        ('width = "20 mm"\nsection = "ellipse"', "does not suit"),
+        ('width = "20 mm"\ntip_moment = ["0 N mm", "1 N mm", "0 N mm"]', "acts on rods only"),
+    ],
+)
+def test_what_a_plate_cannot_carry_is_refused(extra, said):
+    with pytest.raises(InputError, match=said):
+        loads(TEXT.format(drawn=f'{extra}\nmodel = "plate"'), "fin.toml")
