@@ -53,7 +53,9 @@ class Solved:
 
 
 def demo(name: str) -> Case:
-    """Return a demo case of the checkout.
+    """Return a demo case of the checkout, every part of it as a rod.
+
+    Plates have a study of their own, which asks for them by name.
 
     Raises
     ------
@@ -63,7 +65,8 @@ def demo(name: str) -> Case:
     path = checks_directory().parent / "cases" / f"{name}.toml"
     if not path.is_file():
         raise InputError(f"{path}: the studies run from a checkout, which holds the demo cases")
-    return load(path)
+    case = load(path)
+    return replace(case, parts=tuple(replace(part, model="rod") for part in case.parts))
 
 
 def only(case: Case, kind: str, **changes: object) -> Case:
