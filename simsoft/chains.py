@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -38,6 +38,7 @@ class Chain:
     root : Component, the half element that the clamp holds, about the nose
     carrier : int, number of the chain that carries it, -1 for the base
     link : int, link of that chain
+    inflow : pair of float [kg/m], see ``structure.tree.Tree``
     natural_frame, natural_hinge : arrays (N, 3, 3), (N, 3) [m], moulded, lure's axes
     """
 
@@ -48,6 +49,7 @@ class Chain:
     link: int
     natural_frame: Array
     natural_hinge: Array
+    inflow: tuple[float, float] = (0.0, 0.0)
 
 
 def soft_chain(
@@ -80,7 +82,8 @@ def soft_chain(
         added=rod.added * ends,
         added_gain=rod.added_gain * ends,
     )
-    return _chain(strip, _ready(strip, rod, values, frequency), water, values, ON_BASE, 0)
+    found = _chain(strip, _ready(strip, rod, values, frequency), water, values, ON_BASE, 0)
+    return replace(found, inflow=(float(rod.added[0, 0]), float(rod.added[0, 1])))
 
 
 def _bending_share(stations: BodyStations, section: str) -> Array:
@@ -166,6 +169,7 @@ def stack(base: Base, chains: Sequence[Chain], origin: Array) -> Tree:
         carry=carry,
         mount=mount,
         mount_at=at,
+        inflow=np.array([chain.inflow for chain in chains]).reshape(count, 2),
         length=_stacked(chains, "length", ()),
         span=_stacked(chains, "span", ()),
         stiffness=_stacked(chains, "stiffness", (3,)),

@@ -10,6 +10,7 @@ from simsoft.lure import GRAVITY
 from simsoft.shape.soft import stiff_length
 from simsoft.solve.course import placed_nodes
 from simsoft.solve.tree_forces import evaluate_tree, gather_stiff, make_tree_work
+from simsoft.solve.trim import trims
 from simsoft.whole import mass_properties
 
 PADDLE = (
@@ -134,3 +135,13 @@ skin_friction = 0.0
     expected = 1.9 * 0.5 * 998.2 * 7.0**2 * 0.1 * 0.04**4 / 32.0
     assert wrench[0] == pytest.approx(-expected, rel=0.01)
     assert np.abs(wrench[1:]).max() < 1e-9
+
+
+def test_where_the_hooked_length_ends_is_no_end_to_the_water():
+    """A descent does not depend on how finely the soft length behind it is cut."""
+    found = []
+    for elements in (5, 20):
+        (stable,) = [t for t in trims(free(STICK, elements=elements)) if t.stable]
+        found.append(stable)
+    assert found[0].sink_rate == pytest.approx(found[1].sink_rate, rel=0.02)
+    assert found[0].attitude == pytest.approx(found[1].attitude, abs=np.radians(0.5))

@@ -50,13 +50,16 @@ def books_of(
     for i in range(6):
         p[0] += 0.5 * twist[i] * h[i]
         p[2] += twist[i] * work.drag[i]
+        p[3] += twist[i] * work.opened[i]
         p[4] += twist[i] * work.dead[i]
         p[7] -= twist[i] * (f[i] + turned[i])
     for i in range(3):
         velocity = 0.0
         for j in range(3):
             velocity += frame[i, j] * twist[3 + j]
-            outer = work.drag[3 + j] + work.dead[3 + j] - f[3 + j] - turned[3 + j]
+            outer = (
+                work.drag[3 + j] + work.dead[3 + j] + work.opened[3 + j] - f[3 + j] - turned[3 + j]
+            )
             impulse[0, i] += frame[i, j] * h[3 + j]
             impulse[2, i] += frame[i, j] * outer
         p[8] += velocity * pull[i]

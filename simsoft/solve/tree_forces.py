@@ -41,7 +41,7 @@ class TreeWork(NamedTuple):
     paddle_motion : array (C, 6)
     dead, drag : array (6,), wrenches on the base about its origin in its axes
     slope : array (6, 6), drag slope of the base
-    base_bias : array (6,)
+    opened : array (6,), see ``add_inflow``, base_bias : array (6,)
     inertia : array (N, 6, 6), implicit : array (N, 3, 3), gain : array (N + 2 C, 6, 6)
     hinge, link : array (N, 3), (N, 6), accelerations
     total : array (6, 6), whole : array (6,), what the base has to move
@@ -70,6 +70,7 @@ class TreeWork(NamedTuple):
     dead: Array
     drag: Array
     slope: Array
+    opened: Array
     base_bias: Array
     inertia: Array
     implicit: Array
@@ -108,6 +109,7 @@ def make_tree_work(chains: int, n: int) -> TreeWork:
         np.zeros(6),
         np.zeros(6),
         np.zeros((6, 6)),
+        np.zeros(6),
         np.zeros(6),
         np.zeros((n, 6, 6)),
         np.zeros((n, 3, 3)),
@@ -212,12 +214,44 @@ def evaluate_tree(
     work.drag[:] = 0.0
     work.slope[:] = 0.0
     work.base_bias[:] = 0.0
+    work.opened[:] = 0.0
     base_dead(tree.base, frame, work.dead)
     base_drag(tree.base, twist, work.drag, work.slope)
     momentum_turning(tree.base.structure, twist, work.base_bias)
     momentum_turning(tree.base.fluid, twist, work.base_bias)
+    add_inflow(tree, work)
     for i in range(6):
         work.base_bias[i] -= work.dead[i] + work.drag[i]
+
+
+@kernel()
+def add_inflow(tree: Tree, work: TreeWork) -> None:
+    """Open the base where a soft length of the body carries on behind it.
+
+    Kirchhoff's equations close the base at its ends: in slender-body terms the cross-flow
+    momentum m w that the base has set going is stopped again at its end, at the rate v3 m w
+    (half of Munk's couple), with a pull m w^2/2 along the axis. Behind the end the chain's
+    reactive force takes the momentum over, so both are taken off, where the chain's first link
+    begins. With the axial part the power is that of the energy the water carries on.
+    """
+    for c in range(tree.carrier.shape[0]):
+        m0, m1 = tree.inflow[c, 0], tree.inflow[c, 1]
+        if tree.carrier[c] != ON_BASE or m0 + m1 <= 0.0:
+            continue
+        reach = 0.5 * tree.length[tree.first[c]]
+        v = work.clamp_twist[c]
+        v0, v1 = v[3] + v[1] * reach, v[4] - v[0] * reach
+        f0, f1 = v[5] * m0 * v0, v[5] * m1 * v1
+        push = work.one
+        push[0], push[1], push[2] = -reach * f1, reach * f0, 0.0
+        push[3], push[4], push[5] = f0, f1, -0.5 * (m0 * v0 * v0 + m1 * v1 * v1)
+        for i in range(6):
+            total = 0.0
+            for j in range(6):
+                total += tree.carry[c, j, i] * push[j]
+            work.opened[i] += total
+    for i in range(6):
+        work.base_bias[i] -= work.opened[i]
 
 
 @kernel()

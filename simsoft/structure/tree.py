@@ -73,6 +73,8 @@ class Tree(NamedTuple):
         origin or its inboard hinge, its axes)
     mount : array (C, 3, 3), clamp frame in the carrier's axes
     mount_at : array (C, 3) [m], clamp from the carrier's origin or inboard hinge
+    inflow : array (C, 2) [kg/m], added mass along axes 1 and 2 where a chain carries on the base
+        itself (a soft length of a body), zero for a part that only stands on it
     kelvin_voigt, reactive : array (C,)
     follower, tip_moment : array (C, 3)
     paddles : Paddles
@@ -85,6 +87,7 @@ class Tree(NamedTuple):
     carry: Array
     mount: Array
     mount_at: Array
+    inflow: Array
     length: Array
     span: Array
     stiffness: Array

@@ -23,13 +23,14 @@ position = ["40 mm", "0 mm", "-4 mm"]
 
 def test_the_line_carries_the_weight_and_the_drag():
     lure = free(STICK + KEEL, elements=5)
-    course = towed(lure, 0.5, 4.0, 2e-3)
+    course = towed(lure, 0.05, 6.0, 2e-3)  # so slow that next to no lift carries it
     pull = course.line[-200:].mean(axis=0)
     net = (lure.mass - lure.displaced) * 9.80665
-    assert pull[2] == pytest.approx(net, abs=0.6 * net)
+    assert pull[2] == pytest.approx(net, rel=0.1)
     assert pull[0] < 0.0
-    assert course.position[-1] == pytest.approx([-0.5 * course.time[-1], 0.0, 0.0], abs=1e-9)
+    assert course.position[-1] == pytest.approx([-0.05 * course.time[-1], 0.0, 0.0], abs=1e-9)
     assert abs(course.energy["residual"]) < 0.02
+    assert course.momentum_residual < 0.02
 
 
 def test_a_held_base_does_not_turn():
