@@ -52,7 +52,7 @@ def tolerance_command(
     shares = points(trial, samples, seed)
     found = run_samples(trial, shares, directory, runner, progress)
     ranked = effects(trial, shares, found)
-    corner = corner_of(trial, ranked, directory, local_runner(1, trial.mode))
+    corner = corner_of(trial, directory, local_runner(1, trial.mode))
     agreed = None
     if trial.mode == "fast":
         whole = make_trial(base, full=True, only=only)

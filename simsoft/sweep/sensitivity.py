@@ -71,25 +71,31 @@ class Corner:
 
 
 def failing_corner(
-    trial: Trial,
-    found: Sequence[Effect],
-    directory: Path,
-    runner: Runner,
-    design: Sequence[str] = (),
+    trial: Trial, directory: Path, runner: Runner, design: Sequence[str] = ()
 ) -> Corner:
     """Run the corner of what is made and how it is used, five per cent from the ends.
 
-    What the program does not know is no corner that a maker could avoid; it stands in the middle,
-    unless nothing else scatters.
+    Every such input is first moved alone to both ends; the two that cost most margin make the
+    corner, each at its worse end. What the program does not know is no corner that a maker could
+    avoid; it stands in the middle, unless nothing else scatters.
     """
-    made = [e for e in found if e.input.group != "model"] or list(found)
-    worst = {e.input.name: e for e in made[:CORNER_INPUTS]}
+    made = [j for j, item in enumerate(trial.inputs) if item.group != "model"]
+    made = made or list(range(len(trial.inputs)))
+    alone = np.full((2 * len(made), len(trial.inputs)), 0.5)
+    for row, j in enumerate(made):
+        alone[2 * row, j], alone[2 * row + 1, j] = CORNER, 1.0 - CORNER
+    moved = run_samples(trial, alone, directory, runner, None, design)
+    worst = sorted((sample.margin, made[i // 2], float(alone[i, made[i // 2]]))
+                   for i, sample in enumerate(moved))  # fmt: skip
+    chosen: dict[int, float] = {}
+    for _, j, share in worst:
+        if len(chosen) < CORNER_INPUTS:
+            chosen.setdefault(j, share)
     shares = np.full((1, len(trial.inputs)), 0.5)
     settings = []
-    for j, item in enumerate(trial.inputs):
-        if item.name in worst:
-            shares[0, j] = CORNER if worst[item.name].rank > 0.0 else 1.0 - CORNER
-            settings.append((item, item.at(float(shares[0, j]))))
+    for j, share in chosen.items():
+        shares[0, j] = share
+        settings.append((trial.inputs[j], trial.inputs[j].at(share)))
     sample = run_samples(trial, shares, directory, runner, None, design)[0]
     return Corner(tuple(settings), sample)
 
