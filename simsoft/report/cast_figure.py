@@ -35,7 +35,7 @@ def cast_picture(result: RunResult, scenario: str) -> Figure:
     reach = [r for r in select(records, "cast_distance") if "attitude" not in r.at]
     calm = far(reach[0], result.case.length_unit)
     title = f"{result.case.title}\n{scenario}: {calm} {wind_words(reach[0])}, "
-    figure = new_figure(8.0, 7.6, f"{title}flying {ATTITUDE_WORDS[attitude]}")
+    figure = new_figure(8.0, 7.6, f"{title}{ATTITUDE_WORDS[attitude]}")
     above, below = figure.subplots(2, 1, gridspec_kw={"height_ratios": (1.0, 1.3)})
     _paths(above, flights)
     _reach(below, records, reach, attitude)
@@ -52,11 +52,12 @@ def _paths(axes: Axes, flights: Sequence[Flight]) -> None:
         axes.plot(
             line[:, 0], line[:, 2], color=COLOURS[flight.attitude], linewidth=1.6,
             linestyle=DASHES[number % len(DASHES)], label=wind_words(at),
+            alpha=1.0 if number < len(DASHES) else 0.5,
         )  # fmt: skip
     axes.axhline(0.0, color=GREY, linewidth=1.0)
     axes.set(xlabel="distance [m]", ylabel="height above the water [m]", aspect="equal")
     axes.set_title("Path in the expected attitude", fontsize=9, loc="left")
-    axes.legend(fontsize=8, frameon=False, loc="upper right", bbox_to_anchor=(1.0, 1.25), ncols=3)
+    axes.legend(fontsize=8, frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
     plain(axes)
 
 
@@ -78,7 +79,8 @@ def _reach(axes: Axes, records: Sequence[Record], reach: Sequence[Record], expec
         mark = "o" if attitude == expected else "_"
         label = f"{word}, expected" if attitude == expected else f"if it flew {word}"
         axes.plot(x, value, mark, color=colour, markersize=8, markeredgewidth=2, label=label)
-    axes.set_xticks(place, [wind_words(r) for r in reach], fontsize=9)
+    names = [wind_words(r).replace("m/s ", "m/s\n") for r in reach]
+    axes.set_xticks(place, names, fontsize=9)
     axes.axhline(0.0, color=INK, linewidth=0.8)
     axes.set_ylabel("reach [m], bars: band")
     axes.set_ylim(bottom=min(0.0, axes.get_ylim()[0]))
