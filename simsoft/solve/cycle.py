@@ -11,7 +11,7 @@ import numpy as np
 from simsoft.solve.onset import Crossing, Onset
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.point import Beat
-from simsoft.solve.start import START_FRACTION, Start, start_by_stroke, start_near
+from simsoft.solve.start import START_FRACTION, Start, start_by_stroke, start_of
 
 TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not a number
 SHIVER_FRACTION = 0.03  # of the paddle's width, stroke below which it is called still
@@ -21,8 +21,8 @@ SLOWEST_PASSAGE = 0.1  # beats while the stream passes the part, the least expec
 NO_STROKE = 1.0e-12  # [m], stands for none where logarithms are taken
 CYCLE = "time march to the limit cycle"
 JUMP_START = (
-    "the moulded rest shape is left without a beat; lowest speed at which the march beats, "
-    "screening"
+    "the moulded rest shape is left without a beat; lowest speed at which the march beats a tenth "
+    "of a time or more while the stream passes the part, screening"
 )
 
 
@@ -80,23 +80,69 @@ def expected_beat(onset: Onset | None, first_mode: float, speed: float, length: 
     return slowest
 
 
+def start_of_part(
+    stroke_at: Callable[[float], tuple[float, float]], length: float, onset: Onset, top: float
+) -> tuple[Start, str | None]:
+    """Return the speed from which a part beats, and its basis where marches had to find it.
+
+    A shape that turns aside, or jumps to another equilibrium, may beat from there on although
+    no small motion about it does. Where that comes before the first small motion that beats, or
+    there is none, marches look for the beat.
+
+    Parameters
+    ----------
+    stroke_at : function of speed [m/s] returning stroke [m] and frequency [Hz] of a march
+    length : float [m]
+    onset : Onset
+    top : float [m/s], end of the search
+    """
+    start = start_of(onset)
+    leaves = [c.speed for c in onset.crossings if c.starts and c.frequency <= 0.0]
+    if start.speed is None:
+        leaves += [onset.lost_at] if onset.lost_at is not None else []
+        if not leaves:
+            return start, None
+        return start_by_jump(stroke_at, length, min(leaves), top), JUMP_START
+    for left in leaves:
+        ends = [c.speed for c in onset.crossings if not c.starts and c.speed > left]
+        if not ends or ends[0] > start.speed:
+            continue
+        jumped = start_by_jump(stroke_at, length, left, ends[0])
+        if jumped.speed is not None:
+            return jumped, JUMP_START
+    return start, None
+
+
 def start_by_jump(
-    stroke_at: Callable[[float], tuple[float, float]],
-    length: float,
-    lost_at: float,
-    top: float,
-    near: float | None,
+    stroke_at: Callable[[float], tuple[float, float]], length: float, lost_at: float, top: float
 ) -> Start:
-    """Return the lowest speed from the loss of the rest shape on at which the part beats."""
-    threshold = BEATING * length
+    """Return the lowest speed from the loss of the rest shape on at which the part beats.
+
+    What beats more rarely than ``SLOWEST_PASSAGE`` flops from shape to shape: where such a
+    motion begins its period is without bound, and that is no start of a beat.
+    """
 
     def beating_stroke(speed: float) -> tuple[float, float]:
         stroke, frequency = stroke_at(speed)
-        return (stroke, frequency) if frequency > 0.0 else (NO_STROKE, 0.0)
+        beats = frequency >= SLOWEST_PASSAGE * speed / length
+        return (stroke, frequency) if beats else (NO_STROKE, 0.0)
 
-    if near is not None:
-        return start_near(beating_stroke, threshold, near, top)
-    return start_by_stroke(beating_stroke, threshold, lost_at, top)
+    return start_by_stroke(beating_stroke, BEATING * length, lost_at, top)
+
+
+def warn_aside(outcome: Outcome, part: Moving, start: Start, crossings: Sequence[Crossing]) -> None:
+    """Say where a shape turns aside to another equilibrium without a beat."""
+    for crossing in crossings:
+        if not crossing.starts or crossing.frequency > 0.0:
+            continue
+        end = "does not beat at any higher speed searched"
+        if start.speed is not None:
+            end = f"does not beat below {start.speed:.3g} m/s"
+            if crossing.speed >= start.speed:
+                continue
+        outcome.warnings.append(
+            f"{part.name}: turns aside to another shape at {crossing.speed:.3g} m/s, but {end}"
+        )
 
 
 def add_start(

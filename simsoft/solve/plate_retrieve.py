@@ -13,14 +13,14 @@ from simsoft.lure import Strip
 from simsoft.solve.closest import add_clearance, last_cycle
 from simsoft.solve.cycle import (
     CYCLE,
-    JUMP_START,
     NO_STROKE,
     Moving,
     add_cycle,
     add_start,
     expected_beat,
     lack_cycle,
-    start_by_jump,
+    start_of_part,
+    warn_aside,
 )
 from simsoft.solve.onset import Crossing, Onset
 from simsoft.solve.outcome import Outcome
@@ -39,7 +39,7 @@ from simsoft.solve.plate_setup import (
 from simsoft.solve.point import MATERIAL_AGREES, Beat, longest_march, measure, trace_of
 from simsoft.solve.rest import make_stream
 from simsoft.solve.retrieve import Detail
-from simsoft.solve.start import Start, search_speeds, start_of, top_speed
+from simsoft.solve.start import Start, search_speeds, top_speed
 from simsoft.water import Water
 
 Array = npt.NDArray[np.float64]
@@ -161,17 +161,12 @@ def _start(outcome: Outcome, solver: _Marcher) -> Start:
         solver.ready, search_speeds(top, near), solver.direction, scenario.shear
     )
     solver.onset = onset
-    start, basis = start_of(onset), FLUTTER
+    start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
     crossings: tuple[Crossing, ...] = onset.crossings
     if onset.lost:
         outcome.warnings.append(f"{solver.part.name}: {onset.lost}")
-    if start.speed is None:
-        leaves = [c.speed for c in crossings if c.starts]
-        leaves += [onset.lost_at] if onset.lost_at is not None else []
-        if leaves:
-            basis = JUMP_START
-            start = start_by_jump(solver.stroke_at, solver.part.length, min(leaves), top, near)
-    add_start(outcome, start, crossings, basis, FLUTTER)
+    add_start(outcome, start, crossings, jumped or FLUTTER, FLUTTER)
+    warn_aside(outcome, solver.part, start, crossings)
     if start.speed is not None and start.frequency is not None:
         width = float(np.ptp(solver.ready.model.planform.plan[:, 1]))
         reduced = math.pi * start.frequency * width / start.speed

@@ -14,14 +14,14 @@ from simsoft.measures import total_turning
 from simsoft.solve.closest import add_clearance, last_cycle
 from simsoft.solve.cycle import (
     CYCLE,
-    JUMP_START,
     NO_STROKE,
     Moving,
     add_cycle,
     add_start,
     expected_beat,
     lack_cycle,
-    start_by_jump,
+    start_of_part,
+    warn_aside,
 )
 from simsoft.solve.hold import REST, add_drawings, add_rest
 from simsoft.solve.linearise import clamp_load
@@ -219,14 +219,10 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
             width = ready.rod.paddle.width
             guess = START_RULE * solver.fastest * width / ready.rod.paddle.strouhal
             start = start_by_stroke(solver.stroke_at, START_FRACTION * width, 0.25 * guess, top)
-        elif start.speed is None:
-            leaves = [c.speed for c in crossings if c.starts]
-            leaves += [onset.lost_at] if onset.lost_at is not None else []
-            if leaves:
-                basis = JUMP_START
-                start = start_by_jump(
-                    solver.stroke_at, solver.part.length, min(leaves), top, detail.near
-                )
+        else:
+            start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
+            basis = jumped or basis
+            warn_aside(outcome, solver.part, start, crossings)
     add_start(outcome, start, crossings, basis, FLUTTER)
     return start
 
