@@ -15,6 +15,7 @@ from simsoft.checks import check_strip
 from simsoft.errors import SolveError
 from simsoft.free_answers import asks_the_whole, free_answers
 from simsoft.lure import Lure, Strip, assemble, values_of
+from simsoft.mirror import mirrored_outcome, mirrored_record, twin_of
 from simsoft.recipe import recipes
 from simsoft.record import Record
 from simsoft.result import Flight, RunResult
@@ -70,6 +71,7 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
             continue
         thrown = scenario.kind == "cast"
         jobs += [(scenario, strip) for strip in lure.strips if not thrown or strip.wire is not None]
+    solved: dict[str, dict[str, tuple[Strip, list[Record], Outcome]]] = {}
     for count, (scenario, strip) in enumerate(jobs):
         name = "whole lure" if strip is None else strip.name
 
@@ -83,7 +85,15 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
             if scenario.wanted_sink_rate is not None:
                 found += recipes(case, scenario, bands=bands)
         else:
-            found, outcomes = _strip_answers(case, lure, scenario, strip, bands, report)
+            known = solved.setdefault(scenario.name, {})
+            twin = twin_of(strip, scenario, (other for other, _, _ in known.values()))
+            if twin is None:
+                found, outcomes = _strip_answers(case, lure, scenario, strip, bands, report)
+            else:
+                _, found, outcome = known[twin.name]
+                found = [mirrored_record(record, strip.name) for record in found]
+                outcomes = [mirrored_outcome(outcome, twin.name, strip.name)]
+            known[strip.name] = (strip, found, outcomes[0])
         records += found
         for outcome in outcomes:
             _keep(kept, outcome)

@@ -28,7 +28,7 @@ FLOOR = (
     {"whole", "base", "chains"},
     {"free"},
     {"solve", "airborne"},
-    {"bands", "checks", "whole_records"},
+    {"bands", "checks", "mirror", "whole_records"},
     {"cast", "free_answers", "recipe"},
     {"engine", "results_file"},
     {"sweep", "aquarium"},
