@@ -120,6 +120,8 @@ def beat_at(
         beat = measure(moulded, found, direction)
         if beat.frequency <= 0.0 or abs(beat.frequency - frequency) <= agrees * frequency:
             return beat
+        if ready.material(beat.frequency) == ready.material(frequency):
+            return beat
         taken, frequency, start = frequency, beat.frequency, found.state
     if not found.settled:
         return beat
