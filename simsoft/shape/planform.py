@@ -58,7 +58,8 @@ class Planform:
 def bends_as(part: Part, near_hook: bool = False) -> tuple[Literal["rod", "plate"], str]:
     """Return whether a part is modelled as a rod or a plate, and why in a few words.
 
-    ``near_hook`` says that the part's clearance to a hook is asked for, which rods alone answer.
+    ``near_hook`` says that the part's clearance to a hook is asked for: over the fall and the cast
+    a rod stands in for every part, and one model should answer all of it.
     """
     share = max(part.width.values) / part.length
     if part.model != "auto":
@@ -66,7 +67,7 @@ def bends_as(part: Part, near_hook: bool = False) -> tuple[Literal["rod", "plate
     if part.paddle is not None or part.kind in ("leg", "curl-tail") or part.section == "ellipse":
         return "rod", f"a {part.kind} is a rod unless the case asks for a plate"
     if near_hook:
-        return "rod", "clearance to the hook is answered for rods alone"
+        return "rod", "one model for the clearance at rest, on the beat, the fall and the cast"
     if share > WIDE:
         return "plate", f"width is {share:.2g} of the length, more than {WIDE:g}"
     return "rod", f"width is {share:.2g} of the length, not more than {WIDE:g}"

@@ -81,9 +81,6 @@ def plate_hold(
 def add_model(outcome: Outcome, strip: Strip) -> None:
     """Add whether a strip is solved as a rod or as a plate, and why."""
     outcome.add("model", strip.model, "", strip.model_reason)
-    if strip.wire is not None:
-        reason = 'not computed for a plate; model = "rod" answers it'
-        outcome.lack("hook_clearance", "m", MODES, reason)
 
 
 def add_plate_rest(
