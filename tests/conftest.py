@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import settings
 
 from simsoft.case.model import (
     Case,
@@ -16,6 +17,10 @@ from simsoft.case.model import (
 )
 from simsoft.record import Record, missing
 from simsoft.result import RunResult, Shape, Trace
+
+# the first example of a kernel pays for its compilation
+settings.register_profile("compiled", deadline=None)
+settings.load_profile("compiled")
 
 SCENARIO = "stream"
 BASIS = "wake-oscillator paddle, screening"

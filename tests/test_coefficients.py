@@ -27,7 +27,8 @@ PADDLE = {
 @pytest.mark.parametrize("name", BANDS)
 def test_every_default_lies_in_its_band_and_says_where_it_comes_from(name):
     band = BANDS[name]
-    assert 0.0 <= band.low <= band.value <= band.high
+    assert band.low <= band.value <= band.high
+    assert band.low >= 0.0 or band.value == 0.0  # a shift lies to either side of none
     assert band.low < band.high
     assert len(band.basis) > 10
 

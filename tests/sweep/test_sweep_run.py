@@ -159,7 +159,7 @@ def kill_and_resume(case, tmp_path, delays, workers):
         assert (whole / name).read_bytes() == (cut / name).read_bytes()
     # whatever a kill left behind, no half-written file carries a result's name
     assert {p.name for p in cut.iterdir() if not p.name.startswith(".")} <= {
-        "sweep.h5", "sweep.csv", "rows.sqlite", "rows.sqlite-journal",
+        "sweep.h5", "sweep.csv", "maps.png", "rows.sqlite", "rows.sqlite-journal",
     }  # fmt: skip
 
 
