@@ -39,10 +39,10 @@ THICKNESS_SCATTER = 0.08e-3  # [m], part to part in one mould (common practice, 
 SET_FRACTION = Band(0.1, 0.05, 0.2, "retained packaging bend (common practice, no source)")
 ELEMENTS = {
     "strip": 64,
-    "ribbon": 64,
+    "ribbon": 128,
     "curl-tail": 48,
     "fork-tail": 48,
-    "claw": 48,
+    "claw": 96,
     "leg": 24,
     "paddle-tail": 12,
 }
