@@ -43,22 +43,23 @@ def hold(
             outcome.lack("natural_frequency", "Hz", MODES, reason, mode=1, medium=medium)
             continue
         modes = modes_at_own_frequency(ready, scenario.modes)
-        for i, frequency in enumerate(modes.frequency):
-            at: dict[str, float | int | str] = {
-                "mode": i + 1,
-                "medium": medium,
-                "motion": modes.kind[i],
-            }
-            if frequency > 0.0:
-                outcome.add("natural_frequency", float(frequency), "Hz", MODES, **at)
-            else:
-                outcome.lack("natural_frequency", "Hz", MODES, BUCKLES, **at)
+        add_modes(outcome, modes, medium, MODES)
         if medium == "water":
             _damping(outcome, wet, surrounding, modes)
     if wet.still.found:
         add_rest(outcome, wet, wet.still.angle, scenario.name, speed=0.0)
         add_drawings(outcome, wet, scenario.name, wet.still.angle, speed=0.0)
     return outcome
+
+
+def add_modes(outcome: Outcome, modes: Modes, medium: str, basis: str) -> None:
+    """Add the natural frequencies of a part in a medium to an outcome."""
+    for i, (frequency, kind) in enumerate(zip(modes.frequency, modes.kind, strict=True)):
+        at: dict[str, float | int | str] = {"mode": i + 1, "medium": medium, "motion": kind}
+        if frequency > 0.0:
+            outcome.add("natural_frequency", float(frequency), "Hz", basis, **at)
+        else:
+            outcome.lack("natural_frequency", "Hz", basis, BUCKLES, **at)
 
 
 def add_rest(

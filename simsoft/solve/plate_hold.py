@@ -14,7 +14,7 @@ from simsoft.measures import angle_between
 from simsoft.plates import PlateModel
 from simsoft.solve.clearance import Placed
 from simsoft.solve.closest import add_clearance
-from simsoft.solve.hold import BUCKLES
+from simsoft.solve.hold import add_modes
 from simsoft.solve.modes import Modes
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.plate_modes import normal_map
@@ -60,16 +60,7 @@ def plate_hold(
             outcome.lack("natural_frequency", "Hz", MODES, reason, mode=1, medium=medium)
             continue
         modes = plate_modes_at_own_frequency(ready, scenario.modes)
-        for i, frequency in enumerate(modes.frequency):
-            at: dict[str, float | int | str] = {
-                "mode": i + 1,
-                "medium": medium,
-                "motion": modes.kind[i],
-            }
-            if frequency > 0.0:
-                outcome.add("natural_frequency", float(frequency), "Hz", MODES, **at)
-            else:
-                outcome.lack("natural_frequency", "Hz", MODES, BUCKLES, **at)
+        add_modes(outcome, modes, medium, MODES)
         if medium == "water":
             _damping(outcome, wet, surrounding, modes)
     if wet.still.found:

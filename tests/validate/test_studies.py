@@ -143,8 +143,14 @@ def test_mirrored_scaled_and_turned_cases_give_the_same_answer():
     pairs = study_symmetry.study()
     assert {pair.change for pair in pairs} == {"mirrored", "2 times as large", "turned"}
     for pair in pairs:
-        # a mirrored march starts from the same, not the mirrored kick: equal to what settling is
-        within = SETTLED_SPREAD if pair.change == "mirrored" else 1e-6
+        # a mirrored march starts from the same, not the mirrored kick; the sickle's irregular beat
+        # is only as repeatable as settling asks for
+        within = 2e-3 if pair.change == "mirrored" else 1e-6
+        if pair.change == "mirrored" and (pair.case, pair.quantity) == (
+            "curl_grub_75",
+            "fold_back",
+        ):
+            within = SETTLED_SPREAD
         if pair.quantity == "tip at rest":
             within = 1e-6
         if pair.quantity == "start_frequency":
