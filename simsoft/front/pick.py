@@ -15,7 +15,8 @@ from simsoft.front.sweep import finding_json
 from simsoft.report.pick import pick_text
 from simsoft.sweep.axis import read_axis
 from simsoft.sweep.brief import overall
-from simsoft.sweep.pick import Pick, default_axes, pick, ranked, spread
+from simsoft.sweep.changes import default_axes, spread
+from simsoft.sweep.pick import Pick, pick, ranked
 from simsoft.sweep.rank import Confirmed, confirm_changes
 from simsoft.sweep.run import Progress, local_runner, read_base
 from simsoft.sweep.same_action import with_same_action

@@ -13,7 +13,6 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.case.model import Case
 from simsoft.case.overrides import apply
 from simsoft.case.read import from_tables
 from simsoft.errors import InputError
@@ -24,7 +23,6 @@ from simsoft.sweep.run import Progress, Runner, solve_tasks
 from simsoft.sweep.scatter import scatter_of
 from simsoft.sweep.tables import quantities, value_at
 from simsoft.sweep.task import Base, Task
-from simsoft.sweep.text_number import Quantity, computed
 from simsoft.sweep.tolerance import (
     CLIPPED,
     Probability,
@@ -38,10 +36,7 @@ from simsoft.sweep.tolerance import (
 
 Array = npt.NDArray[np.float64]
 
-STEPS = 13  # candidates of an interval without a step
 KEEP_WITHIN = 0.05  # of the best pass probability: values that may be kept as well
-REACH = (0.6, 1.5)  # times the case's value, where a size is looked for by default
-SOFTER = 16.0  # Shore points to both sides where a durometer is looked for
 
 
 @dataclass(frozen=True)
@@ -86,50 +81,6 @@ class Pick:
         """The clause that the nearest candidate misses most, None where nothing is missed."""
         missed = [f for f in self.nearest.middle.findings if f.verdict not in ("meets", "go")]
         return min(missed, key=lambda finding: finding.bands, default=None)
-
-
-def default_axes(case: Case, tables: dict[str, object]) -> list[Axis]:
-    """Return the single changes looked through where the user names none.
-
-    Sizes of the first part and the durometer: what costs one more print or one more pour.
-    """
-    paths = []
-    if case.parts:
-        name = case.parts[0].name
-        keys = ("thickness", "diameter", "length", "paddle_diameter", "neck_thickness")
-        paths = [f"parts.{name}.{key}" for key in keys]
-    axes = []
-    for path in paths:
-        found = quantities(value_at(tables, path))
-        if len(found) == 1:
-            axes.append(_interval(path, *(found[0].times(share) for share in REACH)))
-    if case.material.hardness is not None:
-        own = quantities(value_at(tables, "material.durometer"))[0]
-        ends = [computed(float(own.number) + s * SOFTER, own.unit) for s in (-1.0, 1.0)]
-        axes.append(_interval("material.durometer", *ends))
-    return axes
-
-
-def _interval(path: str, low: Quantity, high: Quantity) -> Axis:
-    return spread(Axis(path, (), low, high))
-
-
-def spread(axis: Axis) -> Axis:
-    """Return an axis with candidates, rounded as a maker would, where it has only ends."""
-    if axis.values or axis.low is None or axis.high is None:
-        return axis
-    low, high = float(axis.low.number), float(axis.high.number)
-    step = _round_step((high - low) / (STEPS - 1))
-    first = int(np.ceil(low / step - 1e-9))
-    last = int(np.floor(high / step + 1e-9))
-    values = [computed(i * step, axis.low.unit) for i in range(first, last + 1)]
-    return Axis(axis.path, tuple(q.text for q in values), values[0], values[-1])
-
-
-def _round_step(step: float) -> float:
-    """Return the nearest of 1, 2, 5 times a power of ten above a step."""
-    power = 10.0 ** np.floor(np.log10(step))
-    return float(next(f * power for f in (1.0, 2.0, 5.0, 10.0) if f * power >= step * (1 - 1e-9)))
 
 
 def pick(
