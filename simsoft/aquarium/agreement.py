@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import stats
 
+NORMAL = 1.96  # standard deviations that hold 95 % of a normal distribution
 COVERAGE = 2.0  # k of the expanded uncertainties in the normalised error
 # Relative error up to which a maker calls a prediction green, and amber (common practice).
 LIMITS = {
@@ -91,31 +92,65 @@ def verdict(
 
 @dataclass(frozen=True)
 class Agreement:
-    """Bland-Altman agreement of predicted with measured, on the ratio.
+    """Bland-Altman limits of agreement, on differences or, as factors, on ratios.
 
     Attributes
     ----------
     n : int
-    ratio : float, geometric mean of predicted over measured
-    low, high : float, ratios that hold 95 % of designs
-    low_ci, high_ci : tuple of float, 95 % confidence interval of either limit
+    bias : float, mean difference, or geometric mean of predicted over measured
+    low, high : float, differences or ratios that hold 95 % of designs
+    bias_ci, low_ci, high_ci : tuple of float, 95 % confidence intervals of the three
     """
 
     n: int
-    ratio: float
+    bias: float
     low: float
     high: float
+    bias_ci: tuple[float, float]
     low_ci: tuple[float, float]
     high_ci: tuple[float, float]
 
 
-def agreement(predicted: Sequence[float], measured: Sequence[float]) -> Agreement:
-    """Return the limits of agreement of the log ratio.
+def limits(differences: Sequence[float], coverage: float = NORMAL) -> Agreement:
+    """Return the limits of agreement of differences.
+
+    Parameters
+    ----------
+    differences : sequence of float, two or more
+    coverage : float, standard deviations from the bias to a limit
 
     Notes
     -----
-    Bland & Altman 1986, Lancet 327:307: mean difference +- 1.96 s; the standard error of a limit
-    is about sqrt(3/n) s. Taken on ln(predicted/measured), so that limits are factors.
+    Bland & Altman 1986, Lancet 327:307: mean difference +- 1.96 s (2 s in their example); the
+    standard error of the mean is s/sqrt(n), that of a limit about sqrt(3/n) s, both with
+    Student's t for the interval.
+
+    Raises
+    ------
+    ValueError
+        Fewer than two differences.
+    """
+    values = np.asarray(differences, dtype=float)
+    n = len(values)
+    if n < 2:
+        raise ValueError("two or more differences are needed")
+    mean, s = float(values.mean()), float(np.std(values, ddof=1))
+    error = float(stats.t.ppf(0.975, n - 1)) * s / math.sqrt(n)
+    half = math.sqrt(3.0) * error
+    low, high = mean - coverage * s, mean + coverage * s
+    return Agreement(
+        n,
+        mean,
+        low,
+        high,
+        (mean - error, mean + error),
+        (low - half, low + half),
+        (high - half, high + half),
+    )
+
+
+def agreement(predicted: Sequence[float], measured: Sequence[float]) -> Agreement:
+    """Return the limits of agreement of ln(predicted/measured), as factors.
 
     Raises
     ------
@@ -125,18 +160,19 @@ def agreement(predicted: Sequence[float], measured: Sequence[float]) -> Agreemen
     p, m = np.asarray(predicted, dtype=float), np.asarray(measured, dtype=float)
     if len(p) < 2 or len(p) != len(m) or (p <= 0.0).any() or (m <= 0.0).any():
         raise ValueError("two or more pairs of positive numbers are needed")
-    logs = np.log(p / m)
-    n = len(logs)
-    mean, s = float(logs.mean()), float(np.std(logs, ddof=1))
-    half = float(stats.t.ppf(0.975, n - 1)) * math.sqrt(3.0 / n) * s
-    low, high = mean - 1.96 * s, mean + 1.96 * s
+    found = limits(np.log(p / m).tolist())
+
+    def factors(ends: tuple[float, float]) -> tuple[float, float]:
+        return math.exp(ends[0]), math.exp(ends[1])
+
     return Agreement(
-        n,
-        math.exp(mean),
-        math.exp(low),
-        math.exp(high),
-        (math.exp(low - half), math.exp(low + half)),
-        (math.exp(high - half), math.exp(high + half)),
+        found.n,
+        math.exp(found.bias),
+        math.exp(found.low),
+        math.exp(found.high),
+        factors(found.bias_ci),
+        factors(found.low_ci),
+        factors(found.high_ci),
     )
 
 

@@ -177,7 +177,7 @@ def _agreement_lines(name: str, predicted: list[float], measured: list[float]) -
     lines = [
         "",
         f"{_name(name)}, {found.n} pairs, predicted over measured",
-        f"  bias x{found.ratio:.3f}; 95 % of designs between x{found.low:.3f} "
+        f"  bias x{found.bias:.3f}; 95 % of designs between x{found.low:.3f} "
         f"(CI {found.low_ci[0]:.3f} to {found.low_ci[1]:.3f}) and x{found.high:.3f} "
         f"(CI {found.high_ci[0]:.3f} to {found.high_ci[1]:.3f})",
     ]

@@ -9,6 +9,7 @@ from scipy import stats
 from simsoft.aquarium.agreement import (
     agreement,
     decisions,
+    limits,
     normalised_error,
     rank_correlation,
     side_uncertainty,
@@ -23,25 +24,47 @@ def test_normalised_error_is_the_definition():
     assert normalised_error(5.1, 5.0, 0.0, 0.0) == math.inf
 
 
-# Bland & Altman 1986, table 1: peak expiratory flow [l/min], first measurement with each of two
-# meters on 17 subjects. They report a mean difference of -2.1 and a standard deviation of 38.8.
+@pytest.mark.parametrize(("p", "m", "u_p", "u_m"), [(5.5, 5.0, 0.2, 0.15), (4.1, 5.0, 0.3, 0.9)])
+def test_normalised_error_against_the_library(p, m, u_p, u_m):
+    """2 E_n is the statistic of Welch's test of two means with these standard errors (scipy)."""
+    rows = 1_000_000
+    root = math.sqrt(rows)
+    welch = stats.ttest_ind_from_stats(p, u_p * root, rows, m, u_m * root, rows, equal_var=False)
+    assert 2.0 * normalised_error(p, m, u_p, u_m) == pytest.approx(abs(welch.statistic), rel=1e-12)
+    normal = 2.0 * stats.norm.sf(2.0 * normalised_error(p, m, u_p, u_m))
+    assert normal == pytest.approx(welch.pvalue, rel=1e-4)
+
+
+# Bland & Altman 1986, Lancet 327:307, table 1: peak expiratory flow [l/min], first measurement
+# with each of two meters on 17 subjects; public transcriptions of the table agree with each other.
 LARGE = [494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427]
 MINI = [512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451]
 
 
 def test_limits_against_the_published_worked_example():
-    """The example's differences (data from memory), and the same arithmetic on logarithms."""
-    difference = np.subtract(LARGE, MINI)
-    assert difference.mean() == pytest.approx(-2.1, abs=0.05)
-    assert difference.std(ddof=1) == pytest.approx(38.8, abs=0.05)
-    found = agreement(LARGE, MINI)
-    logs = np.log(np.divide(LARGE, MINI))
-    assert math.log(found.ratio) == pytest.approx(logs.mean())
-    assert math.log(found.high) == pytest.approx(logs.mean() + 1.96 * logs.std(ddof=1))
-    # They give a standard error of a limit of sqrt(3 s^2/n): 16.3 for s = 38.8.
-    assert math.sqrt(3 * 38.8**2 / 17) == pytest.approx(16.3, abs=0.1)
-    half = stats.t.ppf(0.975, 16) * math.sqrt(3 / 17) * logs.std(ddof=1)
-    assert math.log(found.high_ci[1]) - math.log(found.high) == pytest.approx(half)
+    """What the paper gives for its table: -2.1, limits of 2 s at -79.7 and 75.5, and intervals.
+
+    The paper rounds s to 38.8 and Student's t to 2.12 on its way: 0.2 l/min.
+    """
+    found = limits(np.subtract(LARGE, MINI).tolist(), coverage=2.0)
+    assert found.n == 17
+    assert found.bias == pytest.approx(-2.1, abs=0.05)
+    assert (found.low, found.high) == pytest.approx((-79.7, 75.5), abs=0.1)
+    assert found.bias_ci == pytest.approx((-22.0, 17.8), abs=0.2)
+    assert found.low_ci == pytest.approx((-114.3, -45.1), abs=0.2)
+    assert found.high_ci == pytest.approx((40.9, 110.1), abs=0.2)
+
+
+def test_the_bias_and_its_interval_against_the_library():
+    differences = np.subtract(LARGE, MINI)
+    known = stats.ttest_1samp(differences, 0.0).confidence_interval(0.95)
+    assert limits(differences.tolist()).bias_ci == pytest.approx((known.low, known.high), rel=1e-12)
+
+
+def test_agreement_is_the_same_on_logarithms():
+    found, logs = agreement(LARGE, MINI), limits(np.log(np.divide(LARGE, MINI)).tolist())
+    for name in ("bias", "low", "high", "bias_ci", "low_ci", "high_ci"):
+        assert np.log(getattr(found, name)) == pytest.approx(getattr(logs, name))
 
 
 def test_limits_of_agreement_hold_95_percent():
