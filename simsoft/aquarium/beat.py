@@ -7,12 +7,12 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy import stats
 
 from simsoft.aquarium.alias import FASTEST, resolve
 from simsoft.aquarium.measured import Flag, Measured, lacking
 from simsoft.aquarium.sine import Periodic, fit, scan
 from simsoft.aquarium.track import Track
+from simsoft.aquarium.wander import Wander, wander_of
 from simsoft.measures import main_direction
 
 Array = npt.NDArray[np.float64]
@@ -29,7 +29,7 @@ ALTERNATING = 0.25  # of the power at half the main rate: then that is the beat
 CLOCK_SHARE = 1e-3  # frame clock of a phone (common practice, no source)
 VIEW_SHARE = 0.015  # view 10 degrees off square
 STARTED = 0.7  # of the median stroke; beats before it are start-up
-RANDOM_WALK = 1.5 * 1.2  # see _wander
+UNSTEADY = 0.05  # scatter of the periods from which a beat is said to wander
 FULL_WINDOW = 0.6  # share of the expected rows a beat must have
 SWEEP = "least-squares sine and harmonics"
 
@@ -42,7 +42,8 @@ class Beat:
     ----------
     motion : Periodic, along the main direction
     strokes : array (B,) [m], beat by beat
-    wander : float [Hz], standard uncertainty from periods that change from beat to beat
+    wander : Wander or None, of the phase from beat to beat; None where there are too few beats
+    local_noise : float [m], about every beat's own wave
     direction : array (2,), main direction of the motion in the image
     rate : float [Hz], frames per second
     share : float, of the variance that the motion explains
@@ -50,10 +51,26 @@ class Beat:
 
     motion: Periodic
     strokes: Array
-    wander: float
+    wander: Wander | None
+    local_noise: float
     direction: Array
     rate: float
     share: float
+
+    @property
+    def frequency(self) -> tuple[float, float]:
+        """Mean rate [Hz] and its standard uncertainty; 2 u holds 95 %.
+
+        Where the phase can be followed from beat to beat, noise counts as it stands about single
+        beats and everything slower as wander; else the residual of the one sine is all there is.
+        """
+        rate, u = self.motion.frequency, self.motion.u
+        if self.wander is None:
+            return rate, u
+        white = u / math.sqrt(self.motion.correlation)
+        white *= min(1.0, self.local_noise / self.motion.noise) if self.motion.noise > 0.0 else 1.0
+        turn = rate / (2.0 * math.pi)
+        return rate + turn * self.wander.shift, math.hypot(white, turn * self.wander.u)
 
 
 def measure_beat(track: Track, *, fastest: float = FASTEST) -> list[Measured]:
@@ -133,7 +150,7 @@ def _repetition(
 def _beat(time: Array, signal: Array, frequency: float, direction: Array, share: float) -> Beat:
     """Fit the whole track, leave the start-up out, and look at every beat."""
     motion = fit(time, signal, frequency)
-    strokes, phases, starts = _each_beat(time, signal, motion)
+    strokes, phases, starts, noise = _each_beat(time, signal, motion)
     if len(strokes) >= 4:
         running = strokes >= STARTED * np.median(strokes)
         first = int(np.argmax(running))
@@ -141,25 +158,31 @@ def _beat(time: Array, signal: Array, frequency: float, direction: Array, share:
             kept = time >= starts[first]
             time, signal = time[kept], signal[kept]
             motion = fit(time, signal, motion.frequency)
-            strokes, phases, starts = _each_beat(time, signal, motion)
+            strokes, phases, starts, noise = _each_beat(time, signal, motion)
+    per_beat = max(1.0, len(time) / max(1, len(phases)))
+    of_phase = noise * math.sqrt(2.0 / per_beat) / max(float(motion.amplitude[0]), 1e-300)
     return Beat(
         motion=motion,
         strokes=strokes,
-        wander=_wander(motion, phases, len(time)),
+        wander=wander_of(phases, of_phase),
+        local_noise=noise,
         direction=direction,
         rate=1.0 / float(np.median(np.diff(time))),
         share=share,
     )
 
 
-def _each_beat(time: Array, signal: Array, motion: Periodic) -> tuple[Array, Array, Array]:
-    """Return stroke, phase [rad] against the whole fit and start [s] of every full beat."""
+def _each_beat(time: Array, signal: Array, motion: Periodic) -> tuple[Array, Array, Array, float]:
+    """Return stroke, phase [rad] against the whole fit and start [s] of every full beat.
+
+    The last value is the noise [m] about single beats.
+    """
     period = 1.0 / motion.frequency
     harmonics = len(motion.cosine)
     per_beat = period / float(np.median(np.diff(time)))
     if per_beat < 2 * harmonics + 4:
         harmonics = 1
-    strokes, phases, starts = [], [], []
+    strokes, phases, starts, noises = [], [], [], []
     begin = float(time[0])
     turn = np.linspace(0.0, 2.0 * math.pi, 181)
     while begin + period <= time[-1] + 1e-9:
@@ -170,7 +193,10 @@ def _each_beat(time: Array, signal: Array, motion: Periodic) -> tuple[Array, Arr
             columns = [np.ones(rows)]
             for k in range(1, harmonics + 1):
                 columns += [np.cos(k * angle), np.sin(k * angle)]
-            found = np.linalg.lstsq(np.column_stack(columns), signal[inside], rcond=None)[0]
+            model = np.column_stack(columns)
+            found = np.linalg.lstsq(model, signal[inside], rcond=None)[0]
+            left = signal[inside] - model @ found
+            noises.append(float(left @ left) / max(1, rows - model.shape[1]))
             local = complex(found[1], -found[2])
             whole = complex(motion.cosine[0], -motion.sine[0])
             if harmonics < len(motion.cosine):
@@ -181,7 +207,8 @@ def _each_beat(time: Array, signal: Array, motion: Periodic) -> tuple[Array, Arr
             phases.append(float(np.angle(local * whole.conjugate())))
             starts.append(begin)
         begin += period
-    return np.array(strokes), np.unwrap(np.array(phases)), np.array(starts)
+    noise = math.sqrt(float(np.median(noises))) if noises else motion.noise
+    return np.array(strokes), np.unwrap(np.array(phases)), np.array(starts), noise
 
 
 def _peak_to_peak(weights: Array, turn: Array) -> float:
@@ -190,23 +217,6 @@ def _peak_to_peak(weights: Array, turn: Array) -> float:
     for k in range(1, len(weights) // 2 + 1):
         wave += weights[2 * k - 2] * np.cos(k * turn) + weights[2 * k - 1] * np.sin(k * turn)
     return float(np.ptp(wave))
-
-
-def _wander(motion: Periodic, phases: Array, rows: int) -> float:
-    """Return the standard uncertainty [Hz] from periods that scatter from beat to beat.
-
-    Periods that scatter make the phase a random walk. Phases averaged over a beat differ by 2/3
-    of a step's variance, and a straight line through n steps has 6/5 of the variance of its ends'
-    slope; Student's t for the few beats.
-    """
-    if len(phases) < 3:
-        return 0.0
-    per_beat = max(1.0, rows / len(phases))
-    of_noise = 2.0 * motion.noise**2 / (float(motion.amplitude[0]) ** 2 * per_beat)
-    variance = max(0.0, float(np.var(np.diff(phases), ddof=1)) - 2.0 * of_noise)
-    t_factor = float(stats.t.ppf(0.8413447, len(phases) - 2))
-    steps = math.sqrt(RANDOM_WALK * variance / len(phases))
-    return t_factor * motion.frequency * steps / (2.0 * math.pi)
 
 
 def _doubts(track: Track, beat: Beat) -> list[Flag]:
@@ -228,6 +238,9 @@ def _doubts(track: Track, beat: Beat) -> list[Flag]:
         flags.append(
             Flag("drift", "the lure drifted across the view; track a point of the body too", False)
         )
+    if beat.wander is not None and beat.wander.scatter > UNSTEADY:
+        share = 100.0 * beat.wander.scatter
+        flags.append(Flag("wanders", f"the beat wanders: periods scatter by {share:.0f} %", False))
     if track.dropped > 0.1 * (track.dropped + len(track.time)):
         flags.append(
             Flag("gaps", f"{track.dropped} rows have no tip; light and contrast help", False)
@@ -259,7 +272,7 @@ def _doubts(track: Track, beat: Beat) -> list[Flag]:
 def _results(track: Track, beat: Beat, flags: list[Flag]) -> list[Measured]:
     motion = beat.motion
     halve = track.view == "side" and track.sweep == "sideways"
-    frequency, u, method = motion.frequency, math.hypot(motion.u, beat.wander), SWEEP
+    (frequency, u), method = beat.frequency, SWEEP
     u = math.hypot(u, CLOCK_SHARE * frequency)
     if halve:
         frequency, u = 0.5 * frequency, 0.5 * u

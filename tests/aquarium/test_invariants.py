@@ -35,7 +35,7 @@ def test_a_shift_in_time_a_scale_and_a_mirror_change_nothing_else(beat, shift, s
 def test_a_common_factor_is_a_bias_and_no_scatter(ratios, factor):
     ones = np.ones(len(ratios))
     here, there = agreement(ratios, ones), agreement(np.multiply(ratios, factor), ones)
-    assert there.ratio == pytest.approx(factor * here.ratio)
+    assert there.bias == pytest.approx(factor * here.bias)
     assert there.high / there.low == pytest.approx(here.high / here.low)
 
 
