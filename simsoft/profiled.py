@@ -26,8 +26,9 @@ def with_profile(
     Notes
     -----
     A measured modulus is carried to rest by the rate law and to the water's temperature by the
-    temperature slope; how far it is carried widens its band. The thickness bias moves every part
-    of the mould alike, the scatter from part to part stays.
+    temperature slope, the profile's own or the default; how far it is carried widens its band. A
+    modulus that comes from the durometer takes the profile's slope too. The thickness bias moves
+    every part of the mould alike, the scatter from part to part stays.
     """
     profile = case.profile
     if profile is None:
@@ -37,8 +38,10 @@ def with_profile(
     if "youngs_modulus" in found and case.material.youngs_modulus is None:
         measured = found["youngs_modulus"]
         merged["modulus"] = _resting(profile, measured, case, exponent, frequency)
+    elif "temperature_slope" in found:
+        merged["modulus"] = _reslanted(profile, inputs["modulus"], case)
     if "loss_factor" in found and case.material.loss_factor is None and "loss_factor" in inputs:
-        merged["loss_factor"] = _band(profile, found["loss_factor"])
+        merged["loss_factor"] = _loss(profile, found["loss_factor"], case)
     if "density" in found and case.material.density is None:
         merged["density"] = _band(profile, found["density"])
     if "thickness_bias" in found:
@@ -63,6 +66,50 @@ def _band(profile: Profile, value: ProfileValue) -> Band:
     return Band(value.value, value.low, value.high, _basis(profile, value))
 
 
+def slope_of(profile: Profile, case: Case) -> tuple[float, float]:
+    """Return the temperature slope of the modulus and its standard uncertainty [1/K].
+
+    The case's own, then the profile's, then the default.
+    """
+    if case.material.temperature_slope is not None:
+        return case.material.temperature_slope, 0.0
+    if "temperature_slope" in profile.values:
+        measured = profile.values["temperature_slope"]
+        return measured.value, 0.5 * (measured.high - measured.low)
+    return DEFAULTS.temperature_slope, DEFAULTS.slope_scatter
+
+
+def _reslanted(profile: Profile, modulus: Band, case: Case) -> Band:
+    """Return a modulus from the durometer with the profile's temperature slope in it."""
+    if case.material.hardness is None or case.material.temperature_slope is not None:
+        return modulus
+    slope, doubt = slope_of(profile, case)
+    warmer = case.water.temperature - DEFAULTS.reference_temperature
+    value = modulus.value * math.exp((DEFAULTS.temperature_slope - slope) * warmer)
+
+    def widened(end: float) -> float:
+        others = math.log(end / modulus.value) ** 2 - (DEFAULTS.slope_scatter * warmer) ** 2
+        return math.sqrt(max(0.0, others) + (doubt * warmer) ** 2)
+
+    basis = f"{modulus.basis}; {_basis(profile, profile.values['temperature_slope'])}"
+    down, up = widened(modulus.low), widened(modulus.high)
+    return Band(value, value * math.exp(-down), value * math.exp(up), basis)
+
+
+def _loss(profile: Profile, measured: ProfileValue, case: Case) -> Band:
+    """Return the loss factor, carried to the water's temperature where its slope was measured."""
+    slope = profile.values.get("loss_slope")
+    if slope is None or measured.temperature is None:
+        return _band(profile, measured)
+    warmer = case.water.temperature - measured.temperature
+    factor = math.exp(-slope.value * warmer)
+    doubt = 0.5 * (slope.high - slope.low) * warmer
+    down = math.hypot(math.log(measured.value / measured.low), doubt)
+    up = math.hypot(math.log(measured.high / measured.value), doubt)
+    value = measured.value * factor
+    return Band(value, value * math.exp(-down), value * math.exp(up), _basis(profile, measured))
+
+
 def _resting(
     profile: Profile, measured: ProfileValue, case: Case, exponent: float, frequency: float
 ) -> Band:
@@ -70,15 +117,14 @@ def _resting(
     dwell = DEFAULTS.dwell_frequency
     at = max(measured.frequency or 0.0, dwell)
     stated = case.material
-    slope = DEFAULTS.temperature_slope
-    slope = slope if stated.temperature_slope is None else stated.temperature_slope
+    slope, doubt = slope_of(profile, case)
     warmer = 0.0
     if measured.temperature is not None:
         warmer = case.water.temperature - measured.temperature
     factor = (dwell / at) ** exponent * math.exp(-slope * warmer)
     carried = 0.0 if stated.rate_exponent is not None else DEFAULTS.rate_scatter
     carried *= math.log(frequency / at)
-    warmed = 0.0 if stated.temperature_slope is not None else DEFAULTS.slope_scatter * warmer
+    warmed = doubt * warmer
     down = math.hypot(math.log(measured.value / measured.low), carried, warmed)
     up = math.hypot(math.log(measured.high / measured.value), carried, warmed)
     value = measured.value * factor

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from simsoft.aquarium.measured import Measured, pooled
 from simsoft.aquarium.ringdown import FIRST_ROOT
+from simsoft.aquarium.warmth import OF_SLOPE, at_one_warmth, strip_of
 from simsoft.case.measured import ProfileValue
 from simsoft.material import DEFAULTS
 
-OF_BENCH = ("youngs_modulus", "loss_factor", "density")
+OF_BENCH = ("youngs_modulus", "loss_factor", "density", *OF_SLOPE.values())
 APART = 1.1  # ratio of free lengths from which the clamp's give can be told
 GIVE_LIMIT = 0.2  # of the shortest length; a larger give is no clamp
 
@@ -22,27 +24,63 @@ def bench_values(found: Sequence[Measured]) -> tuple[dict[str, ProfileValue], li
 
     A modulus in motion goes before one at rest, because tails move; where both were measured, the
     notes give the rate exponent they imply. Ring-downs at two free lengths give the clamp's own
-    compliance, which is then taken out.
+    compliance, which is then taken out. Tests at several temperatures are brought to their mean
+    by the slope they show, or the default one.
     """
     values: dict[str, ProfileValue] = {}
     notes: list[str] = []
-    moduli = [m for m in found if m.quantity == "youngs_modulus" and m.clear]
+    clear = [m for m in found if m.clear]
+    slope = {m.quantity: m for m in clear if m.quantity in OF_SLOPE.values()}
+    moduli = [m for m in clear if m.quantity == "youngs_modulus"]
+    moduli = at_one_warmth(moduli, slope.get(OF_SLOPE["youngs_modulus"]))
     moving = [m for m in moduli if float(m.at.get("frequency", 0.0)) > 0.0]
     resting = [m for m in moduli if float(m.at.get("frequency", 0.0)) == 0.0]
     if moving or resting:
-        chosen = clamp_corrected(moving, notes) or pooled(moving or resting)
+        chosen = clamp_corrected(moving, notes) or pooled(by_strip(moving) or resting)
         values["youngs_modulus"] = _value(chosen)
     if moving and resting:
-        notes.append(_rate(pooled(moving), pooled(resting)))
+        notes.append(_rate(pooled(by_strip(moving)), pooled(resting)))
     for name in ("loss_factor", "density"):
-        same = [m for m in found if m.quantity == name and m.clear]
+        same = [m for m in clear if m.quantity == name]
+        if name == "loss_factor":
+            same = at_one_warmth(same, slope.get(OF_SLOPE[name]))
         if same:
             values[name] = _value(pooled(same))
+    for name, one in slope.items():
+        values[name] = _slope_value(one)
+    if OF_SLOPE["youngs_modulus"] in slope:
+        notes.append(_slope_note(slope[OF_SLOPE["youngs_modulus"]]))
     doubtful = [m for m in found if m.quantity in OF_BENCH and not m.clear]
     for m in doubtful:
         doubts = ", ".join(flag.word for flag in m.flags if flag.severe) or m.reason
         notes.append(f"{m.run} {m.quantity}: not used ({doubts})")
     return values, notes
+
+
+def by_strip(tests: Sequence[Measured]) -> list[Measured]:
+    """Return one modulus a strip: what is wrong with its size does not average out.
+
+    The swings are pooled as repeats; the doubt about length, thickness and density stays whole.
+    Ring-downs of one length that name no strip count as one strip.
+    """
+    strips: dict[object, list[Measured]] = {}
+    for m in tests:
+        key = strip_of(m) if "length" in m.at else id(m)
+        strips.setdefault(key, []).append(m)
+    result = []
+    for group in strips.values():
+        if len(group) == 1 or any("swing_share" not in m.at for m in group):
+            result.append(pooled(group))
+            continue
+        swing = [float(m.at["swing_share"]) for m in group]
+        total = [float(m.u or 0.0) / float(m.value or 1.0) for m in group]
+        size = max(math.sqrt(max(0.0, t**2 - s**2)) for t, s in zip(total, swing, strict=True))
+        swings = [
+            replace(m, u=s * float(m.value or 1.0)) for m, s in zip(group, swing, strict=True)
+        ]
+        one = pooled(swings)
+        result.append(replace(one, u=math.hypot(one.u or 0.0, size * float(one.value or 0.0))))
+    return result
 
 
 def _value(measured: Measured) -> ProfileValue:
@@ -51,13 +89,29 @@ def _value(measured: Measured) -> ProfileValue:
     factor = math.exp(u / value)
     frequency, warmth = measured.at.get("frequency"), measured.at.get("temperature")
     moduli = measured.quantity == "youngs_modulus"
+    tells = measured.quantity in OF_SLOPE
     return ProfileValue(
         value,
         value / factor,
         value * factor,
         f"{measured.method}; n = {measured.n}; {measured.run}".rstrip("; "),
         float(frequency) if moduli and frequency is not None else None,
-        float(warmth) if moduli and warmth is not None else None,
+        float(warmth) if tells and warmth is not None else None,
+    )
+
+
+def _slope_value(measured: Measured) -> ProfileValue:
+    """Return a temperature slope as a profile value; it may have either sign."""
+    value, u = float(measured.value or 0.0), float(measured.u or 0.0)
+    basis = f"{measured.method}; n = {measured.n}; {measured.run}".rstrip("; ")
+    return ProfileValue(value, value - u, value + u, basis)
+
+
+def _slope_note(slope: Measured) -> str:
+    return (
+        f"modulus falls by {100 * float(slope.value or 0.0):.1f} +- "
+        f"{100 * float(slope.u or 0.0):.1f} % a degree (default "
+        f"{100 * DEFAULTS.temperature_slope:.1f} +- {100 * DEFAULTS.slope_scatter:.1f})"
     )
 
 

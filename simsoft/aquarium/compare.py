@@ -29,7 +29,7 @@ OF_SPEED = (
     "curl_up",
     "tip_angle",
 )
-OF_MATERIAL = ("youngs_modulus", "loss_factor", "density")
+OF_MATERIAL = ("youngs_modulus", "loss_factor", "density", "temperature_slope", "loss_slope")
 NO_SPEED = "not compared: at what speed is not said; # speed_mps in the file or --speed"
 NOT_ASKED = "no prediction: the case has no scenario that gives it"
 GOES = ("kicks", "flutters")

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from simsoft import material
 from simsoft.band import Band
+from simsoft.case.measured import Profile
 from simsoft.case.model import Case
 from simsoft.lure import DEFAULT_FREQUENCY, assemble
+from simsoft.profiled import slope_of
 from simsoft.record import Record
 
 BENCH = "material"
@@ -13,6 +15,17 @@ BENCH = "material"
 
 def _record(quantity: str, band: Band, unit: str, **at: float) -> Record:
     return Record(BENCH, "", quantity, band.value, band.low, band.high, unit, band.basis, dict(at))
+
+
+def _slopes(case: Case) -> list[Record]:
+    """Return the temperature slope of the modulus, none where a stated modulus has none."""
+    if case.material.youngs_modulus is not None:
+        return []
+    profile = case.profile or Profile("")
+    value, u = slope_of(profile, case)
+    basis = "default" if "temperature_slope" not in profile.values else f"profile {profile.title}"
+    basis = basis if case.material.temperature_slope is None else "stated"
+    return [_record("temperature_slope", Band(value, value - u, value + u, basis), "1/K")]
 
 
 def material_records(case: Case) -> list[Record]:
@@ -31,5 +44,6 @@ def material_records(case: Case) -> list[Record]:
         ]
         if "loss_factor" in strip.inputs:
             found.append(_record("loss_factor", strip.inputs["loss_factor"], ""))
+        found += _slopes(case)
         return [*found, _record("density", strip.inputs["density"], "kg/m^3")]
     return [_record("density", material.density(case.material, case.tolerance), "kg/m^3")]

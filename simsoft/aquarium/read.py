@@ -22,13 +22,15 @@ from simsoft.aquarium.ramp import measure_start
 from simsoft.aquarium.ringdown import measure_ringdown
 from simsoft.aquarium.table import PLAIN, SALINITY, SPEED, Table, column, read_table, words
 from simsoft.aquarium.track import ZERO_CELSIUS, conditions, read_track
+from simsoft.aquarium.warmth import slopes
 from simsoft.case import units
 from simsoft.case.wording import given
 from simsoft.errors import InputError
 
 RESULT_COLUMNS = (
     "run_id", "quantity", "value", "u_68", "unit", "method", "n",
-    "speed_mps", "temp_C", "salinity_gkg", "view", "part", "date", "flags", "reason",
+    "speed_mps", "temp_C", "salinity_gkg", "frequency_Hz", "view", "part", "date", "flags",
+    "reason",
 )  # fmt: skip
 LAYOUTS = """a track (t_s,x_mm,y_mm), beats (run_id,t_start_s,t_end_s,n_beats,distance_mm), \
 runs (run_id,speed_mps,temp_C), results (run_id,quantity,value,u_68,unit), ringdown \
@@ -119,7 +121,8 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
     """Return what several files say together.
 
     Weighings are read first, because a ring-down or droop needs the density; a list of runs
-    gives its conditions to the measurements that carry its ``run_id``.
+    gives its conditions to the measurements that carry its ``run_id``; ring-downs at several
+    temperatures give a slope.
     """
     chosen = options or Options()
     tables = [(str(path), read_table(path)) for path in paths if not is_clip(path)]
@@ -143,7 +146,7 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
         setting = Setting(view=chosen.view, scale=chosen.scale, fastest=chosen.fastest)
         seen = measure_film(read_clip(clip), setting).measured
         found += [_joined(m, runs, Path(clip).stem) for m in seen]
-    return found
+    return [*found, *slopes(found)]
 
 
 def _joined(measured: Measured, runs: dict[str, At], stem: str) -> Measured:
@@ -182,6 +185,7 @@ def read_results(table: Table) -> list[Measured]:
     value = column(table, "value", PLAIN)
     u = column(table, "u_68", PLAIN, needed=False)
     n = column(table, "n", PLAIN, needed=False)
+    frequency = column(table, "frequency_Hz", PLAIN, needed=False)
     if value is None:
         raise InputError(f"{table.name}: there is no column `value`")
     rows = run_conditions(replace(table, columns={**table.columns, "run_id": _row_names(table)}))
@@ -192,6 +196,8 @@ def read_results(table: Table) -> list[Measured]:
         at = {**conditions(table), **rows[f"row {i}"]}
         part = words(table, "part")[i]
         at |= {"part": part} if part else {}
+        if frequency is not None and math.isfinite(frequency[i]):
+            at["frequency"] = float(frequency[i])
         run = words(table, "run_id")[i]
         count = 1 if n is None or not math.isfinite(n[i]) else int(n[i])
         method = words(table, "method")[i] or "stated"
@@ -220,7 +226,7 @@ def _to_si(unit: str, where: str) -> tuple[float, str]:
     """Return the factor to SI and the SI unit of a unit text; angles stay in degrees."""
     if unit in ("", "-", "deg"):
         return 1.0, unit.strip("-")
-    for si in ("Hz", "m/s", "m", "N", "Pa", "kg", "kg/m^3", "s", "N m"):
+    for si in ("Hz", "m/s", "m", "N", "Pa", "kg", "kg/m^3", "s", "N m", "1/K"):
         try:
             return units.convert(1.0, unit, si), si
         except Exception:  # the unit library raises many kinds; the next dimension is tried
@@ -248,6 +254,7 @@ def results_text(found: Sequence[Measured]) -> str:
                 _cell(m.at.get("speed")),
                 _cell(celsius - ZERO_CELSIUS if isinstance(celsius, float) else None),
                 _cell(salinity * 1e3 if isinstance(salinity, float) else None),
+                _cell(m.at.get("frequency")),
                 m.at.get("view", ""),
                 m.at.get("part", ""),
                 m.at.get("date", ""),

@@ -169,7 +169,8 @@ def measure_ringdown(
     """Return ``youngs_modulus`` [Pa] and ``loss_factor`` [-] of ``ringdown.csv``.
 
     The header needs ``# t_mm = ..`` and ``# L_mm = ..``; ``temp_C``, ``density_kgm3`` and the
-    uncertainties ``u_t_mm``, ``u_L_mm`` are taken where they stand.
+    uncertainties ``u_t_mm``, ``u_L_mm`` are taken where they stand. ``strip`` names a strip that
+    stays in its clamp between two files, so that its size cancels in their ratio.
 
     Parameters
     ----------
@@ -211,16 +212,28 @@ def measure_ringdown(
         "length": size.length,
         "thickness": size.thickness,
         "density": rho,
+        "swing_share": shares["frequency"],
     }
+    if table.header.get("strip"):
+        at["strip"] = table.header["strip"]
     flags = _doubts(decay, size.thickness, float(np.median(np.diff(time))))
     swings = max(1, round(decay.swings))
     loss, u_loss = 2.0 * decay.ratio, 2.0 * decay.u_ratio
+    of_loss: At = {**at, "swing_share": u_loss / max(loss, 1e-9)}
     method = f"{METHOD}; most doubt from {worst}"
     name = str(at.get("run_id", table.name))
     return [
         Measured("youngs_modulus", modulus, share * modulus, "Pa", method, swings, at, flags, name),
         Measured(
-            "loss_factor", loss, u_loss, "", "2 zeta of the decaying sine", swings, at, flags, name
+            "loss_factor",
+            loss,
+            u_loss,
+            "",
+            "2 zeta of the decaying sine",
+            swings,
+            of_loss,
+            flags,
+            name,
         ),
     ]
 

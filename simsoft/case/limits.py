@@ -71,6 +71,7 @@ LIMITS: dict[str, Limit] = {
         "1/K", "1/K", -0.1, 0.3, (0.010, 0.040), "0.025 1/K", off=True
     ),
     "profile.thickness_bias": Limit("mm", "m", -5, 5, (-0.2, 0.6), "0.15 mm"),
+    "profile.loss_slope": Limit("1/K", "1/K", -0.2, 0.2, (-0.03, 0.06), "0.01 1/K", off=True),
     "profile.frequency": Limit("Hz", "Hz", 0, 1000, (0, 30), "6.5 Hz"),
     "parts.length": _size("30 mm", 1e-2),
     "parts.width": _size("6 mm"),

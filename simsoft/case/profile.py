@@ -24,6 +24,8 @@ VALUES = {
     "youngs_modulus": "material.youngs_modulus",
     "loss_factor": "material.loss_factor",
     "density": "material.density",
+    "temperature_slope": "material.temperature_slope",
+    "loss_slope": "profile.loss_slope",
     "thickness_bias": "profile.thickness_bias",
     **{name: f"loads.{name}" for name in OF_LOADS},
 }
@@ -107,6 +109,7 @@ def unused(profile: Profile, case: Case) -> list[str]:
         if material.kelvin_voigt_time is None
         else material.kelvin_voigt_time,
         "density": material.density,
+        "temperature_slope": material.temperature_slope,
     }
     names = [name for name in profile.values if stated.get(name) is not None]
     for name in OF_LOADS:

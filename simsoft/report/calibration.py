@@ -16,6 +16,8 @@ UNITS = {
     "youngs_modulus": (1e-3, "kPa"),
     "density": (1.0, "kg/m3"),
     "thickness_bias": (1e3, "mm"),
+    "temperature_slope": (100.0, "%/K"),
+    "loss_slope": (100.0, "%/K"),
 }
 
 
