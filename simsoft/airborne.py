@@ -264,7 +264,8 @@ def body_in_air(
         across.append(float(line.sum()))
         weight = line if across[-1] > 0.0 else facing
         centre.append(float(weight @ stations.x) / float(weight.sum()))
-    return AirPiece("body", np.array([end_on, *across]), np.array(centre))
+    areas = (body.drag_factor or 1.0) * np.array([end_on, *across])
+    return AirPiece("body", areas, np.array(centre))
 
 
 def strip_in_air(strip: StripSeen, trailing: float, flow: Flow) -> AirPiece:

@@ -56,14 +56,20 @@ def base_inputs(body: BodyInput | None, rig: RigInput) -> dict[str, Band]:
     inputs: dict[str, Band] = {}
     if body is not None:
         across, ahead, rub = body.cross_drag, body.axial_drag, body.skin_friction
-        inputs["cross_drag"] = CROSS_DRAG if across is None else exact(across)
-        inputs["axial_drag"] = AXIAL_DRAG if ahead is None else exact(ahead)
+        inputs["cross_drag"] = _drag(across, body.drag_factor, CROSS_DRAG)
+        inputs["axial_drag"] = _drag(ahead, body.drag_factor, AXIAL_DRAG)
         inputs["body_friction"] = SKIN_FRICTION if rub is None else exact(rub)
     if rig.hook is not None or rig.weights:
         inputs["rig_drag"] = RIG_DRAG
     if rig.weights:
         inputs["weight_mass"] = WEIGHT_MASS
     return inputs
+
+
+def _drag(stated: float | None, factor: float | None, default: Band) -> Band:
+    if stated is None and factor is None:
+        return default
+    return exact((default.value if stated is None else stated) * (factor or 1.0))
 
 
 def body_elements(

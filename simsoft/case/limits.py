@@ -126,6 +126,7 @@ LIMITS: dict[str, Limit] = {
     "body.stiff_to": Limit("mm", "m", 0, 1e6, None, "45 mm"),
     "body.cross_drag": Limit("", "", 0, 10, (0.4, 2.1), "1.1", off=True),
     "body.axial_drag": Limit("", "", 0, 10, (0.1, 1.2), "0.4", off=True),
+    "body.drag_factor": Limit("", "", 0, 10, (0.5, 2), "1.1", open_low=True),
     "body.skin_friction": Limit("", "", 0, 1, (0, 0.05), "0.01"),
     "hook.wire_diameter": Limit("mm", "m", 1e-3, 1e3, (0.5, 2.0), "1.1 mm"),
     "hook.gap": Limit("mm", "m", 1e-3, 1e4, (5, 25), "12 mm"),

@@ -236,6 +236,7 @@ class BodyInput:
         for the ends of the hook
     cross_drag, axial_drag : float or None [-], of the body across on its side area and along
         on its largest section, None for the documented defaults
+    drag_factor : float or None [-], times both, in water and in air; None is 1 with a band
     skin_friction : float or None [-]
     """
 
@@ -260,6 +261,7 @@ class BodyInput:
     stiff_to: float | None = None
     cross_drag: float | None = None
     axial_drag: float | None = None
+    drag_factor: float | None = None
     skin_friction: float | None = None
 
 

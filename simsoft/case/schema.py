@@ -174,6 +174,7 @@ class BodyTable(Table):
     stiff_to: Annotated[float, _number("body.stiff_to")] | None = None
     cross_drag: Annotated[float, _number("body.cross_drag")] | None = None
     axial_drag: Annotated[float, _number("body.axial_drag")] | None = None
+    drag_factor: Annotated[float, _number("body.drag_factor")] | None = None
     skin_friction: Annotated[float, _number("body.skin_friction")] | None = None
 
 

@@ -11,7 +11,7 @@ from typing import Any
 from simsoft import __version__
 from simsoft.errors import InputError
 from simsoft.files import made_directory
-from simsoft.front.sweep import finding_json
+from simsoft.report.brief import finding_json
 from simsoft.report.pick import pick_text
 from simsoft.sweep.axis import read_axis
 from simsoft.sweep.brief import overall

@@ -9,11 +9,12 @@ from typing import Any
 
 from simsoft import __version__
 from simsoft.files import made_directory
+from simsoft.report.brief import finding_json
 from simsoft.report.maps import save_maps
 from simsoft.report.sweep import sweep_text
 from simsoft.sweep import rank as ranking
 from simsoft.sweep.axis import read_axis
-from simsoft.sweep.brief import Finding, overall
+from simsoft.sweep.brief import overall
 from simsoft.sweep.file import CSV, H5
 from simsoft.sweep.plan import Plan, read_link
 from simsoft.sweep.rank import Confirmed, Ranked
@@ -117,18 +118,3 @@ def _json(
         "warnings": list(sweep.case.warnings),
     }
     return json.dumps(body, indent=2, allow_nan=False)
-
-
-def finding_json(finding: Finding) -> dict[str, Any]:
-    """Return a judged clause as plain data, SI units."""
-    body = {
-        "clause": finding.clause.name,
-        "quantity": finding.clause.quantity,
-        "verdict": finding.verdict,
-        "margin": finding.margin,
-        "unit": finding.clause.unit,
-        "record": None if finding.record is None else finding.record.as_json(),
-    }
-    if finding.reason:
-        body["reason"] = finding.reason
-    return body

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+from typing import Any
 
+from simsoft.report.brief import finding_json
 from simsoft.result import RunResult
+from simsoft.sweep.brief import judge
 
 
 def as_json(result: RunResult, version: str) -> str:
-    """Return a run as JSON text: ``simsoft``, ``case``, ``records``, ``warnings``.
+    """Return a run as JSON text: ``simsoft``, ``case``, ``records``, ``warnings``, ``brief``.
 
     Parameters
     ----------
@@ -24,10 +27,13 @@ def as_json(result: RunResult, version: str) -> str:
     ValueError
         If a number is not finite; a record never holds one, so this is a defect.
     """
-    body = {
+    body: dict[str, Any] = {
         "simsoft": version,
         "case": result.case.title,
         "records": [record.as_json() for record in result.records],
         "warnings": list(result.warnings),
     }
+    findings = judge(result.case, result.records, banded=True)
+    if findings:
+        body["brief"] = [finding_json(finding) for finding in findings]
     return json.dumps(body, allow_nan=False, indent=1)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simsoft.report.sweep import aligned, brief_lines, short
+from simsoft.report.brief import brief_lines, folded
+from simsoft.report.sweep import aligned, short
 from simsoft.report.tolerance import percent
 from simsoft.report.units import LengthUnit
 from simsoft.sweep.brief import overall
@@ -19,24 +20,30 @@ def pick_text(
 ) -> str:
     """Return the whole text; ``picks`` are in order, ``confirmed`` belongs to the first ones."""
     first = picks[0]
-    lines = [f"{title}: {_headline(first)}"]
+    lines = folded(f"{title}: {_headline(first)}")
     for other in picks[1:]:
         if other.best is not None:
-            lines.append(f"  or {_change(other)}: met by {percent(other.best.chance)} of samples")
+            text = f"or {_change(other)}: met by {percent(other.best.chance)} of samples"
+            lines += folded(text, "  ", "    ")
     for other in picks:
         if other.best is None and other is not first:
-            lines.append(f"  {short(other.axis.path)} alone does not do it: {_miss(other)}")
+            text = f"{_name(other)} alone does not do it: {_miss(other)}"
+            lines += folded(text, "  ", "    ")
     for item in confirmed:
         name = ", ".join(f"{short(p)} {v}" for p, v in (_split(text) for text in item.values))
         word = overall(item.findings).upper() if item.findings else "could not be run"
         lines += ["", f"Run forward with bands, {name}: {word}"]
-        lines += [f"  {line}" for line in brief_lines(item.findings, unit)]
+        lines += brief_lines(item.findings, unit)
         if item.reason:
-            lines.append(f"  {item.reason}")
+            lines += folded(item.reason, "  ")
     lines += ["", *_table(first)]
     if fast:
-        lines.append("Candidates screened without a march; the runs with bands are marched.")
+        lines += folded("Candidates screened without a march; the runs with bands are marched.")
     return "\n".join(lines) + "\n"
+
+
+def _name(pick: Pick) -> str:
+    return short(pick.axis.path).replace("_", " ")
 
 
 def _split(text: str) -> tuple[str, str]:
@@ -56,7 +63,7 @@ def _headline(pick: Pick) -> str:
 
 def _change(pick: Pick) -> str:
     before = f"{pick.before} -> " if pick.before and pick.before != pick.nearest.value else ""
-    return f"{short(pick.axis.path)} {before}{pick.nearest.value}"
+    return f"{_name(pick)} {before}{pick.nearest.value}"
 
 
 def _miss(pick: Pick) -> str:
@@ -72,7 +79,7 @@ def _miss(pick: Pick) -> str:
             else f" ({reason.record.value})"
         )
     )
-    return f"{short(pick.axis.path)} {pick.nearest.value} misses {reason.clause.name}{behind}"
+    return f"{_name(pick)} {pick.nearest.value} misses {reason.clause.name}{behind}"
 
 
 def _table(pick: Pick) -> list[str]:

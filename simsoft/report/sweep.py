@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Sequence
 
 from simsoft.record import Record
-from simsoft.report.units import LengthUnit, decimals, number, show, user_unit
+from simsoft.report.brief import WIDTH, brief_lines, folded
+from simsoft.report.units import LengthUnit, show
 from simsoft.sweep.brief import Finding, overall
 from simsoft.sweep.rank import Confirmed, Ranked
 from simsoft.sweep.run import Sweep
@@ -14,6 +16,7 @@ from simsoft.sweep.table import Column, Table
 MOST_ROWS = 15
 SHOWN = ("start_speed", "flap_frequency", "stroke", "fold_back", "sink_rate", "cast_distance")
 MOST_COLUMNS = 6
+NARROW = 10  # a column's name is broken no shorter than this
 
 
 def short(path: str) -> str:
@@ -29,7 +32,7 @@ def sweep_text(
     solved: int,
 ) -> str:
     """Return the whole text of a sweep."""
-    lines = [_head(table, solved), ""]
+    lines = [*folded(_head(table, solved)), ""]
     lines += _ranking(sweep, table, ranked)
     for item in confirmed:
         lines += ["", *confirmed_lines(table.paths, item, sweep.case.length_unit)]
@@ -37,7 +40,8 @@ def sweep_text(
     if failed:
         lines += ["", f"Without an answer: {len(failed)} of {table.count} designs; the first:"]
         for i in failed[:3]:
-            lines.append(f"  {_setting(table.paths, table.values[i])}: {table.reason[i]}")
+            text = f"{_setting(table.paths, table.values[i])}: {table.reason[i]}"
+            lines += folded(text, "  ", "    ")
     return "\n".join(lines) + "\n"
 
 
@@ -77,7 +81,7 @@ def _ranking(sweep: Sweep, table: Table, ranked: Sequence[Ranked]) -> list[str]:
                 _value_text(found[c.name], unit) if c.name in found else "-" for c in columns
             )])  # fmt: skip
         first = "No [[brief]] in the case: designs in their own order."
-    lines = [first, *aligned([head, *rows])]
+    lines = [*folded(first, later=""), "", *aligned([head, *rows])]
     if len(ranked) > MOST_ROWS:
         lines.append(f"and {len(ranked) - MOST_ROWS} more in sweep.csv")
     return lines
@@ -110,13 +114,25 @@ def _clause_cell(finding: Finding, unit: LengthUnit) -> str:
 
 
 def aligned(rows: Sequence[Sequence[str]]) -> list[str]:
-    """Return rows of texts as lines with aligned columns, the first row underlined."""
-    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    """Return rows of texts as lines with aligned columns, the first row underlined.
+
+    The names in the first row are broken over several lines where the table would be too wide.
+    """
+    head, *body = rows
+    widths = [max(len(row[i]) for row in rows) for i in range(len(head))]
+    heads = [[name] for name in head]
+    if sum(widths) + 2 * (len(widths) - 1) > WIDTH:
+        cells = [max((len(row[i]) for row in body), default=1) for i in range(len(head))]
+        plain = [name.replace("-", " ").replace("_", " ") for name in head]
+        heads = [textwrap.wrap(name, max(cells[i], NARROW)) for i, name in enumerate(plain)]
+        widths = [max(cell, *map(len, name)) for cell, name in zip(cells, heads, strict=True)]
+    tall = max(map(len, heads))
+    above = [[(name + [""] * tall)[i] for name in heads] for i in range(tall)]
     lines = [
         "  ".join(text.ljust(width) for text, width in zip(row, widths, strict=True)).rstrip()
-        for row in rows
+        for row in (*above, *body)
     ]
-    return [lines[0], "-" * len(lines[0]), *lines[1:]]
+    return [*lines[:tall], "-" * max(map(len, lines[:tall])), *lines[tall:]]
 
 
 def confirmed_lines(paths: Sequence[str], item: Confirmed, unit: LengthUnit) -> list[str]:
@@ -125,37 +141,4 @@ def confirmed_lines(paths: Sequence[str], item: Confirmed, unit: LengthUnit) -> 
     if item.reason:
         return [f"{name}: could not be run; {item.reason}"]
     lines = [f"{name}: {overall(item.findings).upper()}"]
-    return lines + [f"  {line}" for line in brief_lines(item.findings, unit)]
-
-
-def brief_lines(findings: Sequence[Finding], unit: LengthUnit) -> list[str]:
-    """Return one line for every clause: verdict, wish, number with band, margin."""
-    return [_brief_line(finding, unit) for finding in findings]
-
-
-def _brief_line(finding: Finding, unit: LengthUnit) -> str:
-    clause = finding.clause
-    behind = "" if finding.record is None else show(finding.record, unit)
-    text = f"{finding.verdict:<12} {clause.name} ({wish_text(finding, unit)}): {behind}"
-    if finding.margin is not None:
-        factor, name = user_unit(clause.unit, unit)
-        gap = abs(finding.margin) * factor
-        side = "inside" if finding.margin >= 0 else "outside"
-        text += f"; {number(gap, decimals(gap) - 1)} {name} {side}".rstrip()
-    if finding.reason and finding.reason not in behind:
-        text += f"; {finding.reason}"
-    return text
-
-
-def wish_text(finding: Finding, unit: LengthUnit) -> str:
-    """Return what a clause asks for, in the user's units."""
-    clause = finding.clause
-    if clause.equals is not None:
-        return f"to be '{clause.equals}'"
-    factor, name = user_unit(clause.unit, unit)
-    pieces = [
-        f"{word} {limit * factor:.4g} {name}".rstrip()
-        for word, limit in (("at least", clause.at_least), ("at most", clause.at_most))
-        if limit is not None
-    ]
-    return " and ".join(pieces)
+    return lines + brief_lines(item.findings, unit)

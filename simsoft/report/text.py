@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from simsoft.record import Record, select
 from simsoft.report.answer import doubt, headline, how_fast, how_sure, speed_text, words
+from simsoft.report.brief import brief_answer
 from simsoft.report.cast import cast_answer, cast_tables, is_cast
 from simsoft.report.clearance import QUANTITIES as CLEARANCE
 from simsoft.report.clearance import hook_sentence, hook_table
@@ -67,6 +68,8 @@ def summary(result: RunResult) -> str:
             lines += [*recipe, ""] if recipe else []
         else:
             lines += _answer(f"{scenario}: {part}" if several else part, records, unit)
+    asked = brief_answer(result)
+    lines += [*asked, ""] if asked else []
     rigged = bool(weighed) and (result.case.body is not None or result.case.rig is not None)
     if rigged:
         lines += [*_wrap(whole_line(weighed, unit), later="  "), ""]

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simsoft.report.sweep import aligned, brief_lines
+from simsoft.report.brief import brief_lines, folded
+from simsoft.report.sweep import aligned
 from simsoft.report.units import LengthUnit, decimals, number, user_unit
 from simsoft.sweep.scatter import Scatter
 from simsoft.sweep.sensitivity import Agreement, Corner, Effect, SobolIndex
@@ -25,7 +26,9 @@ def tolerance_text(
     """Return the whole text of a tolerance run."""
     unit = trial.case.length_unit
     whole = probability([s.passes for s in samples])
-    lines = [f"{trial.case.title}: the brief is met by {percent(whole)} of {whole.count} samples."]
+    lines = folded(
+        f"{trial.case.title}: the brief is met by {percent(whole)} of {whole.count} samples."
+    )
     lines += [
         f"  {percent(share):<24} {clause.name}" for clause, share in by_clause(trial, samples)
     ]
@@ -35,15 +38,15 @@ def tolerance_text(
     lines += ["", *corner_lines(corner, unit)]
     steps = convergence(samples)
     path = ", ".join(f"{100 * p.value:.0f} % of {p.count}" for p in steps)
-    lines += ["", f"Convergence: {path}."]
+    lines += ["", *folded(f"Convergence: {path}.")]
     if agreed is not None:
-        lines.append(
+        lines += folded(
             f"Screening without a march; {agreed.same} of {agreed.count} samples judged alike by "
             "the march."
         )
     failed = [s for s in samples if s.reason]
     if failed:
-        lines.append(
+        lines += folded(
             f"{len(failed)} samples could not be run (count as missed): {failed[0].reason}"
         )
     if indices:
@@ -77,10 +80,10 @@ def corner_lines(corner: Corner, unit: LengthUnit) -> list[str]:
     """Return what happens in the corner of the inputs that cost most."""
     where = " with ".join(setting_text(item, value, unit) for item, value in corner.settings)
     if corner.sample.reason:
-        return [f"Worst corner: {where}: could not be run; {corner.sample.reason}"]
+        return folded(f"Worst corner: {where}: could not be run; {corner.sample.reason}")
     word = "still meets the brief" if corner.sample.passes else "fails"
-    lines = [f"Worst corner (one in twenty each): {where}: {word}."]
-    return lines + [f"  {line}" for line in brief_lines(corner.sample.findings, unit)]
+    lines = folded(f"Worst corner (one in twenty each): {where}: {word}.")
+    return lines + brief_lines(corner.sample.findings, unit)
 
 
 def _sobol_lines(indices: Sequence[SobolIndex]) -> list[str]:

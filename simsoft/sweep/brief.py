@@ -8,13 +8,21 @@ from dataclasses import dataclass
 from simsoft.case.model import Case
 from simsoft.case.wishes import Clause
 from simsoft.record import Record
-from simsoft.sweep.runs import own_water, same
+from simsoft.sweep.runs import CLEARS, WEIGHED, own_water, same, scenarios_of
 
 GO, MARGINAL, NO_GO, OPEN = "go", "marginal", "no-go", "not answered"
 MEETS, MISSES = "meets", "misses"  # of a number without its band
 ORDER = {GO: 0, MEETS: 0, MARGINAL: 1, MISSES: 2, NO_GO: 3, OPEN: 4}
 UNKNOWN_BAND = 0.5  # relative half band taken to compare designs where no band is known
 NEVER = -1e9  # margin, in half bands, of a clause without a value
+# Records that tell the same number apart; a clause takes them only where it asks for them.
+DETAILS = ("attitude", "spot", "during")
+# What a clause means where it says no more and the run has it: the first mode in water, still air.
+MEANT: dict[str, dict[str, float | int | str]] = {
+    "natural_frequency": {"medium": "water", "mode": 1},
+    "damping_ratio": {"medium": "water", "mode": 1},
+    "cast_distance": {"wind": 0.0},
+}
 
 Bands = Mapping[str, tuple[float, float]]
 
@@ -44,17 +52,25 @@ class Finding:
 
 def matching(clause: Clause, case: Case, records: Sequence[Record]) -> list[Record]:
     """Return the records a clause is about."""
+    places = {s.name for s in scenarios_of(clause, case)} or {""}
+    whole = clause.quantity in WEIGHED and clause.part is None
     found = []
     for record in records:
-        if record.quantity != clause.quantity:
+        if record.quantity != clause.quantity or record.scenario not in places:
             continue
-        if clause.scenario is not None and record.scenario != clause.scenario:
-            continue
-        if clause.part is not None and record.part != clause.part:
+        if (whole and record.part) or not _of_part(clause.part, record.part):
             continue
         if _conditions(clause, case, record):
             found.append(record)
+    for key, value in MEANT.get(clause.quantity, {}).items():
+        if key not in clause.at:
+            found = [record for record in found if record.at.get(key) == value] or found
     return found
+
+
+def _of_part(wanted: str | None, part: str) -> bool:
+    """Tell whether a part is the wanted one, or one of its pair or lobes (``claw/left``)."""
+    return wanted is None or part == wanted or part.startswith(f"{wanted}/")
 
 
 def _conditions(clause: Clause, case: Case, record: Record) -> bool:
@@ -75,6 +91,10 @@ def _conditions(clause: Clause, case: Case, record: Record) -> bool:
                 return False
         elif given != wanted:
             return False
+    if any(key in at and key not in clause.at for key in DETAILS):
+        return False
+    if clause.quantity == CLEARS:
+        return True  # at rest, over the beat and on the cast: the closest of them counts
     # the drag of the rest shape is not that of the beat, unless it is asked for
     return not ("state" in at and "state" not in clause.at and at["state"] == "rest")
 
@@ -100,9 +120,26 @@ def _judge(
 ) -> Finding:
     found = matching(clause, case, records)
     if not found:
-        return Finding(clause, OPEN, None, NEVER, None, "no record of the run answers it")
+        return Finding(clause, OPEN, None, NEVER, None, _why_open(clause, case))
     one = [_one(clause, record, banded, bands) for record in found]
     return max(one, key=lambda finding: (ORDER[finding.verdict], -finding.bands))
+
+
+def _why_open(clause: Clause, case: Case) -> str:
+    """Return why a run says nothing about a clause."""
+    if not own_water(clause, case) and clause.temperature is not None:
+        asked = f"{clause.temperature - 273.15:.4g} degC"
+        return f'asked in other water: --set water.temperature="{asked}" answers it'
+    places = scenarios_of(clause, case)
+    if clause.quantity not in WEIGHED and not places:
+        return "no scenario of the case answers it"
+    if clause.speed is not None and not any(
+        same(speed, clause.speed) for s in places for speed in s.speeds
+    ):
+        return f"no scenario of the case is run at {clause.speed:.4g} m/s"
+    if clause.quantity == CLEARS and (case.rig is None or case.rig.hook is None):
+        return "the case has no hook"
+    return "no record of the run answers it"
 
 
 def _one(clause: Clause, record: Record, banded: bool, bands: Bands) -> Finding:
@@ -170,6 +207,11 @@ def overall(findings: Sequence[Finding]) -> str:
     if not findings:
         return ""
     return max((finding.verdict for finding in findings), key=lambda verdict: ORDER[verdict])
+
+
+def answered(findings: Sequence[Finding]) -> list[Finding]:
+    """Return the findings of the clauses that the run says anything about."""
+    return [finding for finding in findings if finding.verdict != OPEN]
 
 
 def score(findings: Sequence[Finding]) -> float:

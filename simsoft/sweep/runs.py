@@ -14,6 +14,9 @@ RESTS = ("curl_up", "tip_angle", "drag", "root_moment")
 STREAM = (*STARTS, *BEATS, *RESTS)
 STILL = ("natural_frequency", "damping_ratio")
 WEIGHED = ("mass", "volume", "net_weight", "length")
+FALLS = ("sink_rate", "attitude")
+CLEARS = "hook_clearance"  # answered by every scenario: at rest, over the beat, on the cast
+MARCHED = (*BEATS, *RESTS, CLEARS)  # what a retrieve answers at its speeds
 SAME = 1e-6  # [K] and relative speed: closer than this is the same
 
 
@@ -77,9 +80,10 @@ def scenarios_of(clause: Clause, case: Case) -> list[Scenario]:
         return [s for s in case.scenarios if s.name == clause.scenario]
     if clause.quantity in STREAM:
         return [s for s in case.scenarios if s.kind == "retrieve"]
-    if clause.quantity in STILL:
-        return [s for s in case.scenarios if s.kind == "hold"]
-    return [s for s in case.scenarios if s.kind not in ("hold", "retrieve")]
+    kinds = {"cast_distance": ("cast",)} | dict.fromkeys(STILL, ("hold",))
+    kinds |= dict.fromkeys(FALLS, ("sink",))
+    wanted = kinds.get(clause.quantity)
+    return [s for s in case.scenarios if wanted is None or s.kind in wanted]
 
 
 def _more_speeds(case: Case, clauses: Sequence[Clause]) -> tuple[str, ...]:
@@ -126,7 +130,7 @@ def _cut_retrieve(scenario: Scenario, asking: Sequence[Clause]) -> list[str]:
     result = []
     if not any(clause.quantity in STARTS for clause in asking) and scenario.onset:
         result.append(f"{path}.onset=false")
-    if not any(clause.quantity in (*BEATS, *RESTS) for clause in asking) and scenario.march:
+    if not any(clause.quantity in MARCHED for clause in asking) and scenario.march:
         result.append(f"{path}.march=false")
     if not speeds and scenario.speeds:
         speeds = {min(scenario.speeds)}

@@ -13,9 +13,10 @@ from dataclasses import dataclass
 from typing import Any, Literal
 
 from simsoft.band import Band
+from simsoft.base import CROSS_DRAG
 from simsoft.case.limits import LIMITS
 from simsoft.case.model import Case, Part
-from simsoft.coefficients import coefficients
+from simsoft.coefficients import coefficients, throw_inputs
 from simsoft.lure import SET_FRACTION, THICKNESS_SCATTER
 from simsoft.material import DEFAULTS, density
 from simsoft.sweep.tables import quantities, replaced, value_at
@@ -96,6 +97,7 @@ def scatter_of(case: Case, tables: dict[str, Any]) -> list[Scatter]:
     found = _material(case, tables)
     for part in case.parts:
         found += _part(case, part, tables)
+    found += _whole(case)
     tolerance = case.tolerance
     kelvin = _or(tolerance.temperature, TEMPERATURE_SCATTER)
     relative = _or(tolerance.speed, SPEED_SCATTER)
@@ -169,6 +171,28 @@ def _material(case: Case, tables: dict[str, Any]) -> list[Scatter]:
         found.append(_plain("material damping", "model", banded(band), path, "", 0.0, 1.0))
     weight = density(stated, tolerance)
     found.append(_plain("density", "making", banded(weight), "material.density", "kg/m^3"))
+    return found
+
+
+def _whole(case: Case) -> list[Scatter]:
+    """Return what scatters about a lure that falls or flies: its drag, and the throw.
+
+    The drag on a body in water and in the air errs alike: the same shares of the same tables.
+    """
+    found = []
+    if case.body is not None and case.body.drag_factor is None:
+        found.append(_plain("body drag", "model", banded(CROSS_DRAG), "body.drag_factor"))
+    for scenario in case.scenarios:
+        if scenario.kind != "cast":
+            continue
+        bands = throw_inputs(scenario.cast)
+        units = {"launch_speed": "m/s", "launch_angle": "rad", "line_drag": "N s^2/m^2"}
+        for key, unit in units.items():
+            words = f"{scenario.name} {key.replace('_', ' ')}"
+            group: Group = "model" if key == "line_drag" else "use"
+            at = banded(bands[key])
+            if bands[key].low != bands[key].high:
+                found.append(_plain(words, group, at, f"scenarios.{scenario.name}.{key}", unit))
     return found
 
 

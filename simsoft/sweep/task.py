@@ -107,9 +107,12 @@ def key_of(base: Base, task: Task) -> str:
 def case_of(base: Base, task: Task) -> Case:
     """Return the checked case of a run, its scenarios cut down to those asked for."""
     case = from_tables(base.tables, base.text, base.name, task.overrides)
-    if task.scenarios is None:
-        return case
-    kept = tuple(s for s in case.scenarios if s.name in task.scenarios)
+    # a recipe is many runs of its own and no answer about the design
+    kept = tuple(
+        replace(s, wanted_sink_rate=None, wanted_attitude=None)
+        for s in case.scenarios
+        if task.scenarios is None or s.name in task.scenarios
+    )
     return replace(case, scenarios=kept)
 
 

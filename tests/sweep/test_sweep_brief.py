@@ -1,7 +1,7 @@
 """The brief judged, and the runs it asks for."""
 
 import pytest
-from sweep_cases import PADDLE
+from sweep_cases import PADDLE, RIGGED
 
 from simsoft.case.read import loads
 from simsoft.errors import InputError
@@ -81,6 +81,76 @@ def test_conditions_pick_the_record():
     assert [f.verdict for f in found] == [GO, GO]
     assert found[0].record.value == 6.0
     assert found[1].record is cold
+
+
+def rigged(*clauses):
+    return loads(RIGGED + "".join(f"[[brief]]\n{clause}\n" for clause in clauses))
+
+
+def test_a_reach_is_that_of_the_attitude_flown_and_of_still_air_unless_wind_is_asked():
+    def throw(value, **at):
+        return Record("throw", "", "cast_distance", value, value - 2, value + 2, "m", BASIS, at)
+
+    records = [
+        throw(40.0, wind=0.0, wind_from=0.0),
+        throw(20.0, wind=0.0, wind_from=0.0, attitude="broadside"),
+        throw(31.0, wind=6.0, wind_from=0.0),
+    ]
+    case = rigged(
+        'quantity = "cast_distance"\nat_least = "35 m"',
+        'quantity = "cast_distance"\nat_least = "25 m"\nat = { wind = "6 m/s" }',
+        'quantity = "cast_distance"\nat_least = "25 m"\nat = { attitude = "broadside" }',
+    )
+    found = judge(case, records, banded=True)
+    assert [f.record.value for f in found] == [40.0, 31.0, 20.0]
+    assert [f.verdict for f in found] == [GO, GO, NO_GO]
+    # a case thrown in wind alone is judged by its worst wind
+    assert judge(case, records[2:], banded=True)[0].record.value == 31.0
+
+
+def test_the_closest_the_hook_comes_in_any_scenario_counts():
+    def clear(scenario, part, value, **at):
+        return Record(scenario, part, "hook_clearance", value, value - 1e-4, value + 1e-4, "m",
+                      BASIS, at)  # fmt: skip
+
+    records = [
+        clear("swim", "tail/left", 6e-3, speed=0.3, state="rest"),
+        clear("swim", "tail/left", 5e-3, speed=0.3, state="cycle"),
+        clear("throw", "tail/right", 2e-3, speed=26.0, state="tumble"),
+        clear("throw", "tail/right", 1e-3, speed=26.0, state="tumble", spot="point"),
+    ]
+    case = rigged(
+        'quantity = "hook_clearance"\nat_least = "3 mm"',
+        'quantity = "hook_clearance"\nat_least = "3 mm"\nscenario = "swim"\npart = "tail"',
+    )
+    found = judge(case, records, banded=True)
+    assert [f.record.value for f in found] == [2e-3, 5e-3]
+    assert [f.verdict for f in found] == [NO_GO, GO]
+
+
+def test_the_mass_is_that_of_the_whole_lure_unless_a_part_is_named():
+    records = [
+        Record("", part, "mass", value, value, value, "kg", BASIS)
+        for part, value in (("", 8e-3), ("body", 3e-3))
+    ]
+    case = rigged('quantity = "mass"\nat_least = "5 g"')
+    assert judge(case, records, banded=True)[0].verdict == GO
+
+
+@pytest.mark.parametrize(
+    ("clause", "said"),
+    [
+        ('quantity = "start_speed"\nat_most = "0.5 m/s"\ntemperature = "5 degC"',
+         '--set water.temperature="5 degC"'),
+        ('quantity = "stroke"\nspeed = "0.9 m/s"\nat_least = "5 mm"', "run at 0.9 m/s"),
+        ('quantity = "sink_rate"\nat_least = "0.1 m/s"', "no scenario of the case"),
+        ('quantity = "hook_clearance"\nat_least = "1 mm"', "has no hook"),
+    ],
+)  # fmt: skip
+def test_a_clause_without_an_answer_says_what_would_answer_it(clause, said):
+    found = judge(case_with(clause), [], banded=True)[0]
+    assert found.verdict == OPEN
+    assert said in found.reason
 
 
 def test_margins_without_bands_take_the_base_designs():
