@@ -12,7 +12,7 @@ from simsoft.lure import Strip, build_rod, damping_time, dynamic_modulus, with_m
 from simsoft.pieces import Component, moulded, root_half
 from simsoft.shape.body import BodyStations, end_factors
 from simsoft.shape.outline import cut
-from simsoft.structure.inertia import inertia_from_point
+from simsoft.structure.inertia import inertia_from_point, turned
 from simsoft.structure.rod import Paddle, Rod
 from simsoft.structure.tree import ON_BASE, Base, Paddles, Tree
 from simsoft.water import Water
@@ -204,10 +204,9 @@ def _with_roots(chains: Sequence[Chain], first: npt.NDArray[np.int64]) -> Array:
 
 def _about(piece: Component, axes: Array, place: Array) -> tuple[Array, Array]:
     """Return a piece's inertia and added mass about ``place`` (3,) [m] in other axes (3, 3)."""
-    turn = np.kron(np.eye(2), axes)
     return (
-        turn.T @ inertia_from_point(piece.solid, -place) @ turn,
-        turn.T @ inertia_from_point(piece.added, -place) @ turn,
+        turned(inertia_from_point(piece.solid, -place), axes.T),
+        turned(inertia_from_point(piece.added, -place), axes.T),
     )
 
 

@@ -282,20 +282,21 @@ def without_fluid_load(rod: Rod) -> Rod:
 
 def _inertia(stations: Stations, nodes: Section, solid: float, added: Array) -> tuple[Array, Array]:
     """Return inertia of structure and of added mass (N, 6, 6) about the links' inboard hinges."""
-    n = len(stations.span)
-    structure, fluid = np.zeros((n, 6, 6)), np.zeros((n, 6, 6))
-    for k, span in enumerate(stations.span):
-        soft, stiff = nodes.second_moment_soft[k], nodes.second_moment_stiff[k]
-        line = solid * np.array([stiff, soft, stiff + soft, *(3 * [nodes.area[k]])])
-        carried = np.array([0.0, 0.0, added[k, 2], added[k, 0], added[k, 1], 0.0])
-        if k < n - 1:  # the half link at the tip has its mass at the node
-            line[:2] += spread(line[3], stations.length[k])
-            carried[0] += spread(added[k, 1], stations.length[k])
-            carried[1] += spread(added[k, 0], stations.length[k])
-        reach = np.array([0.0, 0.0, 0.5 * stations.length[k]])
-        structure[k] = inertia_from_point(np.diag(line * span), reach)
-        fluid[k] = inertia_from_point(np.diag(carried * span), reach)
-    return structure, fluid
+    soft, stiff = nodes.second_moment_soft, nodes.second_moment_stiff
+    line = solid * np.column_stack([stiff, soft, stiff + soft, *(3 * [nodes.area])])
+    none = np.zeros_like(soft)
+    carried = np.column_stack([none, none, added[:, 2], added[:, 0], added[:, 1], none])
+    inner = slice(0, -1)  # the half link at the tip has its mass at the node
+    length = stations.length[inner]
+    line[inner, :2] += spread(line[inner, 3], length)[:, None]
+    carried[inner, 0] += spread(added[inner, 1], length)
+    carried[inner, 1] += spread(added[inner, 0], length)
+    reach = np.column_stack([none, none, 0.5 * stations.length])
+    span = stations.span[:, None, None]
+    return (
+        inertia_from_point(span * line[:, :, None] * np.eye(6), reach),
+        inertia_from_point(span * carried[:, :, None] * np.eye(6), reach),
+    )
 
 
 def _clamp_frame(part: Part) -> Array:

@@ -19,7 +19,7 @@ from simsoft.shape import hook as wire
 from simsoft.shape.body import BodyStations
 from simsoft.shape.outline import Stations, cut
 from simsoft.shape.section import finite_span_factor, section_properties
-from simsoft.structure.inertia import inertia_from_point
+from simsoft.structure.inertia import inertia_from_point, turned
 from simsoft.structure.kinematics import place
 from simsoft.structure.rod import Rod
 from simsoft.structure.rotation import quaternion_from_vector
@@ -129,10 +129,8 @@ def strip_piece(strip: Strip, water: Water, values: dict[str, float]) -> Compone
     stations = cut(strip.part, ELEMENTS, values["thickness"], values.get("set_fraction", 0.0))
     frame, hinge, node = moulded(rod)
     displaced, added = root_half(strip.part, stations, rod, water.density)
-    for k in range(ELEMENTS):
-        turn = np.kron(np.eye(2), frame[k])
-        displaced = displaced + inertia_from_point(turn @ rod.structure[k] @ turn.T, hinge[k])
-        added = added + inertia_from_point(turn @ rod.fluid[k] @ turn.T, hinge[k])
+    displaced = displaced + inertia_from_point(turned(rod.structure, frame), hinge).sum(axis=0)
+    added = added + inertia_from_point(turned(rod.fluid, frame), hinge).sum(axis=0)
     lump = rigid(strip.part.tip_mass, node[-1], np.zeros((3, 3)))
     tip = node[-1] + frame[-1] @ rod.paddle.centre
     along_x = [rod.root[0], *node[:, 0], tip[0]]
@@ -172,10 +170,9 @@ def root_half(
         carried *= finite_span_factor(float(np.mean(stations.node_width)), part.length)
     broad, edge = float(root.added_mass_broad[0]), float(root.added_mass_edge[0])
     fluid = carried * np.diag([0.0, 0.0, float(root.added_roll[0]), broad, edge, 0.0])
-    turn = np.kron(np.eye(2), rod.frame)
     return (
-        inertia_from_point(turn @ own @ turn.T, rod.root),
-        inertia_from_point(turn @ fluid @ turn.T, rod.root),
+        inertia_from_point(turned(own, rod.frame), rod.root),
+        inertia_from_point(turned(fluid, rod.frame), rod.root),
     )
 
 

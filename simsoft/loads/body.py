@@ -59,7 +59,7 @@ def base_drag(base: Base, twist: Array, wrench: Array, slope: Array) -> None:
     across = np.zeros(3)
     force = np.zeros(3)
     rate = np.zeros(3)
-    lever = np.zeros(6)
+    here, lever = np.zeros((3, 3)), np.zeros((3, 3))
     for m in range(base.drag.shape[0]):
         x, y, z = base.drag_at[m, 0], base.drag_at[m, 1], base.drag_at[m, 2]
         v0 = twist[3] + twist[1] * z - twist[2] * y
@@ -82,16 +82,40 @@ def base_drag(base: Base, twist: Array, wrench: Array, slope: Array) -> None:
             rate[1] = column[1] * factor + column[2] * speed
             rate[2] = column[3] * abs(across[2]) + column[2] * speed
         for i in range(3):
-            force[i] = -rate[i] * across[i]
+            force[i] = 0.0
+            for n in range(3):
+                force[i] -= e[i, n] * rate[n] * across[n]
+                here[i, n] = 0.0
+                for j in range(3):
+                    here[i, n] += 2.0 * rate[j] * e[i, j] * e[n, j]
+        wrench[0] += y * force[2] - z * force[1]
+        wrench[1] += z * force[0] - x * force[2]
+        wrench[2] += x * force[1] - y * force[0]
         for i in range(3):
-            lever[0] = y * e[2, i] - z * e[1, i]
-            lever[1] = z * e[0, i] - x * e[2, i]
-            lever[2] = x * e[1, i] - y * e[0, i]
-            lever[3], lever[4], lever[5] = e[0, i], e[1, i], e[2, i]
-            for j in range(6):
-                wrench[j] += lever[j] * force[i]
-                for n in range(6):
-                    slope[j, n] += 2.0 * rate[i] * lever[j] * lever[n]
+            wrench[3 + i] += force[i]
+        add_about_origin(here, x, y, z, lever, slope)
+
+
+@kernel()
+def add_about_origin(here: Array, x: float, y: float, z: float, lever: Array, slope: Array) -> None:
+    """Add the slope (3, 3) of a force at a place to that (6, 6) of its wrench about the origin.
+
+    With S the matrix of the cross product with the place, [S K S^T, S K; K S^T, K]; ``lever``
+    (3, 3) is scratch space for S K.
+    """
+    for j in range(3):
+        lever[0, j] = y * here[2, j] - z * here[1, j]
+        lever[1, j] = z * here[0, j] - x * here[2, j]
+        lever[2, j] = x * here[1, j] - y * here[0, j]
+    for i in range(3):
+        a, b, c = lever[i, 0], lever[i, 1], lever[i, 2]
+        slope[i, 0] += y * c - z * b
+        slope[i, 1] += z * a - x * c
+        slope[i, 2] += x * b - y * a
+        for j in range(3):
+            slope[i, 3 + j] += lever[i, j]
+            slope[3 + i, j] += lever[j, i]
+            slope[3 + i, 3 + j] += here[i, j]
 
 
 @kernel()

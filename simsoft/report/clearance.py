@@ -13,6 +13,10 @@ STATES = {
     "cycle": "over the beat",
     "fall": "over the fall",
     "tumble": "tumbling in the air",
+    "free": "swimming free",
+    "lift": "on the lift",
+    "drop": "on the drop",
+    "shake": "shaken",
 }
 NAME_CELL = 31
 CELL = 22

@@ -10,18 +10,13 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from simsoft.report.canvas import BLUE, GREY, INK, ORANGE, new_figure, plain, shared_legend
+from simsoft.report.clearance import STATES
 from simsoft.result import Closest, RunResult
 
 Array = npt.NDArray[np.float64]
 
 PANEL = 8.0  # [inch], width of a view
 VIEWS = ((2, "From the side", "up [mm]"), (1, "From above", "to the side [mm]"))
-STATE_WORDS = {
-    "rest": "at rest",
-    "cycle": "over the beat",
-    "tumble": "tumbling in the air",
-    "fall": "over the fall",
-}
 
 
 def closest_calls(result: RunResult) -> list[Closest]:
@@ -55,7 +50,7 @@ def hook_picture(result: RunResult, item: Closest) -> Figure:
     low, high = low - pad, high + pad
     spans = [max(float(high[i] - low[i]), 0.2 * float(high[0] - low[0])) for i, *_ in VIEWS]
     height = PANEL / float(high[0] - low[0]) * sum(spans)
-    state = STATE_WORDS.get(item.state, item.state)
+    state = STATES.get(item.state, item.state)
     speed = f", {item.speed:.3g} m/s" if item.speed > 0.0 else ""
     title = f"{result.case.title}\n{item.part}, {item.scenario}, {state}{speed}: {_told(item)}"
     figure = new_figure(PANEL + 1.0, min(height, 10.0) + 2.2, title)

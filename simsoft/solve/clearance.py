@@ -138,9 +138,7 @@ def _paddle_fan(paddle: PaddleInput, rod: Rod, place: Placed) -> Array:
     """Return a paddle's plate as triangles (F, T, 3, 3) [m] around its centre."""
     axis, tip = place.width_axis[:, -1], place.centre[:, -1]
     frame = np.stack([np.cross(axis, place.tangent), axis, place.tangent], axis=2)
-    outline = np.stack(
-        [paddle_outline(paddle, rod, point, axes) for point, axes in zip(tip, frame, strict=True)]
-    )
+    outline = paddle_outline(paddle, rod, tip, frame)
     centre = tip + np.einsum("fij,j->fi", frame, rod.paddle.centre)
     middle = np.broadcast_to(centre[:, None], outline[:, 1:].shape)
     return np.stack([middle, outline[:, :-1], outline[:, 1:]], axis=2)

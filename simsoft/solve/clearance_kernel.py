@@ -21,6 +21,12 @@ def dot(a: Array, b: Array) -> float:
 
 
 @kernel()
+def apart(a: Array, b: Array) -> float:
+    """Return the distance of two points (3,)."""
+    return math.sqrt((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2 + (a[2] - b[2]) ** 2)
+
+
+@kernel()
 def segment_segment(
     p: Array, u: Array, q: Array, v: Array, on_first: Array, on_second: Array
 ) -> float:
@@ -121,6 +127,35 @@ def segment_triangle(
 
 
 @kernel()
+def spheres(
+    middle: Array, reach: Array, spot: npt.NDArray[np.int64], centre: Array, radius: Array
+) -> None:
+    """Write a sphere around the pieces of each spot; radius -1 of a spot without pieces.
+
+    Parameters
+    ----------
+    middle : array (m, 3) [m], reach : array (m,) [m], half lengths of the pieces
+    spot : array (m,) of int
+    centre : array (spots, 3) [m], radius : array (spots,) [m], filled
+    """
+    for row in range(radius.shape[0]):
+        count = 0
+        centre[row] = 0.0
+        for j in range(middle.shape[0]):
+            if spot[j] == row:
+                count += 1
+                centre[row] += middle[j]
+        radius[row] = -1.0
+        if count == 0:
+            continue
+        centre[row] /= count
+        for j in range(middle.shape[0]):
+            if spot[j] == row:
+                arm = middle[j] - centre[row]
+                radius[row] = max(radius[row], math.sqrt(dot(arm, arm)) + reach[j])
+
+
+@kernel()
 def nearest(
     triangles: Array,
     thick: Array,
@@ -150,20 +185,29 @@ def nearest(
     reach = np.empty(pieces)
     for j in range(pieces):
         reach[j] = 0.5 * math.sqrt(dot(along[j], along[j]))
+    around, radius = np.zeros((len(margin), 3)), np.zeros(len(margin))
+    spheres(middle, reach, spot, around, radius)
+    near, centre = np.zeros(len(margin), dtype=np.bool_), np.zeros(3)
     for f in range(triangles.shape[0]):
         for k in range(triangles.shape[1]):
             triangle = triangles[f, k]
-            centre = (triangle[0] + triangle[1] + triangle[2]) / 3.0
             size = 0.0
             for i in range(3):
-                arm = triangle[i] - centre
-                size = max(size, math.sqrt(dot(arm, arm)))
+                centre[i] = (triangle[0, i] + triangle[1, i] + triangle[2, i]) / 3.0
+            for c in range(3):
+                size = max(size, apart(triangle[c], centre))
+            some = False
+            for row in range(len(margin)):
+                gap = apart(around[row], centre) - radius[row] - size - thick[k]
+                near[row] = radius[row] >= 0.0 and gap < margin[row]
+                some = some or near[row]
+            if not some:
+                continue
             for j in range(pieces):
                 row = spot[j]
-                gap = 0.0
-                for i in range(3):
-                    gap += (middle[j, i] - centre[i]) ** 2
-                if math.sqrt(gap) - size - reach[j] - thick[k] >= margin[row]:
+                if not near[row]:
+                    continue
+                if apart(middle[j], centre) - size - reach[j] - thick[k] >= margin[row]:
                     continue
                 found = segment_triangle(start[j], along[j], triangle, on_wire, on_part) - thick[k]
                 if found < margin[row]:

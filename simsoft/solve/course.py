@@ -34,6 +34,7 @@ class Course:
     twist : array (T, 6) [rad/s, m/s], of the eye in the lure's axes
     centre : array (T, 3) [m], of the moulded centre of mass
     nodes : array (T, N, 3) [m], nodes of all chains, see ``free.chain_slice``
+    width_axes : array (T, N, 3), unit vectors along the width at the nodes
     line : array (T, 3) [N], of the line on the eye
     attitude, roll, heading : array (T,) [rad], nose down positive; roll about the body's axis;
         heading without jumps
@@ -50,6 +51,7 @@ class Course:
     twist: Array
     centre: Array
     nodes: Array
+    width_axes: Array
     line: Array
     attitude: Array
     roll: Array
@@ -145,7 +147,7 @@ def march_once(
     """March along the whole of ``leads`` (steps, 3, 3) from a state; None where it diverges."""
     steps = len(leads) // stride * stride
     poses = np.zeros((steps // stride, POSE_COLUMNS))
-    nodes = np.zeros((len(poses), len(lure.tree.length), 3))
+    nodes = np.zeros((len(poses), len(lure.tree.length), 6))
     still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
     begin(lure.tree, still, line, leads[0], state)
     started = started_books(state)
@@ -172,7 +174,7 @@ def course_of(
     step: float,
     started: tuple[Array, Array],
 ) -> Course:
-    """Return the course of a pose history (T, 16)."""
+    """Return the course of histories of poses (T, 16) and of nodes with width axes (T, N, 6)."""
     frames = frames_of(history)
     attitude, roll, heading = angles_of(frames)
     weight = abs(lure.mass - lure.displaced) * GRAVITY * float(time[-1])
@@ -183,7 +185,8 @@ def course_of(
         frames=frames,
         twist=history[:, 7:13],
         centre=history[:, :3] + frames @ lure.centre_of_mass,
-        nodes=nodes,
+        nodes=nodes[:, :, :3],
+        width_axes=nodes[:, :, 3:],
         line=history[:, 13:16],
         attitude=attitude,
         roll=roll,
@@ -213,5 +216,4 @@ def placed_nodes(lure: FreeLure, shape: Array | None = None) -> Array:
 
 def in_lure_axes(course: Course) -> Array:
     """Return the nodes (T, N, 3) [m] of a course in the lure's axes from the eye."""
-    away = course.nodes - course.position[:, None, :]
-    return np.asarray(np.einsum("tji,tnj->tni", course.frames, away))
+    return np.asarray((course.nodes - course.position[:, None, :]) @ course.frames)

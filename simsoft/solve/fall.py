@@ -137,7 +137,7 @@ def _fall(
     nodes: list[Array] = []
     while True:
         pose = np.zeros((rows, POSE_COLUMNS))
-        node = np.zeros((rows, len(lure.tree.length), 3))
+        node = np.zeros((rows, len(lure.tree.length), 6))
         done = advance_tree(
             lure.tree, still, line, leads, step, rows * stride, stride, state, pose, node
         )

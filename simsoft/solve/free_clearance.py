@@ -1,8 +1,4 @@
-"""Hook clearance of the parts of a free lure, over a fall or a tow.
-
-A course keeps the nodes of the parts, not their twist: the width of a part is turned from the
-clamp to each node the shortest way, which leaves twist out. Screening.
-"""
+"""Hook clearance of the parts of a free lure, over a fall, a hop or a tow."""
 
 from __future__ import annotations
 
@@ -13,15 +9,15 @@ from simsoft.free import FreeLure, Values, chain_slice
 from simsoft.lure import build_rod
 from simsoft.solve.clearance import Placed
 from simsoft.solve.closest import add_clearance
-from simsoft.solve.course import Course, in_lure_axes
+from simsoft.solve.course import Course
 from simsoft.solve.outcome import Outcome
 from simsoft.whole import Whole
 
 Array = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
 
-POSITIONS = 60  # of a course that are looked at, evenly apart
-BASIS = "march of the free lure, twist of the part left out, screening"
-SMALLEST = 1.0e-6  # one plus the cosine of a node turned right back
+POSITIONS = 250  # of a course that are looked at, evenly apart; a tow of 2.5 s has twice as many
+BASIS = "march of the free lure, screening"
 
 
 def add_free_clearance(
@@ -31,49 +27,59 @@ def add_free_clearance(
     lure: FreeLure,
     course: Course,
     name: str,
-    window: slice,
+    rows: Integers,
     scenario: str,
     **at: float | str,
 ) -> None:
-    """Add how near a part comes to the hook over a stretch of a course; nothing without a hook.
+    """Add how near a part comes to the hook over samples of a course; nothing without a hook.
 
     Parameters
     ----------
     outcome : Outcome, of the part
     whole, values, lure, course : the lure and what it did
     name : str, of a chain; soft lengths of the body are left out
-    window : slice, samples looked at
+    rows : array of int, samples looked at
     scenario : str
     at : conditions of the records, ``state`` among them
     """
     strip = {s.name: s for s in whole.strips}.get(name)
-    if strip is None or strip.wire is None:
+    if strip is None or strip.wire is None or len(rows) == 0:
         return
-    local = in_lure_axes(course)[window][:, chain_slice(lure, name)] + lure.origin
-    every = max(1, len(local) // POSITIONS)
+    every = -(-len(rows) // POSITIONS)
+    place = placed_chain(lure, course, name, rows[::every])
     rod = build_rod(strip, whole.water, values[name], gravity=False)
-    place = along_nodes(local[::every], np.asarray(strip.part.direction), rod.frame[:, 1])
     add_clearance(
         outcome, strip, rod, values[name]["thickness"], place, scenario, basis=BASIS, **at
     )
 
 
-def along_nodes(node: Array, ahead: Array, width_axis: Array) -> Placed:
-    """Return the positions of a part from its nodes alone.
+def placed_chain(lure: FreeLure, course: Course, name: str, rows: Integers) -> Placed:
+    """Return the positions of a chain of equal elements in the lure's axes from the nose.
 
     Parameters
     ----------
-    node : array (F, N, 3) [m], of equal elements
-    ahead, width_axis : array (3,), tangent and width at the clamp as moulded
+    lure : FreeLure
+    course : Course
+    name : str, of a chain
+    rows : array of int, samples of the course
     """
-    root = 2.0 * node[:, :1] - node[:, 1:2]
-    centre = np.concatenate([root, node], axis=1)
-    tangent = np.gradient(centre, axis=1)
-    tangent = tangent / np.linalg.norm(tangent, axis=2, keepdims=True)
-    turn = np.cross(ahead, tangent)
-    cosine = tangent @ ahead
-    once = np.cross(turn, width_axis)
-    twice = np.cross(turn, once) / np.maximum(1.0 + cosine, SMALLEST)[..., None]
-    axis = width_axis + once + twice
-    axis = axis / np.linalg.norm(axis, axis=2, keepdims=True)
-    return Placed(centre, axis, tangent[:, -1])
+    chain = chain_slice(lure, name)
+    frame = course.frames[rows]
+    away = course.nodes[rows, chain] - course.position[rows, None, :]
+    return with_root(away @ frame + lure.origin, course.width_axes[rows, chain] @ frame)
+
+
+def with_root(node: Array, axis: Array) -> Placed:
+    """Return positions (F, N, 3) [m] and width axes (F, N, 3) with the clamp put before them.
+
+    The clamp, and the tangent at the tip, are drawn on from their neighbours.
+    """
+    centre = np.concatenate([2.0 * node[:, :1] - node[:, 1:2], node], axis=1)
+    axes = np.concatenate([_unit(2.0 * axis[:, :1] - axis[:, 1:2]), axis], axis=1)
+    tangent = 1.5 * (centre[:, -1] - centre[:, -2]) - 0.5 * (centre[:, -2] - centre[:, -3])
+    across = np.sum(tangent * axis[:, -1], axis=1)[:, None]
+    return Placed(centre, axes, _unit(tangent - across * axis[:, -1]))
+
+
+def _unit(vectors: Array) -> Array:
+    return np.asarray(vectors / np.linalg.norm(vectors, axis=-1, keepdims=True))

@@ -55,7 +55,10 @@ def shape_of(
 
 
 def paddle_outline(paddle: PaddleInput, rod: Rod, tip: Array, frame: Array) -> Array:
-    """Return the outline (points, 3) [m] of a paddle on a tip node with its frame (3, 3)."""
+    """Return the outlines (..., points, 3) [m] of a paddle on tip nodes (..., 3) [m].
+
+    ``frame`` (..., 3, 3) are the frames of these nodes.
+    """
     if paddle.shape == "disc":
         turn = np.linspace(0.0, 2.0 * math.pi, OUTLINE_POINTS)
         rim = np.column_stack([np.cos(turn), np.sin(turn)])
@@ -63,4 +66,4 @@ def paddle_outline(paddle: PaddleInput, rod: Rod, tip: Array, frame: Array) -> A
         rim = np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0)])
     flat = 0.5 * np.array([paddle.width, paddle.height]) * rim
     local = rod.paddle.centre + flat @ rod.paddle.axes[:, :2].T
-    return np.asarray(tip + local @ frame.T)
+    return np.asarray(tip[..., None, :] + local @ np.swapaxes(frame, -1, -2))

@@ -14,6 +14,7 @@ from simsoft.lure import DEFAULT_FREQUENCY, GRAVITY
 from simsoft.measures import main_direction
 from simsoft.solve.course import Course, at_rest, in_lure_axes, march_once
 from simsoft.solve.fall import HALVINGS, LINE_FRICTION
+from simsoft.solve.free_clearance import add_free_clearance
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.pattern import hop_path, leads_along
 from simsoft.solve.ride import FreeDetail, Outcomes, beat, fold_back, motion_of, still_turning
@@ -56,7 +57,12 @@ def hop(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDet
         stretches = {"shake": window}
     outcomes: Outcomes = {"": _whole_answers(course, path, window, stretches, scenario.hop.cadence)}
     for name in lure.names:
-        outcomes[name] = _part_answers(lure, course, name, window, stretches, scenario.hop.cadence)
+        own = _part_answers(lure, course, name, window, stretches, scenario.hop.cadence)
+        for state, rows in stretches.items():
+            add_free_clearance(
+                own, whole, given, lure, course, name, rows, scenario.name, state=state
+            )
+        outcomes[name] = own
     drifting = still_turning(course, first)
     if drifting and not scenario.hop.times:
         outcomes[""].warnings.append(f"{scenario.name}: {drifting}")

@@ -60,11 +60,11 @@ def sink(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDe
         _trim_answers(own, lure, found)
         own.motions.append(motion_of(whole, lure, found, scenario.name, "fall", found.window))
     outcomes = {"": own}
-    window = slice(*found.window)
+    window, everywhere = slice(*found.window), np.arange(len(found.time))
     for name in lure.names:
         own = outcomes[name] = part_answers(lure, found, name, window, during="fall")
         add_free_clearance(
-            own, whole, given, lure, found, name, slice(None), scenario.name, state="fall"
+            own, whole, given, lure, found, name, everywhere, scenario.name, state="fall"
         )
     return outcomes
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from simsoft.compiled import kernel
@@ -30,3 +32,54 @@ def stiff_load(
     wake, rate, place = np.zeros((chains, 4)), np.zeros((n, 3)), np.zeros(3)
     evaluate_tree(tree, still, frame, place, twist, quaternion, angle, rate, wake, work)
     gather_stiff(tree, work)
+
+
+@kernel()
+def pose_of(unknown: Array, up: Array, frame: Array, twist: Array) -> None:
+    """Write vertical (3,), frame (3, 3) and twist (6,) of a steady descent.
+
+    ``unknown`` (6,): velocity in the lure's axes [m/s], nose-down pitch and roll [rad], turning
+    about the vertical [rad/s]. The last row of the frame is the vertical seen from the lure; the
+    other two are any that fit, for turning about the vertical changes nothing.
+    """
+    level = math.cos(unknown[3])
+    up[0] = math.sin(unknown[3])
+    up[1] = level * math.sin(unknown[4])
+    up[2] = level * math.cos(unknown[4])
+    frame_of(up, frame)
+    for i in range(3):
+        twist[i] = unknown[5] * up[i]
+        twist[3 + i] = unknown[i]
+
+
+@kernel()
+def frame_of(up: Array, frame: Array) -> None:
+    """Write a frame (3, 3) whose last row is the unit vector ``up`` (3,)."""
+    least = 0
+    for i in range(1, 3):
+        if abs(up[i]) < abs(up[least]):
+            least = i
+    j, k = (least + 1) % 3, (least + 2) % 3
+    size = math.sqrt(up[j] ** 2 + up[k] ** 2)
+    frame[1, least], frame[1, j], frame[1, k] = 0.0, up[k] / size, -up[j] / size
+    frame[2] = up
+    for i in range(3):
+        j, k = (i + 1) % 3, (i + 2) % 3
+        frame[0, i] = frame[1, j] * up[k] - frame[1, k] * up[j]
+
+
+@kernel()
+def missing_balance(
+    tree: Tree,
+    still: Stream,
+    unknown: Array,
+    quaternion: Array,
+    angle: Array,
+    work: TreeWork,
+    missing: Array,
+) -> None:
+    """Write the wrench (6,) missing to balance; arguments as in ``pose_of`` and ``stiff_load``."""
+    up, frame, twist = np.zeros(3), np.zeros((3, 3)), np.zeros(6)
+    pose_of(unknown, up, frame, twist)
+    stiff_load(tree, still, frame, twist, quaternion, angle, work)
+    missing[:] = work.whole

@@ -18,6 +18,7 @@ from simsoft.free import FreeLure, Values, build_free, chain_slice, free_values
 from simsoft.lure import DEFAULT_FREQUENCY, GRAVITY
 from simsoft.solve.course import Course, at_rest, in_lure_axes, march_once
 from simsoft.solve.fall import HALVINGS
+from simsoft.solve.free_clearance import add_free_clearance
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.pattern import tow_leads
 from simsoft.solve.ride import (
@@ -64,6 +65,10 @@ def tow(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDet
         held = towed(held_base(lure), speed, longest, detail.size()) if lure.names else None
         for name in lure.names:
             _part_answers(outcomes[name], lure, (free, held), window, name, speed)
+            add_free_clearance(
+                outcomes[name], whole, given, lure, free, name,
+                np.arange(first, len(free.time)), scenario.name, state="free", speed=speed,
+            )  # fmt: skip
         if detail.extras:
             label = f"tow at {speed:.4g} m/s"
             outcomes[""].motions.append(

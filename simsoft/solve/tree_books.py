@@ -6,10 +6,10 @@ import numpy as np
 
 from simsoft.compiled import kernel
 from simsoft.loads.section import VELOCITY
-from simsoft.solve.forces import DEAD, PADDLE, REACTIVE, RESISTIVE
-from simsoft.solve.tree_forces import TreeWork, chain_of
+from simsoft.solve.forces import DEAD, PADDLE, REACTIVE, RESISTIVE, Work
+from simsoft.solve.tree_forces import TreeWork
 from simsoft.structure.elastic import damping_power, elastic_energy
-from simsoft.structure.rod import Array
+from simsoft.structure.rod import Array, Rod
 from simsoft.structure.tree import Tree, momentum_turning, transform
 
 BOOKS = 9  # energies and powers, in the order of BOOK_NAMES
@@ -29,6 +29,7 @@ BOOK_NAMES = (
 @kernel()
 def books_of(
     tree: Tree,
+    chains: list[tuple[Rod, Work]],
     work: TreeWork,
     frame: Array,
     twist: Array,
@@ -44,6 +45,7 @@ def books_of(
     impulse[0] = 0.0
     impulse[2] = 0.0
     h, f, turned = np.zeros(6), np.zeros(6), np.zeros(6)
+    push = np.zeros((2, 3))
     transform(tree.base.structure, twist, h)
     transform(tree.base.fluid, acceleration, f)
     momentum_turning(tree.base.fluid, twist, turned)
@@ -66,40 +68,52 @@ def books_of(
         impulse[2, i] += pull[i]
     for c in range(tree.carrier.shape[0]):
         a, b = tree.first[c], tree.first[c + 1]
-        rod = chain_of(tree, work, c)
+        rod, _ = chains[c]
         p[1] += elastic_energy(rod, angle[a:b])
         p[6] += damping_power(rod, angle[a:b], rate[a:b])
         for k in range(a, b):
-            link_books(tree, work, k, p, impulse)
+            link_books(tree, work, k, h, push, p, impulse)
 
 
 @kernel()
-def link_books(tree: Tree, work: TreeWork, k: int, p: Array, impulse: Array) -> None:
-    """Add one link's energy, powers, momentum and outer force to the books."""
+def link_books(
+    tree: Tree, work: TreeWork, k: int, twist: Array, push: Array, p: Array, impulse: Array
+) -> None:
+    """Add one link's energy, powers, momentum and outer force to the books.
+
+    ``twist`` (6,) and ``push`` (2, 3) are scratch space.
+    """
     reach = 0.5 * tree.length[k]
-    frame = work.frame[k]
-    twist = np.zeros(6)
+    frame, w, link = work.frame[k], work.wrench[k], work.link[k]
+    structure, carried = tree.structure[k], tree.fluid[k]
     for i in range(3):
         twist[i] = work.spin[k, i]
         twist[3 + i] = work.state[k, VELOCITY, i]
-    w = work.wrench[k]
+    drag = reactive = dead = paddle = kinetic = lost = 0.0
     for i in range(6):
-        p[2] += w[RESISTIVE, i] * twist[i]
-        p[3] += w[REACTIVE, i] * twist[i]
-        p[4] += w[DEAD, i] * twist[i]
-        p[5] += w[PADDLE, i] * twist[i]
+        drag += w[RESISTIVE, i] * twist[i]
+        reactive += w[REACTIVE, i] * twist[i]
+        dead += w[DEAD, i] * twist[i]
+        paddle += w[PADDLE, i] * twist[i]
     twist[3] -= twist[1] * reach
     twist[4] += twist[0] * reach
     for i in range(6):
-        momentum = 0.0
-        fluid = 0.0
+        momentum = fluid = 0.0
         for j in range(6):
-            momentum += tree.structure[k, i, j] * twist[j]
-            fluid += tree.fluid[k, i, j] * work.link[k, j]
-        p[0] += 0.5 * twist[i] * momentum
-        p[7] -= twist[i] * fluid
+            momentum += structure[i, j] * twist[j]
+            fluid += carried[i, j] * link[j]
+        kinetic += twist[i] * momentum
+        lost += twist[i] * fluid
         if i >= 3:
-            outer = w[0, i] + w[1, i] + w[2, i] + w[3, i] - fluid
-            for m in range(3):
-                impulse[0, m] += frame[m, i - 3] * momentum
-                impulse[2, m] += frame[m, i - 3] * outer
+            push[0, i - 3] = momentum
+            push[1, i - 3] = w[0, i] + w[1, i] + w[2, i] + w[3, i] - fluid
+    p[0] += 0.5 * kinetic
+    p[2] += drag
+    p[3] += reactive
+    p[4] += dead
+    p[5] += paddle
+    p[7] -= lost
+    for m in range(3):
+        x, y, z = frame[m, 0], frame[m, 1], frame[m, 2]
+        impulse[0, m] += x * push[0, 0] + y * push[0, 1] + z * push[0, 2]
+        impulse[2, m] += x * push[1, 0] + y * push[1, 1] + z * push[1, 2]

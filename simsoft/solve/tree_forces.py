@@ -153,6 +153,15 @@ def chain_of(tree: Tree, work: TreeWork, c: int) -> Rod:
 
 
 @kernel()
+def chains_of(tree: Tree, work: TreeWork) -> list[tuple[Rod, Work]]:
+    """Return all chains with their scratch arrays.
+
+    They are views: made once for a whole march, they follow what the march writes.
+    """
+    return [(chain_of(tree, work, c), chain_work(tree, work, c)) for c in range(len(tree.carrier))]
+
+
+@kernel()
 def set_clamp(
     tree: Tree, work: TreeWork, c: int, frame: Array, position: Array, twist: Array
 ) -> None:
@@ -201,11 +210,40 @@ def evaluate_tree(
     quaternion, angle, rate : arrays (N, 4), (N, 3), (N, 3) of all hinges
     wake : array (C, 4), wake states of the paddles in the first column
     """
+    evaluate_chains(
+        tree,
+        chains_of(tree, work),
+        still,
+        frame,
+        position,
+        twist,
+        quaternion,
+        angle,
+        rate,
+        wake,
+        work,
+    )
+
+
+@kernel()
+def evaluate_chains(
+    tree: Tree,
+    chains: list[tuple[Rod, Work]],
+    still: Stream,
+    frame: Array,
+    position: Array,
+    twist: Array,
+    quaternion: Array,
+    angle: Array,
+    rate: Array,
+    wake: Array,
+    work: TreeWork,
+) -> None:
+    """Do as ``evaluate_tree`` with ``chains_of`` the tree at hand."""
     for c in range(tree.carrier.shape[0]):
         a, b = tree.first[c], tree.first[c + 1]
         set_clamp(tree, work, c, frame, position, twist)
-        rod = chain_of(tree, work, c)
-        own = chain_work(tree, work, c)
+        rod, own = chains[c]
         place(rod, quaternion[a:b], own.relative, own.frame, own.hinge, own.node)
         move_from(rod, own.relative, rate[a:b], work.clamp_twist[c], own.spin, own.glide)
         shed = rod.paddle.wake_moment > 0.0
@@ -255,7 +293,7 @@ def add_inflow(tree: Tree, work: TreeWork) -> None:
 
 
 @kernel()
-def gather(tree: Tree, work: TreeWork) -> None:
+def gather(tree: Tree, chains: list[tuple[Rod, Work]], work: TreeWork) -> None:
     """Fill ``work.total`` and ``work.whole``: what the base has to move, chains folded in.
 
     ``work.inertia``, ``work.implicit`` and ``work.moment`` hold the implicit terms already.
@@ -266,8 +304,7 @@ def gather(tree: Tree, work: TreeWork) -> None:
             work.total[i, j] = tree.base.structure[i, j] + tree.base.fluid[i, j]
     for c in range(tree.carrier.shape[0] - 1, -1, -1):
         a, b = tree.first[c], tree.first[c + 1]
-        rod = chain_of(tree, work, c)
-        own = chain_work(tree, work, c)
+        rod, own = chains[c]
         fold(
             rod,
             own.relative,
@@ -291,7 +328,9 @@ def gather(tree: Tree, work: TreeWork) -> None:
 
 
 @kernel()
-def scatter(tree: Tree, work: TreeWork, acceleration: Array) -> None:
+def scatter(
+    tree: Tree, chains: list[tuple[Rod, Work]], work: TreeWork, acceleration: Array
+) -> None:
     """Write hinge and link accelerations from the acceleration (6,) of the base."""
     for c in range(tree.carrier.shape[0]):
         a, b = tree.first[c], tree.first[c + 1]
@@ -300,9 +339,9 @@ def scatter(tree: Tree, work: TreeWork, acceleration: Array) -> None:
             transform(tree.carry[c], acceleration, work.clamp_acceleration[c])
         else:
             transform(tree.carry[c], work.link[carrier], work.clamp_acceleration[c])
-        own = chain_work(tree, work, c)
+        rod, own = chains[c]
         unfold(
-            chain_of(tree, work, c),
+            rod,
             own.relative,
             own.drifts,
             work.gain[a + 2 * c : b + 2 * c + 2],

@@ -12,6 +12,7 @@ import numpy as np
 
 from simsoft.compiled import kernel
 from simsoft.loads.paddle import foretell_wake, step_wake
+from simsoft.solve.forces import Work
 from simsoft.solve.march_kernel import (
     Scheme,
     add_implicit_drag,
@@ -34,15 +35,15 @@ from simsoft.solve.tree_base import (
 from simsoft.solve.tree_books import BOOKS, books_of
 from simsoft.solve.tree_forces import (
     TreeWork,
-    chain_of,
-    chain_work,
+    chains_of,
+    evaluate_chains,
     evaluate_tree,
     gather,
     make_tree_work,
     scatter,
     solve_base,
 )
-from simsoft.structure.rod import Array, Stream
+from simsoft.structure.rod import Array, Rod, Stream
 from simsoft.structure.rotation import (
     matrix_from_quaternion,
     vector_from_quaternion,
@@ -91,6 +92,7 @@ def log_pose(state: State, pull: Array, row: Array) -> None:
 @kernel()
 def accelerate_tree(
     tree: Tree,
+    chains: list[tuple[Rod, Work]],
     line: Line,
     lead: Array,
     scheme: Scheme,
@@ -107,12 +109,12 @@ def accelerate_tree(
     gain, slope = np.zeros(3), np.zeros(3)
     for c in range(tree.carrier.shape[0]):
         a, b = tree.first[c], tree.first[c + 1]
-        rod, own = chain_of(tree, work, c), chain_work(tree, work, c)
+        rod, own = chains[c]
         hinges = state.hinges[:, a:b]
         add_implicit_drag(rod, own, scheme, hinges[3], slope, work.inertia[a:b])
         add_implicit_hinges(rod, own, scheme, angle[a:b], hinges[2], work.implicit[a:b])
     speed = line_load(line, lead, frame, position, twist, pull, gain)
-    gather(tree, work)
+    gather(tree, chains, work)
     for i in range(3):
         work.whole[3 + i] -= frame[0, i] * pull[0] + frame[1, i] * pull[1] + frame[2, i] * pull[2]
     add_implicit_base(line, scheme, frame, state.motion[2], speed, gain, work)
@@ -129,7 +131,7 @@ def accelerate_tree(
         for i in range(3):
             for j in range(3):
                 pull[i] += frame[i, j] * reaction[j]
-    scatter(tree, work, acceleration)
+    scatter(tree, chains, work, acceleration)
 
 
 @kernel()
@@ -140,6 +142,7 @@ def begin(tree: Tree, still: Stream, line: Line, lead: Array, state: State) -> N
     """
     n = tree.length.shape[0]
     work = make_tree_work(tree.carrier.shape[0], n)
+    chains = chains_of(tree, work)
     angle, frame, pull = np.zeros((n, 3)), np.zeros((3, 3)), np.zeros(3)
     acceleration, power = np.zeros(6), np.zeros(BOOKS)
     rate = state.hinges[0, :, :3].copy()
@@ -154,6 +157,7 @@ def begin(tree: Tree, still: Stream, line: Line, lead: Array, state: State) -> N
     )
     accelerate_tree(
         tree,
+        chains,
         line,
         lead,
         make_scheme(0.0),
@@ -166,7 +170,9 @@ def begin(tree: Tree, still: Stream, line: Line, lead: Array, state: State) -> N
         pull,
         acceleration,
     )
-    books_of(tree, work, frame, twist, angle, rate, acceleration, pull, power, state.impulse)
+    books_of(
+        tree, chains, work, frame, twist, angle, rate, acceleration, pull, power, state.impulse
+    )
     for row in range(1, 3):
         state.motion[row] = acceleration
         state.hinges[row, :, :3] = work.hinge
@@ -197,11 +203,13 @@ def advance_tree(
         eye itself where it is held) at the end of every step
     state : State, updated
     poses : array (steps // stride, 16), rows of eye position, quaternion, twist, line force
-    nodes : array (steps // stride, N, 3) [m], node positions in the world, with the poses
+    nodes : array (steps // stride, N, 6), node positions [m] and width axes in the world, with
+        the poses
     """
-    n, chains = tree.length.shape[0], tree.carrier.shape[0]
+    n = tree.length.shape[0]
     scheme = make_scheme(step)
-    work = make_tree_work(chains, n)
+    work = make_tree_work(tree.carrier.shape[0], n)
+    chains = chains_of(tree, work)
     turned, angle, increment = np.zeros((n, 4)), np.zeros((n, 3)), np.zeros((n, 3))
     rate = np.zeros((n, 3))
     base_increment, twist, acceleration = np.zeros(6), np.zeros(6), np.zeros(6)
@@ -218,11 +226,25 @@ def advance_tree(
         if held:
             position[:] = lead[0]
             hold_to_path(lead, frame, twist[:3], twist)
-        foretell_wakes(tree, work, step, state.wake, ahead)
-        evaluate_tree(tree, still, frame, position, twist, turned, angle, rate, ahead, work)
-        advance_wakes(tree, work, step, state.wake)
+        foretell_wakes(chains, step, state.wake, ahead)
+        evaluate_chains(
+            tree, chains, still, frame, position, twist, turned, angle, rate, ahead, work
+        )
+        advance_wakes(chains, work, step, state.wake)
         accelerate_tree(
-            tree, line, lead, scheme, frame, position, twist, angle, state, work, pull, acceleration
+            tree,
+            chains,
+            line,
+            lead,
+            scheme,
+            frame,
+            position,
+            twist,
+            angle,
+            state,
+            work,
+            pull,
+            acceleration,
         )
         worst = 0.0
         if n > 0:
@@ -236,7 +258,9 @@ def advance_tree(
                 state.quaternion,
                 state.hinges,
             )
-        books_of(tree, work, frame, twist, angle, rate, acceleration, pull, power, state.impulse)
+        books_of(
+            tree, chains, work, frame, twist, angle, rate, acceleration, pull, power, state.impulse
+        )
         correct_base(scheme, acceleration, base_increment, twist, state.motion)
         moved_base(state.turn, state.position, base_increment, turn, position)
         state.turn[:] = turn
@@ -253,24 +277,27 @@ def advance_tree(
         if (count + 1) % stride == 0:
             row = count // stride
             log_pose(state, pull, poses[row])
-            nodes[row] = work.node
+            for k in range(n):
+                for i in range(3):
+                    nodes[row, k, i] = work.node[k, i]
+                    nodes[row, k, 3 + i] = work.frame[k, i, 1]
     return steps
 
 
 @kernel()
-def foretell_wakes(tree: Tree, work: TreeWork, step: float, wake: Array, ahead: Array) -> None:
+def foretell_wakes(chains: list[tuple[Rod, Work]], step: float, wake: Array, ahead: Array) -> None:
     """Write the wake states one step on into the first column of ``ahead`` (C, 4)."""
-    for c in range(tree.carrier.shape[0]):
-        paddle = chain_of(tree, work, c).paddle
+    for c in range(len(chains)):
+        paddle = chains[c][0].paddle
         if paddle.wake_moment > 0.0:
             ahead[c, 0] = foretell_wake(paddle, wake[c], step)
 
 
 @kernel()
-def advance_wakes(tree: Tree, work: TreeWork, step: float, wake: Array) -> None:
+def advance_wakes(chains: list[tuple[Rod, Work]], work: TreeWork, step: float, wake: Array) -> None:
     """Advance the wakes (C, 4) of all shedding paddles by one step."""
-    for c in range(tree.carrier.shape[0]):
-        paddle = chain_of(tree, work, c).paddle
+    for c in range(len(chains)):
+        paddle = chains[c][0].paddle
         if paddle.wake_moment > 0.0:
             step_wake(paddle, work.paddle_motion[c], wake[c], step)
 

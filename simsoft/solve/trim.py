@@ -17,7 +17,7 @@ import numpy.typing as npt
 from simsoft.free import FreeLure
 from simsoft.lure import GRAVITY
 from simsoft.solve.rest import make_stream
-from simsoft.solve.stiff_kernel import stiff_load
+from simsoft.solve.stiff_kernel import frame_of, missing_balance, stiff_load
 from simsoft.solve.tree_forces import make_tree_work
 from simsoft.structure.rotation import quaternion_from_vector
 
@@ -102,17 +102,6 @@ def _up(pitch: float, roll: float) -> Array:
     return np.array([math.sin(pitch), level * math.sin(roll), level * math.cos(roll)])
 
 
-def _frame(up: Array) -> Array:
-    """Return a frame (3, 3) whose last row is ``up``."""
-    other = np.zeros(3)
-    other[np.argmin(np.abs(up))] = 1.0
-    side = _cross(up, other)
-    side /= math.sqrt(side @ side)
-    frame = np.empty((3, 3))
-    frame[0], frame[1], frame[2] = _cross(side, up), side, up
-    return frame
-
-
 def _cross(a: Array, b: Array) -> Array:
     """Return a x b; for one pair of vectors numpy's own takes ten times as long."""
     (a1, a2, a3), (b1, b2, b3) = a.tolist(), b.tolist()
@@ -141,17 +130,17 @@ def _equations(
     work = make_tree_work(len(lure.names), len(angle))
     still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
     net = _net(lure)
+    frame = np.zeros((3, 3))
     scale = np.array([net * lure.length] * 3 + [net] * 3)
 
     def missing(unknown: Array) -> Array:
-        up = _up(unknown[3], unknown[4])
-        twist = np.array([*(unknown[5] * up), *unknown[:3]])
-        stiff_load(tree, still, _frame(up), twist, quaternion, angle, work)
-        return np.asarray(work.whole / scale)
+        wrench = np.zeros(6)
+        missing_balance(tree, still, unknown, quaternion, angle, work, wrench)
+        return np.asarray(wrench / scale)
 
     def accelerate(twist: Array, up: Array) -> Array:
-        unit = up / np.linalg.norm(up)
-        stiff_load(tree, still, _frame(unit), np.array(twist), quaternion, angle, work)
+        frame_of(up / np.linalg.norm(up), frame)
+        stiff_load(tree, still, frame, np.array(twist), quaternion, angle, work)
         return np.asarray(np.linalg.solve(work.total, -work.whole))
 
     return missing, accelerate

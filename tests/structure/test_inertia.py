@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from physics import skew
 
-from simsoft.structure.inertia import inertia_from_point
+from simsoft.structure.inertia import inertia_from_point, turned
 
 
 def of_points(places, masses):
@@ -28,3 +28,14 @@ def test_moving_there_and_back_changes_nothing():
     own = of_points(np.random.default_rng(4).normal(size=(5, 3)), np.ones(5))
     reach = np.array([1.0, 2.0, -0.5])
     assert inertia_from_point(inertia_from_point(own, reach), -reach) == pytest.approx(own)
+
+
+def test_stacks_move_and_turn_as_their_members():
+    rng = np.random.default_rng(5)
+    own = np.stack([of_points(rng.normal(size=(4, 3)), np.ones(4)) for _ in range(3)])
+    reach, axes = rng.normal(size=(3, 3)), np.linalg.qr(rng.normal(size=(3, 3, 3)))[0]
+    moved, other = inertia_from_point(own, reach), turned(own, axes)
+    for k in range(3):
+        assert moved[k] == pytest.approx(inertia_from_point(own[k], reach[k]))
+        twice = np.kron(np.eye(2), axes[k])
+        assert other[k] == pytest.approx(twice @ own[k] @ twice.T)
