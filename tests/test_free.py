@@ -9,7 +9,8 @@ from simsoft.loads.body import base_drag
 from simsoft.lure import GRAVITY
 from simsoft.shape.soft import stiff_length
 from simsoft.solve.course import placed_nodes
-from simsoft.solve.tree_forces import evaluate_tree, gather_stiff, make_tree_work
+from simsoft.solve.stiff_kernel import gather_stiff
+from simsoft.solve.tree_forces import evaluate_tree, make_tree_work
 from simsoft.solve.trim import trims
 from simsoft.whole import mass_properties
 

@@ -78,8 +78,8 @@ class State(NamedTuple):
 
 
 @kernel()
-def log_pose(state: State, pull: Array, row: Array) -> None:
-    """Write one row (16,) of the pose history."""
+def log_pose(state: State, work: TreeWork, pull: Array, row: Array, nodes: Array) -> None:
+    """Write one row (16,) of the pose history, nodes and width axes (N, 6) with it."""
     for i in range(3):
         row[i] = state.position[i]
         row[13 + i] = pull[i]
@@ -87,6 +87,10 @@ def log_pose(state: State, pull: Array, row: Array) -> None:
         row[3 + i] = state.turn[i]
     for i in range(6):
         row[7 + i] = state.motion[0, i]
+    for k in range(nodes.shape[0]):
+        for i in range(3):
+            nodes[k, i] = work.node[k, i]
+            nodes[k, 3 + i] = work.frame[k, i, 1]
 
 
 @kernel()
@@ -232,32 +236,15 @@ def advance_tree(
         )
         advance_wakes(chains, work, step, state.wake)
         accelerate_tree(
-            tree,
-            chains,
-            line,
-            lead,
-            scheme,
-            frame,
-            position,
-            twist,
-            angle,
-            state,
-            work,
-            pull,
+            tree, chains, line, lead, scheme, frame, position, twist, angle, state, work, pull,
             acceleration,
-        )
+        )  # fmt: skip
         worst = 0.0
         if n > 0:
             worst = correct(
-                scheme,
-                work.hinge,
-                work.link,
-                rate,
-                increment,
-                turned,
-                state.quaternion,
+                scheme, work.hinge, work.link, rate, increment, turned, state.quaternion,
                 state.hinges,
-            )
+            )  # fmt: skip
         books_of(
             tree, chains, work, frame, twist, angle, rate, acceleration, pull, power, state.impulse
         )
@@ -276,11 +263,7 @@ def advance_tree(
         keep_books(step, power, count, state)
         if (count + 1) % stride == 0:
             row = count // stride
-            log_pose(state, pull, poses[row])
-            for k in range(n):
-                for i in range(3):
-                    nodes[row, k, i] = work.node[k, i]
-                    nodes[row, k, 3 + i] = work.frame[k, i, 1]
+            log_pose(state, work, pull, poses[row], nodes[row])
     return steps
 
 

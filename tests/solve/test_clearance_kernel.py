@@ -76,3 +76,28 @@ def test_the_nearest_pieces_are_found_spot_by_spot_and_position_by_position():
     assert where[0, 0, 2] == pytest.approx(0.2)
     assert where[0, 1, 2] == pytest.approx(-0.1)
     assert where[2, :, 0] == pytest.approx([1.0, 2.0])
+
+
+def test_nothing_near_is_passed_over():
+    """Spheres around triangles, pieces and spots leave the same gaps as looking at every pair."""
+    rng = np.random.default_rng(11)
+    triangles = rng.normal(size=(4, 9, 1, 3)) + 0.3 * rng.normal(size=(4, 9, 3, 3))
+    start = np.cumsum(0.3 * rng.normal(size=(12, 3)), axis=0)
+    end, spot = start + 0.3 * rng.normal(size=(12, 3)), np.repeat([0, 2], 6)
+    thick = rng.uniform(0.0, 0.2, 9)
+    margin, where, frame = np.full(3, math.inf), np.zeros((3, 2, 3)), np.zeros(3, dtype=np.int64)
+    nearest(triangles, thick, start, end, spot, margin, where, frame)
+    x, y = np.empty(3), np.empty(3)
+    every = np.array(
+        [
+            [
+                [segment_triangle(p, q - p, tri, x, y) - t for tri, t in zip(f, thick, strict=True)]
+                for p, q in zip(start, end, strict=True)
+            ]
+            for f in triangles
+        ]
+    )
+    for row in (0, 2):
+        assert margin[row] == pytest.approx(every[:, spot == row].min(), abs=1e-12)
+        assert every[frame[row]][spot == row].min() == pytest.approx(margin[row], abs=1e-12)
+    assert margin[1] == math.inf

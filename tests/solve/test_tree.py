@@ -10,12 +10,12 @@ from physics import Flight, observed_order, quaternions
 
 from simsoft.solve.course import at_rest, frames_of
 from simsoft.solve.rest import make_stream
+from simsoft.solve.stiff_kernel import gather_stiff
 from simsoft.solve.tree_base import FREE, HELD, ONE_SIDED, Line
 from simsoft.solve.tree_forces import (
     chains_of,
     evaluate_tree,
     gather,
-    gather_stiff,
     make_tree_work,
     scatter,
     solve_base,
