@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.compiled import kernel
-from simsoft.loads.plate_flow import Flow, _at_panel, holds
+from simsoft.loads.plate_flow import Flow, Integers, _at_panel, holds
 
 Array = npt.NDArray[np.float64]
 
@@ -31,9 +31,10 @@ def flow_slopes(flow: Flow, state: Array, rate: Array, water: Array) -> tuple[Ar
     count, size = flow.quads.shape[0], state.size
     by_state, by_rate = np.zeros((size, size)), np.zeros((size, size))
     relative = rate[:, :3] - water
-    velocity_row, normal_row = np.zeros((count, size)), np.zeros((count, size))
-    spin_row = np.zeros((count, size))
-    middle_velocity, middle_normal = np.zeros((count, size)), np.zeros((count, size))
+    # four nodes a panel, place and director each: what a panel's normal velocity hangs on
+    velocity_row, normal_row = np.empty((count, 4, 3)), np.empty((count, 4, 3))
+    spin_row = np.empty((count, 4, 3))
+    middle_velocity, middle_normal = np.empty((count, 4, 3)), np.empty((count, 4, 3))
     across, hold, steep = np.empty(count), np.ones(count), np.zeros(count)
     n, v, nd = np.empty(3), np.empty(3), np.empty(3)
     for p in range(count):
@@ -43,24 +44,28 @@ def flow_slopes(flow: Flow, state: Array, rate: Array, water: Array) -> tuple[Ar
         _at_panel(flow.inset[p], quad, rate, 3, nd)
         across[p] = n[0] * v[0] + n[1] * v[1] + n[2] * v[2]
         for a in range(4):
-            k = 6 * quad[a]
             for i in range(3):
-                velocity_row[p, k + i] = flow.inset[p, a] * n[i]
-                normal_row[p, k + 3 + i] = flow.inset[p, a] * v[i]
-                spin_row[p, k + i] = flow.inset[p, a] * nd[i]
-                spin_row[p, k + 3 + i] = flow.inset[p, a] * v[i]
+                velocity_row[p, a, i] = flow.inset[p, a] * n[i]
+                normal_row[p, a, i] = flow.inset[p, a] * v[i]
+                spin_row[p, a, i] = flow.inset[p, a] * nd[i]
         _at_panel(flow.middle[p], quad, state, 3, n)
         _at_panel(flow.middle[p], quad, relative, 0, v)
         for a in range(4):
-            k = 6 * quad[a]
             for i in range(3):
-                middle_velocity[p, k + i] = flow.middle[p, a] * n[i]
-                middle_normal[p, k + 3 + i] = flow.middle[p, a] * v[i]
+                middle_velocity[p, a, i] = flow.middle[p, a] * n[i]
+                middle_normal[p, a, i] = flow.middle[p, a] * v[i]
         _at_panel(flow.along[p], quad, state, 0, nd)
         hold[p] = holds(flow.stall, n, v, nd)
         steep[p] = _steepness(flow, n, v, hold[p])
         _drag_slopes(flow, p, n, v, by_state, by_rate)
-    by_rate -= np.dot(np.ascontiguousarray(velocity_row.T), np.dot(flow.added, spin_row))
+    pushed = np.zeros((size, count))
+    for p in range(count):
+        for a in range(4):
+            for i in range(3):
+                row = 6 * flow.quads[p, a] + i
+                pushed[row] -= velocity_row[p, a, i] * flow.added[p]
+    _gathered(pushed, flow.quads, spin_row, 0, by_rate)
+    _gathered(pushed, flow.quads, normal_row, 3, by_rate)
     if flow.attached > 0.0:
         driven, stalled = np.zeros((size, count)), np.zeros((size, count))
         jump = np.dot(flow.jump, across)
@@ -69,9 +74,28 @@ def flow_slopes(flow: Flow, state: Array, rate: Array, water: Array) -> tuple[Ar
                 _side_slopes(
                     flow, s, state, relative, jump, hold, steep, driven, stalled, by_state, by_rate
                 )
-        by_state += np.dot(driven, normal_row) + np.dot(stalled, middle_normal)
-        by_rate += np.dot(driven, velocity_row) + np.dot(stalled, middle_velocity)
+        _gathered(driven, flow.quads, normal_row, 3, by_state)
+        _gathered(stalled, flow.quads, middle_normal, 3, by_state)
+        _gathered(driven, flow.quads, velocity_row, 0, by_rate)
+        _gathered(stalled, flow.quads, middle_velocity, 0, by_rate)
     return by_state, by_rate
+
+
+@kernel()
+def _gathered(force: Array, quads: Integers, row: Array, first: int, out: Array) -> None:
+    """Add the product of forces (6 n, E) by panel with what each hangs on, ``row`` (E, 4, 3).
+
+    ``first`` is 0 where that is the nodes' places or velocities, 3 where it is their directors.
+    """
+    for r in range(force.shape[0]):
+        for p in range(force.shape[1]):
+            pull = force[r, p]
+            if pull == 0.0:
+                continue
+            for a in range(4):
+                k = 6 * quads[p, a] + first
+                for i in range(3):
+                    out[r, k + i] += pull * row[p, a, i]
 
 
 @kernel()

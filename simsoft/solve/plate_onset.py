@@ -30,6 +30,7 @@ Array = npt.NDArray[np.float64]
 
 SAME_SHAPE = 0.05  # change of a director up to which the modes of another rest shape still serve
 STATE_STEP = 1.0e-6  # of the differences of the water's force, over the length
+PAST = 1.0e-3  # of a start speed, how far beyond it the rate is read
 RATE_STEP = 1.0e-5  # of the differences of the water's force, over the stream speed
 
 
@@ -133,4 +134,10 @@ def find_plate_onset(
     """
     growth = PlateGrowth(ready, direction, shear)
     limit = GROWTH_NOISE * 2.0 * math.pi * growth.frequency
-    return search_onset(speeds, growth.follow, growth.at, limit, growth.length)
+
+    def beat_past(speed: float, near: PlateRest) -> tuple[float, float] | None:
+        """Read the rate where growth shows: below it an undamped motion in the plane may lead."""
+        past = growth.at((1.0 + PAST) * speed, near)
+        return (speed, past.frequency) if past.growth > limit else None
+
+    return search_onset(speeds, growth.follow, growth.at, limit, growth.length, beat_past)

@@ -21,6 +21,7 @@ from simsoft.structure.rod import Stream
 Array = npt.NDArray[np.float64]
 
 TOLERANCE = 1.0e-8  # largest correction of a director [-] and of a place over the length
+ALIGNED = 1.0e-12  # correction below which a start is taken as the rest shape it already is
 LARGEST_CORRECTION = 0.3  # of a director in one correction
 CORRECTIONS = 40
 SLOW = 0.3  # a step with an old tangent that shrinks the correction less asks for a new one
@@ -97,11 +98,27 @@ class _Newton:
         dense = lu_factor(stiffness.toarray() - by_state[np.ix_(model.free, model.free)])
         return lambda vector: np.asarray(lu_solve(dense, vector))
 
+    def _holds_already(self, stream: Stream, state: Array, scale: Array) -> bool:
+        """Return whether a state is in balance as it is: one cheap look with the elastic tangent.
+
+        A plate aligned with the stream is, at every speed.
+        """
+        force = residual(self.model, self.plate, self.modulus, stream, state)
+        try:
+            solve = splu(stiffness_of(self.model, self.plate, self.modulus, state).tocsc()).solve
+        except RuntimeError:
+            return False
+        change = np.zeros_like(state)
+        change.flat[self.model.free] = solve(force.ravel()[self.model.free])
+        return bool(np.abs(change * scale).max() < ALIGNED)
+
     def solve(self, stream: Stream, start: Array) -> PlateRest:
         state = start.copy()
         scale = np.array([1.0 / self.length] * 3 + [1.0] * 3)
         previous = np.inf
         fresh = False
+        if self.solver is None and self._holds_already(stream, state, scale):
+            return PlateRest(state, True)
         for _ in range(CORRECTIONS):
             force = residual(self.model, self.plate, self.modulus, stream, state)
             if self.solver is None:

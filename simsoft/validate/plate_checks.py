@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
-from simsoft.case.model import Case
+from simsoft.case.model import Case, Taper
 from simsoft.engine import run
 from simsoft.errors import SolveError
 from simsoft.loads.panels import make_panels, panel_added_mass
@@ -44,6 +45,65 @@ def wet_over_dry(case: Case) -> list[float]:
             raise SolveError("a natural frequency has no value")
         ratios.append(wet / dry)
     return ratios
+
+
+def onset_by_width(
+    case: Case, shares: Sequence[float], elements: Sequence[int]
+) -> list[tuple[float, float]]:
+    """Return start speed [m/s] and rate [Hz] of the case's one part at several widths.
+
+    The water is made lighter as the part is made wider, so that its carried mass over its own
+    and over its stiffness, all of strip theory, stays that of the case.
+
+    Parameters
+    ----------
+    case : Case, one part, scenario 'retrieve' with ``onset``
+    shares : sequence of float, widths over the length
+    elements : sequence of int, along the length, for each
+
+    Raises
+    ------
+    SolveError
+        If a start is not found.
+    """
+    part, water = case.parts[0], case.water
+    if water.density is None:
+        raise SolveError("the case states no density of the water")
+    base = part.width.values[0]
+    found = []
+    for share, count in zip(shares, elements, strict=True):
+        width = share * part.length
+        narrow = replace(part, width=Taper((0.0,), (width,)))
+        moved = replace(
+            case,
+            parts=(narrow,),
+            water=replace(water, density=water.density * base / width),
+            numerics=replace(case.numerics, elements=count),
+        )
+        records = run(moved, bands=False).records
+        speed, rate = (select(records, f"start_{name}")[0] for name in ("speed", "frequency"))
+        if not isinstance(speed.value, float) or not isinstance(rate.value, float):
+            raise SolveError(speed.reason or "no start is found")
+        found.append((speed.value, rate.value))
+    return found
+
+
+def onset_without_width(
+    case: Case, shares: Sequence[float], elements: Sequence[int]
+) -> tuple[float, float]:
+    """Return start speed [m/s] and rate [Hz] as the width goes to nothing.
+
+    The polynomial in the width over the length through all of ``onset_by_width`` at zero
+    (Neville's scheme).
+    """
+    values = [np.asarray(pair) for pair in onset_by_width(case, shares, elements)]
+    for order in range(1, len(values)):
+        values = [
+            (shares[i] * values[i + 1] - shares[i + order] * values[i])
+            / (shares[i] - shares[i + order])
+            for i in range(len(values) - 1)
+        ]
+    return float(values[0][0]), float(values[0][1])
 
 
 def rectangle_coefficient(aspect_ratio: float, panels: int = PANELS) -> float:

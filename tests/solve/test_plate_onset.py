@@ -1,0 +1,53 @@
+"""Start of flutter of plates: the rate is that of the motion that grows, rest shapes come cheap."""
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from simsoft.case.read import load
+from simsoft.engine import run
+from simsoft.lure import assemble, values_of
+from simsoft.record import select
+from simsoft.solve import plate_rest
+from simsoft.solve.plate_onset import follow_rest
+from simsoft.solve.plate_setup import prepare_plate
+from simsoft.validate import plate_checks
+
+CASE = Path(__file__).parents[2] / "validation" / "D18" / "case.toml"
+
+
+@pytest.mark.slow
+def test_rate_at_the_start_is_that_of_the_motion_that_grows():
+    # without damping the motion in the plane stands at zero growth at every speed
+    rates = []
+    for time in ("1 ms", "0 s"):
+        case = load(CASE, ["numerics.elements=20", f'material.kelvin_voigt_time="{time}"'])
+        rates.append(select(run(case, bands=False).records, "start_frequency")[0].value)
+    assert rates[1] == pytest.approx(rates[0], rel=0.05)
+
+
+def test_a_plate_along_the_stream_needs_no_tangent_of_the_water(monkeypatch):
+    case = load(CASE, ["numerics.elements=8"])
+    lure = assemble(case)
+    strip = lure.strips[0]
+    ready = prepare_plate(strip, lure.water, values_of(strip), gravity=False)
+
+    def none(*arguments):
+        raise AssertionError("the water's tangent was asked for")
+
+    monkeypatch.setattr(plate_rest, "flow_slopes", none)
+    rest = follow_rest(
+        ready, np.array([0.1, 0.2]), np.array([1.0, 0.0, 0.0]), 0.0, ready.still.state, 0.0
+    )
+    assert all(r.found for r in rest)
+    assert np.array_equal(rest[-1].state, ready.still.state)
+
+
+def test_starts_are_carried_to_zero_width_by_the_polynomial_through_them(monkeypatch):
+    def known(case, shares, elements):
+        return [(2.0 + 3.0 * x - 5.0 * x**2, 1.0 - x) for x in shares]
+
+    monkeypatch.setattr(plate_checks, "onset_by_width", known)
+    found = plate_checks.onset_without_width(None, (0.1, 0.05, 0.02), (1, 1, 1))
+    assert found == pytest.approx((2.0, 1.0))
