@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import tomllib
 from collections.abc import Sequence
 from typing import Any
@@ -28,7 +27,7 @@ def apply(raw: dict[str, Any], overrides: Sequence[str]) -> tuple[dict[str, Any]
     raw : dict
     problems : list of str, one line for each override that cannot be applied
     """
-    raw = copy.deepcopy(raw)
+    raw = _copied(raw)
     problems = []
     for override in overrides:
         path, equals, value = override.partition("=")
@@ -39,6 +38,13 @@ def apply(raw: dict[str, Any], overrides: Sequence[str]) -> tuple[dict[str, Any]
         except ValueError as problem:
             problems.append(f"--set {given(override)[1:-1]}: {problem}")
     return raw, problems
+
+
+def _copied(value: Any) -> Any:
+    """Return a copy of plain TOML data; what cannot change inside is shared."""
+    if isinstance(value, dict):
+        return {key: _copied(item) for key, item in value.items()}
+    return [_copied(item) for item in value] if isinstance(value, list) else value
 
 
 def parse_value(text: str) -> Any:

@@ -180,8 +180,21 @@ def parse(text: str, unit: str) -> float:
     number, unit_text = split(text)
     if not unit_text and unit != "dimensionless":
         raise QuantityError("has no unit")
-    source = _unit(unit_text) if unit_text else _registry().dimensionless
-    return _convert(number, source, unit, unit_text)
+    factor = _factor(unit_text, unit)
+    if factor is None or not math.isfinite(number * factor):
+        return _convert(number, _source(unit_text), unit, unit_text)
+    return number * factor
+
+
+def _source(unit_text: str) -> Any:
+    return _unit(unit_text) if unit_text else _registry().dimensionless
+
+
+@functools.lru_cache(maxsize=1024)
+def _factor(unit_text: str, unit: str) -> float | None:
+    """Return what one unit is in another; None where there is more to it, as for ``degC``."""
+    zero, one, many = (_convert(n, _source(unit_text), unit, unit_text) for n in (0.0, 1.0, 1024.0))
+    return one if zero == 0.0 and many == 1024.0 * one else None
 
 
 def _convert(number: float, source: Any, unit: str, unit_text: str) -> float:
@@ -203,6 +216,9 @@ def _convert(number: float, source: Any, unit: str, unit_text: str) -> float:
 @functools.lru_cache(maxsize=4096)
 def convert(value: float, source: str, target: str) -> float:
     """Return ``value`` [source] in ``target`` units; both are unit texts of the same dimension."""
+    factor = _factor(source, target)
+    if factor is not None and math.isfinite(value * factor):
+        return value * factor
     return _convert(value, _registry().parse_units(source), target, source)
 
 

@@ -51,9 +51,8 @@ def torsion_constant_rectangle(width: Array, thickness: Array) -> Array:
     long = np.maximum(width, thickness)
     short = np.minimum(width, thickness)
     ratio = short / long
-    total = np.zeros_like(ratio)
-    for n in range(1, 2 * TORSION_TERMS, 2):
-        total = total + np.tanh(0.5 * n * math.pi / ratio) / n**5
+    n = np.arange(1.0, 2 * TORSION_TERMS, 2.0)
+    total = (np.tanh(0.5 * math.pi * n / ratio[..., None]) / n**5).sum(axis=-1)
     beta = 1.0 / 3.0 - 64.0 / math.pi**5 * ratio * total
     return np.asarray(beta * long * short**3)
 

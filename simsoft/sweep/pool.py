@@ -10,9 +10,14 @@ import threading
 from collections.abc import Generator, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
+from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from simsoft.sweep.row import FAILED, Row
 from simsoft.sweep.task import Base, Task, solve_task
+
+if TYPE_CHECKING:
+    from threadpoolctl import ThreadpoolController
 
 Job = tuple[str, Task]  # key and task
 
@@ -22,11 +27,18 @@ DIED = "the worker process died on this design (out of memory, or a defect)"
 
 def solve_chunk(base: Base, jobs: Sequence[Job]) -> list[Row]:
     """Return the rows of some tasks; runs in a worker."""
-    from threadpoolctl import threadpool_limits
-
     # one thread in the algebra: the processes already fill the cores
-    with threadpool_limits(limits=1, user_api="blas"):
+    with _algebra().limit(limits=1, user_api="blas"):
         return [solve_task(base, task, key) for key, task in jobs]
+
+
+@lru_cache(maxsize=1)
+def _algebra() -> ThreadpoolController:
+    """Return the libraries with threads of their own; looking for them takes milliseconds."""
+    import scipy.linalg  # noqa: F401  its library must be loaded to be found
+    from threadpoolctl import ThreadpoolController
+
+    return ThreadpoolController()
 
 
 def cores() -> int:

@@ -30,7 +30,7 @@ Runner = Callable[[Base, Iterable[Job]], Iterator[list[Row]]]
 
 KEEP_EVERY = 0.5  # [s] rows wait at most so long before they are kept
 LOOKED_UP = 200  # designs whose rows are looked for at a time
-CHUNK = {"full": 4, "bands": 1, "fast": 64}
+CHUNK = {"full": 8, "bands": 1, "fast": 64}
 KERNEL = {"full": "advance", "bands": "advance", "fast": "search_start"}  # the last one compiled
 
 
