@@ -19,21 +19,10 @@ __all__ = [
     "cylinder_drag",
     "cylinder_end_factor",
     "cylinder_strouhal",
-    "disc_drag",
-    "normal_force_rayleigh",
     "plate_drag",
     "sphere_drag",
-    "sphere_drag_schiller_naumann",
     "strip_oscillatory_coefficients",
 ]
-
-# Hoerner 1965, Fluid-Dynamic Drag, chapter 3, disc square to the stream, read off as a table;
-# only the part above the Clift correlation is kept.
-DISC_TABLE = (
-    (200.0, 300.0, 450.0, 800.0, 1000.0, 2000.0, 6000.0, 1.0e4, 1.0e5),
-    (1.75, 2.0, 1.5, 1.25, 1.45, 1.2, 1.15, 1.17, 1.17),
-)
-DISC_CORRELATION_END = 133.0
 
 # Rectangular plate square to the stream, Reynolds number above 1e3: White, Fluid Mechanics,
 # Table 7.3, after Hoerner 1965 (from memory); first row is height over breadth, 0 = infinite span.
@@ -85,66 +74,6 @@ def sphere_drag(reynolds: npt.ArrayLike) -> Array:
         0.1 * w - 0.49,
     ]
     return np.asarray(np.select(ranges, curves, default=0.19 - 8.0e4 / re))[()]
-
-
-def sphere_drag_schiller_naumann(reynolds: npt.ArrayLike) -> Array:
-    """Drag coefficient of a sphere, the short form 24/Re (1 + 0.15 Re^0.687).
-
-    Parameters
-    ----------
-    reynolds : float or array [-], on the diameter, above 0 and up to 1000
-
-    Returns
-    -------
-    drag : array of the same shape [-], on the frontal area
-
-    Raises
-    ------
-    ValueError
-        If a Reynolds number is outside the fitted range.
-
-    References
-    ----------
-    Schiller & Naumann 1933, Z. Ver. Dtsch. Ing. 77:318.
-    """
-    re = within("reynolds", reynolds, np.finfo(float).tiny, 1000.0)
-    return np.asarray(24.0 / re * (1.0 + 0.15 * re**0.687))[()]
-
-
-def disc_drag(reynolds: npt.ArrayLike) -> Array:
-    """Drag coefficient of a thin disc square to the stream.
-
-    Parameters
-    ----------
-    reynolds : float or array [-], on the diameter, from 0.01 up
-
-    Returns
-    -------
-    drag : array of the same shape [-], on the face area
-
-    Raises
-    ------
-    ValueError
-        If a Reynolds number is below 0.01.
-
-    Notes
-    -----
-    Up to 133 the correlations of Clift, Grace & Weber 1978; from 200 up a table after Hoerner
-    1965 (Fluid-Dynamic Drag, chapter 3), straight in log-log, 1.17 beyond its end; a straight
-    log-log bridge between. The two sources differ by 6 % at Reynolds number 3, 10 % at 5 and
-    15 % at 100. The table's hump near 300 is where the wake turns unsteady; the scatter there
-    is 15 %.
-    """
-    re = within("reynolds", reynolds, 0.01)
-    w = np.log10(re)
-    stokes = 64.0 / (np.pi * re)
-    slow = stokes * (1.0 + 10.0 ** (-0.883 + 0.906 * w - 0.025 * w**2))
-    middle = stokes * (1.0 + 0.138 * re**0.792)
-    end = DISC_CORRELATION_END
-    joint = 64.0 / (np.pi * end) * (1.0 + 0.138 * end**0.792)
-    stations = np.log10((end, *DISC_TABLE[0]))
-    fast = 10.0 ** np.interp(w, stations, np.log10((joint, *DISC_TABLE[1])))
-    return np.asarray(np.select([re <= 1.5, re <= end], [slow, middle], default=fast))[()]
 
 
 def plate_drag(aspect_ratio: npt.ArrayLike) -> Array:
@@ -251,27 +180,3 @@ def strip_oscillatory_coefficients(keulegan_carpenter: npt.ArrayLike) -> tuple[A
     rise = np.where(kc < 20.0, 0.35, 0.15) * kc ** (2.0 / 3.0)
     inertia = 1.0 + np.minimum(rise, (kc - 18.0) ** 2 / 49.0)
     return np.asarray(drag)[()], np.asarray(inertia)[()]
-
-
-def normal_force_rayleigh(sin_incidence: npt.ArrayLike) -> Array:
-    """Normal force of a flat plate over that of the same plate square to the stream.
-
-    Parameters
-    ----------
-    sin_incidence : float or array [-], sine of the angle between plate and stream, -1 to 1
-
-    Returns
-    -------
-    ratio : array of the same shape [-], C_N / C_N90 = (4 + pi) sin a / (4 + pi |sin a|), odd
-
-    Raises
-    ------
-    ValueError
-        If a sine is outside -1 to 1.
-
-    References
-    ----------
-    Rayleigh 1876, Phil. Mag. 2:430, free-streamline theory, scaled to 1 at 90 degrees.
-    """
-    sine = within("sin_incidence", sin_incidence, -1.0, 1.0)
-    return np.asarray((4.0 + np.pi) * sine / (4.0 + np.pi * np.abs(sine)))[()]

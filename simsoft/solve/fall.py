@@ -41,6 +41,7 @@ SETTLED_SPEED = 0.01  # relative change of the mean sink rate between windows
 SETTLED_TURN = math.radians(1.0)  # change of the mean vertical in the lure's axes
 SETTLED_SPIN = 0.1  # relative change of the spin between windows
 STILL_SPIN = 0.1  # [rad/s], spin that no longer matters
+REACHED = 0.05  # of the final sink rate, within which the lure is at speed
 WOBBLE = math.radians(5.0)  # swing of the nose, peak to peak, that counts
 SPIN = 0.5  # [rad/s] of steady turning about the vertical that counts
 STEEP = math.radians(60.0)  # of the nose, past which turning is a spin, not a spiral
@@ -63,6 +64,8 @@ class Fall(Course):
     settled : bool, by the test in ``settle``
     settled_time, settled_depth : float or None [s], [m], when the speed came within 5 % of the
         final one and stayed there
+    released : float [m], height of the centre of mass at release
+    release : float [m/s^2], its acceleration then, downward
     kind : 'steady', 'glides', 'wobbles', 'spirals', 'spins' (nose or tail down) or 'stays'
     window : (int, int), samples of the last window
     """
@@ -75,6 +78,8 @@ class Fall(Course):
     settled: bool
     settled_time: float | None
     settled_depth: float | None
+    released: float
+    release: float
     kind: str
     window: tuple[int, int]
 
@@ -133,6 +138,7 @@ def _fall(
     leads = np.zeros((rows * stride, 3, 3))
     begin(lure.tree, still, line, leads[0], state)
     started = started_books(state)
+    release = _release(lure, state)
     poses: list[Array] = []
     nodes: list[Array] = []
     while True:
@@ -151,9 +157,16 @@ def _fall(
         deep = depth is None or abs(history[-1, 2]) >= depth
         if (settled and deep) or time[-1] >= longest:
             break
-    return _measured(
-        lure, time, history, np.concatenate(nodes), settled, window, state, step, started
-    )
+    course = course_of(lure, time, history, np.concatenate(nodes), state, step, started)
+    return _measured(lure, course, history, settled, window, release)
+
+
+def _release(lure: FreeLure, state: State) -> tuple[float, float]:
+    """Return height [m] and downward acceleration [m/s^2] of the centre of mass at release."""
+    up = frames_of(np.array([[0.0, 0.0, 0.0, *state.turn]]))[0, 2]
+    turning, moving = state.motion[2, :3], state.motion[2, 3:]
+    acceleration = moving + np.cross(turning, lure.centre_of_mass)
+    return float(up @ lure.centre_of_mass), -float(up @ acceleration)
 
 
 def settle(lure: FreeLure, time: Array, history: Array) -> tuple[bool, tuple[int, int]]:
@@ -186,16 +199,12 @@ def settle(lure: FreeLure, time: Array, history: Array) -> tuple[bool, tuple[int
 
 def _measured(
     lure: FreeLure,
-    time: Array,
+    course: Course,
     history: Array,
-    nodes: Array,
     settled: bool,
     window: tuple[int, int],
-    state: State,
-    step: float,
-    started: tuple[Array, Array],
+    release: tuple[float, float],
 ) -> Fall:
-    course = course_of(lure, time, history, nodes, state, step, started)
     speed = velocities(history, course.frames, lure.centre_of_mass)
     attitude, centre = course.attitude, course.centre
     part = slice(*window)
@@ -209,7 +218,9 @@ def _measured(
     if abs(turn_rate) <= SPIN:
         swing = max(swing, 2.0 * float(np.max(np.arccos(np.clip(nose @ middle, -1.0, 1.0)))))
     glide = math.atan2(math.hypot(mean[0], mean[1]), abs(mean[2]))
+    time = course.time
     when = _reached(time, -speed[:, 2], -float(mean[2]))
+    deep = None if when is None else release[0] - float(np.interp(when, time, centre[:, 2]))
     return Fall(
         **{item.name: getattr(course, item.name) for item in fields(Course)},
         sink_rate=-float(mean[2]),
@@ -218,18 +229,24 @@ def _measured(
         swing=swing,
         turn_rate=turn_rate,
         settled=settled,
-        settled_time=None if when is None else float(time[when]),
-        settled_depth=None if when is None else float(centre[0, 2] - centre[when, 2]),
+        settled_time=when,
+        settled_depth=deep,
+        released=release[0],
+        release=release[1],
         kind=_kind(mean, glide, swing, turn_rate, abs(float(attitude[part].mean()))),
         window=window,
     )
 
 
-def _reached(time: Array, rate: Array, final: float) -> int | None:
-    """Return the first sample from which the sink rate stays within 5 % of the final one."""
-    off = np.flatnonzero(np.abs(rate - final) > 0.05 * abs(final))
-    first = 0 if off.size == 0 else int(off[-1]) + 1
-    return first if first < len(time) - 1 else None
+def _reached(time: Array, rate: Array, final: float) -> float | None:
+    """Return the time [s] from which the sink rate stays within 5 % of the final one."""
+    missing = np.abs(np.concatenate([[0.0], rate]) - final) - REACHED * abs(final)
+    last = int(np.flatnonzero(missing > 0.0)[-1]) if np.any(missing > 0.0) else 0
+    if last >= len(time) - 1:
+        return None
+    begin = 0.0 if last == 0 else float(time[last - 1])
+    share = max(float(missing[last]), 0.0) / max(float(missing[last] - missing[last + 1]), 1e-300)
+    return begin + min(share, 1.0) * (float(time[last]) - begin)
 
 
 def _kind(mean: Array, glide: float, swing: float, turn_rate: float, steepness: float) -> str:

@@ -80,6 +80,8 @@ def _whole_answers(whole: Whole, lure: FreeLure, found: Fall) -> Outcome:
     own.add("turn_rate", math.degrees(found.turn_rate), "deg/s", f"about the vertical; {MODEL}")
     if abs(found.sink_rate) > 1.0e-3:
         own.add("count_down", 1.0 / abs(found.sink_rate), "s/m", "one over the sink rate")
+    basis = "of the centre of mass, added mass of the moulded lure; downward"
+    own.add("release_acceleration", found.release, "m/s^2", basis)
     depth = None if found.settled_depth is None else abs(found.settled_depth)
     for quantity, value, unit in (
         ("settling_time", found.settled_time, "s"),
@@ -114,11 +116,13 @@ def _ending(found: Fall) -> str:
 
 def _depth_table(own: Outcome, found: Fall) -> None:
     """Add the time to each depth, past the end of the march at its last speed."""
-    depth = np.abs(found.centre[:, 2] - found.centre[0, 2])
+    depth = np.abs(np.concatenate([[0.0], found.centre[:, 2] - found.released]))
+    clock = np.concatenate([[0.0], found.time])
     for wanted in DEPTHS:
         beyond = np.flatnonzero(depth >= wanted)
         if beyond.size:
-            time = float(found.time[beyond[0]])
+            around = slice(beyond[0] - 1, beyond[0] + 1)
+            time = float(np.interp(wanted, depth[around], clock[around]))
         elif abs(found.sink_rate) > 1.0e-3:
             time = float(found.time[-1] + (wanted - depth[-1]) / abs(found.sink_rate))
         else:

@@ -12,15 +12,12 @@ from dataclasses import replace
 from typing import Literal
 
 import numpy as np
-from scipy.optimize import brentq
 
 from simsoft.air import STANDARD_TEMPERATURE
 from simsoft.air import density as air_density
 from simsoft.case.model import Case, MaterialInput, Part, Tolerance
 from simsoft.engine import run
 from simsoft.errors import SolveError
-from simsoft.loads.correlations import sphere_drag
-from simsoft.lure import GRAVITY, assemble
 from simsoft.material import DEFAULTS, static_modulus
 from simsoft.measures import cycles, main_direction
 from simsoft.record import select
@@ -28,7 +25,6 @@ from simsoft.solve.flight import Landings, Throws, fly
 from simsoft.validate.small_motions import bisect
 
 SKIPPED_CYCLES = 1  # of a decay, in which the higher modes die out
-SPEED_TOLERANCE = 1e-5  # relative, of a sinking speed
 
 
 def logarithmic_decrement(case: Case) -> float:
@@ -80,46 +76,6 @@ def drag_exponent(case: Case) -> float:
         raise SolveError("the run has no drag at two speeds")
     slope = np.polyfit(np.log(speed), np.log(np.asarray(force, dtype=float)), 1)[0]
     return float(slope)
-
-
-def sphere_sinking_speed(diameter: float, density: float, water: float, viscosity: float) -> float:
-    """Return the speed [m/s] at which drag carries the weight of a sphere in water.
-
-    Parameters
-    ----------
-    diameter : float [m]
-    density, water : float [kg/m^3], of sphere and water
-    viscosity : float [Pa s], dynamic
-    """
-    weight = (density - water) * GRAVITY * math.pi / 6.0 * diameter**3
-
-    def excess(speed: float) -> float:
-        coefficient = float(sphere_drag(water * speed * diameter / viscosity))
-        return 0.5 * water * coefficient * math.pi / 4.0 * (diameter * speed) ** 2 - weight
-
-    return float(brentq(excess, 1e-4, 10.0))
-
-
-def streamer_sinking_speed(case: Case, weight: float, head_area: float, head_drag: float) -> float:
-    """Return the speed [m/s] at which a head with a streamer behind it sinks.
-
-    Parameters
-    ----------
-    case : Case, the streamer alone, held in a stream at one speed
-    weight : float [N], of head and streamer in water
-    head_area : float [m^2], frontal
-    head_drag : float [-], drag coefficient of the head
-    """
-    density = assemble(case).water.density
-
-    def excess(speed: float) -> float:
-        scenario = replace(case.scenarios[0], speeds=(speed,))
-        drag = select(run(replace(case, scenarios=(scenario,)), bands=False).records, "drag")[0]
-        if not isinstance(drag.value, float):
-            raise SolveError(drag.reason or "the run has no drag")
-        return drag.value + 0.5 * density * head_drag * head_area * speed**2 - weight
-
-    return float(brentq(excess, 0.5, 3.0, rtol=SPEED_TOLERANCE))
 
 
 def dropped(mass: float, drag_area: float, height: float) -> Landings:

@@ -53,6 +53,7 @@ class Measure:
     at : dict, conditions that the record must have
     nth : int, which of the matching records, from 1
     component : int or None, 0..2 of a vector
+    words : tuple of str, for a record that holds one of them; its number, from 0, is compared
     function : str, "module:name"; empty where a record is read
     takes_case : bool, the function gets the checked case first
     item : tuple of str or int, attributes and positions that lead into the function's result
@@ -65,6 +66,7 @@ class Measure:
     at: Mapping[str, float | int | str] = field(default_factory=dict)
     nth: int = 1
     component: int | None = None
+    words: tuple[str, ...] = ()
     function: str = ""
     takes_case: bool = False
     item: tuple[str | int, ...] = ()

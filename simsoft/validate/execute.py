@@ -77,6 +77,8 @@ def from_records(records: Sequence[Record], measure: Measure) -> tuple[Found, st
         value = value[measure.component]
     if value is None:
         return None, matching[measure.nth - 1].reason or "no reason given"
+    if value in measure.words:
+        return float(measure.words.index(str(value))), ""
     if not isinstance(value, int | float):
         return None, f"the record holds {value!r}, where one number is needed"
     return float(value), ""

@@ -18,7 +18,7 @@ PROVENANCES = ("published", "recomputed", "from memory")
 COMPONENTS = ("x", "y", "z")
 ABOUT = ("id", "title", "source", "short", "provenance", "note")
 MEASURE_KEYS = (
-    *("quantity", "at", "nth", "component", "function", "case", "item"),
+    *("quantity", "at", "nth", "component", "words", "function", "case", "item"),
     *("power", "scale", "offset", "tolerance"),
 )
 RUN_KEYS = (
@@ -137,6 +137,7 @@ def _measure(name: str, table: dict[str, Any]) -> Measure:
         at=table.get("at", {}),
         nth=table.get("nth", 1),
         component=None if component is None else COMPONENTS.index(component),
+        words=tuple(table.get("words", [])),
         function=function,
         takes_case=table.get("case", False),
         item=tuple(item) if isinstance(item, list) else (item,),

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from free_bodies import CREATURE, STICK, WORM, alone, bare_base, free
 
+from simsoft.base import end_share
 from simsoft.case.model import LineInput
 from simsoft.solve.fall import fall
 
@@ -44,6 +45,9 @@ def test_release_from_rest_follows_the_closed_form(mass, volume, added, area, dr
     assert -found.centre[:, 2] == pytest.approx(depth, rel=2e-3, abs=2e-6)
     assert found.sink_rate == pytest.approx(speed[-1], rel=5e-3)
     assert found.kind == "steady"
+    assert found.release == pytest.approx((weight - buoyancy) / (mass + added), rel=1e-9)
+    tau = (mass + added) * speed[-1] / (weight - buoyancy)
+    assert found.settled_time == pytest.approx(tau * math.atanh(0.95), rel=0.01)
 
 
 def test_a_light_disc_starts_with_its_added_mass():
@@ -107,3 +111,10 @@ def test_soft_body_bends_up_behind_the_hook():
     tip = found.nodes[-1, lure.tree.first[1] - 1] - found.position[-1]
     off_the_axis = found.frames[-1][:, 2] @ tip
     assert off_the_axis * np.sign(found.frames[-1][2, 2]) > 0.5e-3
+
+
+def test_ends_of_plates_and_bars_take_off_what_the_tables_say():
+    """White, Table 7.3: a square plate 1.18 of 1.98, a cylinder of ten diameters 0.82 of 1.2."""
+    assert end_share(1.0, 0.0) == pytest.approx(1.18 / 1.98)
+    assert end_share(10.0, 1.0) == end_share(10.0, 4.0) == pytest.approx(0.82 / 1.2)
+    assert end_share(10.0, 0.5) == pytest.approx(0.5 * (1.3 / 1.98 + 0.82 / 1.2))

@@ -75,6 +75,8 @@ RECORDS = (
         ({"quantity": "start_speed"}, None, "small motions die out"),
         ({"quantity": "tip_position"}, None, "the record holds (1.0, 2.0, 3.0), where"),
         ({"quantity": "verdict"}, None, "the record holds 'still', where one number is needed"),
+        ({"quantity": "verdict", "words": ("kicks", "still")}, 1.0, ""),
+        ({"quantity": "verdict", "words": ("kicks",)}, None, "the record holds 'still', where"),
     ],
 )
 def test_records_are_looked_up(measure, found, reason):
