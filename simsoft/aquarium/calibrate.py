@@ -12,7 +12,7 @@ import numpy.typing as npt
 from simsoft.aquarium.compare import SAME_WARMTH, grouped
 from simsoft.aquarium.forward import Surrogate, build, exact_at, priors
 from simsoft.aquarium.measured import Measured
-from simsoft.aquarium.posterior import Posterior, infer, jacobian_of
+from simsoft.aquarium.posterior import Posterior, infer, jacobian_of, settle
 from simsoft.case.measured import ProfileValue
 from simsoft.case.model import Case
 from simsoft.errors import InputError
@@ -168,13 +168,14 @@ def _solve(designs: Sequence[Design], pieces: list[_Piece], left_out: list[str])
     )
     data = np.array([math.log(float(m.value or 1.0)) for _, m in rows])
     scatter = np.array([relative_scatter(m) for _, m in rows])
-    posterior = infer(names, model, data, scatter)
-    z = dict(zip(names, posterior.mean.tolist(), strict=True))
-    exact = np.concatenate(
-        [exact_at(p.case, p.wanted, z)[k] for p, k in zip(pieces, known, strict=True)]
-    )
-    gaps = np.abs(exact - posterior.fitted)
-    error = float(np.nanmax(gaps)) if np.isfinite(gaps).any() else math.inf
+
+    def exact(mean: Array) -> Array:
+        z = dict(zip(names, mean.tolist(), strict=True))
+        return np.concatenate(
+            [exact_at(p.case, p.wanted, z)[k] for p, k in zip(pieces, known, strict=True)]
+        )
+
+    posterior, error = settle(names, model, exact, data, scatter)
     return Calibration(
         posterior, tuple(designs), model, rows, data, scatter, error, (*left_out, *lost)
     )

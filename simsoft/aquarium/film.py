@@ -15,6 +15,8 @@ from simsoft.aquarium.alias import FASTEST
 from simsoft.aquarium.beat import measure_beat
 from simsoft.aquarium.clip import Clip
 from simsoft.aquarium.measured import At, Flag, Measured, lacking
+from simsoft.aquarium.plane import doubts as plane_doubts
+from simsoft.aquarium.plane import plane_of
 from simsoft.aquarium.scene import Scene, look
 from simsoft.aquarium.sine import fit
 from simsoft.aquarium.tip import Tips, track
@@ -32,7 +34,7 @@ OBLIQUE = 0.35  # along-tail motion at the beat itself over the sweep
 RIM, LEAVES = 4.0, 0.05  # px from the rim, share of frames in which the tip is there
 DRIFT = 0.3  # of the stroke
 EDGE = 0.35  # px, picking an edge at half contrast, one sigma
-OF_LENGTHS = ("blur", "oblique", "glare")  # spoil lengths, not rates
+OF_LENGTHS = ("blur", "oblique", "glare", "out-of-plane")  # spoil lengths, not rates
 RAGGED = 0.7  # share of the tip's motion that the beat explains
 TOO_SMALL = 6.0  # px, a sweep that fewer pixels show is not measured
 SMALL = 15.0  # px
@@ -108,6 +110,9 @@ def measure_film(clip: Clip, setting: Setting, progress: Progress | None = None)
         return Film(tuple(found), clip, scene, tips, "kymograph")
     from_tip = _measured(clip, setting, _tip_track(clip, setting, tips, good))
     flags = [*scene.flags, *_leaves(scene, tips), *_doubts(clip, setting, tips, from_tip)]
+    beat = from_tip[0].value
+    if beat is not None and not (setting.view == "side" and setting.sweep == "sideways"):
+        flags += plane_doubts(plane_of(scene, tips, clip.time, beat))
     flags += _apart(from_tip, from_line)
     found = _flagged(_scaled(from_tip, setting, clip), flags, name)
     return Film(tuple(found), clip, scene, tips, "outline")

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.aquarium.measured import Flag
 from simsoft.errors import InputError
 
 Array = npt.NDArray[np.float64]
 
 WATER_INDEX = 1.333  # refractive index of fresh water at 20 degC (from memory)
+APART = 0.05  # relative, scales of two markers from which the camera is not square
 READING = 1.0  # px, a marker's end picked by hand, one sigma
 
 
@@ -32,6 +35,33 @@ def scale_of_points(
             "and a length above zero are needed"
         )
     return length / pixels, math.sqrt(2.0) * READING / pixels
+
+
+def two_markers(scales: Sequence[tuple[float, float]]) -> tuple[float, float, Flag | None]:
+    """Return scale [m/px], its relative u and a doubt of markers in several places.
+
+    Parameters
+    ----------
+    scales : sequence of (scale [m/px], relative u), one a marker
+
+    Notes
+    -----
+    Markers of one plane square to the camera have one scale. One that changes across the picture
+    is perspective: the mean is right in the middle, half the span is the doubt elsewhere.
+    """
+    values = [scale for scale, _ in scales]
+    mean = sum(values) / len(values)
+    reading = math.sqrt(sum(u * u for _, u in scales)) / len(scales)
+    span = (max(values) - min(values)) / mean
+    u = math.hypot(reading, 0.5 * span / math.sqrt(3.0))
+    told = span - 2.0 * math.sqrt(2.0) * max(u for _, u in scales)
+    if told < APART:
+        return mean, u, None
+    text = (
+        f"the scale differs by {100 * span:.0f} % between the markers: the camera looks at an "
+        "angle; square it to the sweep"
+    )
+    return mean, u, Flag("tilted", text, severe=told > 2.0 * APART)
 
 
 def marker_length(patch: npt.NDArray[np.uint8]) -> float:

@@ -21,6 +21,8 @@ LEARNED, NARROWED = 0.5, 0.9  # posterior over prior standard deviation
 TOGETHER = 0.8  # correlation from which two inputs are known only together
 FAR = 2.0  # prior standard deviations
 CONFLICT = 0.01  # probability of data so far from the prior's own prediction
+CORRECTIONS, CLOSE = 3, 0.005  # of a fast model by the solver, and when that will do
+DOUBTED, MOST_DOUBTED = 0.5, 0.15  # of the first gap, doubt left by the fast model's slopes
 FARTHEST = 6.0  # prior standard deviations searched
 
 
@@ -104,6 +106,42 @@ def infer(names: Sequence[str], model: Model, data: Array, scatter: Array) -> Po
         conflict=float(stats.chi2.sf(distance, len(data))),
         misfit=float(stats.chi2.sf(float((((fitted - data) / scatter) ** 2).sum()), len(data))),
     )
+
+
+def settle(
+    names: Sequence[str], model: Model, exact: Model, data: Array, scatter: Array
+) -> tuple[Posterior, float]:
+    """Return the posterior of a slow model by a fast one, and how far that is off at its mean.
+
+    Parameters
+    ----------
+    names, data, scatter : see `infer`
+    model : function of z (P,), the fast model (M,)
+    exact : function of z (P,), the slow one (M,), NaN where it has no value
+
+    Notes
+    -----
+    The fast model is shifted to agree with the slow one at the mean found, and the inference
+    repeated, until they agree to half a per cent or three times. Its slopes stay: half of the
+    first gap counts as scatter (a judgement; without it bands of 95 % held 86 to 95 %).
+    """
+    shift = np.zeros_like(data)
+    found = infer(names, model, data, scatter)
+    gap = exact(found.mean) - found.fitted
+    left = np.minimum(MOST_DOUBTED, DOUBTED * np.abs(gap))
+    scatter = np.hypot(scatter, np.where(np.isfinite(left), left, MOST_DOUBTED))
+    for _ in range(CORRECTIONS):
+        if not np.isfinite(gap).all() or float(np.abs(gap).max()) <= CLOSE:
+            break
+        shift = shift + gap
+        found = infer(names, _shifted(model, shift), data, scatter)
+        gap = exact(found.mean) - found.fitted
+    known = np.isfinite(gap)
+    return found, float(np.abs(gap[known]).max()) if known.any() else math.inf
+
+
+def _shifted(model: Model, shift: Array) -> Model:
+    return lambda z: np.asarray(model(z) + shift)
 
 
 def spread_of(posterior: Posterior, slope: Array) -> float:

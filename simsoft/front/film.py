@@ -12,8 +12,8 @@ import numpy as np
 
 from simsoft.aquarium.clip import Clip, read_clip
 from simsoft.aquarium.film import Film, Setting, measure_film
-from simsoft.aquarium.measured import At, Measured
-from simsoft.aquarium.optics import marker_length, out_of_plane, scale_of_points
+from simsoft.aquarium.measured import At, Flag, Measured
+from simsoft.aquarium.optics import marker_length, out_of_plane, scale_of_points, two_markers
 from simsoft.aquarium.overlay import write_overlay
 from simsoft.aquarium.passage import followed, measure_passage, passage
 from simsoft.aquarium.read import Options
@@ -76,19 +76,29 @@ def _word(text: str, allowed: Sequence[str], option: str) -> str:
     return text
 
 
-def _scale(path: str, options: Options, words: ClipOptions) -> tuple[float | None, float]:
-    """Return the scale [m/px of the file] and its relative u."""
-    found, share = options.scale, 0.02
-    if words.points:
-        match = _POINTS.fullmatch(words.points.strip())
+def _of_points(words: str) -> tuple[float, float, Flag | None]:
+    """Return scale, relative u and a doubt of one or several pairs of points."""
+    scales = []
+    for pair in words.split(";"):
+        match = _POINTS.fullmatch(pair.strip())
         if match is None:
             raise InputError(
-                f"--points is {given(words.points)}; x1,y1 x2,y2=LENGTH is needed, such as "
-                '"100,40 420,44=50 mm"'
+                f"--points is {given(words)}; x1,y1 x2,y2=LENGTH is needed, such as "
+                '"100,40 420,44=50 mm", several with ; between'
             )
         ends = [float(match[i]) for i in range(1, 5)]
         length = _quantity(match[5], "m", "points") or 0.0
-        found, share = scale_of_points((ends[0], ends[1]), (ends[2], ends[3]), length)
+        scales.append(scale_of_points((ends[0], ends[1]), (ends[2], ends[3]), length))
+    return (*scales[0], None) if len(scales) == 1 else two_markers(scales)
+
+
+def _scale(
+    path: str, options: Options, words: ClipOptions
+) -> tuple[float | None, float, Flag | None]:
+    """Return the scale [m/px of the file], its relative u, and what leaves it in doubt."""
+    found, share, doubt = options.scale, 0.02, None
+    if words.points:
+        found, share, doubt = _of_points(words.points)
     elif words.marker:
         match = _MARKER.fullmatch(words.marker.strip())
         if match is None:
@@ -109,7 +119,7 @@ def _scale(path: str, options: Options, words: ClipOptions) -> tuple[float | Non
         if camera is None or depth is None:
             raise InputError("--marker-offset needs --camera-distance and --water-depth")
         found *= 1.0 + out_of_plane(offset, camera, depth)
-    return found, float(np.hypot(share, 0.02))
+    return found, float(np.hypot(share, 0.02)), doubt
 
 
 def measure_clip(
@@ -129,7 +139,7 @@ def measure_clip(
         if match is None:
             raise InputError(f"--region is {given(words.region)}; x,y,width,height is needed")
         region = (int(match[1]), int(match[2]), int(match[3]), int(match[4]))
-    scale, share = _scale(path, options, words)
+    scale, share, doubt = _scale(path, options, words)
     setting = Setting(
         view=options.view,
         sweep=_word(words.sweep, SWEEPS, "sweep") or "sideways",
@@ -143,8 +153,19 @@ def measure_clip(
     clip = read_clip(path, region=region, recorded_rate=rate, progress=progress)
     if motion == "held":
         film = measure_film(clip, setting, progress)
-        return Seen(film.measured, film, scale)
-    return _passing(clip, setting, motion, progress)
+        return Seen(_doubted(film.measured, doubt), film, scale)
+    seen = _passing(clip, setting, motion, progress)
+    return dataclasses.replace(seen, measured=_doubted(seen.measured, doubt))
+
+
+def _doubted(found: Sequence[Measured], doubt: Flag | None) -> tuple[Measured, ...]:
+    """Return measurements with a doubt about the scale, which spoils lengths and speeds only."""
+    if doubt is None:
+        return tuple(found)
+    return tuple(
+        dataclasses.replace(m, flags=(*m.flags, doubt)) if m.unit in ("m", "m/s") else m
+        for m in found
+    )
 
 
 def _conditions(words: ClipOptions) -> At:

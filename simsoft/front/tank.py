@@ -73,7 +73,11 @@ def _filming(function: Callable[..., Any]) -> Callable[..., Any]:
         ("--sweep", "HOW", "The tail beats sideways (default) or vertical."),
         ("--downstream", "WHERE", "The tail points right, left, up or down; else found."),
         ("--region", "X,Y,W,H", "Part of the picture to analyse, pixels."),
-        ("--points", '"X,Y X,Y=LENGTH"', "Two points a known length apart."),
+        (
+            "--points",
+            '"X,Y X,Y=LENGTH"',
+            "Two points a known length apart; a second pair after ; tells a tilted camera.",
+        ),
         ("--marker", '"X,Y,W,H=LENGTH"', "Region that holds a bar of known length."),
         ("--recorded", "RATE", 'Rate it was filmed at, for slow motion, such as "240 Hz".'),
         ("--speed", "SPEED", 'Stream or tow speed, such as "0.4 m/s".'),

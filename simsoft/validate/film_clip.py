@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from dataclasses import dataclass
 from fractions import Fraction
@@ -45,6 +46,13 @@ class Motion:
         order = np.fft.fftfreq(count, 1.0 / count)
         turn = np.exp(2j * math.pi * np.outer(phase, order))
         return np.asarray(np.einsum("nk,kij->nij", turn, spectrum).real)
+
+    def turned(self, angle: float) -> Motion:
+        """Return the motion turned about the tail's axis by an angle [rad]."""
+        turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
+        shapes = self.shapes.copy()
+        shapes[..., 1:] = shapes[..., 1:] @ turn.T
+        return dataclasses.replace(self, shapes=shapes)
 
     def stroke(self) -> float:
         """Return the tip's peak to peak [m] along its main direction."""

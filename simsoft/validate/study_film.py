@@ -181,6 +181,10 @@ def study(tails: Sequence[str] = tuple(TAILS)) -> list[Row]:
             rows.append(row(name, f"beats at 22 Hz, {rate:.0f} frames/s", fast, tank))
         tank = dataclasses.replace(base, rate=30.0, jitter=0.4)
         rows.append(row(name, "beats at 22 Hz, uneven 30 frames/s", fast, tank))
+        for angle in (10.0, 30.0):
+            leaning = motion.turned(math.radians(angle))
+            one = row(name, f"camera {angle:.0f} degrees off the sweep", leaning, base)
+            rows.append(dataclasses.replace(one, true_stroke=motion.stroke()))
         tank = dataclasses.replace(base, view="side")
         rows.append(row(name, "from the side, where it sweeps unseen", motion, tank, "side"))
     return rows

@@ -10,7 +10,7 @@ from drawn import tail
 
 from simsoft.aquarium.clip import read_clip
 from simsoft.aquarium.film import Setting, measure_film
-from simsoft.aquarium.optics import marker_length, out_of_plane, scale_of_points
+from simsoft.aquarium.optics import marker_length, out_of_plane, scale_of_points, two_markers
 from simsoft.aquarium.overlay import marked, write_overlay
 from simsoft.aquarium.passage import followed, measure_passage, passage
 from simsoft.aquarium.read import Options, measure_files
@@ -318,3 +318,33 @@ def test_without_the_video_extra_one_line_says_what_to_install(clean, monkeypatc
     monkeypatch.setitem(sys.modules, "av", None)
     with pytest.raises(InputError, match=r"simsoft\[video\]"):
         read_clip(clean)
+
+
+@pytest.mark.parametrize(
+    ("degrees", "said"), [(0.0, False), (8.0, False), (30.0, True), (45.0, True)]
+)
+def test_a_sweep_out_of_the_picture_is_flagged_and_spoils_the_stroke_alone(degrees, said):
+    motion = tail()
+    found = filmed(motion.turned(math.radians(degrees)), Tank(seconds=1.2), BELOW)
+    assert ("out-of-plane" in words(found[1])) == said
+    assert found[0].clear
+    assert found[1].clear != said
+    if not said:
+        assert found[1].value == pytest.approx(motion.stroke(), rel=0.04)
+    else:
+        text = next(flag.text for flag in found[1].flags if flag.word == "out-of-plane")
+        angle = float(text.split("about ")[1].split(" degrees")[0])
+        assert angle == pytest.approx(degrees, abs=6.0)
+
+
+def test_markers_of_two_scales_tell_a_tilted_camera(clean):
+    assert two_markers([(0.2e-3, 0.004), (0.201e-3, 0.004)])[2] is None
+    scale, u, doubt = two_markers([(0.2e-3, 0.004), (0.24e-3, 0.004)])
+    assert scale == pytest.approx(0.22e-3)
+    assert u > 0.05
+    assert doubt.word == "tilted"
+    assert doubt.severe
+    pair = "20,20 270,20=50 mm; 20,200 220,200=50 mm"
+    seen = measure_clip(str(clean), Options(view="below"), ClipOptions(points=pair)).measured
+    assert "tilted" in words(seen[1])
+    assert "tilted" not in words(seen[0])
