@@ -133,13 +133,7 @@ def plane_of(scene: Scene, tips: Tips, time: Array, beat: float) -> Plane | None
 
 def doubts(plane: Plane | None) -> list[Flag]:
     """Return a flag where the sweep leaves the picture's plane, a remark where that is not told."""
-    if plane is None or (plane.u > UNTOLD and plane.once <= ROLLS):
-        text = (
-            "whether the sweep lies in the picture cannot be told from this outline; the camera is "
-            "taken to be square to 10 degrees"
-        )
-        return [Flag("plane", text, severe=False)]
-    if plane.tilt > SHORT and plane.tilt > 2.0 * plane.u:
+    if plane is not None and plane.tilt > SHORT and plane.tilt > 2.0 * plane.u:
         angle = math.degrees(math.atan(math.sqrt(plane.tilt)))
         short = 100.0 * (1.0 - 1.0 / math.sqrt(1.0 + plane.tilt))
         text = (
@@ -148,10 +142,16 @@ def doubts(plane: Plane | None) -> list[Flag]:
             "the sweep"
         )
         return [Flag("out-of-plane", text)]
-    if plane.once > ROLLS:
+    if plane is not None and plane.once > ROLLS:
         text = (
             f"the tail's length seen changes by {100.0 * plane.once:.0f} % once a beat: it swings "
             "to and from the camera; look from another side"
         )
         return [Flag("out-of-plane", text)]
+    if plane is None or plane.u > UNTOLD:
+        text = (
+            "whether the sweep lies in the picture cannot be told from this outline; the camera is "
+            "taken to be square to 10 degrees"
+        )
+        return [Flag("plane", text, severe=False)]
     return []
