@@ -9,7 +9,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from simsoft.aquarium.table import read_bytes
+from simsoft.case.files import read_bytes
 from simsoft.case.wording import printable
 from simsoft.errors import InputError
 from simsoft.record import Record

@@ -8,15 +8,14 @@ from __future__ import annotations
 
 import csv
 import math
-import os
 import re
-import stat
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.case.files import decode, read_bytes
 from simsoft.case.wording import given, printable, suggestion
 from simsoft.errors import InputError
 
@@ -59,36 +58,6 @@ class Table:
         return len(self.lines)
 
 
-def read_bytes(path: str | Path, kind: str, largest: int) -> bytes:
-    """Return the bytes of a plain file; InputError with one line where it is none.
-
-    Parameters
-    ----------
-    path : path
-    kind : str, what is needed, for the message ('a CSV file')
-    largest : int, bytes allowed
-    """
-    shown = printable(str(path))
-    try:
-        status = os.stat(path)
-        if stat.S_ISDIR(status.st_mode):
-            raise InputError(f"{shown}: is a directory; {kind} is needed")
-        if not stat.S_ISREG(status.st_mode):
-            raise InputError(f"{shown}: is not a plain file; {kind} is needed")
-        if status.st_size == 0:
-            raise InputError(f"{shown}: is empty (0 bytes); {kind} is needed")
-        if status.st_size > largest:
-            raise InputError(
-                f"{shown}: has {status.st_size} bytes; {kind} of at most {largest} is allowed"
-            )
-        return Path(path).read_bytes()
-    except FileNotFoundError:
-        raise InputError(f"{shown}: there is no such file") from None
-    except (OSError, ValueError) as problem:
-        reason = getattr(problem, "strerror", None) or str(problem)
-        raise InputError(f"{shown}: cannot be read; {reason.lower()}") from None
-
-
 def read_table(path: str | Path) -> Table:
     """Return the table of a CSV file.
 
@@ -101,25 +70,10 @@ def read_table(path: str | Path) -> Table:
         One line that names the file, the line and what is needed.
     """
     shown = printable(str(path))
-    return parse_table(_decode(read_bytes(path, "a CSV file", LARGEST), shown), shown)
-
-
-def _decode(data: bytes, shown: str) -> str:
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        try:
-            return data.decode("utf-16")
-        except UnicodeDecodeError:
-            raise InputError(f"{shown}: is damaged UTF-16 text; save it as UTF-8") from None
-    if b"\x00" in data:
-        raise InputError(f"{shown}: is a binary file; a CSV text file is needed")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as problem:
-        line = data.count(b"\n", 0, problem.start) + 1
-        raise InputError(
-            f"{shown}: line {line}: is not UTF-8 text (byte 0x{data[problem.start]:02x}); "
-            "save it as UTF-8"
-        ) from None
+    data = read_bytes(path, "a CSV file", LARGEST)
+    if not data:
+        raise InputError(f"{shown}: is empty (0 bytes); a CSV file is needed")
+    return parse_table(decode(data, shown, "a CSV", wide=True), shown)
 
 
 def parse_table(text: str, shown: str) -> Table:

@@ -25,17 +25,38 @@ def read_text(path: str | Path) -> str:
         The file is missing, not a plain file, unreadable, too large or not UTF-8 text.
     """
     shown = printable(str(path))
+    data = read_bytes(path, "a TOML case file", LARGEST, called="a case file")
+    return decode(data, shown, "a TOML")
+
+
+def read_bytes(path: str | Path, kind: str, largest: int, *, called: str = "") -> bytes:
+    """Return the bytes of a plain file.
+
+    Parameters
+    ----------
+    path : path
+    kind : str, what is needed, for the message ('a CSV file')
+    largest : int, bytes allowed
+    called : str, what a file too large is called, ``kind`` where nothing is said
+
+    Raises
+    ------
+    InputError
+        The file is missing, not a plain file, unreadable or too large.
+    """
+    shown = printable(str(path))
     try:
         status = os.stat(path)
         if stat.S_ISDIR(status.st_mode):
-            raise InputError(f"{shown}: is a directory; a TOML case file is needed")
+            raise InputError(f"{shown}: is a directory; {kind} is needed")
         if not stat.S_ISREG(status.st_mode):
-            raise InputError(f"{shown}: is not a plain file; a TOML case file is needed")
-        if status.st_size > LARGEST:
+            raise InputError(f"{shown}: is not a plain file; {kind} is needed")
+        if status.st_size > largest:
             raise InputError(
-                f"{shown}: has {status.st_size} bytes; a case file of at most {LARGEST} is allowed"
+                f"{shown}: has {status.st_size} bytes; {called or kind} of at most {largest} is "
+                "allowed"
             )
-        data = Path(path).read_bytes()
+        return Path(path).read_bytes()
     except FileNotFoundError:
         raise InputError(f"{shown}: there is no such file") from None
     except PermissionError:
@@ -45,14 +66,32 @@ def read_text(path: str | Path) -> str:
         raise InputError(f"{shown}: cannot be read; {reason.lower()}") from None
     except ValueError:
         raise InputError(f"{shown}: is not a file name") from None
-    return _decode(data, shown)
 
 
-def _decode(data: bytes, shown: str) -> str:
+def decode(data: bytes, shown: str, kind: str, *, wide: bool = False) -> str:
+    """Return bytes as text, without a byte-order mark.
+
+    Parameters
+    ----------
+    data : bytes
+    shown : str, stands for the file in messages
+    kind : str, of text file, with its article ('a TOML')
+    wide : bool, read UTF-16 with a byte-order mark too
+
+    Raises
+    ------
+    InputError
+        The bytes are no text in UTF-8; the line is named.
+    """
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        raise InputError(f"{shown}: is UTF-16 text; save it as UTF-8")
+        if not wide:
+            raise InputError(f"{shown}: is UTF-16 text; save it as UTF-8")
+        try:
+            return data.decode("utf-16")
+        except UnicodeDecodeError:
+            raise InputError(f"{shown}: is damaged UTF-16 text; save it as UTF-8") from None
     if b"\x00" in data:
-        raise InputError(f"{shown}: is a binary file; a TOML text file is needed")
+        raise InputError(f"{shown}: is a binary file; {kind} text file is needed")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as problem:
