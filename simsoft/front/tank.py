@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,8 +22,48 @@ if TYPE_CHECKING:
 VIEW_HELP = "How the camera looked: below, above, mirror, rear or side."
 
 
+@dataclass(frozen=True)
+class Said:
+    """What every command with measurements is told.
+
+    Attributes
+    ----------
+    options : Options, checked
+    directory : Path or None, made, for the results
+    as_json, quiet : bool
+    """
+
+    options: Options
+    directory: Path | None
+    as_json: bool
+    quiet: bool
+
+    def show(self, page: str, body: str, stem: str) -> None:
+        """Print the text or the JSON object, and write both into the directory asked for."""
+        click.echo(body if self.as_json else page.rstrip("\n"))
+        if self.directory is not None:
+            write_text(self.directory / f"{stem}.json", body + "\n")
+            write_text(self.directory / f"{stem}.txt", page)
+
+
 def _measuring(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the options that every command with measurements has."""
+    """Add the options that every command with measurements has; they arrive checked as ``said``."""
+
+    @functools.wraps(function)
+    def checked(
+        *,
+        view: str,
+        scale: str | None,
+        fastest: str | None,
+        as_json: bool,
+        out: str | None,
+        quiet: bool,
+        **others: Any,
+    ) -> Any:
+        options = _options(view, scale, fastest)
+        directory = None if out is None else made_directory(out)
+        return function(said=Said(options, directory, as_json, quiet), **others)
+
     for option in (
         click.option("--view", metavar="VIEW", default="", help=VIEW_HELP),
         click.option("--scale", metavar="LENGTH/px", help='Scale, such as "0.25 mm/px".'),
@@ -30,8 +72,8 @@ def _measuring(function: Callable[..., Any]) -> Callable[..., Any]:
         click.option("--out", metavar="DIR", help="Also write the results into a directory."),
         click.option("--quiet", is_flag=True, help="No progress and no notes on stderr."),
     ):
-        function = option(function)
-    return function
+        checked = option(checked)
+    return checked
 
 
 def _options(view: str, scale: str | None, fastest: str | None) -> Options:
@@ -96,12 +138,7 @@ def _filming(function: Callable[..., Any]) -> Callable[..., Any]:
 @_measuring
 def measure(
     files: tuple[str, ...],
-    view: str,
-    scale: str | None,
-    fastest: str | None,
-    as_json: bool,
-    out: str | None,
-    quiet: bool,
+    said: Said,
     **words: str,
 ) -> int:
     """Turn clips, tracks, counts and bench tests (FILES) into numbers with uncertainty.
@@ -115,38 +152,37 @@ def measure(
     from simsoft.aquarium.read import measure_files, results_text
     from simsoft.report.tank import measured_json, measured_page
 
-    options = _options(view, scale, fastest)
-    directory = None if out is None else made_directory(out)
     found: list[Measured] = []
     written = ["results.csv"]
-    with progress_bar(quiet) as progress:
+    with progress_bar(said.quiet) as progress:
         for path in filter(is_clip, files):
-            seen, names = _filmed(path, options, words, directory, progress)
+            seen, names = _filmed(path, said, words, progress)
             found += seen
             written += names
     tables = [path for path in files if not is_clip(path)]
     if tables:
-        found += measure_files(tables, options)
+        found += measure_files(tables, said.options)
     title = ", ".join(files)
-    _show(found, measured_json(__version__, title, found) if as_json else measured_page(found))
-    if directory is not None:
-        write_text(directory / "results.csv", results_text(found))
-        if not quiet:
-            click.echo(f"wrote {', '.join(written)} to {directory}", err=True)
+    _some(found)
+    body = measured_json(__version__, title, found)
+    click.echo(body if said.as_json else measured_page(found).rstrip("\n"))
+    if said.directory is not None:
+        write_text(said.directory / "results.csv", results_text(found))
+        if not said.quiet:
+            click.echo(f"wrote {', '.join(written)} to {said.directory}", err=True)
     return 0
 
 
 def _filmed(
     path: str,
-    options: Options,
+    said: Said,
     words: dict[str, str],
-    directory: Path | None,
     progress: Progress | None,
 ) -> tuple[list[Measured], list[str]]:
     """Return the measurements of a clip and the files written about it."""
     from simsoft.front.film import ClipOptions, measure_clip, write_pictures
 
-    said = ClipOptions(
+    chosen = ClipOptions(
         motion=words["motion"] or "held",
         sweep=words["sweep"] or "sideways",
         downstream=words["downstream"],
@@ -160,15 +196,15 @@ def _filmed(
         camera=words["camera_distance"],
         depth=words["water_depth"],
     )
-    seen = measure_clip(path, options, said, progress)
+    seen = measure_clip(path, said.options, chosen, progress)
+    directory = said.directory
     names = [] if directory is None else write_pictures(seen, directory, Path(path).stem)
     return list(seen.measured), names
 
 
-def _show(found: list[Measured], text: str) -> None:
+def _some(found: list[Measured]) -> None:
     if not found:
         raise InputError("the files hold conditions of runs only; a measurement is needed")
-    click.echo(text.rstrip("\n"))
 
 
 @click.command()
@@ -184,12 +220,7 @@ def compare(
     overrides: tuple[str, ...],
     lock: str | None,
     locked: str | None,
-    view: str,
-    scale: str | None,
-    fastest: str | None,
-    as_json: bool,
-    out: str | None,
-    quiet: bool,
+    said: Said,
 ) -> int:
     """Run a CASE as its MEASUREMENTS were made and judge the difference.
 
@@ -200,18 +231,16 @@ def compare(
     """
     from simsoft.aquarium.table import read_table
 
-    options = _options(view, scale, fastest)
-    directory = None if out is None else made_directory(out)
     if lock is not None:
         if measurements or locked is not None:
             raise InputError("--lock writes a prediction before the test; give no measurements")
-        return _lock(case, overrides, lock, quiet)
+        return _lock(case, overrides, lock, said.quiet)
     if case.lower().endswith(".csv") and not measurements:
         read_table(case)
-        return _compare_designs(case, overrides, options, as_json, directory, quiet)
+        return _compare_designs(case, overrides, said)
     if not measurements:
         raise InputError("compare needs at least one measurement file after the case")
-    return _compare_one(case, measurements, overrides, options, locked, as_json, directory, quiet)
+    return _compare_one(case, measurements, overrides, locked, said)
 
 
 def _lock(case: str, overrides: tuple[str, ...], lock: str, quiet: bool) -> int:
@@ -240,11 +269,8 @@ def _compare_one(
     case: str,
     measurements: tuple[str, ...],
     overrides: tuple[str, ...],
-    options: Options,
     locked: str | None,
-    as_json: bool,
-    directory: Path | None,
-    quiet: bool,
+    said: Said,
 ) -> int:
     from simsoft.aquarium.compare import compare as pair_up
     from simsoft.aquarium.lock import read_lock
@@ -254,38 +280,31 @@ def _compare_one(
 
     checked = load(case, overrides)
     lock = None if locked is None else read_lock(locked)
-    found = measure_files(measurements, options)
-    if not found:
-        raise InputError("the files hold conditions of runs only; a measurement is needed")
-    with progress_bar(quiet) as progress:
+    found = measure_files(measurements, said.options)
+    _some(found)
+    with progress_bar(said.quiet) as progress:
         pairs = pair_up(checked, found, lock=lock, progress=progress)
-    said = ""
+    known = ""
     if lock is not None:
-        said = f"locked {lock.made.isoformat()}, sha256 {lock.own_hash}, simsoft {lock.version}"
-    body = compared_json(__version__, checked.title, pairs, said)
-    page = compared_page(pairs, checked.title, checked.length_unit, said)
-    click.echo(body if as_json else page.rstrip("\n"))
-    if directory is not None:
-        write_text(directory / "comparison.json", body + "\n")
-        write_text(directory / "comparison.txt", page)
+        known = f"locked {lock.made.isoformat()}, sha256 {lock.own_hash}, simsoft {lock.version}"
+    body = compared_json(__version__, checked.title, pairs, known)
+    page = compared_page(pairs, checked.title, checked.length_unit, known)
+    said.show(page, body, "comparison")
     return 0
 
 
 def _compare_designs(
     listing: str,
     overrides: tuple[str, ...],
-    options: Options,
-    as_json: bool,
-    directory: Path | None,
-    quiet: bool,
+    said: Said,
 ) -> int:
     from simsoft.aquarium.compare import compare as pair_up
     from simsoft.aquarium.designs import read_designs
     from simsoft.report.tank import compared_json, compared_page, designs_page
 
-    designs = read_designs(listing, overrides, options)
+    designs = read_designs(listing, overrides, said.options)
     found = []
-    with progress_bar(quiet) as progress:
+    with progress_bar(said.quiet) as progress:
         for count, (case, measured) in enumerate(designs):
 
             def report(label: str, share: float, n: int = count) -> None:
@@ -297,10 +316,7 @@ def _compare_designs(
     page = "\n".join([*pages, designs_page(found)])
     every = [pair for _, pairs in found for pair in pairs]
     body = compared_json(__version__, Path(listing).name, every, "")
-    click.echo(body if as_json else page.rstrip("\n"))
-    if directory is not None:
-        write_text(directory / "comparison.json", body + "\n")
-        write_text(directory / "comparison.txt", page)
+    said.show(page, body, "comparison")
     return 0
 
 
@@ -315,12 +331,7 @@ def calibrate(
     profile: str | None,
     title: str,
     overrides: tuple[str, ...],
-    view: str,
-    scale: str | None,
-    fastest: str | None,
-    as_json: bool,
-    out: str | None,
-    quiet: bool,
+    said: Said,
 ) -> int:
     """Turn bench tests and runs into a shop profile that a case names.
 
@@ -333,20 +344,15 @@ def calibrate(
 
     if profile is not None and Path(profile).exists():
         raise InputError(f"{profile}: exists already; choose another name")
-    options = _options(view, scale, fastest)
-    directory = None if out is None else made_directory(out)
-    with progress_bar(quiet) as progress:
+    with progress_bar(said.quiet) as progress:
         page, body, text = calibrate_command(
-            files, overrides, options, title, Path(profile or "shop.toml").name, progress
+            files, overrides, said.options, title, Path(profile or "shop.toml").name, progress
         )
-    click.echo(body if as_json else page.rstrip("\n"))
+    said.show(page, body, "calibration")
     if profile is not None:
         write_text(profile, text)
-        if not quiet:
+        if not said.quiet:
             click.echo(f'wrote {profile}; a case names it: profile = "{profile}"', err=True)
-    if directory is not None:
-        write_text(directory / "calibration.txt", page)
-        write_text(directory / "calibration.json", body + "\n")
     return 0
 
 
@@ -361,12 +367,7 @@ def plan(
     measurements: tuple[str, ...],
     overrides: tuple[str, ...],
     scatter: float,
-    view: str,
-    scale: str | None,
-    fastest: str | None,
-    as_json: bool,
-    out: str | None,
-    quiet: bool,
+    said: Said,
 ) -> int:
     """Say which one or two runs would narrow the verdict on a CASE most.
 
@@ -376,12 +377,7 @@ def plan(
 
     if not 0.001 <= scatter <= 1.0:
         raise InputError(f"--scatter is {scatter:g}; 0.001 to 1 is allowed")
-    options = _options(view, scale, fastest)
-    directory = None if out is None else made_directory(out)
-    with progress_bar(quiet) as progress:
-        page, body = plan_command(case, measurements, overrides, options, scatter, progress)
-    click.echo(body if as_json else page.rstrip("\n"))
-    if directory is not None:
-        write_text(directory / "plan.txt", page)
-        write_text(directory / "plan.json", body + "\n")
+    with progress_bar(said.quiet) as progress:
+        page, body = plan_command(case, measurements, overrides, said.options, scatter, progress)
+    said.show(page, body, "plan")
     return 0
