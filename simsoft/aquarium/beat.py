@@ -30,6 +30,8 @@ CLOCK_SHARE = 1e-3  # frame clock of a phone (common practice, no source)
 VIEW_SHARE = 0.015  # view 10 degrees off square
 STARTED = 0.7  # of the median stroke; beats before it are start-up
 UNSTEADY = 0.05  # scatter of the periods from which a beat is said to wander
+LARGEST_STROKE = 0.5  # [m], no tail sweeps more
+FRAMES = (5.0, 20_000.0)  # [Hz], slower and faster is no film of a tail
 FULL_WINDOW = 0.6  # share of the expected rows a beat must have
 SWEEP = "least-squares sine and harmonics"
 
@@ -91,6 +93,7 @@ def measure_beat(track: Track, *, fastest: float = FASTEST) -> list[Measured]:
     slow = SLOWEST_BEATS / float(time[-1] - time[0])
     if slow >= top:
         reason = f"{time[-1] - time[0]:.3g} s are too short for a beat below {top:.3g} Hz"
+        reason += "; is the time in another unit?" if 1.0 / np.median(np.diff(time)) > 1e4 else ""
         return [lacking("flap_frequency", "Hz", SWEEP, reason, len(time))]
     frequency, share = scan(time, signal, slow, top)
     best = int(np.argmax(share))
@@ -234,6 +237,11 @@ def _doubts(track: Track, beat: Beat) -> list[Flag]:
             )
         )
     stroke = beat.motion.stroke()
+    if stroke > LARGEST_STROKE:
+        flags.append(Flag("units", f"a stroke of {stroke:.3g} m; are the columns in another unit?"))
+    if not FRAMES[0] <= beat.rate <= FRAMES[1]:
+        text = f"{beat.rate:.3g} frames a second; is the time in another unit?"
+        flags.append(Flag("units", text))
     if abs(2.0 * beat.motion.drift[1]) > DRIFTED * stroke:
         flags.append(
             Flag("drift", "the lure drifted across the view; track a point of the body too", False)

@@ -30,8 +30,10 @@ from simsoft.errors import InputError
 from simsoft.report.calibration import (
     calibration_page,
     plan_page,
+    poor_model,
     shrinkage_line,
     values_page,
+    wrapped,
 )
 
 Progress = Callable[[str, float], None]
@@ -90,7 +92,9 @@ def calibrate_command(
     lines: list[str] = []
     if values:
         lines += ["Bench tests", *values_page(_rows(values))]
-    lines += [*(f"  {note}" for note in notes), ""] if values or notes else []
+    for note in notes:
+        lines += wrapped(note)
+    lines += [""] if values or notes else []
     result: Calibration | None = None
     before = [case for case, _ in designs]
     designs = [(with_values(case, values, title), found) for case, found in designs]
@@ -101,7 +105,7 @@ def calibrate_command(
         # A run narrows what a bench test said of the same input; both are in the posterior.
         values = {**values, **profile_values(result)}
         lines += ["", "Profile", *values_page(_rows(values))]
-        notes += disagreements(result.posterior, INPUT_WORDS)
+        notes += disagreements(result.posterior, INPUT_WORDS) + poor_model(result)
     if not values:
         raise InputError("the data narrow nothing; a bench test or another run is needed")
     if before:

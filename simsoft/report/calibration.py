@@ -10,8 +10,9 @@ from simsoft.aquarium.calibrate import Calibration, LeftOut
 from simsoft.aquarium.next_run import Advice
 from simsoft.aquarium.posterior import disagreements, identifiability
 
-WIDTH = 96
+WIDTH = 80
 SHOWN = 6
+POOR = 0.10  # relative, of the fast model against the solver
 UNITS = {
     "youngs_modulus": (1e-3, "kPa"),
     "density": (1.0, "kg/m3"),
@@ -19,6 +20,11 @@ UNITS = {
     "temperature_slope": (100.0, "%/K"),
     "loss_slope": (100.0, "%/K"),
 }
+
+
+def wrapped(text: str, indent: str = "  ") -> list[str]:
+    """Return a line wrapped to the width of a page, what follows indented."""
+    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent="    ")
 
 
 def values_page(
@@ -40,7 +46,8 @@ def calibration_page(
     result: Calibration, words: dict[str, str], left_out: Sequence[LeftOut] = ()
 ) -> list[str]:
     """Return the lines of a calibration from runs: fit, identifiability, disagreement."""
-    lines = [f"{len(result.data)} measurements of {len(result.designs)} designs"]
+    count = len(result.designs)
+    lines = [f"{len(result.data)} measurements of {count} design{'s' if count > 1 else ''}"]
     for (_, m), data, fitted in zip(result.rows, result.data, result.posterior.fitted, strict=True):
         at = f" at {float(m.at['speed']):.3g} m/s" if "speed" in m.at else ""
         lines.append(
@@ -50,23 +57,34 @@ def calibration_page(
     lines.append(
         f"  fast model against the solver where the data led: {100 * result.surrogate_error:.1f} %"
     )
-    lines += [f"  not used: {why}" for why in result.left_out]
+    for why in result.left_out:
+        lines += wrapped(f"not used: {why}")
     lines += ["", "What the data say"]
     for line in identifiability(result.posterior, words):
-        lines += textwrap.wrap(line, WIDTH, initial_indent="  ", subsequent_indent="    ")
-    against = disagreements(result.posterior, words)
+        lines += wrapped(line)
+    against = disagreements(result.posterior, words) + poor_model(result)
     if against:
         lines += ["", "DISAGREEMENT"]
         for line in against:
             lines += textwrap.wrap(line, WIDTH, initial_indent="  ! ", subsequent_indent="    ")
     if left_out:
         lines += ["", "Each design predicted from the others alone"]
-        lines += [
-            f"  {one.title}: {one.quantity.replace('_', ' ')} x"
-            f"{one.predicted / one.measured:.3f} of the measured, E_n {one.error_n:.2f}"
-            for one in left_out
-        ]
+        for one in left_out:
+            lines += wrapped(
+                f"{one.title}: {one.quantity.replace('_', ' ')} x"
+                f"{one.predicted / one.measured:.3f} of the measured, E_n {one.error_n:.2f}"
+            )
     return lines
+
+
+def poor_model(result: Calibration) -> list[str]:
+    """Return a line where the fast model is not the solver at the values found."""
+    if result.surrogate_error <= POOR:
+        return []
+    return [
+        f"the solver is {100 * result.surrogate_error:.0f} % off the fast model at these values: "
+        "do not use them; look at single runs with compare first"
+    ]
 
 
 def shrinkage_line(before: float, after: float) -> str:
@@ -88,15 +106,14 @@ def plan_page(advice: Sequence[Advice], pairs: Sequence[tuple[float, int]], scat
         lines += [f"{one.target}: now x/: {one.factor:.2f}; afterwards"]
         singles = [c for c in one.choices if len(c.labels) == 1][:SHOWN]
         doubles = [c for c in one.choices if len(c.labels) == 2][: SHOWN // 2]
-        lines += [
-            f"  x/: {c.factor:.2f} ({100 * (1 - c.left):.0f} % of the doubt gone)  "
-            f"{' and '.join(c.labels)}"
-            for c in [*singles, *doubles]
-        ]
+        for c in [*singles, *doubles]:
+            gone = f"x/: {c.factor:.2f} ({100 * (1 - c.left):.0f} % of the doubt gone)"
+            lines += wrapped(f"{gone}  {' and '.join(c.labels)}")
         lines.append("")
     shown = ", ".join(f"{100 * d:.0f} %: {n}" for d, n in pairs)
-    lines.append(
+    lines += wrapped(
         f"Runs of each of two tails that show a difference (95 % sure, 80 % power, "
-        f"{100 * scatter:.0f} % from run to run): {shown}"
+        f"{100 * scatter:.0f} % from run to run): {shown}",
+        "",
     )
     return "\n".join(lines) + "\n"

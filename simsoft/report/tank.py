@@ -17,7 +17,7 @@ from simsoft.aquarium.measured import Flag, Measured
 from simsoft.record import Record
 from simsoft.report.units import LengthUnit, show
 
-WIDTH = 96
+WIDTH = 80
 ZERO_CELSIUS = 273.15  # [K]
 CAUTION = "Screening estimates, not a safety assessment. Hooks: bend or cover the point to test."
 LAB = {
@@ -37,6 +37,11 @@ def _table(rows: Sequence[Sequence[str]]) -> list[str]:
     widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
     lines = ["  ".join(c.ljust(w) for c, w in zip(row, widths, strict=True)) for row in rows]
     return [lines[0], "-" * len(lines[0].rstrip()), *lines[1:]]
+
+
+def _short(line: str) -> str:
+    """Return a line cut to the width of a page."""
+    return line if len(line.rstrip()) <= WIDTH else line[: WIDTH - 3] + "..."
 
 
 def _name(quantity: str) -> str:
@@ -75,14 +80,21 @@ def _flags(found: Sequence[Measured]) -> list[str]:
 
 
 def measured_page(found: Sequence[Measured], unit: LengthUnit = "mm") -> str:
-    """Return measurements as text: value with its uncertainty, n, conditions, doubts, methods."""
-    rows = [("run", "quantity", "value (68 %)", "n", "at", "")]
+    """Return measurements as text: value with its uncertainty, n, conditions, doubts, methods.
+
+    A row marked ! has a severe doubt, one marked - has no value.
+    """
+    rows = [("", "quantity", "value (68 %)", "n", "at")]
+    heads: dict[int, str] = {}
     for m in found:
-        doubt = "" if m.clear else "none" if m.value is None else "IN DOUBT"
-        rows.append(
-            (m.run, _name(m.quantity), show(m.record(), unit)[:60], str(m.n), _at(m), doubt)
-        )
-    lines = _table(rows)
+        if m.run != (heads[max(heads)] if heads else None):
+            heads[len(rows)] = m.run
+        mark = "" if m.clear else "-" if m.value is None else "!"
+        rows.append((mark, _name(m.quantity), show(m.record(), unit), str(m.n), _at(m)))
+    table = _table(rows)
+    lines = table[:2]
+    for i, line in enumerate(table[2:], 1):
+        lines += [*([heads[i]] if heads.get(i) else []), _short(line)]
     flags = _flags(found)
     if flags:
         lines += ["", "Doubts (! the number must not be trusted)", *flags]
@@ -96,29 +108,30 @@ def compared_page(
     pairs: Sequence[Comparison], title: str, unit: LengthUnit = "mm", lock: str = ""
 ) -> str:
     """Return comparisons as text: measured, predicted, error, normalised error, verdict."""
-    rows = [("quantity", "at", "measured", "predicted", "error", "E_n", "verdict")]
+    lines = [f"Case: {title}", f"Prediction: {lock or 'not locked beforehand'}"]
     for pair in pairs:
-        rows.append(
-            (
-                _name(pair.measured.quantity),
-                _at(pair.measured),
-                show(pair.measured.record(), unit)[:44],
-                "none" if pair.predicted is None else show(pair.predicted, unit)[:44],
-                _error(pair),
-                "" if pair.error_n is None else f"{pair.error_n:.2f}",
-                pair.verdict,
-            )
+        told = [_error(pair), "" if pair.error_n is None else f"E_n {pair.error_n:.2f}"]
+        none = pair.predicted is None
+        lines += [
+            "",
+            ", ".join(filter(None, [_name(pair.measured.quantity), _at(pair.measured)])),
+            _short(f"  measured   {show(pair.measured.record(), unit)}"),
+            _short(f"  predicted  {'none' if none else show(pair.predicted, unit)}"),  # type: ignore[arg-type]
+        ]
+        if any(told):
+            lines.append(f"  error      {', '.join(filter(None, told))}")
+        lines += textwrap.wrap(
+            pair.verdict, WIDTH, initial_indent="  verdict    ", subsequent_indent=" " * 13
         )
-    lines = [f"Case: {title}", f"Prediction: {lock or 'not locked beforehand'}", "", *_table(rows)]
     notes = dict.fromkeys(p.locked for p in pairs if p.locked)
-    lines += [f"  {note}" for note in notes]
+    lines += ["", *notes] if notes else []
     flags = _flags([pair.measured for pair in pairs])
     if flags:
         lines += ["", "Doubts (! the number must not be trusted)", *flags]
     goes = [pair.goes for pair in pairs if pair.goes is not None]
     if goes:
         lines += ["", *_decided(goes)]
-    return "\n".join(line.rstrip() for line in [*lines, "", CAUTION]) + "\n"
+    return "\n".join(line.rstrip() for line in [*lines, "", *textwrap.wrap(CAUTION, WIDTH)]) + "\n"
 
 
 def _error(pair: Comparison) -> str:
@@ -177,9 +190,10 @@ def _agreement_lines(name: str, predicted: list[float], measured: list[float]) -
     lines = [
         "",
         f"{_name(name)}, {found.n} pairs, predicted over measured",
-        f"  bias x{found.bias:.3f}; 95 % of designs between x{found.low:.3f} "
-        f"(CI {found.low_ci[0]:.3f} to {found.low_ci[1]:.3f}) and x{found.high:.3f} "
-        f"(CI {found.high_ci[0]:.3f} to {found.high_ci[1]:.3f})",
+        f"  bias x{found.bias:.3f} (95 % sure: {found.bias_ci[0]:.3f} to "
+        f"{found.bias_ci[1]:.3f}); 95 % of designs lie between",
+        f"  x{found.low:.3f} ({found.low_ci[0]:.3f} to {found.low_ci[1]:.3f}) and "
+        f"x{found.high:.3f} ({found.high_ci[0]:.3f} to {found.high_ci[1]:.3f})",
     ]
     ranks = rank_correlation(predicted, measured)
     if ranks is not None:

@@ -78,6 +78,18 @@ def test_uneven_stamps_resolve_an_alias():
     assert found.value == pytest.approx(22.0, rel=5e-3)
 
 
+def test_a_wrong_unit_is_asked_about():
+    """Millimetres called metres, and milliseconds called seconds."""
+    time, y = sine_rows(4.1, 12.0, 3.0, 120, noise=0.2)
+    metres = track_text(time, 0 * y, y, columns="t_s,x_m,y_m")
+    assert "units" in words(measure_beat(read_track(table(metres)))[0])
+    slow = beats(1e3 * time, 0 * y, y)["flap_frequency"]
+    assert "units" in words(slow)
+    assert not slow.clear
+    quick = beats(1e-3 * time, 0 * y, y)["flap_frequency"]
+    assert "another unit" in quick.reason
+
+
 def test_at_60_frames_a_slow_beat_is_clear():
     time, y = sine_rows(4.0, 10.0, 2.5, 60, noise=0.1)
     assert beats(time, 0 * y, y)["flap_frequency"].clear
