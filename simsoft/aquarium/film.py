@@ -16,7 +16,7 @@ from simsoft.aquarium.beat import measure_beat
 from simsoft.aquarium.clip import Clip
 from simsoft.aquarium.measured import At, Flag, Measured, lacking
 from simsoft.aquarium.plane import doubts as plane_doubts
-from simsoft.aquarium.plane import plane_of
+from simsoft.aquarium.plane import plane_of, widened
 from simsoft.aquarium.scene import Scene, look
 from simsoft.aquarium.sine import fit
 from simsoft.aquarium.tip import Tips, track
@@ -114,7 +114,7 @@ def measure_film(clip: Clip, setting: Setting, progress: Progress | None = None)
     if beat is not None and not (setting.view == "side" and setting.sweep == "sideways"):
         flags += plane_doubts(plane_of(scene, tips, clip.time, beat))
     flags += _apart(from_tip, from_line)
-    found = _flagged(_scaled(from_tip, setting, clip), flags, name)
+    found = _flagged(widened(_scaled(from_tip, setting, clip), flags), flags, name)
     return Film(tuple(found), clip, scene, tips, "outline")
 
 

@@ -7,13 +7,14 @@ through the beat; swung out of the picture's plane it looks shorter, the more th
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
-from simsoft.aquarium.measured import Flag
+from simsoft.aquarium.measured import Flag, Measured
 from simsoft.aquarium.scene import Scene
 from simsoft.aquarium.sine import fit
 from simsoft.aquarium.tip import OUTLINE, Tips
@@ -24,6 +25,7 @@ SAMPLED = 240  # frames looked at
 FEWEST = 24
 EDGE = 0.4  # px, of an end of the outline over the beat, one sigma (seen on drawn clips)
 SHORT = 0.1  # tan^2 of the tilt from which the stroke reads 5 % short
+UNTOLD_SHARE = 0.06  # of a stroke, u of 1 - cos of a tilt of up to 30 degrees, one-sided
 UNTOLD = 0.12  # u of tan^2 past which a tilt of 25 degrees could pass unseen
 ROLLS = 0.03  # of the length, its change once a beat
 DEGREE = 4  # of the polynomial through the centreline
@@ -150,8 +152,20 @@ def doubts(plane: Plane | None) -> list[Flag]:
         return [Flag("out-of-plane", text)]
     if plane is None or plane.u > UNTOLD:
         text = (
-            "whether the sweep lies in the picture cannot be told from this outline; the camera is "
-            "taken to be square to 10 degrees"
+            "whether the sweep lies in the picture cannot be told from this outline; up to 30 "
+            "degrees are allowed for in the stroke: square the camera, or fill more of the picture"
         )
         return [Flag("plane", text, severe=False)]
     return []
+
+
+def widened(found: Sequence[Measured], flags: Sequence[Flag]) -> list[Measured]:
+    """Return measurements with the doubt of a plane that could not be told in their lengths."""
+    if not any(flag.word == "plane" for flag in flags):
+        return list(found)
+    return [
+        replace(m, u=math.hypot(m.u or 0.0, UNTOLD_SHARE * m.value))
+        if m.quantity == "stroke" and m.value is not None
+        else m
+        for m in found
+    ]

@@ -49,6 +49,18 @@ papers and data found none that could be read as numbers with everything needed 
   not answer.
 - Data of flexible plates bolted across a flume, and of inverted flags, are of plastics a thousand
   times stiffer than a lure, or clamped at the wrong end.
+- A natural-rubber plate behind a round cylinder in a water channel (benchmark FSI-PfS-1a, case
+  UFR 2-13 of a public wiki of flow cases) is described with its sizes, but the cylinder's wake
+  drives it and it spans the channel from wall to wall: neither is a tail.
+- Taps with a hammer on a flexible beam in air and dipped 0.25 and 0.5 m into a basin (data of a
+  2023 conference paper, openly kept) are held in binary files that could not be had, the beam's
+  sizes in a drawing; it pierces the surface.
+- Steel plates swinging in water (Lindholm, Kana, Chu & Abramson 1965, J. Ship Res. 9:11): the
+  printed table could not be read, in the paper or in those that quote it. Check B04 is recomputed
+  by independent means, not measured.
+- Hanging heavy plates, their frequency against their length (2021, Lat. Am. J. Solids Struct.),
+  swing in air and are plotted; flags of paper and plastic (Eloy, Lagrange, Souilliez & Schouveiler
+  2008, J. Fluid Mech.) flutter in wind, printed as curves.
 - No measurement of a lure's tail was found at all: start speed, beat and stroke of paddles are
   **not validated against anything**. `simsoft compare` with your own tank is the only test.
 

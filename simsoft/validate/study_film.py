@@ -96,6 +96,15 @@ class Row:
         return self.stroke.value / self.true_stroke - 1.0
 
     @property
+    def covered(self) -> bool:
+        """True where what is called clear is within twice its uncertainty of the truth."""
+        off = [(self.beat, self.true_rate)]
+        off += [] if self.stroke is None else [(self.stroke, self.true_stroke)]
+        return all(
+            abs(m.value - true) <= 2.0 * (m.u or 0.0) for m, true in off if m.clear and m.value
+        )
+
+    @property
     def honest(self) -> bool:
         """True where what is called clear is within 2 % of the beat and 5 % of the stroke."""
         rate = not self.beat.clear or abs(self.rate_error) <= SAME_RATE
@@ -218,7 +227,11 @@ def section(rows: Sequence[Row]) -> str:
         "",
         f"{len(rows)} clips. Largest error of a clear beat {_share(max(clear_rates))}, of a clear "
         f"stroke {_share(max(clear_strokes))}; {len(dishonest)} clips are called clear and are "
-        "not within 2 % of the beat and 5 % of the stroke.",
+        "not within 2 % of the beat and 5 % of the stroke: "
+        f"{'; '.join(f'{r.tail}, {r.condition}' for r in dishonest) or 'none'}. "
+        f"{sum(not r.covered for r in rows)} clear numbers are off by more than twice their "
+        "stated uncertainty. `plane` is a remark: the outline does not tell whether the sweep lies "
+        "in the picture, and the stroke's uncertainty allows for 30 degrees.",
     ]
     return "\n".join(lines) + "\n"
 
