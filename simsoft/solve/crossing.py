@@ -130,14 +130,15 @@ def _hidden(
     if min(abs(growth[i]), abs(growth[i + 1])) > FAR_FROM_ZERO * float(around.max()):
         return None
     nudge = NUDGE * (high - low)
-    left = (sample(low + nudge).slow - growth[i]) / nudge
-    right = (growth[i + 1] - sample(high - nudge).slow) / nudge
-    if not (np.isfinite(left) and np.isfinite(right)):
-        return None
-    if sign * left >= 0.0 or sign * right <= 0.0:
-        return None
+    ends = [(low, nudge, float(growth[i])), (high, -nudge, float(growth[i + 1]))]
+    steepest = 0.0
+    for speed, inward, value in sorted(ends, key=lambda end: sign * end[2]):
+        change = sign * float(sample(speed + inward).slow - value) / nudge
+        if not change < 0.0:
+            return None  # it does not come nearer to zero from this end, or is not known
+        steepest = max(steepest, -change)
     # the two tangents meet above the true extreme of a smooth dip: none reaches zero, none does
-    reach = max(abs(left), abs(right)) * (high - low)
+    reach = steepest * (high - low)
     if abs(growth[i]) > 2.0 * reach and abs(growth[i + 1]) > 2.0 * reach:
         return None
     worst = sign * max(abs(growth[i]), abs(growth[i + 1]))

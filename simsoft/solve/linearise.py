@@ -13,17 +13,9 @@ import numpy as np
 from simsoft.compiled import kernel
 from simsoft.loads.paddle import turning_moment
 from simsoft.solve.forces import Work, evaluate, held_load, make_work
-from simsoft.solve.slopes import (
-    Slopes,
-    hinge_slopes,
-    make_passes,
-    mass_column,
-    outward,
-    rate_column,
-    slopes_by_rate,
-    slopes_by_turn,
-    stiffness_column,
-)
+from simsoft.solve.projection_kernel import projected
+from simsoft.solve.slopes import Slopes, hinge_slopes, slopes_by_rate, slopes_by_turn
+from simsoft.solve.stiffness_kernel import stiffness_matrix
 from simsoft.structure.dynamics import hinge_load, wrench_to_parent
 from simsoft.structure.elastic import hinge_tangent
 from simsoft.structure.rod import Array, Rod, Stream
@@ -171,26 +163,9 @@ def tangents(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Arra
         coordinates are right increments of the hinge rotations, whose rates are the hinge
         rates: a change of the rotation vector would not be, once hinges are bent.
     """
-    n = angle.shape[0]
-    m = basis.shape[1]
-    rest = make_work(n)
+    rest = make_work(angle.shape[0])
     slopes = slopes_at(rod, stream, angle, rest, True)
-    passes = make_passes(n)
-    turn = np.zeros((n, 3))
-    columns = np.zeros((3, m, n, 3))
-    for j in range(m):
-        for k in range(n):
-            for i in range(3):
-                turn[k, i] = basis[3 * k + i, j]
-        outward(rod, rest.relative, turn, 0, passes.motion)
-        mass_column(rod, rest.relative, slopes, passes, columns[0, j])
-        stiffness_column(rod, rest.relative, angle, slopes, turn, 0, passes, columns[2, j])
-        rate_column(rod, rest.relative, slopes, turn, passes, columns[1, j])
-    rows = np.ascontiguousarray(basis.T)
-    mass = rows @ columns[0].reshape(m, 3 * n).T
-    damping = rows @ columns[1].reshape(m, 3 * n).T
-    stiffness = rows @ columns[2].reshape(m, 3 * n).T
-    return mass, damping, stiffness
+    return projected(rod, rest.relative, angle, slopes, basis)
 
 
 @kernel()
@@ -199,17 +174,6 @@ def static_jacobian(rod: Rod, stream: Stream, angle: Array) -> Array:
 
     The coordinates are right increments of the hinge rotations, see ``tangents``.
     """
-    n = angle.shape[0]
-    rest = make_work(n)
+    rest = make_work(angle.shape[0])
     slopes = slopes_at(rod, stream, angle, rest, False)
-    passes = make_passes(n)
-    turn = np.zeros((n, 3))
-    columns = np.zeros((3 * n, n, 3))
-    for k in range(n):
-        for i in range(3):
-            turn[k, i] = 1.0
-            outward(rod, rest.relative, turn, k, passes.motion)
-            column = columns[3 * k + i]
-            stiffness_column(rod, rest.relative, angle, slopes, turn, k, passes, column)
-            turn[k, i] = 0.0
-    return columns.reshape(3 * n, 3 * n).T
+    return stiffness_matrix(rod, rest.relative, angle, slopes)

@@ -21,7 +21,7 @@ from simsoft.solve.crossing import NO_REST, Lead, Samples, brackets, locate, ref
 from simsoft.solve.linearise import elastic_tangent, steady_turning, tangents
 from simsoft.solve.modes import natural_modes
 from simsoft.solve.rest import Rest, make_stream, rest_branch
-from simsoft.solve.spectrum import Pencil, creeping, follow, leading
+from simsoft.solve.spectrum import Pencil, creeping, follow, leading, make_pencil
 from simsoft.structure.law import Law
 from simsoft.structure.rod import Rod, Stream
 
@@ -138,7 +138,7 @@ class Growth:
         rod = relaxed(self.rod, rest.angle, stream, self.resting_modulus, self.modulus, 0.0)
         elastic = elastic_tangent(rod, rest.angle, basis) / self.modulus
         mass, damping, stiffness = tangents(rod, stream, rest.angle, basis)
-        return Pencil(mass, damping, stiffness, elastic, self.modulus)
+        return make_pencil(mass, damping, stiffness, elastic, self.modulus)
 
     def eigenvalue(self, speed: float, rest: Rest) -> tuple[complex, float]:
         """Return leading eigenvalue [1/s] and leading growth of what the stream can drive."""

@@ -21,7 +21,7 @@ from simsoft.solve.plate_modes import normal_map, plate_modes
 from simsoft.solve.plate_rest import PlateRest, extent, plate_branch, water_at
 from simsoft.solve.plate_setup import PlateReady
 from simsoft.solve.rest import make_stream
-from simsoft.solve.spectrum import Pencil
+from simsoft.solve.spectrum import make_pencil
 from simsoft.structure.plate import gather
 from simsoft.structure.plate_forces import tangent
 from simsoft.structure.rod import Stream
@@ -60,7 +60,7 @@ class PlateGrowth:
         if float(np.abs(state - self.state)[:, 3:].max()) > SAME_SHAPE:
             self._take_modes(state)
         mass, damping, stiffness, elastic = self.matrices(speed, state)
-        pencil = Pencil(mass, damping, stiffness, elastic, self.modulus)
+        pencil = make_pencil(mass, damping, stiffness, elastic, self.modulus)
         passage = speed / self.length
         best, slow = leading_eigenvalue(pencil, self.ready.material, self.frequency, passage)
         return Lead(best.real, beat_of(best, self.frequency), slow)

@@ -1,10 +1,9 @@
-"""Slopes of what acts on one link or hinge, and how they add up along the chain.
+"""Slopes of what acts on one link or hinge.
 
 What acts on a link depends on the motion of that link and on the curvature at its node alone, so
 its slopes are 6 by 6 matrices, one set a link, taken by central differences of the exact loads.
-Moving a hinge moves everything outboard; a change of the load on a link is felt by every hinge
-inboard. One pass outward and one inward give a column of a tangent matrix in O(N), where a
-difference of whole residuals would cost two evaluations of everything. Steps are short against
+``projection_kernel`` and ``stiffness_kernel`` put them together along the chain, where differences
+of whole residuals would cost two evaluations of everything a column. Steps are short against
 the speed of the stream: drag goes with |V| V, and a long step would add a friction of its own.
 """
 
@@ -16,9 +15,7 @@ import numpy as np
 
 from simsoft.compiled import kernel
 from simsoft.solve.forces import Work, weigh_links
-from simsoft.structure.dynamics import wrench_to_parent
 from simsoft.structure.elastic import hinge_moment
-from simsoft.structure.kinematics import bend_change
 from simsoft.structure.rod import Array, Rod, Stream
 from simsoft.structure.rotation import (
     append_rotation,
@@ -54,26 +51,6 @@ class Slopes(NamedTuple):
     hinge_turn: Array
     hinge_rate: Array
     carried: Array
-
-
-class Passes(NamedTuple):
-    """Scratch arrays of the passes along a chain of N elements.
-
-    Attributes
-    ----------
-    motion : array (N, 6), turn and hinge displacement (or their rates) of every link
-    curvature, slope : array (N, 3), their changes at the nodes
-    """
-
-    motion: Array
-    curvature: Array
-    slope: Array
-
-
-@kernel()
-def make_passes(n: int) -> Passes:
-    """Return scratch arrays for a chain of ``n`` elements."""
-    return Passes(np.zeros((n, 6)), np.zeros((n, 3)), np.zeros((n, 3)))
 
 
 @kernel()
@@ -220,113 +197,3 @@ def slopes_by_rate(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
             slopes.by_rate[k, i, 0] += h4 * g[2] - h5 * g[1]
             slopes.by_rate[k, i, 1] += h5 * g[0] - h3 * g[2]
             slopes.by_rate[k, i, 2] += h3 * g[1] - h4 * g[0]
-
-
-@kernel()
-def outward(rod: Rod, relative: Array, turn: Array, first: int, motion: Array) -> None:
-    """Write turn and hinge displacement (N, 6) of every link, link axes, for hinge turns.
-
-    ``turn`` (N, 3) is zero inboard of hinge ``first``.
-    """
-    for k in range(first):
-        motion[k, :] = 0.0
-    for k in range(first, turn.shape[0]):
-        if k == first:
-            w0 = w1 = w2 = v0 = v1 = v2 = 0.0
-        else:
-            reach = 0.5 * (rod.length[k - 1] + rod.length[k])
-            w0, w1, w2 = motion[k - 1, 0], motion[k - 1, 1], motion[k - 1, 2]
-            v0 = motion[k - 1, 3] + w1 * reach
-            v1 = motion[k - 1, 4] - w0 * reach
-            v2 = motion[k - 1, 5]
-        r = relative[k]
-        for i in range(3):
-            motion[k, i] = r[0, i] * w0 + r[1, i] * w1 + r[2, i] * w2 + turn[k, i]
-            motion[k, 3 + i] = r[0, i] * v0 + r[1, i] * v1 + r[2, i] * v2
-
-
-@kernel()
-def add_product(matrix: Array, vector: Array, result: Array) -> None:
-    """Add matrix (6, M) times vector (M,) to ``result`` (6,)."""
-    for i in range(6):
-        total = 0.0
-        for j in range(vector.shape[0]):
-            total += matrix[i, j] * vector[j]
-        result[i] += total
-
-
-@kernel()
-def stiffness_column(
-    rod: Rod, relative: Array, angle: Array, slopes: Slopes, turn: Array, first: int,
-    passes: Passes, column: Array,
-) -> None:  # fmt: skip
-    """Write the change of the missing hinge moments (N, 3) for small hinge turns (N, 3).
-
-    ``passes.motion`` holds what ``outward`` found for ``turn``.
-    """
-    n = turn.shape[0]
-    lowest = max(0, first - 3)  # curvature at the nodes inboard hangs on hinge ``first`` as well
-    bend_change(rod, angle, turn, passes.curvature, passes.slope)
-    outer = np.zeros(6)
-    own = np.zeros(6)
-    for k in range(n - 1, -1, -1):
-        own[:] = 0.0
-        if k < n - 1:
-            t, w = turn[k + 1], slopes.carried[k + 1]
-            for i in range(3):
-                a, b = (i + 1) % 3, (i + 2) % 3
-                outer[i] += t[a] * w[b] - t[b] * w[a]
-                outer[3 + i] += t[a] * w[3 + b] - t[b] * w[3 + a]
-            reach = 0.5 * (rod.length[k] + rod.length[k + 1])
-            wrench_to_parent(relative[k + 1], reach, outer, own)
-        if k >= lowest:
-            add_product(slopes.by_turn[k], passes.motion[k], own)
-            if rod.reactive > 0.0:
-                add_product(slopes.by_bend[k, :, 0:3], passes.curvature[k], own)
-                add_product(slopes.by_bend[k, :, 3:6], passes.slope[k], own)
-        h, t = slopes.hinge_turn[k], turn[k]
-        for i in range(3):
-            column[k, i] = own[i] - (h[i, 0] * t[0] + h[i, 1] * t[1] + h[i, 2] * t[2])
-        outer[:] = own
-
-
-@kernel()
-def rate_column(
-    rod: Rod, relative: Array, slopes: Slopes, rate: Array, passes: Passes, column: Array
-) -> None:
-    """Write the change of the missing hinge moments (N, 3) for small hinge rates (N, 3).
-
-    ``passes`` holds what ``outward`` and ``stiffness_column`` found for ``rate`` taken as turns.
-    """
-    n = rate.shape[0]
-    outer = np.zeros(6)
-    own = np.zeros(6)
-    for k in range(n - 1, -1, -1):
-        own[:] = 0.0
-        if k < n - 1:
-            reach = 0.5 * (rod.length[k] + rod.length[k + 1])
-            wrench_to_parent(relative[k + 1], reach, outer, own)
-        add_product(slopes.by_rate[k], passes.motion[k], own)
-        if rod.reactive > 0.0:
-            add_product(slopes.by_bend_rate[k], passes.curvature[k], own)
-        h, t = slopes.hinge_rate[k], rate[k]
-        for i in range(3):
-            column[k, i] = own[i] - (h[i, 0] * t[0] + h[i, 1] * t[1] + h[i, 2] * t[2])
-        outer[:] = own
-
-
-@kernel()
-def mass_column(rod: Rod, relative: Array, slopes: Slopes, passes: Passes, column: Array) -> None:
-    """Write the missing hinge moments (N, 3) of hinge accelerations that ``outward`` took."""
-    n = column.shape[0]
-    outer = np.zeros(6)
-    own = np.zeros(6)
-    for k in range(n - 1, -1, -1):
-        own[:] = 0.0
-        if k < n - 1:
-            reach = 0.5 * (rod.length[k] + rod.length[k + 1])
-            wrench_to_parent(relative[k + 1], reach, outer, own)
-        add_product(slopes.inertia[k], passes.motion[k], own)
-        for i in range(3):
-            column[k, i] = own[i]
-        outer[:] = own

@@ -2,14 +2,15 @@
 
 Every motion meets the modulus and the damping of its own frequency:
 
-    (s^2 M + s (C + E tau(f) H) + K + (E(f) - E0) H) x = 0,   f = |Im s|/(2 pi),
+    (s^2 I + s (C + E tau(f) H) + K + (E(f) - E0) H) x = 0,   f = |Im s|/(2 pi),
 
-with H the elastic part of the stiffness for unit modulus. A loss factor is the same at all
-frequencies, so the linear problem with the complex stiffness E (1 + i tan delta) H damps every
-beat as it should at once (Bishop & Johnson 1960, "The Mechanics of Vibration", chapter 9, from
-memory); only the slow change of the modulus and growth itself are left to put right. All its
-eigenvalues that could lead are then followed to solutions of the true problem by Newton's method
-on the eigenvalue (Ruhe 1973, SIAM J. Numer. Anal. 10:674, from memory).
+with H the elastic part of the stiffness for unit modulus, all matrices multiplied by the inverse
+of the mass. A loss factor is the same at all frequencies, so the linear problem with the complex
+stiffness E (1 + i tan delta) H damps every beat as it should at once (Bishop & Johnson 1960, "The
+Mechanics of Vibration", chapter 9, from memory); only the slow change of the modulus and growth
+itself are left to put right. All its eigenvalues that could lead are then followed to solutions
+of the true problem by Newton's method on the eigenvalue (Ruhe 1973, SIAM J. Numer. Anal. 10:674,
+from memory).
 """
 
 from __future__ import annotations
@@ -27,27 +28,43 @@ from simsoft.structure.rod import Array
 
 ComplexArray = npt.NDArray[np.complex128]
 
-FOLLOWED = 8  # eigenvalues followed of all, and as many of those the stream can drive
+FOLLOWED = 3  # eigenvalues followed at least, and as many of those the stream can drive
+SHIFTED = 2.0  # times the largest shift of growth seen yet, and
+NEAR = 0.05  # of an eigenvalue's size: what its growth may still gain on the way
 CORRECTIONS = 20
-AGREES = 1.0e-8  # relative change of an eigenvalue that has been found
+AGREES = 1.0e-6  # relative change at which an eigenvalue is found: the next would be its square
 LEAST = 1.0e-6  # [1/s] size an eigenvalue is measured against at least
 
 
 class Pencil(NamedTuple):
-    """Matrices (m, m) of small motions about a rest shape.
+    """Matrices (m, m) of small motions about a rest shape, multiplied by the inverse of the mass.
 
     Attributes
     ----------
-    mass, damping, stiffness : array (m, m), damping without that of the material
+    damping, stiffness : array (m, m), damping without that of the material
     elastic : array (m, m), part of the stiffness that grows with the modulus, for one pascal
     base : float [Pa], modulus that ``stiffness`` holds
     """
 
-    mass: Array
     damping: Array
     stiffness: Array
     elastic: Array
     base: float
+
+
+@kernel()
+def make_pencil(
+    mass: Array, damping: Array, stiffness: Array, elastic: Array, base: float
+) -> Pencil:
+    """Return the pencil of matrices (m, m) that still have their mass in them."""
+    m = mass.shape[0]
+    rows = np.linalg.solve(mass, np.hstack((damping, stiffness, elastic)))
+    return Pencil(
+        np.ascontiguousarray(rows[:, :m]),
+        np.ascontiguousarray(rows[:, m : 2 * m]),
+        np.ascontiguousarray(rows[:, 2 * m :]),
+        base,
+    )
 
 
 @kernel()
@@ -57,20 +74,18 @@ def complex_spectrum(pencil: Pencil, law: Law, at: float) -> ComplexArray:
     A loss factor stands as a complex stiffness, so only eigenvalues of positive imaginary part
     mean anything then.
     """
-    mass, damping, stiffness, elastic, base = pencil
-    m = mass.shape[0]
+    damping, stiffness, elastic, base = pencil
+    m = damping.shape[0]
     modulus = modulus_at(law, at)
-    rows = np.zeros((m, 2 * m), dtype=np.complex128)
     loss = 0.0 if law.kelvin_voigt >= 0.0 else law.loss_factor
     time = law.kelvin_voigt if law.kelvin_voigt >= 0.0 else 0.0
-    for i in range(m):
-        for j in range(m):
-            rows[i, j] = stiffness[i, j] + (modulus * (1.0 + 1j * loss) - base) * elastic[i, j]
-            rows[i, m + j] = damping[i, j] + modulus * time * elastic[i, j]
     system = np.zeros((2 * m, 2 * m), dtype=np.complex128)
-    system[m:, :] = -np.linalg.solve(mass.astype(np.complex128), rows)
     for i in range(m):
         system[i, m + i] = 1.0
+        for j in range(m):
+            rigid = (modulus * (1.0 + 1j * loss) - base) * elastic[i, j]
+            system[m + i, j] = -(stiffness[i, j] + rigid)
+            system[m + i, m + j] = -(damping[i, j] + modulus * time * elastic[i, j])
     return np.linalg.eigvals(system).astype(np.complex128)
 
 
@@ -80,8 +95,8 @@ def follow(pencil: Pencil, law: Law, start: complex) -> tuple[complex, bool]:
 
     The second value says whether it has been found.
     """
-    mass, damping, stiffness, elastic, base = pencil
-    m = mass.shape[0]
+    damping, stiffness, elastic, base = pencil
+    m = damping.shape[0]
     value = complex(start)
     vector = np.empty(m, dtype=np.complex128)
     for i in range(m):
@@ -94,13 +109,12 @@ def follow(pencil: Pencil, law: Law, start: complex) -> tuple[complex, bool]:
         rate = modulus * time_at(law, frequency)
         added = modulus - base
         for i in range(m):
-            total = 0.0 + 0.0j
+            total = 2.0 * value * vector[i]
             for j in range(m):
                 c = damping[i, j] + rate * elastic[i, j]
-                system[i, j] = (
-                    value * value * mass[i, j] + value * c + stiffness[i, j] + added * elastic[i, j]
-                )
-                total += (2.0 * value * mass[i, j] + c) * vector[j]
+                system[i, j] = value * c + stiffness[i, j] + added * elastic[i, j]
+                total += c * vector[j]
+            system[i, i] += value * value
             right[i] = total
         found = np.linalg.solve(system, right)
         # the component that is largest keeps the scale of the vector
@@ -129,14 +143,17 @@ def leading(pencil: Pencil, law: Law, at: float, slow_limit: float) -> tuple[com
     """
     values = complex_spectrum(pencil, law, at)
     order = np.argsort(-values.real)
-    best, slow = complex(-np.inf, 0.0), -np.inf
+    best, slow, shift = complex(-np.inf, 0.0), -np.inf, 0.0
     all_followed, slow_followed = 0, 0
     for k in order:
         start = values[k]
         if start.imag < 0.0:
             continue  # the twin of another
         is_slow = start.imag <= 2.0 * math.pi * slow_limit
-        if all_followed >= FOLLOWED and not (is_slow and slow_followed < FOLLOWED):
+        reach = start.real + SHIFTED * shift + NEAR * abs(start)
+        may_lead = all_followed < FOLLOWED or reach > best.real
+        may_lead_slow = is_slow and (slow_followed < FOLLOWED or reach > slow)
+        if not (may_lead or may_lead_slow):
             continue
         all_followed += 1
         if is_slow:
@@ -144,6 +161,7 @@ def leading(pencil: Pencil, law: Law, at: float, slow_limit: float) -> tuple[com
         value, found = follow(pencil, law, start)
         if not found:
             continue
+        shift = max(shift, abs(value.real - start.real))
         if value.real > best.real:
             best = complex(value.real, abs(value.imag))
         if abs(value.imag) <= 2.0 * math.pi * slow_limit:
@@ -158,12 +176,13 @@ def creeping(pencil: Pencil, law: Law) -> float:
     all, the motions that do not beat included: in the complex one these may change sides.
     """
     modulus, time = law(0.0)
-    m = pencil.mass.shape[0]
+    m = pencil.damping.shape[0]
     stiffness = pencil.stiffness + (modulus - pencil.base) * pencil.elastic
     damping = pencil.damping + modulus * time * pencil.elastic
     system = np.zeros((2 * m, 2 * m))
     system[:m, m:] = np.eye(m)
-    system[m:, :] = -np.linalg.solve(pencil.mass, np.hstack([stiffness, damping]))
+    system[m:, :m] = -stiffness
+    system[m:, m:] = -damping
     values = eigvals(system, check_finite=False)
     slow = values[np.abs(values.imag) <= 2.0 * math.pi * law.slowest]
     return float(slow.real.max(initial=-math.inf))

@@ -103,28 +103,35 @@ def bend(
 
 
 @kernel()
-def bend_change(
-    rod: Rod, angle: Array, turn: Array, curvature_change: Array, slope_change: Array
-) -> None:
-    """Write the change of curvature and of its slope at the nodes (N, 3) for small turns.
+def bend_changes(rod: Rod, angle: Array, turns: Array) -> tuple[Array, Array]:
+    """Return the changes of curvature and of its slope at the nodes (N, 3, M) for small turns.
 
-    ``turn`` (N, 3) [rad] are right increments of the hinge rotations.
+    ``turns`` (N, 3, M) [rad] are right increments of the hinge rotations, M sets of them.
     """
-    for k in range(rod.length.shape[0]):
-        r0, r1, r2 = vector_rate(angle[k], turn[k])
+    n, _, m = turns.shape
+    curvature = np.zeros((n, 3, m))
+    unit = np.zeros(3)
+    for k in range(n):
         inverse = 1.0 / rod.length[k]
-        curvature_change[k, 0] = r0 * inverse
-        curvature_change[k, 1] = r1 * inverse
-        curvature_change[k, 2] = r2 * inverse
-    slope_at_nodes(rod, curvature_change, slope_change)
-    to_nodes(curvature_change)
+        for j in range(3):
+            unit[:] = 0.0
+            unit[j] = inverse
+            r0, r1, r2 = vector_rate(angle[k], unit)
+            for c in range(m):
+                curvature[k, 0, c] += r0 * turns[k, j, c]
+                curvature[k, 1, c] += r1 * turns[k, j, c]
+                curvature[k, 2, c] += r2 * turns[k, j, c]
+    slope = np.zeros((n, 3, m))
+    slope_at_nodes(rod, curvature.reshape(n, 3 * m), slope.reshape(n, 3 * m))
+    to_nodes(curvature.reshape(n, 3 * m))
+    return curvature, slope
 
 
 @kernel()
 def slope_at_nodes(rod: Rod, means: Array, slope: Array) -> None:
-    """Write the slope at the nodes (N, 3) of means (N, 3) over the elements."""
+    """Write the slope at the nodes (N, M) of means (N, M) over the elements."""
     n = means.shape[0]
-    for i in range(3):
+    for i in range(means.shape[1]):
         for k in range(n - 1):
             gap = 0.5 * (rod.length[k] + rod.length[k + 1])
             slope[k, i] = (means[k + 1, i] - means[k, i]) / gap
@@ -133,9 +140,9 @@ def slope_at_nodes(rod: Rod, means: Array, slope: Array) -> None:
 
 @kernel()
 def to_nodes(values: Array) -> None:
-    """Turn means (N, 3) over the elements into values at the nodes at their ends."""
+    """Turn means (N, M) over the elements into values at the nodes at their ends."""
     n = values.shape[0]
-    for i in range(3):
+    for i in range(values.shape[1]):
         if n < 4:
             tip = 1.5 * values[n - 1, i] - 0.5 * values[n - 2, i]
             for k in range(n - 1):

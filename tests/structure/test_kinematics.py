@@ -16,7 +16,7 @@ from physics import (
 )
 
 from simsoft.solve.rest import make_stream
-from simsoft.structure.kinematics import bend, bend_change
+from simsoft.structure.kinematics import bend, bend_changes
 from simsoft.structure.rotation import append_rotation
 
 
@@ -134,8 +134,7 @@ def test_change_of_the_bend_is_the_difference_of_two_bends():
     n = 8
     rod, angle = uneven_rod(n), random_angles(n)
     turn = random_angles(n, seed=4, size=1.0)
-    found, slope_found = np.zeros((n, 3)), np.zeros((n, 3))
-    bend_change(rod, angle, turn, found, slope_found)
+    found, slope_found = (values[:, :, 0] for values in bend_changes(rod, angle, turn[:, :, None]))
     ends = []
     for sign in (-1.0, 1.0):
         quaternion = np.zeros((n, 4))
