@@ -17,7 +17,7 @@ import numba
 from numba import njit
 
 KERNEL_PACKAGES = ("structure", "loads", "solve")
-KERNEL_MARKS = (b"@kernel()", b"NamedTuple")  # what a file holds whose change asks for compiling
+KERNEL_MARKS = (b"@kernel(", b"NamedTuple")  # what a file holds whose change asks for compiling
 
 
 @lru_cache(maxsize=1)
@@ -52,3 +52,8 @@ def is_cold(kernel: str = "") -> bool:
 setattr(numba.config, "CACHE_DIR", str(cache_directory()))  # noqa: B010
 
 kernel = partial(njit, cache=True, nogil=True, error_model="numpy")
+
+# A kernel that makes no array. The others count the owners of every array they are given, up at
+# entry and down at return, with instructions that lock the bus: of a rod and its scratch arrays
+# more than fifty a call. The compiler refuses what would make an array here.
+lean_kernel = partial(kernel, _nrt=False)

@@ -13,7 +13,7 @@ from simsoft.case.model import Case, LoadsInput, MaterialInput, Part, Scenario, 
 from simsoft.solve.forces import make_work
 from simsoft.solve.march_kernel import ENERGY_TERMS, advance
 from simsoft.solve.rest import make_stream
-from simsoft.structure.kinematics import move, place
+from simsoft.structure.kinematics import held_twist, move, place
 from simsoft.structure.rod import Rod, no_paddle
 from simsoft.structure.rotation import quaternion_from_vector, vector_from_quaternion
 
@@ -165,7 +165,8 @@ def moved(rod, quaternion, rate, stream=STILL):
     """Return the scratch arrays with positions and velocities filled in."""
     work = make_work(len(rate))
     place(rod, quaternion, work.relative, work.frame, work.hinge, work.node)
-    move(rod, work.relative, np.ascontiguousarray(rate), stream, work.spin, work.glide)
+    held_twist(rod, stream, work.spare)
+    move(rod, work.relative, np.ascontiguousarray(rate), work.spare, work.spin, work.glide)
     return work
 
 

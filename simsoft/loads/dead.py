@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from simsoft.compiled import kernel
+from simsoft.compiled import lean_kernel
 from simsoft.structure.rod import Array, Rod
 
 
-@kernel()
+@lean_kernel()
 def add_force(frame: Array, force: Array, wrench: Array) -> None:
     """Add a force (3,) [N] in world axes at the node to ``wrench`` (6,)."""
     for i in range(3):
         wrench[3 + i] += frame[0, i] * force[0] + frame[1, i] * force[1] + frame[2, i] * force[2]
 
 
-@kernel()
+@lean_kernel()
 def section_weight(rod: Rod, k: int, frame: Array, wrench: Array) -> None:
     """Add weight, buoyancy, tip moment and follower load of node k to ``wrench`` (6,).
 

@@ -31,13 +31,13 @@ from __future__ import annotations
 
 import math
 
-from simsoft.compiled import kernel
+from simsoft.compiled import lean_kernel
 from simsoft.structure.rod import Array, Paddle
 
 SMALLEST_SINE = 0.5  # projected width is not let below half the width: sheds off the edges then
 
 
-@kernel()
+@lean_kernel()
 def paddle_motion(paddle: Paddle, velocity: Array, spin: Array, motion: Array) -> None:
     """Write velocity and spin of the plate centre in plate axes, ``motion`` (6,).
 
@@ -54,7 +54,7 @@ def paddle_motion(paddle: Paddle, velocity: Array, spin: Array, motion: Array) -
         motion[3 + j] = a0 * spin[0] + a1 * spin[1] + a2 * spin[2]
 
 
-@kernel()
+@lean_kernel()
 def wake_drive(paddle: Paddle, motion: Array) -> tuple[float, float]:
     """Return shedding rate W [rad/s] and quasi-steady wake state q_qs [-]."""
     speed = math.sqrt(motion[0] ** 2 + motion[1] ** 2 + motion[2] ** 2)
@@ -68,13 +68,13 @@ def wake_drive(paddle: Paddle, motion: Array) -> tuple[float, float]:
     return rate, 2.0 * normal * reach / paddle.wake_moment
 
 
-@kernel()
+@lean_kernel()
 def wake_acceleration(q: float, q_rate: float, growth: float, rate: float, target: float) -> float:
     """Return the second derivative [1/s^2] of the wake state."""
     return growth * rate * (1.0 - q * q) * q_rate - rate * rate * (q - target)
 
 
-@kernel()
+@lean_kernel()
 def advance_wake(
     q: float,
     q_rate: float,
@@ -107,7 +107,7 @@ def advance_wake(
     )
 
 
-@kernel()
+@lean_kernel()
 def foretell_wake(paddle: Paddle, wake: Array, step: float) -> float:
     """Return the wake state one step [s] on under the drive of the last step.
 
@@ -119,7 +119,7 @@ def foretell_wake(paddle: Paddle, wake: Array, step: float) -> float:
     return advance_wake(wake[0], wake[1], paddle.wake_growth, before, before, step)[0]
 
 
-@kernel()
+@lean_kernel()
 def step_wake(paddle: Paddle, motion: Array, wake: Array, step: float) -> None:
     """Advance ``wake`` (4,), see ``foretell_wake``, to the end of a step [s].
 
@@ -131,14 +131,14 @@ def step_wake(paddle: Paddle, motion: Array, wake: Array, step: float) -> None:
     wake[2], wake[3] = after
 
 
-@kernel()
+@lean_kernel()
 def turning_moment(paddle: Paddle, motion: Array) -> tuple[float, float]:
     """Return the potential-flow turning moment [N m] about kick and upright axis."""
     momentum = paddle.munk * paddle.added_mass * motion[2]
     return -momentum * motion[1], momentum * motion[0]
 
 
-@kernel()
+@lean_kernel()
 def paddle_load(paddle: Paddle, motion: Array, wake: float, shed: bool, wrench: Array) -> None:
     """Add the plate's load about the tip node, tip frame, to ``wrench`` (6,).
 

@@ -19,7 +19,7 @@ curvature and its slope. The parts with dV/dt stand in the mass matrix; here are
 
 from __future__ import annotations
 
-from simsoft.compiled import kernel
+from simsoft.compiled import lean_kernel
 from simsoft.loads.section import (
     CURVATURE,
     CURVATURE_RATE,
@@ -35,7 +35,7 @@ from simsoft.structure.rod import Array, Rod
 TWIST_SHARE = 0.8  # of the torsional stiffness that flow along a twisted strip may take away
 
 
-@kernel()
+@lean_kernel()
 def section_reaction(rod: Rod, k: int, state: Array, wrench: Array) -> None:
     """Add the reactive load on node k, less its acceleration part, to ``wrench`` (6,).
 

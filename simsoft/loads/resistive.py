@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-from simsoft.compiled import kernel
+from simsoft.compiled import lean_kernel
 from simsoft.loads.section import SPIN, VELOCITY
 from simsoft.structure.rod import Array, Rod
 
 
-@kernel()
+@lean_kernel()
 def section_drag(rod: Rod, k: int, state: Array, wrench: Array) -> None:
     """Add the drag on node k to ``wrench`` (6,): torque [N m] and force [N], node frame.
 
@@ -31,7 +31,7 @@ def section_drag(rod: Rod, k: int, state: Array, wrench: Array) -> None:
     wrench[5] -= span * rod.drag[k, 2] * speed * velocity[2]
 
 
-@kernel()
+@lean_kernel()
 def drag_rate(rod: Rod, k: int, velocity: Array, rate: Array) -> None:
     """Write the drag's slope with velocity (3,) [N s/m] for the implicit part of a step."""
     normal_speed = math.sqrt(velocity[0] ** 2 + velocity[1] ** 2)

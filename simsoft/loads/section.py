@@ -8,7 +8,7 @@ the node's ``state`` (8, 3) with the rows named here, and the ``wrench`` (6,) it
 
 from __future__ import annotations
 
-from simsoft.compiled import kernel
+from simsoft.compiled import lean_kernel
 from simsoft.structure.rod import Array, Rod, Stream
 
 VELOCITY = 0  # of the node relative to the water [m/s]
@@ -22,7 +22,7 @@ UNCARRIED = 7  # rate of the momentum's velocity that the mass matrix does not c
 ROWS = 8
 
 
-@kernel()
+@lean_kernel()
 def section_states(
     rod: Rod,
     stream: Stream,
@@ -64,7 +64,7 @@ def section_states(
             here[UNCARRIED, 0] = here[UNCARRIED, 1] = here[UNCARRIED, 2] = 0.0
 
 
-@kernel()
+@lean_kernel()
 def uncarried(rod: Rod, stream: Stream, frame: Array, excess: float, here: Array) -> None:
     """Fill the last row of a state (8, 3): what the mass matrix leaves out of dV/dt.
 
@@ -90,7 +90,7 @@ def uncarried(rod: Rod, stream: Stream, frame: Array, excess: float, here: Array
     here[UNCARRIED, 2] = w0 * t1 - w1 * t0 - climb * along[2]
 
 
-@kernel()
+@lean_kernel()
 def components(frame: Array, vector: Array) -> tuple[float, float, float]:
     """Return the components of a world vector (3,) along the axes of a frame (3, 3)."""
     a, b, c = vector[0], vector[1], vector[2]

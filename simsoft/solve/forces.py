@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 from simsoft.loads.dead import section_weight
 from simsoft.loads.paddle import paddle_load, paddle_motion
 from simsoft.loads.reactive import section_reaction
@@ -14,7 +14,7 @@ from simsoft.loads.resistive import section_drag
 from simsoft.loads.section import ROWS, SPIN, VELOCITY, section_states
 from simsoft.structure.dynamics import bias_wrench, drift
 from simsoft.structure.elastic import hinge_moment
-from simsoft.structure.kinematics import bend, move, place
+from simsoft.structure.kinematics import bend, held_twist, move, place
 from simsoft.structure.rod import Array, Rod, Stream
 
 RESISTIVE, REACTIVE, DEAD, PADDLE = 0, 1, 2, 3  # rows of Work.wrench
@@ -34,6 +34,7 @@ class Work(NamedTuple):
     bias, drifts : array (N, 6)
     moment : array (N, 3) [N m]
     paddle_motion : array (6,)
+    spare : array (6,), for whoever works just now
     """
 
     relative: Array
@@ -51,6 +52,7 @@ class Work(NamedTuple):
     drifts: Array
     moment: Array
     paddle_motion: Array
+    spare: Array
 
 
 @kernel()
@@ -72,10 +74,11 @@ def make_work(n: int) -> Work:
         np.zeros((n, 6)),
         np.zeros((n, 3)),
         np.zeros(6),
+        np.zeros(6),
     )
 
 
-@kernel()
+@lean_kernel()
 def evaluate(
     rod: Rod,
     stream: Stream,
@@ -96,11 +99,12 @@ def evaluate(
     wake : float [-], wake state of the paddle, used if ``shed``
     """
     place(rod, quaternion, work.relative, work.frame, work.hinge, work.node)
-    move(rod, work.relative, rate, stream, work.spin, work.glide)
+    held_twist(rod, stream, work.spare)
+    move(rod, work.relative, rate, work.spare, work.spin, work.glide)
     load_chain(rod, stream, angle, rate, wake, shed, work)
 
 
-@kernel()
+@lean_kernel()
 def load_chain(
     rod: Rod, stream: Stream, angle: Array, rate: Array, wake: float, shed: bool, work: Work
 ) -> None:
@@ -115,7 +119,7 @@ def load_chain(
     hinge_moment(rod, angle, rate, work.moment)
 
 
-@kernel()
+@lean_kernel()
 def weigh_links(rod: Rod, stream: Stream, wake: float, shed: bool, work: Work) -> None:
     """Fill states, wrenches and bias of every link from the kinematics in ``work``.
 
@@ -135,7 +139,7 @@ def weigh_links(rod: Rod, stream: Stream, wake: float, shed: bool, work: Work) -
         work.state,
     )
     work.wrench[:] = 0.0
-    total = np.zeros(6)
+    total = work.spare
     for k in range(n):
         state = work.state[k]
         section_drag(rod, k, state, work.wrench[k, RESISTIVE])

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 from simsoft.loads.paddle import foretell_wake, step_wake
 from simsoft.loads.resistive import drag_rate
 from simsoft.loads.section import STREAM, VELOCITY
@@ -47,7 +47,7 @@ HISTORY_COLUMNS = 13
 DIVERGED_RATE = 1.0e7  # [rad/s] hinge rate no lure part can reach
 
 
-@kernel()
+@lean_kernel()
 def powers(
     rod: Rod, work: Work, link_acceleration: Array, angle: Array, rate: Array, p: Array
 ) -> None:
@@ -58,7 +58,7 @@ def powers(
     """
     p[:] = 0.0
     n = rod.length.shape[0]
-    lab = np.zeros(6)
+    lab = work.spare
     for k in range(n):
         reach = 0.5 * rod.length[k]
         for i in range(3):
@@ -105,7 +105,7 @@ class Scheme(NamedTuple):
     angle_gain: float
 
 
-@kernel()
+@lean_kernel()
 def make_scheme(step: float) -> Scheme:
     """Return the coefficients for a step [s] at the spectral radius ``RADIUS``."""
     alpha_m = (2.0 * RADIUS - 1.0) / (RADIUS + 1.0)
@@ -118,7 +118,7 @@ def make_scheme(step: float) -> Scheme:
     )
 
 
-@kernel()
+@lean_kernel()
 def predict(
     scheme: Scheme,
     quaternion: Array,
@@ -144,7 +144,7 @@ def predict(
         vector_from_quaternion(turned[k], angle[k])
 
 
-@kernel()
+@lean_kernel()
 def add_implicit_drag(
     rod: Rod, work: Work, scheme: Scheme, old: Array, slope: Array, inertia: Array
 ) -> None:
@@ -180,7 +180,7 @@ def add_implicit_drag(
         work.bias[k, 5] -= s2 * old[k, 5]
 
 
-@kernel()
+@lean_kernel()
 def add_implicit_hinges(
     rod: Rod, work: Work, scheme: Scheme, angle: Array, old: Array, implicit: Array
 ) -> None:
@@ -193,7 +193,7 @@ def add_implicit_hinges(
                 work.moment[k, i] += implicit[k, i, j] * old[k, j]
 
 
-@kernel()
+@lean_kernel()
 def correct(
     scheme: Scheme,
     hinge_acceleration: Array,
@@ -223,7 +223,7 @@ def correct(
     return worst
 
 
-@kernel()
+@lean_kernel()
 def log_row(
     rod: Rod, work: Work, root: Array, held: Array, wake: float, row: Array, shape: Array
 ) -> None:
@@ -242,6 +242,136 @@ def log_row(
             shape[k, i] = work.node[k, i]
             shape[k, 3 + i] = work.frame[k, i, 1]
     row[12] = wake
+
+
+class Scratch(NamedTuple):
+    """Arrays of one march of a rod of N elements, reused at every step.
+
+    Attributes
+    ----------
+    turned : array (N, 4), hinge rotations at the end of the step
+    angle, increment, rate : array (N, 3), the same as vectors, their change, their rates
+    inertia : array (N, 6, 6); implicit : array (N, 3, 3), see structure/dynamics.py: accelerate
+    hinge_acceleration : array (N, 3); link_acceleration : array (N, 6)
+    gain : array (N + 2, 6, 6)
+    root : array (6,), wrench on the clamp
+    slope : array (3,)
+    power : array (8,), see ENERGY_NAMES
+    held : array (3,) [N], load on the half element in the clamp
+    """
+
+    turned: Array
+    angle: Array
+    increment: Array
+    rate: Array
+    inertia: Array
+    implicit: Array
+    hinge_acceleration: Array
+    link_acceleration: Array
+    gain: Array
+    root: Array
+    slope: Array
+    power: Array
+    held: Array
+
+
+@kernel()
+def make_scratch(rod: Rod, stream: Stream) -> Scratch:
+    """Return the arrays of a march of a rod."""
+    n = rod.length.shape[0]
+    return Scratch(
+        np.zeros((n, 4)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 6, 6)),
+        np.zeros((n, 3, 3)),
+        np.zeros((n, 3)),
+        np.zeros((n, 6)),
+        np.zeros((n + 2, 6, 6)),
+        np.zeros(6),
+        np.zeros(3),
+        np.zeros(ENERGY_TERMS),
+        held_load(rod, stream),
+    )
+
+
+class Course(NamedTuple):
+    """State and record of a march, see ``advance``.
+
+    Attributes
+    ----------
+    quaternion : array (N, 4)
+    motion : array (4, N, 6)
+    wake : array (4,)
+    energy : array (2, 8)
+    history : array (R, 13)
+    shapes : array (R, N, 6)
+    """
+
+    quaternion: Array
+    motion: Array
+    wake: Array
+    energy: Array
+    history: Array
+    shapes: Array
+
+
+@lean_kernel()
+def take_steps(
+    rod: Rod, stream: Stream, step: float, steps: int, stride: int, shed: bool, course: Course,
+    work: Work, scratch: Scratch,
+) -> int:  # fmt: skip
+    """Advance the rod as ``advance`` says, in arrays that the caller owns."""
+    scheme = make_scheme(step)
+    quaternion, motion, wake, energy = course.quaternion, course.motion, course.wake, course.energy
+    turned, angle, rate, increment = scratch.turned, scratch.angle, scratch.rate, scratch.increment
+    inertia, implicit, root = scratch.inertia, scratch.implicit, scratch.root
+    hinge_acceleration, link_acceleration = scratch.hinge_acceleration, scratch.link_acceleration
+    power, held = scratch.power, scratch.held
+    for count in range(steps):
+        predict(scheme, quaternion, motion, turned, angle, increment, rate)
+        ahead = foretell_wake(rod.paddle, wake, step) if shed else 0.0
+        evaluate(rod, stream, turned, angle, rate, ahead, shed, work)
+        if shed:
+            step_wake(rod.paddle, work.paddle_motion, wake, step)
+        add_implicit_drag(rod, work, scheme, motion[3], scratch.slope, inertia)
+        add_implicit_hinges(rod, work, scheme, angle, motion[2], implicit)
+        accelerate(
+            rod,
+            work.relative,
+            inertia,
+            work.bias,
+            work.drifts,
+            work.moment,
+            implicit,
+            hinge_acceleration,
+            link_acceleration,
+            scratch.gain,
+            root,
+        )
+        worst = correct(
+            scheme,
+            hinge_acceleration,
+            link_acceleration,
+            rate,
+            increment,
+            turned,
+            quaternion,
+            motion,
+        )
+        if not worst < DIVERGED_RATE:
+            return count
+        powers(rod, work, link_acceleration, angle, rate, power)
+        for i in range(2, ENERGY_TERMS):
+            energy[0, i] += 0.5 * step * (energy[1, i] + power[i])
+            energy[1, i] = power[i]
+        energy[1, 0] = power[0]
+        energy[1, 1] = power[1]
+        if (count + 1) % stride == 0:
+            row = count // stride
+            log_row(rod, work, root, held, wake[0], course.history[row], course.shapes[row])
+    return steps
 
 
 @kernel()
@@ -272,62 +402,6 @@ def advance(
         one), tip tangent, force and moment of the part on its clamp (world axes), wake state
     shapes : array (steps // stride, N, 6), node positions [m] and width axes, with the history
     """
-    n = rod.length.shape[0]
-    scheme = make_scheme(step)
-    work = make_work(n)
-    turned = np.zeros((n, 4))
-    angle = np.zeros((n, 3))
-    increment = np.zeros((n, 3))
-    rate = np.zeros((n, 3))
-    inertia = np.zeros((n, 6, 6))
-    implicit = np.zeros((n, 3, 3))
-    hinge_acceleration = np.zeros((n, 3))
-    link_acceleration = np.zeros((n, 6))
-    gain = np.zeros((n + 2, 6, 6))
-    root = np.zeros(6)
-    slope = np.zeros(3)
-    power = np.zeros(ENERGY_TERMS)
-    held = held_load(rod, stream)
-    for count in range(steps):
-        predict(scheme, quaternion, motion, turned, angle, increment, rate)
-        ahead = foretell_wake(rod.paddle, wake, step) if shed else 0.0
-        evaluate(rod, stream, turned, angle, rate, ahead, shed, work)
-        if shed:
-            step_wake(rod.paddle, work.paddle_motion, wake, step)
-        add_implicit_drag(rod, work, scheme, motion[3], slope, inertia)
-        add_implicit_hinges(rod, work, scheme, angle, motion[2], implicit)
-        accelerate(
-            rod,
-            work.relative,
-            inertia,
-            work.bias,
-            work.drifts,
-            work.moment,
-            implicit,
-            hinge_acceleration,
-            link_acceleration,
-            gain,
-            root,
-        )
-        worst = correct(
-            scheme,
-            hinge_acceleration,
-            link_acceleration,
-            rate,
-            increment,
-            turned,
-            quaternion,
-            motion,
-        )
-        if not worst < DIVERGED_RATE:
-            return count
-        powers(rod, work, link_acceleration, angle, rate, power)
-        for i in range(2, ENERGY_TERMS):
-            energy[0, i] += 0.5 * step * (energy[1, i] + power[i])
-            energy[1, i] = power[i]
-        energy[1, 0] = power[0]
-        energy[1, 1] = power[1]
-        if (count + 1) % stride == 0:
-            row = count // stride
-            log_row(rod, work, root, held, wake[0], history[row], shapes[row])
-    return steps
+    course = Course(quaternion, motion, wake, energy, history, shapes)
+    work, scratch = make_work(rod.length.shape[0]), make_scratch(rod, stream)
+    return take_steps(rod, stream, step, steps, stride, shed, course, work, scratch)

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 from simsoft.solve.forces import Work, weigh_links
 from simsoft.structure.elastic import hinge_moment
 from simsoft.structure.rod import Array, Rod, Stream
@@ -88,7 +88,7 @@ def hinge_slopes(rod: Rod, angle: Array, by_turn: Array, by_rate: Array) -> None
                 by_turn[k, j, i] = 0.5 * (ahead[k, j] - behind[k, j]) / HINGE_STEP
 
 
-@kernel()
+@lean_kernel()
 def shift_turn(rod: Rod, rest: Work, axis: int, step: float, work: Work) -> None:
     """Turn every link about its own hinge, or move its hinge, by a step along one of its axes."""
     for k in range(rod.length.shape[0]):
@@ -111,14 +111,16 @@ def shift_turn(rod: Rod, rest: Work, axis: int, step: float, work: Work) -> None
             work.node[k, i] = rest.node[k, i] + moved
 
 
-@kernel()
+@lean_kernel()
 def shift_row(values: Array, rest: Array, axis: int, step: float) -> None:
     """Set rows (N, 3) to those of ``rest`` with a step along one axis."""
-    values[:] = rest
-    values[:, axis] += step
+    for k in range(rest.shape[0]):
+        for i in range(3):
+            values[k, i] = rest[k, i]
+        values[k, axis] += step
 
 
-@kernel()
+@lean_kernel()
 def difference(work: Work, kept: Array, step: float, column: int, slopes: Array) -> None:
     """Write one column of slopes from the loads in ``work`` and those before in ``kept``."""
     for k in range(kept.shape[0]):

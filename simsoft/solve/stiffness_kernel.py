@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 from simsoft.solve.slopes import Slopes
 from simsoft.structure.dynamics import inertia_to_parent, wrench_to_parent
 from simsoft.structure.kinematics import slope_at_nodes, to_nodes
@@ -20,7 +20,7 @@ from simsoft.structure.rotation import vector_rate
 INBOARD, OUTBOARD = 3, 2  # nodes either side of a hinge whose curvature hangs on it
 
 
-@kernel()
+@lean_kernel()
 def gap(rod: Rod, k: int) -> float:
     """Return the distance [m] from hinge k to the next."""
     return float(0.5 * (rod.length[k] + rod.length[k + 1]))
@@ -36,7 +36,7 @@ def composite(rod: Rod, relative: Array, by_turn: Array) -> Array:
     return whole
 
 
-@kernel()
+@lean_kernel()
 def bend_loads(
     rod: Rod, slopes: Slopes, k: int, rate: Array, weight: Array, slope: Array, loads: Array
 ) -> None:

@@ -15,7 +15,7 @@ from simsoft.structure.dynamics import (
     hand_to_carrier,
     unfold,
 )
-from simsoft.structure.kinematics import move_from, place
+from simsoft.structure.kinematics import move, place
 from simsoft.structure.rod import Array, Rod, Stream
 from simsoft.structure.tree import (
     ON_BASE,
@@ -141,6 +141,7 @@ def chain_work(tree: Tree, work: TreeWork, c: int) -> Work:
         work.drifts[a:b],
         work.moment[a:b],
         work.paddle_motion[c],
+        work.one,
     )
 
 
@@ -243,7 +244,7 @@ def evaluate_chains(
         set_clamp(tree, work, c, frame, position, twist)
         rod, own = chains[c]
         place(rod, quaternion[a:b], own.relative, own.frame, own.hinge, own.node)
-        move_from(rod, own.relative, rate[a:b], work.clamp_twist[c], own.spin, own.glide)
+        move(rod, own.relative, rate[a:b], work.clamp_twist[c], own.spin, own.glide)
         shed = rod.paddle.wake_moment > 0.0
         load_chain(rod, still, angle[a:b], rate[a:b], wake[c, 0], shed, own)
     work.dead[:] = 0.0

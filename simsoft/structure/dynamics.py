@@ -9,13 +9,11 @@ no global matrix is formed.
 
 from __future__ import annotations
 
-import numpy as np
-
-from simsoft.compiled import kernel
+from simsoft.compiled import lean_kernel
 from simsoft.structure.rod import Array, Rod
 
 
-@kernel()
+@lean_kernel()
 def bias_wrench(rod: Rod, k: int, spin: Array, glide: Array, wrench: Array, bias: Array) -> None:
     """Write ``bias`` (6,): momentum turning with link k less the loads, about its hinge.
 
@@ -42,7 +40,7 @@ def bias_wrench(rod: Rod, k: int, spin: Array, glide: Array, wrench: Array, bias
     bias[5] = w0 * p1 - w1 * p0 - wrench[5]
 
 
-@kernel()
+@lean_kernel()
 def drift(spin: Array, glide: Array, rate: Array, acceleration: Array) -> None:
     """Write the velocity-product acceleration (6,) of a link: -rate x (spin, glide)."""
     r0, r1, r2 = rate[0], rate[1], rate[2]
@@ -54,7 +52,7 @@ def drift(spin: Array, glide: Array, rate: Array, acceleration: Array) -> None:
     acceleration[5] = r1 * glide[0] - r0 * glide[1]
 
 
-@kernel()
+@lean_kernel()
 def wrench_to_parent(turn: Array, reach: float, wrench: Array, result: Array) -> None:
     """Add a wrench (6,) about a hinge, in the link frame, to ``result`` about the parent's."""
     for i in range(3):
@@ -67,7 +65,7 @@ def wrench_to_parent(turn: Array, reach: float, wrench: Array, result: Array) ->
     result[1] += reach * f0
 
 
-@kernel()
+@lean_kernel()
 def acceleration_from_parent(turn: Array, reach: float, parent: Array, result: Array) -> None:
     """Add the parent's acceleration (6,), carried to the outboard hinge and frame."""
     p0 = parent[3] + parent[1] * reach
@@ -78,7 +76,7 @@ def acceleration_from_parent(turn: Array, reach: float, parent: Array, result: A
         result[3 + i] += turn[0, i] * p0 + turn[1, i] * p1 + turn[2, i] * p2
 
 
-@kernel()
+@lean_kernel()
 def inertia_to_parent(turn: Array, reach: float, own: Array, work: Array, result: Array) -> None:
     """Add an inertia (6, 6) about a hinge, in the link frame, to ``result`` about the parent's.
 
@@ -111,7 +109,7 @@ def inertia_to_parent(turn: Array, reach: float, own: Array, work: Array, result
             result[i, j] += work[i, j]
 
 
-@kernel()
+@lean_kernel()
 def invert_symmetric(matrix: Array, inverse: Array) -> None:
     """Write the inverse of a symmetric positive definite 3 by 3 matrix."""
     a, b, c = matrix[0, 0], matrix[0, 1], matrix[0, 2]
@@ -128,7 +126,7 @@ def invert_symmetric(matrix: Array, inverse: Array) -> None:
     inverse[2, 2] = (a * d - b * b) * scale
 
 
-@kernel()
+@lean_kernel()
 def fold(
     rod: Rod,
     relative: Array,
@@ -192,7 +190,7 @@ def fold(
             wrench_to_parent(relative[k], reach, bias[k], bias[k - 1])
 
 
-@kernel()
+@lean_kernel()
 def hand_to_carrier(
     rod: Rod, relative: Array, inertia: Array, bias: Array, work: Array, total: Array, root: Array
 ) -> None:
@@ -206,7 +204,7 @@ def hand_to_carrier(
     wrench_to_parent(relative[0], 0.5 * rod.length[0], bias[0], root)
 
 
-@kernel()
+@lean_kernel()
 def unfold(
     rod: Rod,
     relative: Array,
@@ -239,7 +237,7 @@ def unfold(
             here[i] += acceleration[k, i]
 
 
-@kernel()
+@lean_kernel()
 def accelerate(
     rod: Rod,
     relative: Array,
@@ -271,10 +269,12 @@ def accelerate(
     fold(rod, relative, inertia, bias, drifts, moment, implicit, acceleration, gain)
     root[:] = 0.0
     wrench_to_parent(relative[0], 0.5 * rod.length[0], bias[0], root)
-    unfold(rod, relative, drifts, gain, np.zeros(6), acceleration, link_acceleration)
+    still = gain[rod.length.shape[0], 0]
+    still[:] = 0.0
+    unfold(rod, relative, drifts, gain, still, acceleration, link_acceleration)
 
 
-@kernel()
+@lean_kernel()
 def hinge_load(
     rod: Rod,
     relative: Array,

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-from simsoft.compiled import kernel
+from simsoft.compiled import lean_kernel
 from simsoft.structure.rod import Array, Rod
 from simsoft.structure.rotation import tangent_coefficient, vector_rate
 
 
-@kernel()
+@lean_kernel()
 def hinge_moment(rod: Rod, angle: Array, rate: Array, moment: Array) -> None:
     """Write the moment (N, 3) [N m] each hinge exerts on its outboard link, outboard axes.
 
@@ -34,7 +34,7 @@ def hinge_moment(rod: Rod, angle: Array, rate: Array, moment: Array) -> None:
         moment[k, 2] = -(e2 - 0.5 * y2 + c * (p0 * y1 - p1 * y0))
 
 
-@kernel()
+@lean_kernel()
 def hinge_tangent(rod: Rod, k: int, angle: Array, gain: float, tangent: Array) -> None:
     """Write ``gain`` times the stiffness (3, 3) [N m/rad] hinge k shows to turning.
 
@@ -65,7 +65,7 @@ def hinge_tangent(rod: Rod, k: int, angle: Array, gain: float, tangent: Array) -
     tangent[1, 2] = tangent[2, 1] = s0 * j01 * j02 + s1 * j11 * j12 + s2 * j21 * j22
 
 
-@kernel()
+@lean_kernel()
 def elastic_energy(rod: Rod, angle: Array) -> float:
     """Return the stored bending and twisting energy [J]."""
     total = 0.0
@@ -76,7 +76,7 @@ def elastic_energy(rod: Rod, angle: Array) -> float:
     return total
 
 
-@kernel()
+@lean_kernel()
 def damping_power(rod: Rod, angle: Array, rate: Array) -> float:
     """Return the power [W] lost in Kelvin-Voigt damping (not negative)."""
     total = 0.0

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 from simsoft.structure.rod import Array, Rod, Stream
 from simsoft.structure.rotation import matrix_from_quaternion, vector_rate
 
 
-@kernel()
+@lean_kernel()
 def place(
     rod: Rod, quaternion: Array, relative: Array, frame: Array, hinge: Array, node: Array
 ) -> None:
@@ -39,26 +39,26 @@ def place(
             node[k, i] = hinge[k, i] + 0.5 * rod.length[k] * frame[k, i, 2]
 
 
-@kernel()
-def move(rod: Rod, relative: Array, rate: Array, stream: Stream, spin: Array, glide: Array) -> None:
-    """Write spin [rad/s] and hinge velocity [m/s] of every link (N, 3), in its own frame.
+@lean_kernel()
+def held_twist(rod: Rod, stream: Stream, twist: Array) -> None:
+    """Write the twist (6,) of a clamp at rest, its own frame.
 
-    Velocities are those of the structure in axes that drift with the stream at height zero,
-    so that the clamp moves upstream. ``rate`` (N, 3) [rad/s] is the hinge rate in the
-    outboard frame.
+    In axes that drift with the stream at height zero it moves upstream.
     """
-    clamp = np.zeros(6)
     f, s = rod.frame, stream.velocity
     for i in range(3):
-        clamp[3 + i] = -(f[0, i] * s[0] + f[1, i] * s[1] + f[2, i] * s[2])
-    move_from(rod, relative, rate, clamp, spin, glide)
+        twist[i] = 0.0
+        twist[3 + i] = -(f[0, i] * s[0] + f[1, i] * s[1] + f[2, i] * s[2])
 
 
-@kernel()
-def move_from(
-    rod: Rod, relative: Array, rate: Array, clamp: Array, spin: Array, glide: Array
-) -> None:
-    """Write the same for a clamp that moves with the twist ``clamp`` (6,), in its own frame."""
+@lean_kernel()
+def move(rod: Rod, relative: Array, rate: Array, clamp: Array, spin: Array, glide: Array) -> None:
+    """Write spin [rad/s] and hinge velocity [m/s] of every link (N, 3), in its own frame.
+
+    Velocities are those of the structure in axes that drift with the stream at height zero.
+    ``rate`` (N, 3) [rad/s] is the hinge rate in the outboard frame, ``clamp`` (6,) the twist of
+    the clamp in its own frame.
+    """
     for k in range(rod.length.shape[0]):
         if k == 0:
             reach = 0.5 * rod.length[0]
@@ -76,7 +76,7 @@ def move_from(
             glide[k, i] = turn[0, i] * v0 + turn[1, i] * v1 + turn[2, i] * v2
 
 
-@kernel()
+@lean_kernel()
 def bend(
     rod: Rod, angle: Array, rate: Array, curvature: Array, curvature_rate: Array, slope: Array
 ) -> None:
@@ -127,7 +127,7 @@ def bend_changes(rod: Rod, angle: Array, turns: Array) -> tuple[Array, Array]:
     return curvature, slope
 
 
-@kernel()
+@lean_kernel()
 def slope_at_nodes(rod: Rod, means: Array, slope: Array) -> None:
     """Write the slope at the nodes (N, M) of means (N, M) over the elements."""
     n = means.shape[0]
@@ -138,7 +138,7 @@ def slope_at_nodes(rod: Rod, means: Array, slope: Array) -> None:
         slope[n - 1, i] = slope[n - 2, i]
 
 
-@kernel()
+@lean_kernel()
 def to_nodes(values: Array) -> None:
     """Turn means (N, M) over the elements into values at the nodes at their ends."""
     n = values.shape[0]

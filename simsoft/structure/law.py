@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import NamedTuple
 
-from simsoft.compiled import kernel
+from simsoft.compiled import lean_kernel
 
 BY_LOSS_FACTOR = -1.0  # Kelvin-Voigt time [s] that stands for damping by loss factor
 
@@ -33,7 +33,7 @@ class Law(NamedTuple):
         return modulus_at(self, float(frequency)), time_at(self, float(frequency))
 
 
-@kernel()
+@lean_kernel()
 def modulus_at(law: Law, frequency: float) -> float:
     """Return the modulus [Pa] at a frequency [Hz]."""
     if law.exponent == 0.0 or frequency <= law.slowest:
@@ -41,7 +41,7 @@ def modulus_at(law: Law, frequency: float) -> float:
     return float(law.modulus * (frequency / law.slowest) ** law.exponent)
 
 
-@kernel()
+@lean_kernel()
 def time_at(law: Law, frequency: float) -> float:
     """Return the Kelvin-Voigt time [s] that gives the damping at a frequency [Hz].
 

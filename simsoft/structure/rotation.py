@@ -8,13 +8,13 @@ from __future__ import annotations
 
 import math
 
-from simsoft.compiled import kernel
+from simsoft.compiled import lean_kernel
 from simsoft.structure.rod import Array
 
 SMALL_ANGLE = 1.0e-4  # [rad]; below it the series are exact to machine precision
 
 
-@kernel()
+@lean_kernel()
 def half_sine_over(angle: float) -> float:
     """Return sin(angle/2)/angle for an angle [rad], by series where it is small."""
     if angle < SMALL_ANGLE:
@@ -22,7 +22,7 @@ def half_sine_over(angle: float) -> float:
     return math.sin(0.5 * angle) / angle
 
 
-@kernel()
+@lean_kernel()
 def quaternion_from_vector(vector: Array, quaternion: Array) -> None:
     """Write the unit quaternion (4,) of a rotation vector (3,) [rad]."""
     angle = math.sqrt(vector[0] ** 2 + vector[1] ** 2 + vector[2] ** 2)
@@ -32,7 +32,7 @@ def quaternion_from_vector(vector: Array, quaternion: Array) -> None:
         quaternion[1 + i] = factor * vector[i]
 
 
-@kernel()
+@lean_kernel()
 def vector_from_quaternion(quaternion: Array, vector: Array) -> None:
     """Write the rotation vector (3,) [rad], angle at most pi, of a unit quaternion (4,)."""
     sine = math.sqrt(quaternion[1] ** 2 + quaternion[2] ** 2 + quaternion[3] ** 2)
@@ -45,7 +45,7 @@ def vector_from_quaternion(quaternion: Array, vector: Array) -> None:
         vector[i] = sign * factor * quaternion[1 + i]
 
 
-@kernel()
+@lean_kernel()
 def append_rotation(quaternion: Array, vector: Array, result: Array) -> None:
     """Write ``quaternion * exp(vector)`` (4,), normalised, into ``result``."""
     angle = math.sqrt(vector[0] ** 2 + vector[1] ** 2 + vector[2] ** 2)
@@ -66,7 +66,7 @@ def append_rotation(quaternion: Array, vector: Array, result: Array) -> None:
     result[3] = r3 * scale
 
 
-@kernel()
+@lean_kernel()
 def matrix_from_quaternion(quaternion: Array, matrix: Array) -> None:
     """Write the rotation matrix (3, 3) that takes body components to parent components."""
     w, x, y, z = quaternion[0], quaternion[1], quaternion[2], quaternion[3]
@@ -81,7 +81,7 @@ def matrix_from_quaternion(quaternion: Array, matrix: Array) -> None:
     matrix[2, 2] = 1.0 - 2.0 * (x * x + y * y)
 
 
-@kernel()
+@lean_kernel()
 def tangent_coefficient(angle: float) -> float:
     """Return c of the inverse right tangent I + [v]x/2 + c [v]x [v]x for |v| = angle [rad]."""
     if angle < 0.05:
@@ -90,7 +90,7 @@ def tangent_coefficient(angle: float) -> float:
     return (1.0 - half * math.cos(half) / math.sin(half)) / (angle * angle)
 
 
-@kernel()
+@lean_kernel()
 def vector_rate(angle: Array, rate: Array) -> tuple[float, float, float]:
     """Return the rate [rad/s] of a rotation vector (3,) turning at ``rate`` in its own frame.
 
