@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from simsoft.compiled import kernel
-from simsoft.solve.march_kernel import Scheme
+from simsoft.solve.scheme import Scheme
 from simsoft.solve.tree_forces import TreeWork
 from simsoft.structure.rod import Array
 from simsoft.structure.rotation import append_rotation, matrix_from_quaternion

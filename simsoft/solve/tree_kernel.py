@@ -13,7 +13,7 @@ import numpy as np
 from simsoft.compiled import kernel
 from simsoft.loads.paddle import foretell_wake, step_wake
 from simsoft.solve.forces import Work
-from simsoft.solve.march_kernel import (
+from simsoft.solve.scheme import (
     Scheme,
     add_implicit_drag,
     add_implicit_hinges,
