@@ -1,8 +1,9 @@
 """The solver's answers as a cheap function of the uncertain inputs: a quadratic about a centre.
 
 Every input is moved to both ends of its step, alone, with half the elements and twice the time
-step, as for the bands; the logarithm of every answer is a parabola through the three. How far
-the parabola is off where the data lead is checked by one more run.
+step, as for the bands; the logarithm of every answer is a parabola through the three. An
+answer that jumps at one end (another motion sets in) is no parabola: there the other end counts.
+How far the parabola is off where the data lead is checked by one more run.
 """
 
 from __future__ import annotations
@@ -27,9 +28,11 @@ from simsoft.record import Record
 from simsoft.solve.retrieve import Detail
 
 Array = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
 Progress = Callable[[str, float], None]
 
 SKIPPED = ("set_fraction",)
+JUMP, MUCH = 0.3, 4.0  # change of a logarithm at one end, and times that at the other: no curve
 ONE_STEP = 1.0  # prior standard deviations an input is moved
 
 
@@ -82,6 +85,7 @@ class Surrogate:
     base : array (M,), logarithms of the answers there
     slope, bend : array (M, P), per prior standard deviation (squared)
     known : array (M,) of bool, False where the solver has no value to fit
+    jumps : array (M, P) of bool, where an answer jumps at one end of an input
     """
 
     names: tuple[str, ...]
@@ -89,7 +93,8 @@ class Surrogate:
     base: Array
     slope: Array
     bend: Array
-    known: Array
+    known: Mask
+    jumps: Mask
 
     def __call__(self, z: Array) -> Array:
         """Return the logarithms (M,) of the answers at inputs z (P,)."""
@@ -173,7 +178,8 @@ def build(
                     progress(f"{case.title}: {strip.name}", len(found) / len(points))
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
-    return _parabolas(names, middle, np.array(found))
+    capped = np.array([math.isfinite(prior[name].most) for name in names])
+    return _parabolas(names, middle, np.array(found), capped)
 
 
 def _strip_of(case: Case, wanted: Sequence[Measured]) -> Strip:
@@ -182,11 +188,22 @@ def _strip_of(case: Case, wanted: Sequence[Measured]) -> Strip:
     return next((strip for strip in strips if strip.name == part), strips[0])
 
 
-def _parabolas(names: tuple[str, ...], middle: Array, found: Array) -> Surrogate:
-    """Fit the parabolas; a missing end leaves the straight line to the other one."""
+def _parabolas(names: tuple[str, ...], middle: Array, found: Array, capped: Mask) -> Surrogate:
+    """Fit the parabolas; a missing end, or one with a jump, leaves the straight line to the other.
+
+    Parameters
+    ----------
+    names : tuple of str, P inputs
+    middle : array (P,), z of the centre
+    found : array (1 + 2 P, M), answers at the centre and at both ends of every input
+    capped : array (P,) of bool, inputs that cannot pass their value, so that one end stays put
+    """
     base = found[0]
     low, high = found[1::2].T, found[2::2].T
     down, up = base[:, None] - low, high - base[:, None]
+    less, more = np.fmin(abs(down), abs(up)), np.fmax(abs(down), abs(up))
+    jumps = (more > JUMP) & (more > MUCH * less) & ~capped
+    down, up = (np.where(jumps & (abs(d) == more), math.nan, d) for d in (down, up))
     slope = np.where(np.isnan(down), up, np.where(np.isnan(up), down, 0.5 * (down + up)))
     bend = 0.5 * (up - down)
     return Surrogate(
@@ -196,6 +213,7 @@ def _parabolas(names: tuple[str, ...], middle: Array, found: Array) -> Surrogate
         slope=np.nan_to_num(slope) / ONE_STEP,
         bend=np.nan_to_num(bend) / ONE_STEP**2,
         known=np.isfinite(base),
+        jumps=jumps & np.isfinite(base)[:, None],
     )
 
 

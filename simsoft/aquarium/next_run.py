@@ -30,11 +30,13 @@ class Advice:
     target : str, what the verdict hangs on
     factor : float, its standard deviation now, as a factor
     choices : tuple of Choice, best first
+    jumps : tuple of str, inputs at one end of whose band another motion sets in
     """
 
     target: str
     factor: float
     choices: tuple[Choice, ...]
+    jumps: tuple[str, ...] = ()
 
 
 def advise(
@@ -69,7 +71,8 @@ def advise(
         label = _label(m)
         now = math.sqrt(float(slope[i] @ covariance @ slope[i]))
         choices = tuple(rank(covariance, slope[i], candidates))
-        advice.append(Advice(label, math.exp(now), choices))
+        jumps = tuple(n for n, j in zip(surrogate.names, surrogate.jumps[i], strict=True) if j)
+        advice.append(Advice(label, math.exp(now), choices, jumps))
     if not advice:
         raise InputError(f"{case.title}: the solver gives neither start speed nor beat to plan for")
     return advice

@@ -170,9 +170,12 @@ def plan_command(
                 "target": one.target,
                 "factor": one.factor,
                 "choices": [vars(choice) for choice in one.choices],
+                "jumps": list(one.jumps),
             }
             for one in advice
         ],
         "repeats": [{"difference": d, "runs": n} for d, n in pairs],
     }
-    return plan_page(advice, pairs, scatter), json.dumps(body, allow_nan=False, indent=1)
+    return plan_page(advice, pairs, scatter, INPUT_WORDS), json.dumps(
+        body, allow_nan=False, indent=1
+    )

@@ -92,7 +92,12 @@ def shrinkage_line(before: float, after: float) -> str:
     return f"Band of the natural frequency: x/: {before:.2f} before, x/: {after:.2f} after"
 
 
-def plan_page(advice: Sequence[Advice], pairs: Sequence[tuple[float, int]], scatter: float) -> str:
+def plan_page(
+    advice: Sequence[Advice],
+    pairs: Sequence[tuple[float, int]],
+    scatter: float,
+    words: dict[str, str],
+) -> str:
     """Return which runs narrow what, and how many repeats show which difference.
 
     Parameters
@@ -100,10 +105,16 @@ def plan_page(advice: Sequence[Advice], pairs: Sequence[tuple[float, int]], scat
     advice : sequence of Advice
     pairs : sequence of (difference, repeats)
     scatter : float, relative, from run to run
+    words : dict, inputs in plain words
     """
     lines: list[str] = []
     for one in advice:
         lines += [f"{one.target}: now x/: {one.factor:.2f}; afterwards"]
+        if one.jumps:
+            lines += wrapped(
+                f"at one end of {', '.join(words.get(n, n) for n in one.jumps)} another motion "
+                "sets in: the doubt is larger than this, film this speed"
+            )
         singles = [c for c in one.choices if len(c.labels) == 1][:SHOWN]
         doubles = [c for c in one.choices if len(c.labels) == 2][: SHOWN // 2]
         for c in [*singles, *doubles]:

@@ -16,7 +16,7 @@ from simsoft.aquarium.calibrate import (
     relative_scatter,
 )
 from simsoft.aquarium.compare import as_measured
-from simsoft.aquarium.forward import answers, build, exact_at, priors
+from simsoft.aquarium.forward import _parabolas, answers, build, exact_at, priors
 from simsoft.aquarium.measured import Measured
 from simsoft.aquarium.posterior import disagreements, infer, settle
 from simsoft.aquarium.profile_text import profile_text
@@ -171,6 +171,17 @@ def test_the_surrogate_is_the_solver_at_its_centre_and_near_it_elsewhere():
     z = {"modulus": 0.7, "thickness": -0.5}
     at = np.array([z.get(name, 0.0) for name in surrogate.names])
     assert surrogate(at) == pytest.approx(exact_at(case, wanted, z), abs=0.01)
+
+
+def test_an_answer_that_jumps_at_one_end_is_no_parabola():
+    """Rows: centre, then both ends of three inputs; columns: two answers."""
+    found = np.array([[0.0, 1.0], [1.3, 0.9], [-0.05, 1.1], [-0.1, math.nan], [0.1, 1.2],
+                      [-0.5, 1.0], [0.0, 1.0]])  # fmt: skip
+    made = _parabolas(("a", "b", "c"), np.zeros(3), found, np.array([False, False, True]))
+    assert made.jumps.tolist() == [[True, False, False], [False, False, False]]
+    assert made.slope[0] == pytest.approx([-0.05, 0.1, 0.25])
+    assert made.bend[0] == pytest.approx([0.0, 0.0, -0.25])
+    assert made.slope[1] == pytest.approx([0.1, 0.2, 0.0])
 
 
 def test_known_inputs_of_the_solver_are_recovered_in_90_of_100_trials():

@@ -7,6 +7,7 @@ from simsoft.aquarium import next_run
 from simsoft.aquarium.forward import Surrogate
 from simsoft.case.read import loads
 from simsoft.errors import InputError
+from simsoft.report.calibration import plan_page
 
 CASE = """title = "Lockside ribbon"
 [material]
@@ -33,8 +34,11 @@ def test_a_ramp_is_advised_for_the_start_and_a_film_for_the_beat(monkeypatch):
             [[0.3, 0.0] if m.quantity == "start_speed" else [0.0, 0.2] for m in wanted]
         )
         count = len(wanted)
+        jumps = np.zeros((count, 2), bool)
+        jumps[[m.quantity == "flap_frequency" for m in wanted], 1] = True
+        known = np.ones(count, bool)
         return Surrogate(
-            names, np.zeros(2), np.zeros(count), slope, np.zeros((count, 2)), np.ones(count, bool)
+            names, np.zeros(2), np.zeros(count), slope, np.zeros((count, 2)), known, jumps
         )
 
     monkeypatch.setattr(next_run, "build", build)
@@ -47,6 +51,11 @@ def test_a_ramp_is_advised_for_the_start_and_a_film_for_the_beat(monkeypatch):
     assert beat[0].labels == ("film a run at 0.4 m/s",)
     assert "ring-down" in singles[0].labels[0]  # it gives the modulus itself
     assert singles[0].left < tank[0].left < 0.6
+    assert advice["start speed"].jumps == ()
+    assert advice["flap frequency at 0.4 m/s"].jumps == ("normal_drag",)
+    page = plan_page(list(advice.values()), [], 0.08, {"normal_drag": "drag coefficient"})
+    assert "at one end of drag coefficient another motion sets in" in page
+    assert max(map(len, page.splitlines())) <= 80
 
 
 def test_a_case_without_a_stream_cannot_be_planned_for():
