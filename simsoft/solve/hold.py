@@ -35,6 +35,7 @@ def hold(
 ) -> Outcome:
     """Answer one strip in still water: modes dry and wet, sag, curl-up."""
     outcome = Outcome()
+    add_model(outcome, strip)
     wet = prepare(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
     dry = prepare(strip, surrounding, values, gravity=False, elements=elements, air=True)
     for medium, ready in (("air", dry), ("water", wet)):
@@ -50,6 +51,11 @@ def hold(
         add_rest(outcome, wet, wet.still.angle, scenario.name, speed=0.0)
         add_drawings(outcome, wet, scenario.name, wet.still.angle, speed=0.0)
     return outcome
+
+
+def add_model(outcome: Outcome, strip: Strip) -> None:
+    """Add whether a strip is solved as a rod or as a plate, and why."""
+    outcome.add("model", strip.model, "", strip.model_reason)
 
 
 def add_modes(outcome: Outcome, modes: Modes, medium: str, basis: str) -> None:

@@ -14,7 +14,7 @@ from simsoft.measures import angle_between
 from simsoft.plates import PlateModel
 from simsoft.solve.clearance import Placed
 from simsoft.solve.closest import add_clearance
-from simsoft.solve.hold import add_modes
+from simsoft.solve.hold import add_model, add_modes
 from simsoft.solve.modes import Modes
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.plate_modes import normal_map
@@ -67,11 +67,6 @@ def plate_hold(
         add_plate_rest(outcome, wet, wet.still.state, scenario.name, speed=0.0)
         add_plate_drawings(outcome, wet, scenario.name, wet.still.state, speed=0.0)
     return outcome
-
-
-def add_model(outcome: Outcome, strip: Strip) -> None:
-    """Add whether a strip is solved as a rod or as a plate, and why."""
-    outcome.add("model", strip.model, "", strip.model_reason)
 
 
 def add_plate_rest(

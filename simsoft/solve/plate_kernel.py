@@ -21,6 +21,7 @@ BETA = 0.25 * (1.0 - ALPHA_M + ALPHA_F) ** 2
 TOLERANCE = 1.0e-6  # of a correction of a director, and of a place over the length
 ITERATIONS = 12
 TIRED = 8  # iterations of a step after which the inverse is renewed
+FARTHEST_LEARNT = 0.9  # a correction is drawn out to ten times its length at most
 HISTORY_COLUMNS = 12  # tip, tangent, force and moment on the clamp
 ENERGY_TERMS = 5
 ENERGY_NAMES = ("kinetic", "elastic", "fluid_work", "dead_work", "damping_loss")
@@ -99,12 +100,10 @@ def advance_plate(
     force, inner, inertia = np.empty((n, 6)), np.empty((n, 6)), np.empty(6 * n)
     water = np.empty((n, 3))
     turn, here = np.empty((n, 3, 3)), np.empty((n, 3, 3))
+    kept = np.zeros((ITERATIONS, n, 6))
     tired = 0
     for s in range(steps):
         next_change = change.copy()
-        node_frames(state, mates, here)
-        for k in range(n):
-            turn[k] = np.dot(here[k], frames[k].T)
         found = False
         stored, lost = 0.0, 0.0
         used = ITERATIONS
@@ -124,7 +123,14 @@ def advance_plate(
             if found:
                 used = iteration
                 break
-            largest = _correct(inverse, turn, free, out, next_change, length) * BETA * step**2
+            if iteration == 0:
+                node_frames(at_state, mates, here)
+                for k in range(n):
+                    turn[k] = np.dot(here[k], frames[k].T)
+            _correct(inverse, turn, free, out, kept[iteration])
+            _learn(kept, iteration, length)
+            next_change += kept[iteration]
+            largest = _largest(kept[iteration], length) * BETA * step**2
             if not math.isfinite(largest):
                 return s, LOST
             found = largest < TOLERANCE
@@ -158,13 +164,8 @@ def node_frames(state: Array, mates: Integers, frames: Array) -> None:
 
 
 @kernel()
-def _correct(
-    inverse: Array, turn: Array, free: Integers, out: Array, change: Array, length: float
-) -> float:
-    """Correct the accelerations (n, 6) with the turned inverse; return the largest correction.
-
-    Places count over the length [m], directors as they are.
-    """
+def _correct(inverse: Array, turn: Array, free: Integers, out: Array, move: Array) -> None:
+    """Write the correction (n, 6) of the accelerations that the turned inverse asks for."""
     blocks = free.shape[0] // 3
     own = np.empty((blocks, 3))
     for b in range(blocks):
@@ -175,15 +176,48 @@ def _correct(
                 total += turn[node, j, i] * out[node, part + j]
             own[b, i] = total
     moved = np.dot(inverse, own.ravel()).reshape(blocks, 3)
-    largest = 0.0
     for b in range(blocks):
         node, part = free[3 * b] // 6, free[3 * b] % 6
         for i in range(3):
             total = 0.0
             for j in range(3):
                 total += turn[node, i, j] * moved[b, j]
-            change[node, part + i] -= total
-            largest = max(largest, abs(total) / (length if part == 0 else 1.0))
+            move[node, part + i] = -total
+
+
+@kernel()
+def _learn(kept: Array, last: int, length: float) -> None:
+    """Better a step's last correction by what the ones before it have taught.
+
+    Broyden's method with the kept inverse as its first guess, in the form that stores nothing but
+    the corrections (Kelley 1995, Iterative Methods for Linear and Nonlinear Equations, section
+    7.3, from memory). Places count over the length [m].
+    """
+    for j in range(last):
+        share = _product(kept[j], kept[last], length) / _product(kept[j], kept[j], length)
+        if j < last - 1:
+            kept[last] += share * kept[j + 1]
+        elif share < FARTHEST_LEARNT:
+            kept[last] /= 1.0 - share
+
+
+@kernel()
+def _product(first: Array, second: Array, length: float) -> float:
+    total = 0.0
+    for k in range(first.shape[0]):
+        for i in range(3):
+            total += first[k, i] * second[k, i] / length**2
+            total += first[k, 3 + i] * second[k, 3 + i]
+    return total
+
+
+@kernel()
+def _largest(move: Array, length: float) -> float:
+    """Return the largest entry of a correction, places over the length."""
+    largest = 0.0
+    for k in range(move.shape[0]):
+        for i in range(3):
+            largest = max(largest, abs(move[k, i]) / length, abs(move[k, 3 + i]))
     return largest
 
 

@@ -189,8 +189,8 @@ class _Run:
         raise _FailedError(time, whole)
 
     def inverse(self, motion: Array) -> Array:
-        """Return the inverse of the iteration matrix about a motion (3, n, 6)."""
-        state, rate = motion[0], motion[1]
+        """Return the inverse of the iteration matrix about a motion (3, n, 6), half a step on."""
+        state, rate = motion[0] + (1.0 - ALPHA_F) * self.step * motion[1], motion[1]
         node_frames(state, self.mates, self.frames)
         weight = BETA * self.step**2 * (1.0 - ALPHA_F)
         time_weight = GAMMA * self.step * (1.0 - ALPHA_F)

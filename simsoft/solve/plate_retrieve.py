@@ -22,9 +22,10 @@ from simsoft.solve.cycle import (
     start_of_part,
     warn_aside,
 )
+from simsoft.solve.hold import add_model
 from simsoft.solve.onset import Crossing, Onset
 from simsoft.solve.outcome import Outcome
-from simsoft.solve.plate_hold import REST, add_model, add_plate_drawings, add_plate_rest
+from simsoft.solve.plate_hold import REST, add_plate_drawings, add_plate_rest
 from simsoft.solve.plate_march import march_plate
 from simsoft.solve.plate_modes import plate_modes
 from simsoft.solve.plate_onset import find_plate_onset, follow_rest

@@ -23,7 +23,7 @@ from simsoft.solve.cycle import (
     start_of_part,
     warn_aside,
 )
-from simsoft.solve.hold import REST, add_drawings, add_rest
+from simsoft.solve.hold import REST, add_drawings, add_model, add_rest
 from simsoft.solve.linearise import clamp_load
 from simsoft.solve.march import STEPS_PER_MODE, State
 from simsoft.solve.onset import Crossing, Growth
@@ -89,6 +89,7 @@ def retrieve(
 ) -> Outcome:
     """Answer one strip in a stream at every speed of the scenario."""
     outcome = Outcome()
+    add_model(outcome, strip)
     ready = prepare(strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements)
     if not ready.still.found:
         outcome.lack("start_speed", "m/s", FLUTTER, ready.still.message)

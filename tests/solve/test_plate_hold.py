@@ -80,3 +80,9 @@ def test_wet_mass_is_symmetric_and_positive():
     assert np.linalg.eigvalsh(mass).min() > 0.0
     again = cached_panels(model.planform.plan, model.planform.quads)
     assert again is cached_panels(model.planform.plan.copy(), model.planform.quads.copy())
+
+
+def test_a_rod_says_that_it_is_one_and_why():
+    (record,) = select(solve("rod", 20), "model")
+    assert record.value == "rod"
+    assert "asked for" in record.basis

@@ -7,7 +7,7 @@ import pytest
 
 from simsoft.case.read import loads
 from simsoft.lure import assemble, values_of
-from simsoft.solve.plate_march import march_plate
+from simsoft.solve.plate_march import _Run, march_plate
 from simsoft.solve.plate_modes import plate_modes
 from simsoft.solve.plate_onset import PlateGrowth
 from simsoft.solve.plate_rest import clamp_load_of_plate, water_force
@@ -129,3 +129,21 @@ def test_mirror_image_folds_to_the_mirror_image():
         solver = fin(part=f"direction = [0.6, {lean}, 0.0]\nwidth_axis = [0, 0, 1]")
         sides.append(solver.rests(np.array([0.3]))[0].state[solver.ready.model.planform.centre, :3])
     assert np.allclose(sides[0], sides[1] * [1.0, -1.0, 1.0], atol=1e-9)
+
+
+@pytest.mark.slow
+def test_steps_of_a_large_beat_converge_undivided(monkeypatch):
+    # the matrix of a step is that of the shape half a step on: nodes turn by degrees in one step
+    text = FIN.format(part="", loads="", gravity="false")
+    for old, new in (("40 mm", "60 mm"), ("16 mm", "24 mm"), ("0.5 mm", "0.8 mm"), ("= 8", "= 12")):
+        text = text.replace(old, new)
+    case = loads(text, "fin.toml", ["scenarios.stream.duration=1.5 s"])
+    lure = assemble(case)
+    strip = lure.strips[0]
+    ready = prepare_plate(strip, lure.water, values_of(strip), gravity=False)
+    march = _Marcher(ready, case.scenarios[0], Detail())
+    divided = []
+    monkeypatch.setattr(_Run, "_divided", lambda self, motion, time: divided.append(time))
+    beat = march._march(0.7, march.rests(np.array([0.7]))[0], 9.0)
+    assert not divided
+    assert np.ptp(beat.march.tip[:, 1:], axis=0).max() > 0.05 * 0.06
