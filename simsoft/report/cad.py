@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from simsoft.report.brief import folded
 from simsoft.report.sweep import aligned
 from simsoft.report.tolerance import percent
 from simsoft.sweep.cad import Parameter, Shot
@@ -26,15 +27,16 @@ def cad_text(
 ) -> str:
     """Return the whole text."""
     lines = [f"{title}: sizes for CAD", *_rows(parameters), "", "Cavity", *_rows(cavity), ""]
-    lines.append(
+    lines += folded(
         f"Shot: {1e3 * shot.mass:.3g} g ({1e6 * shot.volume:.3g} cm3) a lure, "
         f"{1e3 * shot.plate_mass:.3g} g ({1e6 * shot.plate_volume:.3g} cm3) for "
         f"{shot.cavities} {'cavity' if shot.cavities == 1 else 'cavities'} with "
-        f"{100 * shot.runner_share:.0f} % of runner (common practice, no source)."
+        f"{100 * shot.runner_share:.0f} % of runner (common practice, no source).",
+        later="",
     )
     if chance is not None and costs is not None:
         lines += ["", *cost_lines(chance, costs)]
-    lines += ["", CAUTION]
+    lines += ["", *folded(CAUTION, later="")]
     return "\n".join(lines) + "\n"
 
 
@@ -45,12 +47,13 @@ def cost_lines(chance: Probability, costs: Cost) -> list[str]:
         if costs.loop_can_pay
         else "no loop can pay for itself; the risk is the smaller cost"
     )
-    return [
+    return folded(
         f"The brief is met by {percent(chance)} of samples. Metal now: expected loss "
         f"{costs.expected:.3g} ({100 * (1 - chance.value):.0f} % of {costs.metal:.3g}); one more "
         f"resin loop: {costs.loop:.3g}; {word} (threshold {100 * costs.threshold:.0f} points; "
-        "[shop] holds the costs, defaults are common practice, no source)."
-    ]
+        "[shop] holds the costs, defaults are common practice, no source).",
+        later="",
+    )
 
 
 def _rows(parameters: Sequence[Parameter]) -> list[str]:

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.files import whole_file
-from simsoft.report.sweep import short
+from simsoft.report.sweep import short, worth_showing
 from simsoft.report.units import user_unit
 from simsoft.sweep.axis import number_of
 from simsoft.sweep.rank import rank
@@ -28,9 +28,9 @@ Array = npt.NDArray[np.float64]
 
 Line = tuple[Sequence[float], Sequence[float]]
 
-MAPPED = ("start_speed", "flap_frequency", "stroke", "fold_back", "sink_rate", "hook_clearance")
 MOST_MAPS = 6
 FEWEST = 3  # values of an axis worth a map
+MOST_TICKS = 8  # values of an axis that are all written beside it
 SPEEDS = "speed"
 
 
@@ -87,14 +87,17 @@ def _met(sweep: Sweep, table: Table) -> npt.NDArray[np.bool_]:
 
 def _shown(sweep: Sweep, table: Table) -> Iterator[Column]:
     """Yield the columns worth a map, what the brief speaks of first."""
-    wanted = {clause.quantity for clause in sweep.case.brief}
-    order = sorted(table.columns.values(), key=lambda column: column.parts[2] not in wanted)
+    asked = {(clause.quantity, clause.speed) for clause in sweep.case.brief}
+
+    def rank_of(column: Column) -> int:
+        _, _, quantity, _, at = column.parts
+        if (quantity, None) in asked or (quantity, at.get(SPEEDS)) in asked:
+            return 0
+        return 1 if any(quantity == name for name, _ in asked) else 2
+
+    order = sorted(worth_showing(table), key=rank_of)
     for column in order:
-        if (
-            column.parts[2] in MAPPED
-            and not column.words
-            and np.isfinite(np.asarray(column.value, dtype=float)).sum() >= FEWEST
-        ):
+        if not column.words and np.isfinite(np.asarray(column.value, dtype=float)).sum() >= FEWEST:
             yield column
 
 
@@ -183,6 +186,10 @@ def _draw(axes: Axes, grid: Grid) -> None:
     for colour, width in (("white", 4.0), (INK, 2.0)):
         for piece in _frame(grid.good, x, y):
             axes.plot(*piece, color=colour, linewidth=width, clip_on=False)
+    if len(grid.across) <= MOST_TICKS:
+        axes.set_xticks(grid.across)
+    if len(grid.up) <= MOST_TICKS:
+        axes.set_yticks(grid.up)
     axes.set_title(grid.title, fontsize=10)
     axes.set_xlabel(grid.across_name)
     axes.set_ylabel(grid.up_name)

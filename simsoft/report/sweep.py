@@ -14,7 +14,10 @@ from simsoft.sweep.run import Sweep
 from simsoft.sweep.table import Column, Table
 
 MOST_ROWS = 15
-SHOWN = ("start_speed", "flap_frequency", "stroke", "fold_back", "sink_rate", "cast_distance")
+SHOWN = (
+    "start_speed", "flap_frequency", "stroke", "fold_back", "sink_rate", "cast_distance",
+    "hook_clearance",
+)  # fmt: skip
 MOST_COLUMNS = 6
 NARROW = 10  # a column's name is broken no shorter than this
 
@@ -60,19 +63,22 @@ def _ranking(sweep: Sweep, table: Table, ranked: Sequence[Ranked]) -> list[str]:
         return ["No design could be solved."]
     unit = sweep.case.length_unit
     if sweep.case.brief:
-        head = [short(p) for p in table.paths] + [c.name for c in sweep.case.brief] + ["margin"]
+        head = [*map(short, table.paths), "margin", *(c.name for c in sweep.case.brief)]
         rows = [
-            [*item.values, *(_clause_cell(f, unit) for f in item.findings), f"{item.score:+.1f}"
-             if item.score > -1e6 else "-"]
+            [
+                *item.values,
+                f"{item.score:+.1f}" if item.score > -1e6 else "-",
+                *(_clause_cell(f, unit) for f in item.findings),
+            ]
             for item in ranked[:MOST_ROWS]
-        ]  # fmt: skip
+        ]
         good = sum(item.meets for item in ranked)
         first = (
             f"{good} of {len(ranked)} meet the whole brief by their numbers (margin: smallest "
             "distance from a limit, in half bands of the case as it stands)."
         )
     else:
-        columns = [c for c in table.columns.values() if c.parts[2] in SHOWN][:MOST_COLUMNS]
+        columns = worth_showing(table)[:MOST_COLUMNS]
         head = [short(p) for p in table.paths] + [_column_head(c.parts) for c in columns]
         rows = []
         for item in ranked[:MOST_ROWS]:
@@ -80,11 +86,29 @@ def _ranking(sweep: Sweep, table: Table, ranked: Sequence[Ranked]) -> list[str]:
             rows.append([*item.values, *(
                 _value_text(found[c.name], unit) if c.name in found else "-" for c in columns
             )])  # fmt: skip
-        first = "No [[brief]] in the case: designs in their own order."
-    lines = [*folded(first, later=""), "", *aligned([head, *rows])]
+        first = "No [[brief]] in the case: designs in their own order, all numbers in sweep.csv."
+    lines = [*folded(first, later=""), "", *_fitting([head, *rows], len(table.paths) + 1)]
     if len(ranked) > MOST_ROWS:
         lines.append(f"and {len(ranked) - MOST_ROWS} more in sweep.csv")
     return lines
+
+
+def _fitting(rows: Sequence[Sequence[str]], fewest: int) -> list[str]:
+    """Return a table without the last columns, of more than ``fewest``, that 80 cannot hold."""
+    left = len(rows[0])
+    lines = aligned(rows)
+    while left > fewest and max(map(len, lines)) > WIDTH:
+        left -= 1
+        lines = aligned([row[:left] for row in rows])
+    return lines
+
+
+def worth_showing(table: Table) -> list[Column]:
+    """Return the columns a reader looks for, the first of them first; what hangs still is none."""
+    found = [
+        c for c in table.columns.values() if c.parts[2] in SHOWN and c.parts[4].get("speed") != 0.0
+    ]
+    return sorted(found, key=lambda column: SHOWN.index(column.parts[2]))
 
 
 def _cells(table: Table, index: int, names: Sequence[str]) -> list[tuple[Column, Record]]:

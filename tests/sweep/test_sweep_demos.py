@@ -5,11 +5,13 @@ from pathlib import Path
 import pytest
 
 from simsoft.engine import run
+from simsoft.sweep.axis import read_axis
 from simsoft.sweep.changes import default_axes
-from simsoft.sweep.pick import pick
+from simsoft.sweep.pick import around, pick
 from simsoft.sweep.run import local_runner, read_base
+from simsoft.sweep.screening import marched_records
 from simsoft.sweep.task import Task, case_of
-from simsoft.sweep.tolerance import make_trial
+from simsoft.sweep.tolerance import make_trial, points, tasks_at
 
 CASES = Path(__file__).parents[2] / "cases"
 WARM = "water.temperature=22 degC"
@@ -46,3 +48,47 @@ def test_the_winter_case_is_dead_in_the_cold_and_three_single_changes_wake_it(tm
     assert changed["parts.tail.thickness"] < 2.4
     assert changed["material.durometer"] < 58
     assert changed["parts.tail.length"] > 16
+
+
+@pytest.mark.slow
+def test_the_pick_of_the_demo_paddle_is_the_one_brute_force_finds(tmp_path):
+    """Every candidate and every sample marched and judged by hand, past screening and brief."""
+    base = read_base(CASES / "paddle_100.toml")
+    trial = make_trial(base)
+    assert trial.mode == "fast"
+    axis = read_axis("parts.tail.thickness=1.6:3.2:0.8 mm")
+    (found,) = pick(trial, [axis], 8, 4, tmp_path, local_runner(1, "fast"))
+    passed, middle = [], []
+    for value in axis.values:
+        design = (f"{axis.path}={value}",)
+        moved = around(trial, design)
+        shares = [[0.5] * len(moved.inputs), *points(moved, 8, 4)]
+        judged = [kicks_as_wanted(base, tasks_at(moved, row, design)) for row in shares]
+        middle.append(judged[0])
+        passed.append(sum(judged[1:]))
+    assert [c.middle.passes for c in found.candidates] == middle
+    best = axis.values.index(found.best.value)
+    assert middle[best]
+    # screening and march may differ where a sample stands at a limit
+    assert max(passed) - passed[best] <= 1
+    for candidate, count in zip(found.candidates, passed, strict=True):
+        assert abs(candidate.chance.passed - count) <= 2
+    # the inverse run forward, whole
+    forward = marched(base, f"{axis.path}={found.best.value}")
+    assert forward["start_speed", None] <= 0.5
+    assert 4.0 <= forward["flap_frequency", 0.6] <= 9.0
+    assert forward["fold_back", 0.6] <= 40.0
+
+
+def kicks_as_wanted(base, tasks):
+    """Tell whether a sample does what the demo case's brief says, by the march alone."""
+    own, cold = (
+        {(r.quantity, r.at.get("speed")): r.value for r in marched_records(case_of(base, task))}
+        for task in tasks
+    )
+    fast = max(case_of(base, tasks[0]).scenarios[0].speeds)
+    start, chilled = own["start_speed", None], cold["start_speed", None]
+    beat, fold = own["flap_frequency", fast], own["fold_back", fast]
+    if None in (start, chilled, beat, fold):
+        return False
+    return start <= 0.5 and chilled <= 0.6 and 4.0 <= beat <= 9.0 and fold <= 40.0
