@@ -112,6 +112,7 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
         closest=tuple(kept.closest),
         flights=tuple(flights),
         motions=tuple(kept.motions),
+        surfaces=tuple(kept.surfaces),
     )
 
 
@@ -121,6 +122,7 @@ def _keep(kept: Outcome, outcome: Outcome) -> None:
     kept.traces += outcome.traces
     kept.closest += outcome.closest
     kept.motions += outcome.motions
+    kept.surfaces += outcome.surfaces
 
 
 def _strip_answers(

@@ -79,6 +79,7 @@ def mirrored_outcome(outcome: Outcome, name: str, part: str) -> Outcome:
         shapes=[_shape(shape, part) for shape in outcome.shapes],
         traces=[_trace(trace, part) for trace in outcome.traces],
         closest=[_closest(closest, part) for closest in outcome.closest],
+        surfaces=[replace(s, part=part, places=s.places * POLAR) for s in outcome.surfaces],
         warnings=[_renamed(warning, name, part) for warning in outcome.warnings],
     )
 

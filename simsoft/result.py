@@ -78,6 +78,27 @@ class Trace:
 
 
 @dataclass(frozen=True)
+class Surface:
+    """Positions of a plate's middle surface: a mode at its largest, or a beat's phases.
+
+    Attributes
+    ----------
+    scenario, part : str
+    kind : 'mode' or 'beat'
+    label : str, what is shown
+    quads : int array (panels, 4), nodes around each panel
+    places : array (frames, nodes, 3) [m], from the clamp; of a mode the rest shape comes first
+    """
+
+    scenario: str
+    part: str
+    kind: str
+    label: str
+    quads: npt.NDArray[np.int64]
+    places: Array
+
+
+@dataclass(frozen=True)
 class Closest:
     """The position of one part in which it is closest to the hook, in the lure's axes.
 
@@ -190,6 +211,7 @@ class RunResult:
     closest : tuple of Closest
     flights : tuple of Flight
     motions : tuple of Motion
+    surfaces : tuple of Surface, modes and beats of plates
     """
 
     case: Case
@@ -200,3 +222,4 @@ class RunResult:
     closest: tuple[Closest, ...] = ()
     flights: tuple[Flight, ...] = ()
     motions: tuple[Motion, ...] = ()
+    surfaces: tuple[Surface, ...] = ()

@@ -27,6 +27,7 @@ from simsoft.report.canvas import (
 from simsoft.report.cast_figure import pictures as cast_pictures
 from simsoft.report.hook_figure import pictures as hook_pictures
 from simsoft.report.motion_figure import motion_pictures
+from simsoft.report.plate_figure import plate_pictures
 from simsoft.report.units import user_unit
 from simsoft.result import RunResult, Shape, Trace
 
@@ -286,7 +287,8 @@ def _figures(result: RunResult) -> Iterator[tuple[str, Figure]]:
     )
     for scenario, part in groups:
         yield _slug("response", scenario, part), response(result, part, scenario)
-    for words, figure in (*hook_pictures(result), *cast_pictures(result), *motion_pictures(result)):
+    others = (hook_pictures, cast_pictures, motion_pictures, plate_pictures)
+    for words, figure in (found for pictures in others for found in pictures(result)):
         yield _slug(*words), figure
 
 

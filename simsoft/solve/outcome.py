@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from simsoft.record import Value
-from simsoft.result import Closest, Motion, Shape, Trace
+from simsoft.result import Closest, Motion, Shape, Surface, Trace
 
 At = tuple[tuple[str, float | int | str], ...]
 Key = tuple[str, At]
@@ -38,6 +38,7 @@ class Outcome:
     traces: list[Trace] = field(default_factory=list)
     closest: list[Closest] = field(default_factory=list)
     motions: list[Motion] = field(default_factory=list)
+    surfaces: list[Surface] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
 
     def add(

@@ -18,6 +18,7 @@ from simsoft.solve.hold import add_model, add_modes
 from simsoft.solve.modes import Modes
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.plate_modes import normal_map
+from simsoft.solve.plate_pictures import mode_surfaces
 from simsoft.solve.plate_setup import (
     PlateReady,
     plate_modes_at_own_frequency,
@@ -63,6 +64,7 @@ def plate_hold(
         add_modes(outcome, modes, medium, MODES)
         if medium == "water":
             _damping(outcome, wet, surrounding, modes)
+            outcome.surfaces += mode_surfaces(wet, modes, scenario.name)
     if wet.still.found:
         add_plate_rest(outcome, wet, wet.still.state, scenario.name, speed=0.0)
         add_plate_drawings(outcome, wet, scenario.name, wet.still.state, speed=0.0)

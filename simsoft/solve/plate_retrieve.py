@@ -29,6 +29,7 @@ from simsoft.solve.plate_hold import REST, add_plate_drawings, add_plate_rest
 from simsoft.solve.plate_march import march_plate
 from simsoft.solve.plate_modes import plate_modes
 from simsoft.solve.plate_onset import find_plate_onset, follow_rest
+from simsoft.solve.plate_pictures import beat_surface
 from simsoft.solve.plate_rest import PlateRest, clamp_load_of_plate, extent
 from simsoft.solve.plate_setup import (
     PlateReady,
@@ -231,6 +232,8 @@ def _march_at(
         basis=PLATE_CYCLE, speed=speed, state="cycle",
     )  # fmt: skip
     if solver.detail.pictures:
+        if beat.frequency > 0.0:
+            outcome.surfaces.append(beat_surface(ready, beat, solver.scenario.name, speed))
         outcome.traces.append(
             trace_of(
                 beat,

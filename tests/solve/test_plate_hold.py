@@ -86,3 +86,12 @@ def test_a_rod_says_that_it_is_one_and_why():
     (record,) = select(solve("rod", 20), "model")
     assert record.value == "rod"
     assert "asked for" in record.basis
+
+
+def test_drawn_modes_are_the_rest_shape_and_a_swing_of_a_quarter_length():
+    found = run(loads(TEXT.format(model="plate", width=20), "fin.toml"), bands=False).surfaces
+    assert len(found) == 3
+    for surface in found:
+        swing = np.linalg.norm(surface.places[1] - surface.places[0], axis=1)
+        assert swing.max() == pytest.approx(0.25 * 0.04)
+        assert swing[surface.places[0][:, 0] < 1e-9].max() == 0.0
