@@ -23,6 +23,11 @@ MODEL = (
     "march of the free lure, cross-flow drag by stations, added mass; quasi-steady, screening: "
     "30 % in sink rate"
 )
+TURNS = (
+    "the lure turns as it falls: on its broad side it is a wing that nothing levels, either way round "
+    "is as likely; weight well below the middle or a body as wide as high steadies it; believe that "
+    "it turns rather than how fast"
+)
 STEADY = "steady descent of the lure frozen in the shape of its fall"
 DEPTHS = (0.25, 0.5, 1.0, 2.0, 3.0, 5.0)  # [m], rows of the depth table that were reached
 FLAT = 2.0  # side lying over side standing, past which a fall is that of a plate
@@ -100,6 +105,8 @@ def _whole_answers(whole: Whole, lure: FreeLure, found: Fall) -> Outcome:
     own.add(
         "momentum_residual", found.momentum_residual, "", "momentum less impulse, of the larger"
     )
+    if found.kind in ("spirals", "spins"):
+        own.warnings.append(TURNS)
     if not found.settled:
         own.warnings.append(
             f"the fall had not settled after {found.time[-1]:.1f} s: sink rate and attitude are "

@@ -113,6 +113,49 @@ def test_soft_body_bends_up_behind_the_hook():
     assert off_the_axis * np.sign(found.frames[-1][2, 2]) > 0.5e-3
 
 
+HEADED = """
+title = "headed"
+[material]
+youngs_modulus = "150 kPa"
+density = "1030 kg/m^3"
+[body]
+family = "swim-bait"
+length = "70 mm"
+height = "15 mm"
+flexible = false
+density = "1030 kg/m^3"
+[[rig.weights]]
+name = "head"
+kind = "jig-head"
+material = "tungsten"
+mass = "1/8 oz"
+position = ["-2 mm", "0 mm", "0 mm"]
+[[parts]]
+name = "tail"
+kind = "paddle-tail"
+length = "10 mm"
+width = "5 mm"
+thickness = "2.4 mm"
+paddle_diameter = "13 mm"
+paddle_thickness = "2.5 mm"
+position = ["70 mm", "0 mm", "0 mm"]
+"""
+
+
+def test_a_headed_body_higher_than_wide_spins_whatever_the_step():
+    """A wing without dihedral is unstable in a spiral; neither step nor elements make it so."""
+    spins = [fall(free(HEADED, elements=n), step=s).turn_rate for n, s in ((8, 2e-3), (16, 1e-3))]
+    assert abs(spins[1]) > math.radians(200.0)
+    assert abs(spins[0]) == pytest.approx(abs(spins[1]), rel=0.03)
+
+
+def test_a_round_headed_body_or_a_weight_well_below_does_not_spin():
+    round_body = HEADED.replace('height = "15 mm"', 'height = "15 mm"\nwidth = "15 mm"')
+    low = HEADED.replace('["-2 mm", "0 mm", "0 mm"]', '["-2 mm", "0 mm", "-8 mm"]')
+    for text in (round_body, low):
+        assert abs(fall(free(text, elements=8), step=2e-3).turn_rate) < math.radians(45.0)
+
+
 def test_ends_of_plates_and_bars_take_off_what_the_tables_say():
     """White, Table 7.3: a square plate 1.18 of 1.98, a cylinder of ten diameters 0.82 of 1.2."""
     assert end_share(1.0, 0.0) == pytest.approx(1.18 / 1.98)
