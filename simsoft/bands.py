@@ -45,6 +45,7 @@ INPUT_WORDS = {
     "cross_drag": "body drag",
     "axial_drag": "drag end on",
     "body_friction": "body friction",
+    "body_added": "turning moment of the water on the body",
     "rig_drag": "hook and weight drag",
     "weight_mass": "weight casting",
     "discretisation": "discretisation",

@@ -36,6 +36,10 @@ RECTANGLE_TABLE = ((0.0, 0.1, 0.5, 0.7, 1.0, 2.0, 4.0), (1.95, 1.95, 2.3, 2.5, 2
 CROSS_DRAG = Band(1.0, 0.8, 1.2, "share of the tabled coefficients of bars across the flow")
 AXIAL_DRAG = Band(0.35, 0.2, 0.8, "rounded nose to blunt end, Hoerner 1965 (from memory)")
 SKIN_FRICTION = Band(0.010, 0.005, 0.020, "laminar plate 1.33/sqrt(Re) at Re 5e3-6e4 (from memory)")
+BODY_ADDED = Band(
+    1.0, 0.6, 1.0, "share of the potential-flow added mass and turning moment (Munk) that is left "
+    "where the flow leaves a body before its tail: slender bodies 0.6-0.9 (judgement, from memory)",
+)  # fmt: skip
 RIG_DRAG = Band(1.0, 0.85, 1.25, "share of the standard curves of spheres and wires")
 WEIGHT_MASS = Band(1.0, 0.96, 1.04, "cast weights scatter by 3 to 6 % (common practice, no source)")
 
@@ -59,6 +63,7 @@ def base_inputs(body: BodyInput | None, rig: RigInput) -> dict[str, Band]:
         inputs["cross_drag"] = _drag(across, body.drag_factor, CROSS_DRAG)
         inputs["axial_drag"] = _drag(ahead, body.drag_factor, AXIAL_DRAG)
         inputs["body_friction"] = SKIN_FRICTION if rub is None else exact(rub)
+        inputs["body_added"] = BODY_ADDED
     if rig.hook is not None or rig.weights:
         inputs["rig_drag"] = RIG_DRAG
     if rig.weights:

@@ -158,7 +158,8 @@ def _rigid(
     body = whole.body
     if body is not None and stations is not None:
         kept = within(stations, *whole.stiff)
-        pieces.append(body_slices(kept, stations, values["body"]["density"], density))
+        slices = body_slices(kept, stations, values["body"]["density"], density)
+        pieces.append(replace(slices, added=own.get("body_added", 1.0) * slices.added))
         drag.append(body_elements(body, kept, own, half))
     rig = half * own.get("rig_drag", 1.0)
     if whole.rig.hook is not None:

@@ -145,9 +145,16 @@ def _paddle_fan(paddle: PaddleInput, rod: Rod, place: Placed) -> Array:
 
 
 def clearance(
-    strip: Strip, rod: Rod | None, place: Placed, wire: BareWire, shift: float = 0.0
+    strip: Strip,
+    rod: Rod | None,
+    place: Placed,
+    wire: BareWire,
+    shift: float = 0.0,
+    beyond: float = math.inf,
 ) -> Clearance | None:
-    """Return the smallest gap between a strip and the hook, None where no wire stands bare.
+    """Return the smallest gap between a strip and the hook, None where there is none.
+
+    There is none where no wire stands bare, or where every gap is ``beyond`` [m].
 
     Parameters
     ----------
@@ -160,13 +167,15 @@ def clearance(
     if len(wire.spot) == 0:
         return None
     triangles, half = surface(strip, rod, place, shift)
-    margin = np.full(len(SPOTS), math.inf)
+    margin = np.full(len(SPOTS), beyond)
     where = np.zeros((len(SPOTS), 2, 3))
     frame = np.zeros(len(SPOTS), dtype=np.int64)
     nearest(
         np.ascontiguousarray(triangles), half + wire.radius, wire.start, wire.end, wire.spot,
         margin, where, frame,
     )  # fmt: skip
+    if not np.any(margin < beyond):
+        return None
     row = int(np.argmin(margin))
     best = int(frame[row])
     turn = swept_turn(place.centre[best], wire, where[row, 1])
@@ -179,7 +188,7 @@ def clearance(
     return Clearance(
         margin=float(margin[row]),
         spot=SPOTS[row],
-        by_spot={name: float(margin[i]) for i, name in enumerate(SPOTS) if margin[i] < math.inf},
+        by_spot={name: float(margin[i]) for i, name in enumerate(SPOTS) if margin[i] < beyond},
         contact=contact,
         turn=turn,
         frame=best,

@@ -127,32 +127,46 @@ def segment_triangle(
 
 
 @kernel()
-def spheres(
-    middle: Array, reach: Array, spot: npt.NDArray[np.int64], centre: Array, radius: Array
+def point_segment(point: Array, a: Array, along: Array) -> float:
+    """Return the distance of a point (3,) and the segment a + s along, s in 0..1."""
+    reach = dot(along, along)
+    s = 0.0
+    if reach > 0.0:
+        for i in range(3):
+            s += (point[i] - a[i]) * along[i] / reach
+        s = min(max(s, 0.0), 1.0)
+    gap = 0.0
+    for i in range(3):
+        gap += (point[i] - a[i] - s * along[i]) ** 2
+    return math.sqrt(gap)
+
+
+@kernel()
+def sheaths(
+    start: Array, end: Array, spot: npt.NDArray[np.int64], axis: Array, radius: Array
 ) -> None:
-    """Write a sphere around the pieces of each spot; radius -1 of a spot without pieces.
+    """Write a sheath around the pieces of each spot: all points that near a straight axis.
 
     Parameters
     ----------
-    middle : array (m, 3) [m], reach : array (m,) [m], half lengths of the pieces
+    start, end : array (m, 3) [m], pieces of wire
     spot : array (m,) of int
-    centre : array (spots, 3) [m], radius : array (spots,) [m], filled
+    axis : array (spots, 2, 3) [m], filled: start of the first piece, way to the last end
+    radius : array (spots,) [m], filled; -1 of a spot without pieces
     """
     for row in range(radius.shape[0]):
-        count = 0
-        centre[row] = 0.0
-        for j in range(middle.shape[0]):
-            if spot[j] == row:
-                count += 1
-                centre[row] += middle[j]
         radius[row] = -1.0
-        if count == 0:
-            continue
-        centre[row] /= count
-        for j in range(middle.shape[0]):
+        for j in range(start.shape[0]):
             if spot[j] == row:
-                arm = middle[j] - centre[row]
-                radius[row] = max(radius[row], math.sqrt(dot(arm, arm)) + reach[j])
+                if radius[row] < 0.0:
+                    axis[row, 0] = start[j]
+                    radius[row] = 0.0
+                axis[row, 1] = end[j] - axis[row, 0]
+        for j in range(start.shape[0]):
+            if spot[j] == row:
+                for point in (start[j], end[j]):
+                    away = point_segment(point, axis[row, 0], axis[row, 1])
+                    radius[row] = max(radius[row], away)
 
 
 @kernel()
@@ -174,7 +188,7 @@ def nearest(
     thick : array (T,) [m], what surface and wire take off the distance of their middles
     start, end : array (m, 3) [m], pieces of wire
     spot : array (m,) of int, row of ``margin`` each piece belongs to
-    margin : array (spots,) [m], filled; start it with infinity
+    margin : array (spots,) [m], lowered; starts with infinity or what is too far to matter
     where : array (spots, 2, 3) [m], filled: points on the part's middle surface and the wire's axis
     frame : array (spots,) of int, filled: the position they belong to
     """
@@ -185,8 +199,8 @@ def nearest(
     reach = np.empty(pieces)
     for j in range(pieces):
         reach[j] = 0.5 * math.sqrt(dot(along[j], along[j]))
-    around, radius = np.zeros((len(margin), 3)), np.zeros(len(margin))
-    spheres(middle, reach, spot, around, radius)
+    axis, radius = np.zeros((len(margin), 2, 3)), np.zeros(len(margin))
+    sheaths(start, end, spot, axis, radius)
     near, centre = np.zeros(len(margin), dtype=np.bool_), np.zeros(3)
     for f in range(triangles.shape[0]):
         for k in range(triangles.shape[1]):
@@ -198,8 +212,8 @@ def nearest(
                 size = max(size, apart(triangle[c], centre))
             some = False
             for row in range(len(margin)):
-                gap = apart(around[row], centre) - radius[row] - size - thick[k]
-                near[row] = radius[row] >= 0.0 and gap < margin[row]
+                gap = point_segment(centre, axis[row, 0], axis[row, 1]) - radius[row]
+                near[row] = radius[row] >= 0.0 and gap - size - thick[k] < margin[row]
                 some = some or near[row]
             if not some:
                 continue

@@ -24,9 +24,9 @@ MODEL = (
     "30 % in sink rate"
 )
 TURNS = (
-    "the lure turns as it falls: on its broad side it is a wing that nothing levels, either way round "
-    "is as likely; weight well below the middle or a body as wide as high steadies it; believe that "
-    "it turns rather than how fast"
+    "the lure turns as it falls, either way round as likely: nothing levels a body that leans or "
+    "glides; weight well below the middle steadies it; whether it turns hangs on the moment of the "
+    "water on the body: believe the sink rate, not how fast it turns"
 )
 STEADY = "steady descent of the lure frozen in the shape of its fall"
 DEPTHS = (0.25, 0.5, 1.0, 2.0, 3.0, 5.0)  # [m], rows of the depth table that were reached

@@ -68,6 +68,7 @@ def tumble(
     wire = strip.wire
     if wire is None or len(wire.spot) == 0:
         return outcome
+    near = max(strip.part.width.values)  # farther off it neither touches nor wraps
     worst, closest, met, lost = None, math.inf, 0, 0
     for side in sides():
         place = blown(rod, speed, side)
@@ -75,7 +76,7 @@ def tumble(
             lost += 1
             continue
         place = before_the_body(place, wire.body, strip.part.width.values[0])
-        found = clearance(strip, rod, place, wire, values["thickness"])
+        found = clearance(strip, rod, place, wire, values["thickness"], max(closest, near))
         if found is None:
             continue
         met += found.contact != "clear"
