@@ -89,6 +89,9 @@ def calibrate_command(
     designs, bench, sources = _read(files, overrides, options)
     values, notes = bench_values(bench)
     notes += _priors_of(designs)
+    idle = [m.run for m in bench if m.quantity not in OF_BENCH]
+    if idle:
+        notes.append(f"{', '.join(dict.fromkeys(idle))}: not used; a run needs its case before it")
     lines: list[str] = []
     if values:
         lines += ["Bench tests", *values_page(_rows(values))]
@@ -107,6 +110,11 @@ def calibrate_command(
         lines += ["", "Profile", *values_page(_rows(values))]
         notes += disagreements(result.posterior, INPUT_WORDS) + poor_model(result)
     if not values:
+        if idle:
+            raise InputError(
+                "runs teach something about a case only: give it before them, as in "
+                "`simsoft calibrate tail.toml run.csv`"
+            )
         raise InputError("the data narrow nothing; a bench test or another run is needed")
     if before:
         spreads = [natural_spread(before[0]), natural_spread(with_values(before[0], values, title))]

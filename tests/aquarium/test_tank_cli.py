@@ -71,7 +71,7 @@ def test_measure_prints_and_writes(command, tmp_path):
         (["compare", "strip.toml", "track.csv", "--lock", "l.json"], "give no measurements"),
         (["compare", "strip.toml", "track.csv", "--locked", "strip.toml"], "not a locked"),
         (["calibrate", "strip.toml"], "at least one measurement"),
-        (["calibrate", "track.csv"], "narrow nothing"),
+        (["calibrate", "track.csv"], "give it before them"),
         (["plan", "strip.toml"], "a retrieve scenario is needed"),
         (["plan", "strip.toml", "--scatter", "7"], "--scatter is 7"),
     ],
@@ -107,6 +107,26 @@ def test_bench_to_profile_to_a_narrower_prediction(command, tmp_path):
     (tmp_path / "own.toml").write_text('profile = "shop.toml"\n' + STRIP)
     assert command("compare", "own.toml", "flick.csv")[0] == 0
     assert command("calibrate", "weigh.csv", "--profile", "shop.toml")[0] == 2
+
+
+def test_a_run_without_its_case_is_not_dropped_in_silence(command):
+    status, _, err = command("calibrate", "flick.csv")
+    assert status == 2
+    assert "give it before them" in err
+    status, out, _ = command("calibrate", "weigh.csv", "flick.csv")
+    assert status == 0
+    assert "not used; a run needs its case" in out
+
+
+def test_pages_fit_80_columns(command):
+    for words in (
+        ("measure", "weigh.csv", "ring.csv", "flick.csv"),
+        ("compare", "strip.toml", "flick.csv", "ring.csv"),
+        ("calibrate", "strip.toml", "weigh.csv", "ring.csv", "flick.csv"),
+    ):
+        status, out, _ = command(*words)
+        assert status == 0
+        assert max(map(len, out.splitlines())) <= 80
 
 
 def test_many_designs(command, tmp_path):
