@@ -1,4 +1,8 @@
-"""Run a case: the whole lure weighed, then every scenario for every strip, with bands."""
+"""Run a case: the whole lure weighed, then every scenario for every strip, with bands.
+
+Solvers that most cases do without are imported where they are called: they take as long to load
+as a small case to run.
+"""
 
 from __future__ import annotations
 
@@ -10,21 +14,15 @@ from threadpoolctl import threadpool_limits
 
 from simsoft.bands import Variant, variants, with_bands
 from simsoft.case.model import Case, Scenario
-from simsoft.cast import cast
 from simsoft.checks import check_strip
 from simsoft.errors import SolveError
-from simsoft.free_answers import asks_the_whole, free_answers
 from simsoft.lure import Lure, Strip, assemble, values_of
 from simsoft.mirror import mirrored_outcome, mirrored_record, twin_of
-from simsoft.recipe import recipes
 from simsoft.record import Record
 from simsoft.result import Flight, RunResult
 from simsoft.solve.hold import hold
 from simsoft.solve.outcome import Outcome
-from simsoft.solve.plate_hold import plate_hold
-from simsoft.solve.plate_retrieve import plate_retrieve
 from simsoft.solve.retrieve import Detail, retrieve
-from simsoft.solve.tumble import tumble
 from simsoft.whole import Whole, assemble_whole
 from simsoft.whole_records import whole_records
 
@@ -66,7 +64,7 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
     kept = Outcome()
     jobs: list[tuple[Scenario, Strip | None]] = []
     for scenario in case.scenarios:
-        if asks_the_whole(scenario):
+        if scenario.of_the_whole:
             jobs.append((scenario, None))
             continue
         thrown = scenario.kind == "cast"
@@ -81,9 +79,7 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
 
         report(0.0)
         if strip is None:
-            found, outcomes = free_answers(case, whole, scenario, bands=bands, report=report)
-            if scenario.wanted_sink_rate is not None:
-                found += recipes(case, scenario, bands=bands)
+            found, outcomes = _whole_answers(case, whole, scenario, bands, report)
         else:
             known = solved.setdefault(scenario.name, {})
             twin = twin_of(strip, scenario, (other for other, _, _ in known.values()))
@@ -125,6 +121,20 @@ def _keep(kept: Outcome, outcome: Outcome) -> None:
     kept.surfaces += outcome.surfaces
 
 
+def _whole_answers(
+    case: Case, whole: Whole, scenario: Scenario, bands: bool, report: Callable[[float], None]
+) -> tuple[list[Record], list[Outcome]]:
+    """Return the records of the whole lure in one scenario, recipes for its fall among them."""
+    from simsoft.free_answers import free_answers
+
+    found, outcomes = free_answers(case, whole, scenario, bands=bands, report=report)
+    if scenario.wanted_sink_rate is not None:
+        from simsoft.recipe import recipes
+
+        found += recipes(case, scenario, bands=bands)
+    return found, outcomes
+
+
 def _strip_answers(
     case: Case,
     lure: Lure,
@@ -148,6 +158,8 @@ def _casts(case: Case, whole: Whole, records: list[Record], bands: bool) -> list
     flights: list[Flight] = []
     for scenario in case.scenarios:
         if scenario.kind == "cast":
+            from simsoft.cast import cast
+
             found, flown = cast(whole, scenario, bands=bands)
             records += found
             flights += flown
@@ -164,12 +176,18 @@ def solve_strip(
 ) -> Outcome:
     """Answer one strip in one scenario at given input values, without bands."""
     if scenario.kind == "cast":
+        from simsoft.solve.tumble import tumble
+
         return tumble(strip, values, scenario, coarse=detail.elements is not None)
     if scenario.kind not in ("hold", "retrieve"):
         raise SolveError(f"{scenario.name}: this question about the whole lure has no solver yet")
     if strip.model == "plate":
         if scenario.kind == "hold":
+            from simsoft.solve.plate_hold import plate_hold
+
             return plate_hold(strip, lure.water, values, scenario, elements=detail.elements)
+        from simsoft.solve.plate_retrieve import plate_retrieve
+
         return plate_retrieve(strip, lure.water, values, scenario, detail)
     if scenario.kind == "hold":
         return hold(strip, lure.water, values, scenario, elements=detail.elements)

@@ -25,11 +25,6 @@ COARSE_STEP = 2.0
 SOLVERS: dict[str, Solver] = {"sink": sink, "hop": hop}
 
 
-def asks_the_whole(scenario: Scenario) -> bool:
-    """Return whether a scenario is one of the whole free lure."""
-    return scenario.free or scenario.kind in SOLVERS
-
-
 def free_answers(
     case: Case, whole: Whole, scenario: Scenario, *, bands: bool, report: Report
 ) -> tuple[list[Record], list[Outcome]]:
@@ -39,7 +34,7 @@ def free_answers(
     ----------
     case : Case
     whole : Whole
-    scenario : Scenario for which ``asks_the_whole``
+    scenario : Scenario ``of_the_whole``
     bands : bool, False leaves low and high out
     report : function of the share done (0..1)
 

@@ -125,3 +125,8 @@ class Scenario:
     line: LineInput = field(default_factory=LineInput)
     hop: HopInput = field(default_factory=HopInput)
     cast: CastInput = field(default_factory=CastInput)
+
+    @property
+    def of_the_whole(self) -> bool:
+        """Whether the whole free lure is asked, not a part of it on its clamp."""
+        return self.free or self.kind in ("sink", "hop")

@@ -11,7 +11,6 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 import numpy.typing as npt
-from scipy.integrate import solve_ivp
 
 from simsoft.errors import SolveError
 from simsoft.lure import GRAVITY
@@ -150,6 +149,8 @@ def _some(throws: Throws, rows: slice) -> Throws:
 
 def _integrate(throws: Throws, n: int):  # type: ignore[no-untyped-def]
     """Return SciPy's solution of all throws together, past the last landing."""
+    from scipy.integrate import solve_ivp  # slow to import
+
     mass = np.asarray(throws.mass)
     factor = 0.5 * np.asarray(throws.air_density) * np.asarray(throws.drag_area) / mass
     pull = np.asarray(throws.line_drag) / mass

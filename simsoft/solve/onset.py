@@ -128,7 +128,7 @@ class Growth:
         modes = natural_modes(moving, self.still, max(FINE_BASIS, BASIS))
         count = min(BASIS, max(4, len(rod.length) // 2))
         self.basis = np.ascontiguousarray(modes.shape[:, :count])
-        self.fine_basis = modes.shape
+        self.fine_basis = np.ascontiguousarray(modes.shape)
         self.frequency = float(modes.frequency[0])
         self.scale = 2.0 * math.pi * max(self.frequency, 1e-12)
 
