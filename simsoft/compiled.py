@@ -17,7 +17,7 @@ import numba
 from numba import njit
 
 KERNEL_PACKAGES = ("structure", "loads", "solve")
-KERNEL_MARKS = (b"@kernel(", b"NamedTuple")  # what a file holds whose change asks for compiling
+KERNEL_MARKS = (b"kernel(", b"NamedTuple")  # what a file holds whose change asks for compiling
 
 
 @lru_cache(maxsize=1)

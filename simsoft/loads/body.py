@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 from simsoft.loads.correlations import sphere_drag
 from simsoft.structure.rod import Array
 from simsoft.structure.tree import Base
@@ -24,7 +24,7 @@ SPHERE_TABLE: Array = np.log(
 )
 
 
-@kernel()
+@lean_kernel()
 def law_factor(law: int, reynolds: float) -> float:
     """Return what multiplies the drag column of an element at a Reynolds number [-].
 
@@ -96,7 +96,7 @@ def base_drag(base: Base, twist: Array, wrench: Array, slope: Array) -> None:
         add_about_origin(here, x, y, z, lever, slope)
 
 
-@kernel()
+@lean_kernel()
 def add_about_origin(here: Array, x: float, y: float, z: float, lever: Array, slope: Array) -> None:
     """Add the slope (3, 3) of a force at a place to that (6, 6) of its wrench about the origin.
 
@@ -118,7 +118,7 @@ def add_about_origin(here: Array, x: float, y: float, z: float, lever: Array, sl
             slope[3 + i, 3 + j] += here[i, j]
 
 
-@kernel()
+@lean_kernel()
 def base_dead(base: Base, frame: Array, wrench: Array) -> None:
     """Add weight and buoyancy to ``wrench`` (6,) about the origin in the base's axes."""
     for i in range(3):

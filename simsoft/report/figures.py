@@ -219,8 +219,12 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
 
 
 def _scalars(records: Sequence[Record], quantity: str) -> list[Record]:
-    """Return the records of a quantity at a speed that hold a number."""
-    found = [r for r in select(records, quantity) if set(r.at) == {"speed"}]
+    """Return the records of a quantity at a speed that hold a number, of a free body its own."""
+    found = [
+        r
+        for r in select(records, quantity)
+        if set(r.at) - {"body"} == {"speed"} and r.at.get("body", "free") == "free"
+    ]
     return [r for r in found if isinstance(r.value, int | float)]
 
 

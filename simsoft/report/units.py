@@ -23,6 +23,7 @@ _USER_UNITS = {
 SMALL_FORCE = 0.1  # [N]
 SMALL_MOMENT = 1e-4  # [N m]
 MOST_DIGITS = 4
+FINEST = {"mm": 3, "inch": 4}  # decimals: no prediction is finer than a micrometre
 EXACT_DIGITS = 3
 
 
@@ -115,10 +116,11 @@ def band_numbers(
     low, high = (
         x * factor if isinstance(x, int | float) else None for x in (record.low, record.high)
     )
-    places = decimals(value, low, high)
+    places = min(decimals(value, low, high), FINEST.get(unit, 99))
     text = number(value, places)
     if low is not None and high is not None and high > low:
-        text += f" ({number(low, places)} to {number(high, places)})"
+        ends = number(low, places), number(high, places)
+        text += f" ({ends[0]} to {ends[1]})" if ends[0] != ends[1] else ""
     elif low is not None and high is None:
         text += f" ({number(low, places)} or more)"
     return text, unit

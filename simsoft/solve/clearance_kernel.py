@@ -7,26 +7,26 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 
 Array = npt.NDArray[np.float64]
 
 PARALLEL = 1.0e-14  # relative, of a determinant that counts as zero
 
 
-@kernel()
+@lean_kernel()
 def dot(a: Array, b: Array) -> float:
     """Return the scalar product of two vectors (3,)."""
     return float(a[0] * b[0] + a[1] * b[1] + a[2] * b[2])
 
 
-@kernel()
+@lean_kernel()
 def apart(a: Array, b: Array) -> float:
     """Return the distance of two points (3,)."""
     return math.sqrt((a[0] - b[0]) ** 2 + (a[1] - b[1]) ** 2 + (a[2] - b[2]) ** 2)
 
 
-@kernel()
+@lean_kernel()
 def segment_segment(
     p: Array, u: Array, q: Array, v: Array, on_first: Array, on_second: Array
 ) -> float:
@@ -36,9 +36,11 @@ def segment_segment(
     the two normal equations (Ericson, Real-Time Collision Detection, section 5.1.9, from
     memory); segments without length are points.
     """
-    w = p - q
-    a, e, f = dot(u, u), dot(v, v), dot(v, w)
-    c, b = dot(u, w), dot(u, v)
+    a, e, b = dot(u, u), dot(v, v), dot(u, v)
+    c = f = 0.0
+    for i in range(3):
+        c += u[i] * (p[i] - q[i])
+        f += v[i] * (p[i] - q[i])
     s = t = 0.0
     if a > 0.0 or e > 0.0:
         if a == 0.0:
@@ -64,12 +66,14 @@ def segment_segment(
     return math.sqrt(total)
 
 
-@kernel()
+@lean_kernel()
 def inside_triangle(point: Array, corner: Array, e1: Array, e2: Array) -> bool:
     """Return whether a point of the triangle's plane lies in it (corner, edges e1 and e2)."""
-    w = point - corner
     a, b, c = dot(e1, e1), dot(e1, e2), dot(e2, e2)
-    f, g = dot(w, e1), dot(w, e2)
+    f = g = 0.0
+    for i in range(3):
+        f += (point[i] - corner[i]) * e1[i]
+        g += (point[i] - corner[i]) * e2[i]
     determinant = a * c - b * b
     if determinant <= PARALLEL * a * c:
         return False
@@ -126,7 +130,7 @@ def segment_triangle(
     return best
 
 
-@kernel()
+@lean_kernel()
 def point_segment(point: Array, a: Array, along: Array) -> float:
     """Return the distance of a point (3,) and the segment a + s along, s in 0..1."""
     reach = dot(along, along)

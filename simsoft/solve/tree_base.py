@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 from simsoft.solve.scheme import Scheme
 from simsoft.solve.tree_forces import TreeWork
 from simsoft.structure.rod import Array
@@ -57,7 +57,7 @@ def moved_base(
     append_rotation(turn, increment, new_turn)
 
 
-@kernel()
+@lean_kernel()
 def predict_base(scheme: Scheme, motion: Array, increment: Array, twist: Array) -> None:
     """Write the increment (6,) and twist (6,) of the base at the end of a step."""
     step = scheme.step
@@ -71,7 +71,7 @@ def predict_base(scheme: Scheme, motion: Array, increment: Array, twist: Array) 
         )
 
 
-@kernel()
+@lean_kernel()
 def correct_base(
     scheme: Scheme, acceleration: Array, increment: Array, twist: Array, motion: Array
 ) -> None:
@@ -152,7 +152,7 @@ def add_implicit_base(
             work.whole[3 + i] -= share * old[3 + j]
 
 
-@kernel()
+@lean_kernel()
 def hold_to_path(lead: Array, frame: Array, turning: Array, twist: Array) -> None:
     """Write the linear part of ``twist`` (6,) for an eye on its path; ``turning`` (3,) [rad/s]."""
     for i in range(3):
@@ -162,7 +162,7 @@ def hold_to_path(lead: Array, frame: Array, turning: Array, twist: Array) -> Non
         )
 
 
-@kernel()
+@lean_kernel()
 def path_acceleration(lead: Array, frame: Array, twist: Array, acceleration: Array) -> None:
     """Write the last three of ``acceleration`` (6,): rate of the eye's velocity in base axes."""
     for i in range(3):

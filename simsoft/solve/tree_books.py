@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 from simsoft.loads.section import VELOCITY
 from simsoft.solve.forces import DEAD, PADDLE, REACTIVE, RESISTIVE, Work
 from simsoft.solve.tree_forces import TreeWork
@@ -75,7 +75,7 @@ def books_of(
             link_books(tree, work, k, h, push, p, impulse)
 
 
-@kernel()
+@lean_kernel()
 def link_books(
     tree: Tree, work: TreeWork, k: int, twist: Array, push: Array, p: Array, impulse: Array
 ) -> None:

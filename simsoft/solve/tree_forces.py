@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 from simsoft.loads.body import base_dead, base_drag
 from simsoft.loads.section import ROWS
 from simsoft.solve.forces import Work, load_chain
@@ -160,7 +160,7 @@ def chains_of(tree: Tree, work: TreeWork) -> list[tuple[Rod, Work]]:
     return [(chain_of(tree, work, c), chain_work(tree, work, c)) for c in range(len(tree.carrier))]
 
 
-@kernel()
+@lean_kernel()
 def set_clamp(
     tree: Tree, work: TreeWork, c: int, frame: Array, position: Array, twist: Array
 ) -> None:
@@ -261,7 +261,7 @@ def evaluate_chains(
         work.base_bias[i] -= work.dead[i] + work.drag[i]
 
 
-@kernel()
+@lean_kernel()
 def add_inflow(tree: Tree, work: TreeWork) -> None:
     """Open the base where a soft length of the body carries on behind it.
 
@@ -350,7 +350,7 @@ def scatter(
         )
 
 
-@kernel()
+@lean_kernel()
 def solve_base(work: TreeWork, held: bool, acceleration: Array) -> None:
     """Solve the base: all six, or the turning alone where its origin is ``held`` to a path.
 

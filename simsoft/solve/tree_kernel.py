@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 from simsoft.loads.paddle import foretell_wake, step_wake
 from simsoft.solve.forces import Work
 from simsoft.solve.scheme import (
@@ -77,7 +77,7 @@ class State(NamedTuple):
     impulse: Array
 
 
-@kernel()
+@lean_kernel()
 def log_pose(state: State, work: TreeWork, pull: Array, row: Array, nodes: Array) -> None:
     """Write one row (16,) of the pose history, nodes and width axes (N, 6) with it."""
     for i in range(3):
@@ -285,7 +285,7 @@ def advance_wakes(chains: list[tuple[Rod, Work]], work: TreeWork, step: float, w
             step_wake(paddle, work.paddle_motion[c], wake[c], step)
 
 
-@kernel()
+@lean_kernel()
 def keep_books(step: float, power: Array, count: int, state: State) -> None:
     """Add one step to the running integrals of powers and of the outer force."""
     for i in range(2, BOOKS):

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.compiled import kernel
+from simsoft.compiled import kernel, lean_kernel
 from simsoft.structure.rod import Array, Paddle, Rod
 
 Integers = npt.NDArray[np.int64]
@@ -153,7 +153,7 @@ def chain(tree: Tree, c: int, frame: Array, root: Array) -> Rod:
     )
 
 
-@kernel()
+@lean_kernel()
 def transform(matrix: Array, vector: Array, result: Array) -> None:
     """Write ``matrix`` (6, 6) times ``vector`` (6,)."""
     for i in range(6):
@@ -163,7 +163,7 @@ def transform(matrix: Array, vector: Array, result: Array) -> None:
         result[i] = total
 
 
-@kernel()
+@lean_kernel()
 def add_to_carrier(
     carry: Array, inertia: Array, bias: Array, work: Array, total: Array, whole: Array
 ) -> None:
@@ -189,7 +189,7 @@ def add_to_carrier(
         whole[i] += product
 
 
-@kernel()
+@lean_kernel()
 def solve_positive(matrix: Array, vector: Array) -> None:
     """Solve a symmetric positive definite system in place; ``vector`` becomes the solution.
 

@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from simsoft.errors import OutputError
+from simsoft.record import Record
 from simsoft.report import figures
 
 PNG = b"\x89PNG\r\n\x1a\n"
@@ -85,6 +86,19 @@ def test_response_shows_bands_and_the_start_speed(synthetic_result):
     assert labels(figure) == {"start speed band", "start speed", "predicted band", "predicted"}
     predicted = figure.axes[1].lines[-1].get_xydata()
     np.testing.assert_allclose(predicted, [[0.3, 8.1], [0.5, 16.3]])
+
+
+def test_response_of_a_free_lure_is_that_with_its_body_free(synthetic_result):
+    """A tow tells every number twice, body free and held; the free one is drawn."""
+    told = [
+        Record(
+            "swim", "fin", "stroke", value, None, None, "m", "test", {"speed": 0.3, "body": body}
+        )
+        for body, value in (("free", 0.004), ("held", 0.006))
+    ]
+    figure = figures.response(dataclasses.replace(synthetic_result, records=tuple(told)), "fin")
+    drawn = figure.axes[1].lines[-1].get_xydata()
+    np.testing.assert_allclose(drawn, [[0.3, 4.0]])
 
 
 def test_response_of_a_part_without_values_says_so(synthetic_result):

@@ -73,3 +73,10 @@ def test_shown_numbers_stay_within_a_quarter_of_the_band(value, down, up):
     assume(high - low > 1e-3 * high)
     places = decimals(value, low, high)
     assert abs(round(value, places) - value) <= (high - low) / 4.0 * (1 + 1e-9)
+
+
+def test_lengths_are_not_told_finer_than_a_micrometre():
+    still = Record("swim", "claw", "stroke", 5e-9, 3e-9, 6e-8, "m", "screening", {})
+    assert band_numbers(still) == ("0.000", "mm")
+    thin = Record("swim", "claw", "stroke", 5e-6, 2e-6, 9e-6, "m", "screening", {})
+    assert band_numbers(thin) == ("0.005 (0.002 to 0.009)", "mm")
