@@ -179,16 +179,21 @@ def profile(key: str) -> Callable[[Any], float | Taper]:
     return read
 
 
-def curves(depth: int) -> Callable[[Any], tuple[Ring, ...]]:
-    """Return the reader of one closed curve (depth 1) or a list of them (depth 2), in SI."""
+def curves(depth: int, fewest: int = 3) -> Callable[[Any], tuple[Ring, ...]]:
+    """Return the reader of one curve (depth 1) or a list of them (depth 2), in SI.
+
+    ``fewest`` points make a curve: 3 closed ones, 2 a line.
+    """
     one = scalar("parts.outline")
     sample = '[["0 mm", "-3 mm"], ["30 mm", "0 mm"], ["0 mm", "3 mm"]]'
 
     def curve(value: Any) -> Ring:
         pairs = isinstance(value, list) and all(isinstance(p, list) and len(p) == 2 for p in value)
-        if not pairs or len(value) < 3:
+        if not pairs or len(value) < fewest:
+            count = "two" if fewest == 2 else "three"
             raise refuse(
-                f"{given(value)} is not a curve; at least three points such as {sample} are needed"
+                f"{given(value)} is not a curve; at least {count} points such as {sample} "
+                "are needed"
             )
         return tuple((one(x), one(y)) for x, y in value)
 

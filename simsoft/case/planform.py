@@ -82,7 +82,7 @@ def _size(curve: Any) -> float:
     return float(max(max(p.x for p in points) - min(p.x for p in points), 1e-9))
 
 
-def with_outline(part: Part, rings: tuple[Ring, ...]) -> Part:
+def with_outline(part: Part, rings: tuple[Ring, ...], clamp: Ring | None = None) -> Part:
     """Return the part with an outline scaled to its length, and its width read off it.
 
     Parameters
@@ -90,11 +90,14 @@ def with_outline(part: Part, rings: tuple[Ring, ...]) -> Part:
     part : Part
     rings : tuple of closed curves in any one unit; the largest is the outline, the others holes.
         The first axis runs from the clamp to the tip.
+    clamp : line of points along the outline, in the same unit, where the part is held; None for
+        the side at the smallest first coordinate
 
     Raises
     ------
     ValueError
-        If a curve crosses itself or another one, or a hole lies outside.
+        If a curve crosses itself or another one, a hole lies outside, or the clamp leaves the
+        outline.
     """
     try:
         from shapely import LineString, Polygon
@@ -121,7 +124,7 @@ def with_outline(part: Part, rings: tuple[Ring, ...]) -> Part:
     root = [y for x, y in whole.exterior.coords if x - low < CLAMP_SHARE * (high - low)]
     middle = 0.5 * (min(root) + max(root))
     placed = affine_transform(whole, [scale, 0.0, 0.0, scale, -scale * low, -scale * middle])
-    if max(root) - min(root) <= 0.0:
+    if clamp is None and max(root) - min(root) <= 0.0:
         raise ValueError(
             "meets the clamp in a point; a side at the smallest x is needed to hold it"
         )
@@ -135,4 +138,10 @@ def with_outline(part: Part, rings: tuple[Ring, ...]) -> Part:
     outline = tuple(tuple((float(x), float(y)) for x, y in list(c.coords)[:-1]) for c in curves)
     least = 1e-3 * max(width)
     taper = Taper(tuple(stations), tuple(max(w, least) for w in width))
-    return replace(part, outline=outline, width=taper)
+    held = None
+    if clamp is not None:
+        held = tuple((scale * (x - low), scale * (y - middle)) for x, y in clamp)
+        edge = placed.exterior.buffer(CLAMP_SHARE * part.length)
+        if LineString(held).length <= 0.0 or not edge.covers(LineString(held)):
+            raise ValueError("has a `clamp` that does not run along it; points on it are needed")
+    return replace(part, outline=outline, width=taper, clamp=held)

@@ -109,7 +109,8 @@ def _drawn(case: Case, table: CaseTable, name: str) -> Case:
                 rings = read_outline(Path(name).parent / entry.outline_file)
             else:
                 rings = (*(entry.outline or ()), *entry.holes)
-            parts[number] = with_outline(parts[number], rings)
+            line = None if entry.clamp is None else entry.clamp[0]
+            parts[number] = with_outline(parts[number], rings, line)
         except ValueError as problem:
             raise InputError([f"{name}: parts.{entry.name}.{key}: {problem}"]) from None
     return dataclasses.replace(case, parts=tuple(parts))

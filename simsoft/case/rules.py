@@ -44,6 +44,7 @@ _DUROMETER_ONLY = ("static_factor", "rate_exponent", "temperature_slope")
 # Below this sine the width axis cannot be told from the direction (about 6 degrees).
 _PARALLEL = 0.1
 _DRAWN = ("strip", "claw")
+_WHOLE = ("sink", "hop", "cast")  # scenarios in which the whole lure moves
 # A longer neck leaves no pad to speak of: common practice, no source.
 LONGEST_NECK = 0.7
 
@@ -62,9 +63,26 @@ def check(raw: dict[str, Any]) -> list[Problem]:
             for number, entry in enumerate(tables):
                 if isinstance(entry, dict):
                     found.extend(entry_rule(entry, (key, number)))
+    found.extend(_clamped_and_free(raw))
     found.extend(check_whole(raw))
     found.extend(check_brief(raw))
     return found
+
+
+def _clamped_and_free(raw: dict[str, Any]) -> Iterator[Problem]:
+    """The free lure carries rods, which are held at their roots."""
+    parts, scenarios = raw.get("parts"), raw.get("scenarios")
+    if not isinstance(parts, list) or not isinstance(scenarios, list):
+        return
+    asked = [s for s in scenarios if isinstance(s, dict)]
+    free = any(s.get("free") is True or s.get("kind") in _WHOLE for s in asked)
+    for number, part in enumerate(parts):
+        if free and isinstance(part, dict) and "clamp" in part:
+            yield Problem(
+                ("parts", number, "clamp"),
+                "cannot be met where the whole lure moves: parts are rods there, held at their "
+                "roots; scenarios `hold` and `retrieve` are allowed",
+            )
 
 
 def _water(table: dict[str, Any]) -> Iterator[Problem]:
@@ -158,6 +176,7 @@ def _kind_keys(table: dict[str, Any], kind: str, place: Place) -> Iterator[Probl
                 text = f"{given(table[key])} does not belong to a leg, which is round"
                 yield Problem((*place, key), f"{text}; give `diameter`")
     yield from _bending_model(table, kind, place)
+    yield from _held(table, place)
     loads = table.get("loads")
     if isinstance(loads, dict) and kind != "paddle-tail":
         for key in _PADDLE_LOADS:
@@ -183,6 +202,17 @@ def _bending_model(table: dict[str, Any], kind: str, place: Place) -> Iterator[P
             yield Problem(
                 (*place, key), f'{given(table[key])} acts on rods only; allowed with model = "rod"'
             )
+
+
+def _held(table: dict[str, Any], place: Place) -> Iterator[Problem]:
+    """A clamp elsewhere than at the root is for plates drawn in the case."""
+    if "clamp" not in table:
+        return
+    if table.get("model") != "plate":
+        text = 'a rod is held at its root; allowed with model = "plate"'
+        yield Problem((*place, "clamp"), f"does not suit this part: {text}")
+    if "outline" not in table:
+        yield Problem((*place, "clamp"), "runs along a drawn part; `outline` is needed beside it")
 
 
 def _outline(

@@ -146,6 +146,7 @@ class PartTable(Table):
     outline: Annotated[tuple[Ring, ...], PlainValidator(fields.curves(1))] | None = None
     holes: Annotated[tuple[Ring, ...], PlainValidator(fields.curves(2))] = ()
     outline_file: Annotated[str, PlainValidator(fields.title)] | None = None
+    clamp: Annotated[tuple[Ring, ...], PlainValidator(fields.curves(1, fewest=2))] | None = None
     model: Annotated[BendingModel, _words(BendingModel)] = "auto"
     loads: LoadsTable = LoadsTable()
 

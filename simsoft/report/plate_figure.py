@@ -20,7 +20,7 @@ COLUMNS = 3
 PANEL = 3.6  # [inch]
 MARGIN = 0.06  # of the span, about the plate
 SMALLEST_SPAN = 0.2  # of an axis over the longest one
-VIEW = {"elev": 22.0, "azim": -62.0}
+VIEW = {"elev": 28.0, "azim": -120.0}
 TICKS = 4
 AXES = "x downstream, y to the side, z up [mm]"
 

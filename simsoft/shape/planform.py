@@ -127,7 +127,7 @@ def cut_planform(
     if part.outline is None:
         return mapped(part, elements, thickness_shift, set_fraction)
     plan, quads = quads_on(part.outline, part.length / elements)
-    clamped = plan[:, 0] < CLAMP_SHARE * part.length
+    clamped = _held(part, plan)
     thickness = along(part.thickness, plan[:, 0] / part.length) + thickness_shift
     rows = np.linspace(0.0, part.length, elements + 1)
     reach = part.length / elements
@@ -155,6 +155,22 @@ def cut_planform(
         tip=tip,
         outline=_around(plan, quads),
     )
+
+
+def _held(part: Part, plan: Array) -> npt.NDArray[np.bool_]:
+    """Return which nodes (n, 2) [m] of a drawn part are held: at the root, or along its clamp."""
+    near = CLAMP_SHARE * part.length
+    if part.clamp is None:
+        return np.asarray(plan[:, 0] < near)
+    points = np.asarray(part.clamp)
+    start, way = points[:-1], np.diff(points, axis=0)
+    gap = plan[:, None] - start[None]
+    share = (gap * way).sum(axis=2) / np.maximum((way**2).sum(axis=1), 1e-300)
+    foot = start + np.clip(share, 0.0, 1.0)[..., None] * way
+    held = np.linalg.norm(plan[:, None] - foot, axis=2).min(axis=1) < near
+    if held.sum() < 2:
+        raise ValueError("fewer than two nodes lie on the clamp: it is shorter than an element")
+    return np.asarray(held)
 
 
 def _around(plan: Array, quads: Integers) -> Integers:

@@ -93,17 +93,27 @@ def onset_without_width(
 ) -> tuple[float, float]:
     """Return start speed [m/s] and rate [Hz] as the width goes to nothing.
 
-    The polynomial in the width over the length through all of ``onset_by_width`` at zero
-    (Neville's scheme).
+    Carried on from ``onset_by_width`` by ``onset_limit``.
     """
-    values = [np.asarray(pair) for pair in onset_by_width(case, shares, elements)]
+    found = onset_by_width(case, shares, elements)
+    speed, rate = (
+        onset_limit([(share, pair[i]) for share, pair in zip(shares, found, strict=True)])
+        for i in range(2)
+    )
+    return speed, rate
+
+
+def onset_limit(points: Sequence[tuple[float, float]]) -> float:
+    """Return the polynomial through points (x, y) at x = 0 (Neville's scheme)."""
+    shares = [x for x, _ in points]
+    values = [y for _, y in points]
     for order in range(1, len(values)):
         values = [
             (shares[i] * values[i + 1] - shares[i + order] * values[i])
             / (shares[i] - shares[i + order])
             for i in range(len(values) - 1)
         ]
-    return float(values[0][0]), float(values[0][1])
+    return values[0]
 
 
 def rectangle_coefficient(aspect_ratio: float, panels: int = PANELS) -> float:

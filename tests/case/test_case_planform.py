@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from simsoft.case.read import load, loads
+from simsoft.engine import run
 from simsoft.errors import InputError
 from simsoft.loads.panels import make_panels, panel_added_mass, panel_areas
+from simsoft.record import select
 from simsoft.shape.planform import cut_planform
 from simsoft.shape.quads import quads_on
 
@@ -123,3 +125,56 @@ def test_disc_has_the_added_mass_of_a_disc():
 def test_what_a_plate_cannot_carry_is_refused(extra, said):
     with pytest.raises(InputError, match=said):
         loads(TEXT.format(drawn=f'{extra}\nmodel = "plate"'), "fin.toml")
+
+
+def frequencies(text, name="fin.toml"):
+    records = run(loads(text, name), bands=False).records
+    return [
+        r.value
+        for medium in ("air", "water")
+        for r in select(records, "natural_frequency", medium=medium)
+        if r.at["motion"] != "in-plane"
+    ]
+
+
+def test_a_part_may_be_held_along_any_stretch_of_its_outline():
+    # a fin 30 x 12 mm held along its long side is one 12 mm long and 30 mm wide held at its root
+    box = '["0 mm", "0 mm"], ["30 mm", "0 mm"], ["30 mm", "12 mm"], ["0 mm", "12 mm"]'
+    side = '[["0 mm", "0 mm"], ["30 mm", "0 mm"]]'
+    drawn = f'outline = [{box}]\nmodel = "plate"\nclamp = {side}'
+    text = TEXT.replace('["1.2 mm", "0.8 mm"]', '"1 mm"').replace(
+        '"hold"', '"hold"\ngravity = false'
+    )
+    part = loads(text.format(drawn=drawn), "fin.toml").parts[0]
+    planform = cut_planform(part, 14, 0.0, 0.0)
+    held = planform.plan[planform.clamped]
+    assert np.ptp(held[:, 0]) == pytest.approx(30e-3)
+    assert np.ptp(held[:, 1]) == 0.0
+    found = frequencies(text.format(drawn=drawn))
+    turned = text.replace('"30 mm"', '"12 mm"').format(drawn='width = "30 mm"\nmodel = "plate"')
+    assert found[:1] == pytest.approx(frequencies(turned)[:1], rel=0.02)
+    assert found == pytest.approx(frequencies(turned), rel=0.04)
+
+
+@pytest.mark.parametrize(
+    ("drawn", "needed"),
+    [
+        (KITE + '\nmodel = "plate"\nclamp = [["5 mm", "0 mm"], ["9 mm", "0 mm"]]', "along it"),
+        (KITE + '\nclamp = [["0 mm", "-3 mm"], ["0 mm", "3 mm"]]', 'model = "plate"'),
+        (
+            'width = "6 mm"\nmodel = "plate"\nclamp = [["0 mm", "0 mm"], ["9 mm", "0 mm"]]',
+            "outline",
+        ),
+        (KITE + '\nmodel = "plate"\nclamp = [["0 mm", "-3 mm"]]', "at least two points"),
+    ],
+)
+def test_a_clamp_that_cannot_be_met_is_refused(drawn, needed):
+    with pytest.raises(InputError, match=needed):
+        loads(TEXT.format(drawn=drawn), "fin.toml")
+
+
+def test_a_clamp_along_a_side_is_refused_where_the_whole_lure_moves():
+    drawn = KITE + '\nmodel = "plate"\nclamp = [["0 mm", "-3 mm"], ["0 mm", "3 mm"]]'
+    text = TEXT.format(drawn=drawn).replace('"hold"', '"sink"')
+    with pytest.raises(InputError, match="where the whole lure moves"):
+        loads(text, "fin.toml")
