@@ -12,12 +12,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-from scipy import ndimage
 
 from simsoft.aquarium.measured import Flag, Measured
 from simsoft.aquarium.scene import Scene
 from simsoft.aquarium.sine import fit
-from simsoft.aquarium.tip import OUTLINE, Tips
+from simsoft.aquarium.tip import Tips, outline
 
 Array = npt.NDArray[np.float64]
 
@@ -78,13 +77,9 @@ def _length(share: Array, root: tuple[float, float], tip: Array) -> tuple[float,
         return None
     first, last = math.ceil(root[0] + FIRST * reach), math.floor(tip[0])
     box = share[:, first : last + 1]
-    solid = box > OUTLINE
-    labels, count = ndimage.label(solid, structure=np.ones((3, 3)))
-    if count == 0:
+    solid = outline(box)
+    if solid is None:
         return None
-    if count > 1:
-        sizes = ndimage.sum_labels(solid, labels, np.arange(1, count + 1))
-        solid = labels == 1 + int(np.argmax(sizes))
     weight = np.where(solid, box, 0.0)
     total = weight.sum(axis=0)
     seen = total > 0.0

@@ -19,6 +19,7 @@ from scipy import ndimage
 from simsoft.aquarium.scene import FEWEST_MOVING, Scene
 
 Array = npt.NDArray[np.float64]
+Mask = npt.NDArray[np.bool_]
 Progress = Callable[[str, float], None]
 
 OUTLINE = 0.5  # of the contrast
@@ -117,19 +118,33 @@ def _root(scene: Scene, swept: npt.NDArray[np.bool_]) -> tuple[float, float]:
     return column, row
 
 
+def outline(share: Array, weight: npt.NDArray[np.bool_] | None = None) -> Mask | None:
+    """Return the connected piece of what stands out that holds most of a weight, None where none.
+
+    Parameters
+    ----------
+    share : array (H, W), of the contrast
+    weight : array (H, W) of bool or None, such as the swept region; None takes the largest piece
+    """
+    solid = np.asarray(share > OUTLINE)
+    labels, count = ndimage.label(solid, structure=np.ones((3, 3)))
+    if count == 0:
+        return None
+    if count == 1:
+        return solid
+    sizes = ndimage.sum_labels(solid if weight is None else weight, labels, np.arange(1, count + 1))
+    if sizes.max() <= 0:
+        return None
+    return np.asarray(labels == 1 + int(np.argmax(sizes)))
+
+
 def _end(
     share: Array, swept: npt.NDArray[np.bool_], root: tuple[float, float], plate: float
 ) -> tuple[float, float, float] | None:
     """Return column and row of the tip in a box, and the outline's area; None where lost."""
-    solid = share > OUTLINE
-    labels, count = ndimage.label(solid, structure=np.ones((3, 3)))
-    if count == 0:
+    solid = outline(share, swept)
+    if solid is None:
         return None
-    if count > 1:
-        sizes = ndimage.sum_labels(swept, labels, np.arange(1, count + 1))
-        if sizes.max() <= 0:
-            return None
-        solid = labels == 1 + int(np.argmax(sizes))
     rows, columns = np.nonzero(solid)
     if len(rows) < 8:
         return None
