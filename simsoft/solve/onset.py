@@ -243,6 +243,17 @@ def find_onset(
     return search_onset(speeds, search.follow, search.at, limit, length, put_right)
 
 
+def told(missing: dict[float, str]) -> str:
+    """Return in one sentence at which speeds [m/s] no rest shape was found, and why."""
+    if not missing:
+        return ""
+    low, high = min(missing), max(missing)
+    if f"{low:.3g}" == f"{high:.3g}":
+        return missing[low]
+    where = f"at {len(missing)} speeds from {low:.3g} to {high:.3g} m/s"
+    return f"no rest shape {where}, the first: {missing[low]}"
+
+
 class Found(Protocol):
     """What a search needs to know of a rest shape of any kind of part."""
 
@@ -286,7 +297,9 @@ def search_onset(
         for speed, rest in zip(speeds, rests, strict=True)
     ]
     known: dict[float, Lead] = dict(zip(speeds.tolist(), leads, strict=True))
-    missing = [rest.message for rest in rests if not rest.found]
+    missing = {
+        float(s): rest.message for s, rest in zip(speeds, rests, strict=True) if not rest.found
+    }
 
     def rest_at(speed: float) -> AnyRest:
         i = max(int(np.searchsorted(speeds, speed, side="right")) - 1, 0)
@@ -296,7 +309,7 @@ def search_onset(
         if speed not in known:
             rest = rest_at(speed)
             if not rest.found:
-                missing.append(rest.message)
+                missing[speed] = rest.message
             known[speed] = growth_at(speed, rest) if rest.found else NO_REST
         return known[speed]
 
@@ -316,5 +329,4 @@ def search_onset(
         there = [s for s, rest in zip(speeds, rests, strict=True) if rest.found]
         lost_at = float(max(there, default=speeds[0]))
     growth = np.where(np.isfinite(samples.growth), samples.growth, -np.inf)
-    lost = "; ".join(dict.fromkeys(missing))
-    return Onset(samples.speed, growth, samples.frequency, tuple(crossings), lost, lost_at)
+    return Onset(samples.speed, growth, samples.frequency, tuple(crossings), told(missing), lost_at)

@@ -17,7 +17,7 @@ from simsoft.lure import (
     with_material,
 )
 from simsoft.solve.march import march
-from simsoft.solve.onset import GROWTH_NOISE, find_onset, relaxed
+from simsoft.solve.onset import GROWTH_NOISE, find_onset, relaxed, told
 from simsoft.solve.rest import make_stream
 from simsoft.structure.law import Law
 
@@ -120,6 +120,15 @@ def test_drag_alone_never_starts_an_aligned_ribbon(damped):
     assert found.crossings == ()
     assert found.lost == ""
     assert np.all(found.growth <= GROWTH_NOISE * FIRST_WET)
+
+
+def test_lost_rest_shapes_are_told_in_one_sentence():
+    assert told({}) == ""
+    assert told({0.09101: "lost at 0.09101 m/s", 0.09102: "lost at 0.09102 m/s"}).endswith(
+        "0.09101 m/s"
+    )
+    many = told({0.3: "lost at 0.3 m/s", 0.09: "lost at 0.09 m/s", 0.2: "lost at 0.2 m/s"})
+    assert many == "no rest shape at 3 speeds from 0.09 to 0.3 m/s, the first: lost at 0.09 m/s"
 
 
 def test_the_same_ribbon_does_start_with_the_reactive_force():
