@@ -63,7 +63,7 @@ def _clause_text(finding: Finding, unit: LengthUnit) -> str:
     if behind:
         text += f": {behind}"
     if finding.margin is not None:
-        factor, name = user_unit(clause.unit, unit)
+        factor, name = _unit_of(finding, unit)
         gap = abs(finding.margin) * factor
         side = "inside" if finding.margin >= 0 else "outside"
         text += f"; {number(gap, decimals(gap) - 1)} {name} {side}".rstrip()
@@ -72,12 +72,19 @@ def _clause_text(finding: Finding, unit: LengthUnit) -> str:
     return text
 
 
+def _unit_of(finding: Finding, unit: LengthUnit) -> tuple[float, str]:
+    """Return factor and name of the unit a clause is told in."""
+    limits = (finding.clause.at_least, finding.clause.at_most)
+    largest = max((abs(limit) for limit in limits if limit is not None), default=0.0)
+    return user_unit(finding.clause.unit, unit, largest)
+
+
 def wish_text(finding: Finding, unit: LengthUnit) -> str:
     """Return what a clause asks for, in the user's units."""
     clause = finding.clause
     if clause.equals is not None:
         return f"to be '{clause.equals}'"
-    factor, name = user_unit(clause.unit, unit)
+    factor, name = _unit_of(finding, unit)
     pieces = [
         f"{word} {limit * factor:.4g} {name}".rstrip()
         for word, limit in (("at least", clause.at_least), ("at most", clause.at_most))

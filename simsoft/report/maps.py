@@ -108,7 +108,8 @@ def _over_two(sweep: Sweep, table: Table) -> Iterator[Grid]:
     good[at_y, at_x] = _met(sweep, table)
     for column in _shown(sweep, table):
         _, part, quantity, unit, at = column.parts
-        factor, name = user_unit(unit, sweep.case.length_unit)
+        largest = float(np.nanmax(np.asarray(column.value, dtype=float)))
+        factor, name = user_unit(unit, sweep.case.length_unit, largest)
         value = np.full(good.shape, np.nan)
         value[at_y, at_x] = factor * np.asarray(column.value, dtype=float)
         where = ", ".join(

@@ -10,6 +10,8 @@ from simsoft.record import Record, Value
 LengthUnit = Literal["mm", "inch"]
 
 INCH = 0.0254  # [m], exact by definition
+FOOT = 12.0 * INCH
+FAR = 3.0  # [m] no size of a lure: a distance
 # SI unit -> factor and the user's unit; a unit that is not listed stays as it is.
 _USER_UNITS = {
     "m": (1e3, "mm"),
@@ -37,13 +39,15 @@ def user_unit(
     unit : str, unit of a record ('m', 'm/s', 'Hz', 'deg', 'N', 'N m', 'kg', '', ...)
     length_unit : 'mm' or 'inch'
     largest : float or None, largest number [SI] to be shown; small forces and moments turn
-        to mN and mN mm
+        to mN and mN mm, distances to metres or feet
 
     Returns
     -------
     factor : float, user's number over SI number
     name : str
     """
+    if unit == "m" and largest is not None and abs(largest) >= FAR:
+        return (1.0 / FOOT, "ft") if length_unit == "inch" else (1.0, "m")
     if unit == "m" and length_unit == "inch":
         return 1.0 / INCH, "inch"
     if unit == "N" and largest is not None and abs(largest) < SMALL_FORCE:

@@ -18,6 +18,7 @@ def record(value, low=None, high=None, unit=""):
         (record(5.61, 4.6, 6.9, "Hz"), "5.6 Hz (4.6 to 6.9)"),
         (record(0.243, 0.16, 0.36, "m/s"), "0.24 m/s (0.16 to 0.36)"),
         (record(0.0163, 0.006, 0.043, "m"), "16 mm (6 to 43)"),
+        (record(21.95, 19.03, 26.7, "m"), "22 m (19 to 27)"),
         (record(24.13, 16.02, 36.4, "deg"), "24 deg (16 to 36)"),
         (record(0.0334, 0.0271, 0.0412, "N"), "33 mN (27 to 41)"),
         (record(3.34, 2.71, 4.12, "N"), "3.3 N (2.7 to 4.1)"),
@@ -37,6 +38,7 @@ def test_show(given_record, text):
 
 
 def test_lengths_in_inches():
+    assert show(record(30.48, 24.384, 36.576, "m"), "inch") == "100 ft (80 to 120)"
     assert show(record(0.0254, 0.02, 0.03, "m"), "inch") == "1.00 inch (0.79 to 1.18)"
     assert user_unit("m", "inch") == (pytest.approx(39.3701, rel=1e-6), "inch")
 
