@@ -42,6 +42,7 @@ class Planform:
     edges : int array (rows, 2), nodes of the two edges abreast of them
     tip : int array, nodes that carry what hangs on the tip
     outline : int array, nodes around the planform
+    leans : bool, the nodes of ``edges`` are not just abreast of each other
     """
 
     plan: Array
@@ -53,6 +54,7 @@ class Planform:
     edges: Integers
     tip: Integers
     outline: Integers
+    leans: bool = False
 
 
 def bends_as(part: Part, near_hook: bool = False) -> tuple[Literal["rod", "plate"], str]:
@@ -154,6 +156,7 @@ def cut_planform(
         edges=np.asarray(edges),
         tip=tip,
         outline=_around(plan, quads),
+        leans=True,
     )
 
 

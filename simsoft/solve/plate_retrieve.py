@@ -35,6 +35,7 @@ from simsoft.solve.plate_setup import (
     PlateReady,
     plate_modes_at_own_frequency,
     prepare_plate,
+    square_to_chords,
     tip_of_plate,
     turning_of_plate,
 )
@@ -139,7 +140,7 @@ class _Marcher:
             step=None if step is None else step * self.detail.step_factor,
             coarsen=self.detail.step_factor,
         )
-        moulded = tip_of_plate(model, model.state)[1]
+        moulded = square_to_chords(model, model.state)[-1]  # as the march keeps the tip's
         return measure(moulded, found, self.direction)
 
     def stroke_at(self, speed: float) -> tuple[float, float]:

@@ -77,11 +77,28 @@ def plate_modes_at_own_frequency(ready: PlateReady, count: int) -> Modes:
     return Modes(own, found.shape, found.kind)
 
 
-def tangents_of(model: PlateModel, state: Array) -> Array:
-    """Return the unit tangents (rows, 3) of the middle line from the clamp to the tip."""
+def square_to_chords(model: PlateModel, state: Array) -> Array:
+    """Return the unit vectors (rows, 3) in the plate, square to the chords between the edges."""
     edges = model.planform.edges
     across = state[edges[:, 1], :3] - state[edges[:, 0], :3]
     tangent = np.cross(across, state[model.planform.centre, 3:])
+    return np.asarray(tangent / np.linalg.norm(tangent, axis=1)[:, None])
+
+
+def tangents_of(model: PlateModel, state: Array) -> Array:
+    """Return the unit tangents (rows, 3) of the middle line from the clamp to the tip.
+
+    A mesh on a drawn outline has no two nodes just abreast: its chords lean, by what they lean on
+    the planform, whose middle line is straight.
+    """
+    tangent = square_to_chords(model, state)
+    planform = model.planform
+    if not planform.leans:
+        return tangent
+    chord = planform.plan[planform.edges[:, 1]] - planform.plan[planform.edges[:, 0]]
+    chord /= np.linalg.norm(chord, axis=1)[:, None]
+    across = np.cross(state[planform.centre, 3:], tangent)
+    tangent = chord[:, 1:] * tangent + chord[:, :1] * across
     return np.asarray(tangent / np.linalg.norm(tangent, axis=1)[:, None])
 
 

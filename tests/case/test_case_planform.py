@@ -178,3 +178,14 @@ def test_a_clamp_along_a_side_is_refused_where_the_whole_lure_moves():
     text = TEXT.format(drawn=drawn).replace('"hold"', '"sink"')
     with pytest.raises(InputError, match="where the whole lure moves"):
         loads(text, "fin.toml")
+
+
+def test_tip_of_a_flat_rounded_fin_points_along_it():
+    turn = np.linspace(-0.5 * np.pi, 0.5 * np.pi, 13)
+    tip = [(25.0 + 5.0 * np.cos(t), 4.0 * np.sin(t)) for t in turn]
+    points = ", ".join(f'["{x:.3f} mm", "{y:.3f} mm"]' for x, y in [(0, -4), *tip, (0, 4)])
+    text = TEXT.replace('"hold"', '"hold"\ngravity = false')
+    drawn = f'outline = [{points}]\nmodel = "plate"'
+    case = loads(text.format(drawn=drawn), "fin.toml", ["numerics.elements=20"])
+    (angle,) = select(run(case, bands=False).records, "tip_angle")
+    assert angle.value == pytest.approx(0.0, abs=1e-3)
