@@ -39,8 +39,7 @@ def main_direction(path: Array) -> Array:
     The sign is fixed by the largest component being positive.
     """
     centred = path - path.mean(axis=0)
-    _, _, rows = np.linalg.svd(centred, full_matrices=False)
-    axis = rows[0]
+    axis = np.linalg.eigh(centred.T @ centred)[1][:, -1]
     return np.asarray(axis * np.sign(axis[np.argmax(np.abs(axis))]))
 
 
@@ -50,21 +49,23 @@ def cycles(time: Array, signal: Array) -> Cycles:
     A crossing counts once the signal has been clearly below the mean (a tenth of the half
     range), so that ripple on a flat top makes no cycles. Crossing times are interpolated.
     """
-    centre = 0.5 * (signal.max() + signal.min())
-    margin = DEAD_BAND * 0.5 * (signal.max() - signal.min())
+    values: list[float] = signal.tolist()  # three times as fast to go through as the array
+    highest, lowest = max(values), min(values)
+    centre = 0.5 * (highest + lowest)
+    low = centre - DEAD_BAND * 0.5 * (highest - lowest)
     start: list[float] = []
     rows: list[int] = []
     armed = False
-    for i in range(1, len(signal)):
-        if signal[i] < centre - margin:
+    for i, value in enumerate(values[1:], 1):
+        if value < low:
             armed = True
-        elif armed and signal[i] >= centre:
-            before, after = signal[i - 1] - centre, signal[i] - centre
+        elif armed and value >= centre:
+            before, after = values[i - 1] - centre, value - centre
             share = 0.0 if after == before else -before / (after - before)
             start.append(float(time[i - 1] + share * (time[i] - time[i - 1])))
             rows.append(i)
             armed = False
-    stroke = [float(np.ptp(signal[a : b + 1])) for a, b in itertools.pairwise(rows)]
+    stroke = [max(values[a : b + 1]) - min(values[a : b + 1]) for a, b in itertools.pairwise(rows)]
     return Cycles(np.asarray(start), np.asarray(stroke))
 
 

@@ -35,6 +35,7 @@ _SAMPLES = {
     "weights.name": "head",
     "weights.kind": "jig-head",
     "weights.material": "lead",
+    "brief.quantity": "start_speed",
 }
 
 
@@ -150,7 +151,7 @@ def _problem(error: ErrorDetails) -> Problem:
     if kind == "extra_forbidden":
         return Problem(place, unknown_key(str(place[-1]), keys(table_at(place[:-1]))))
     if kind == "missing":
-        return Problem(place, _missing(place))
+        return Problem(place, missing(place))
     header = "[" + ".".join(_words(place)) + "]"
     if isinstance(place[-1], int):
         header = f"[{header}]"
@@ -163,7 +164,8 @@ def _words(place: Place) -> list[str]:
     return [step for step in place if isinstance(step, str)]
 
 
-def _missing(place: Place) -> str:
+def missing(place: Place) -> str:
+    """Return what to tell of a key that is needed and not there, with an example."""
     words = _words(place)
     if words[-1] in TABLES[CaseTable]:
         return f"missing; a table [{words[-1]}] is needed"

@@ -175,8 +175,8 @@ def _march(
     length = float(rod.length.sum())
     settled, message, window = False, "", (0, 0)
     steps = 0
-    trending = False
-    while not settled and steps * size < longest[1 if trending else 0]:
+    going = True
+    while going:
         history = np.zeros((chunk // stride, HISTORY_COLUMNS))
         shape = np.zeros((chunk // stride, n, 6))
         done = advance(
@@ -192,7 +192,8 @@ def _march(
         time = size * stride * np.arange(1.0, steps // stride + 1)
         tip = np.concatenate([h[:, 0:3] for h in histories])
         settled, message, window = settle(time, tip, length)
-        trending = not settled and is_trending(time, tip)
+        now = steps * size
+        going = not settled and (now < longest[0] or (now < longest[1] and is_trending(time, tip)))
     if not settled:
         message = f"not settled after {steps * size:.2f} s: {message}"
     table = np.concatenate(histories)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import subprocess
 import sys
 import time
@@ -11,7 +12,8 @@ import pytest
 from case_texts import CLAW, CURL, FORK, LEG, PADDLE, STRIP, with_part
 
 from simsoft.case.model import Numerics, Taper, Tolerance, WaterInput
-from simsoft.case.read import loads
+from simsoft.case.read import loads, missing
+from simsoft.case.schema import LISTS, TABLES, CaseTable
 from simsoft.case.starter import KINDS, starter
 from simsoft.errors import InputError
 
@@ -298,3 +300,26 @@ def test_a_loaded_case_reads_again_quickly() -> None:
     for _ in range(10):
         loads(text)
     assert time.perf_counter() - started < 1.0
+
+
+def tables(top=CaseTable, place=()):
+    """Yield every table of a case file with the place it stands in."""
+    yield top, place
+    for name, table in TABLES.get(top, {}).items():
+        yield from tables(table, (*place, name))
+    for name, table in LISTS.get(top, {}).items():
+        yield from tables(table, (*place, name, 0))
+
+
+@pytest.mark.parametrize(
+    "place",
+    [
+        (*place, key)
+        for table, place in tables()
+        for key, field in table.model_fields.items()
+        if field.is_required()
+    ],
+    ids=lambda place: ".".join(map(str, place)),
+)
+def test_every_key_that_may_be_missing_has_an_example(place):
+    assert re.match(r"missing; a (value|table) .* needed", missing(place))
