@@ -7,7 +7,6 @@ as a small case to run.
 from __future__ import annotations
 
 import os
-from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
 from threadpoolctl import threadpool_limits
@@ -16,8 +15,9 @@ from simsoft.bands import Variant, variants, with_bands
 from simsoft.case.model import Case, Scenario
 from simsoft.checks import check_strip
 from simsoft.errors import SolveError
+from simsoft.jobs import Job, Progress, Report, jobs_of, solve_all
 from simsoft.lure import Lure, Strip, assemble, values_of
-from simsoft.mirror import mirrored_outcome, mirrored_record, twin_of
+from simsoft.mirror import mirrored_outcome, mirrored_record
 from simsoft.record import Record
 from simsoft.result import Flight, RunResult
 from simsoft.solve.hold import hold
@@ -26,7 +26,7 @@ from simsoft.solve.retrieve import Detail, retrieve
 from simsoft.whole import Whole, assemble_whole
 from simsoft.whole_records import whole_records
 
-Progress = Callable[[str, float], None]
+Answer = tuple[list[Record], list[Outcome]]
 
 COARSE_STEP = 2.0
 TUMBLE_INPUTS = ("modulus", "thickness", "set_fraction", "normal_drag")  # that a shape in air feels
@@ -38,7 +38,7 @@ def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> 
     Parameters
     ----------
     case : Case
-    progress : function of a label and the share done (0..1), called from this thread
+    progress : function of a label and the share done (0..1), called by one thread at a time
     bands : bool, False leaves low and high out and saves most of the time
 
     Returns
@@ -62,40 +62,28 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
     flights = _casts(case, whole, records, bands)
     warnings = list(case.warnings)
     kept = Outcome()
-    jobs: list[tuple[Scenario, Strip | None]] = []
-    for scenario in case.scenarios:
-        if scenario.of_the_whole:
-            jobs.append((scenario, None))
-            continue
-        thrown = scenario.kind == "cast"
-        jobs += [(scenario, strip) for strip in lure.strips if not thrown or strip.wire is not None]
-    solved: dict[str, dict[str, tuple[Strip, list[Record], Outcome]]] = {}
-    for count, (scenario, strip) in enumerate(jobs):
-        name = "whole lure" if strip is None else strip.name
+    jobs = jobs_of(case, lure)
 
-        def report(share: float, label: str = f"{scenario.name}: {name}", n: int = count) -> None:
-            if progress is not None:
-                progress(label, (n + share) / len(jobs))
+    def solve(job: Job, report: Report) -> Answer:
+        if job.strip is None:
+            return _whole_answers(case, whole, job.scenario, bands, report)
+        return _strip_answers(case, lure, job.scenario, job.strip, bands, report)
 
-        report(0.0)
-        if strip is None:
-            found, outcomes = _whole_answers(case, whole, scenario, bands, report)
+    asked = [job for job in jobs if job.twin is None]
+    at_once = os.cpu_count() or 1 if bands else 1
+    answers = iter(solve_all(asked, solve, progress, at_once))
+    found: list[Answer] = []
+    for job in jobs:
+        if job.twin is None:
+            found.append(next(answers))
         else:
-            known = solved.setdefault(scenario.name, {})
-            twin = twin_of(strip, scenario, (other for other, _, _ in known.values()))
-            if twin is None:
-                found, outcomes = _strip_answers(case, lure, scenario, strip, bands, report)
-            else:
-                _, found, outcome = known[twin.name]
-                found = [mirrored_record(record, strip.name) for record in found]
-                outcomes = [mirrored_outcome(outcome, twin.name, strip.name)]
-            known[strip.name] = (strip, found, outcomes[0])
-        records += found
-        for outcome in outcomes:
+            found.append(_mirrored(found[job.twin], jobs[job.twin].name, job.name))
+        records += found[-1][0]
+        for outcome in found[-1][1]:
             _keep(kept, outcome)
             warnings += [w for w in outcome.warnings if w not in warnings]
-            if strip is not None:
-                told = check_strip(strip, lure.water, scenario, outcome)
+            if job.strip is not None:
+                told = check_strip(job.strip, lure.water, job.scenario, outcome)
                 warnings += [w for w in told if w not in warnings]
     if progress is not None:
         progress("done", 1.0)
@@ -112,6 +100,13 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
     )
 
 
+def _mirrored(answer: Answer, twin: str, name: str) -> Answer:
+    """Return the answer to part ``name`` from that to its mirror image ``twin``."""
+    records, outcomes = answer
+    mirrored = [mirrored_record(record, name) for record in records]
+    return mirrored, [mirrored_outcome(outcomes[0], twin, name)]
+
+
 def _keep(kept: Outcome, outcome: Outcome) -> None:
     """Add the arrays of one outcome to those of the run."""
     kept.shapes += outcome.shapes
@@ -122,8 +117,8 @@ def _keep(kept: Outcome, outcome: Outcome) -> None:
 
 
 def _whole_answers(
-    case: Case, whole: Whole, scenario: Scenario, bands: bool, report: Callable[[float], None]
-) -> tuple[list[Record], list[Outcome]]:
+    case: Case, whole: Whole, scenario: Scenario, bands: bool, report: Report
+) -> Answer:
     """Return the records of the whole lure in one scenario, recipes for its fall among them."""
     from simsoft.free_answers import free_answers
 
@@ -141,8 +136,8 @@ def _strip_answers(
     scenario: Scenario,
     strip: Strip,
     bands: bool,
-    report: Callable[[float], None],
-) -> tuple[list[Record], list[Outcome]]:
+    report: Report,
+) -> Answer:
     """Return the records of one strip in one scenario, and the outcome behind them."""
     full = solve_strip(
         case, lure, scenario, strip, values_of(strip), Detail(step=case.numerics.step)
@@ -200,7 +195,7 @@ def _bands(
     scenario: Scenario,
     strip: Strip,
     full: Outcome,
-    report: Callable[[float], None],
+    report: Report,
 ) -> list[Record]:
     """Run the coarse and the moved cases on all cores and put the bands on the records."""
     start = full.answers.get(("start_speed", ()))
