@@ -206,6 +206,7 @@ def _bands(
         step=case.numerics.step,
         near=near,
         pictures=False,
+        careful=False,
     )
 
     def solve(variant: Variant | None) -> Outcome:

@@ -220,6 +220,7 @@ def find_onset(
     speeds: Array,
     direction: Array,
     shear: float = 0.0,
+    careful: bool = True,
 ) -> Onset:
     """Search the speeds where small motions about the rest shape begin or cease to grow.
 
@@ -231,6 +232,7 @@ def find_onset(
     speeds : array (S,) [m/s], ascending, where the growth is sampled
     direction : array (3,), unit vector of the stream
     shear : float [1/s]
+    careful : bool, look between the samples wherever the growth comes near to zero
     """
     search = Growth(rod, resting_modulus, material, direction, shear)
     limit = GROWTH_NOISE * search.scale
@@ -240,7 +242,7 @@ def find_onset(
         return None if better is None else (better[0], beat_of(better[1], search.frequency))
 
     length = float(rod.length.sum())
-    return search_onset(speeds, search.follow, search.at, limit, length, put_right)
+    return search_onset(speeds, search.follow, search.at, limit, length, put_right, careful)
 
 
 def told(missing: dict[float, str]) -> str:
@@ -276,6 +278,7 @@ def search_onset(
     limit: float,
     length: float,
     put_right: Callable[[float, AnyRest], tuple[float, float] | None] | None = None,
+    careful: bool = True,
 ) -> Onset:
     """Search the speeds where the leading small motion begins or ceases to grow.
 
@@ -289,6 +292,7 @@ def search_onset(
     length : float [m], of the part
     put_right : function of a crossing's speed and rest shape returning speed and frequency with
         less error, or None where it cannot; asked for the first speed at which beating grows
+    careful : bool, see ``find_onset``
     """
     speeds = np.asarray(speeds, dtype=float)
     rests = follow(speeds, None, 0.0)
@@ -314,7 +318,8 @@ def search_onset(
         return known[speed]
 
     samples = Samples(speeds, *(np.array([lead[i] for lead in leads]) for i in range(3)))
-    samples = refine(samples, length, sample)
+    if careful:
+        samples = refine(samples, length, sample)
     crossings: list[Crossing] = []
     for low, high, starts in brackets(samples, limit, sample):
         speed = locate(low, high, starts, limit, sample)

@@ -71,6 +71,8 @@ class Detail:
     step : float or None [s], a step asked for by the user
     near : float or None [m/s], start speed found before; narrows the search
     pictures : bool, keep shapes and traces
+    careful : bool, search for starts between the sampled speeds too; not for the bands of a part
+        whose own search has done so
     """
 
     elements: int | None = None
@@ -78,6 +80,7 @@ class Detail:
     step: float | None = None
     near: float | None = None
     pictures: bool = True
+    careful: bool = True
 
 
 def retrieve(
@@ -210,7 +213,7 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
     else:
         basis = FLUTTER
         start, onset = start_by_instability(
-            ready, top, solver.direction, scenario.shear, detail.near
+            ready, top, solver.direction, scenario.shear, detail.near, detail.careful
         )
         crossings = onset.crossings
         if onset.lost:

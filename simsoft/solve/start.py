@@ -46,9 +46,17 @@ def search_speeds(top: float, near: float | None) -> Array:
 
 
 def start_by_instability(
-    ready: Ready, top: float, direction: Array, shear: float, near: float | None = None
+    ready: Ready,
+    top: float,
+    direction: Array,
+    shear: float,
+    near: float | None = None,
+    careful: bool = True,
 ) -> tuple[Start, Onset]:
-    """Return the lowest speed at which small motions grow, and the whole search."""
+    """Return the lowest speed at which small motions grow, and the whole search.
+
+    ``careful`` as in ``find_onset``.
+    """
     onset = find_onset(
         ready.rod,
         ready.resting_modulus,
@@ -56,6 +64,7 @@ def start_by_instability(
         search_speeds(top, near),
         direction,
         shear,
+        careful,
     )
     return start_of(onset), onset
 
