@@ -16,13 +16,14 @@ from workloads import (
     TARGETS,
     command,
     import_time,
+    lure_run,
     make_flight,
     make_onset,
     make_rest,
     paddle_run,
 )
 
-from simsoft import __version__, engine
+from simsoft import __version__, engine, jobs
 from simsoft.case.read import load
 
 PAGE = ROOT / "benchmarks" / "README.md"
@@ -84,6 +85,9 @@ def measured():
     what = "`simsoft run cases/paddle_100.toml`, bands included"
     rows.append((what, min(seconds for seconds, _ in runs), "s", TARGETS["run"]))
     rows.append(("its peak memory", max(peak for _, peak in runs), "MB", TARGETS["memory"]))
+    lure_run()
+    what = "`simsoft run benchmarks/three_parts.toml`: fall, three speeds, clearance, cast, bands"
+    rows.append((what, min(lure_run()[0] for _ in range(3)), "s", TARGETS["lure"]))
     return rows
 
 
@@ -91,7 +95,10 @@ def profile():
     """Return seconds in all and rows of the functions the paddle run spends its time in."""
     case = load(ROOT / "cases" / "paddle_100.toml")
     engine.run(case)
-    with mock.patch.object(engine, "ThreadPoolExecutor", Serial):
+    with (
+        mock.patch.object(engine, "ThreadPoolExecutor", Serial),
+        mock.patch.object(jobs, "ThreadPoolExecutor", Serial),
+    ):
         profiler = cProfile.Profile()
         profiler.enable()
         engine.run(case)

@@ -29,7 +29,7 @@ FLOOR = (
     {"free"},
     {"solve", "airborne"},
     {"bands", "checks", "mirror", "whole_records"},
-    {"cast", "free_answers", "recipe"},
+    {"cast", "free_answers", "jobs", "recipe"},
     {"engine", "results_file"},
     {"sweep", "aquarium"},
     {"report", "validate"},

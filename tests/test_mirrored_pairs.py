@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from physics import case_of, strip_part
 
-from simsoft import engine
+from simsoft import engine, jobs
 from simsoft.case.model import HookInput, RigInput, Scenario
 from simsoft.solve import march
 
@@ -76,7 +76,7 @@ def test_a_cross_flow_or_a_hook_beside_the_plane_tells_them_apart(monkeypatch, d
 
 def test_the_image_is_what_the_other_does_when_kicked_in_the_mirror(monkeypatch):
     mirrored, _ = solved_in(monkeypatch, pair_case(DOWN))
-    monkeypatch.setattr(engine, "twin_of", lambda *_: None)
+    monkeypatch.setattr(jobs, "twin_of", lambda *_: None)
     # in the axes of the image a mirrored turning has its parts along width and tangent reversed
     monkeypatch.setattr(march, "KICK", tuple(np.array(march.KICK) * (1.0, -1.0, -1.0)))
     both, names = solved_in(monkeypatch, pair_case(DOWN))
