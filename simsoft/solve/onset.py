@@ -167,7 +167,7 @@ class Growth:
             if not rest.found:
                 return None
             pencil = self.pencil(speed, rest, self.fine_basis)
-            value, there = follow(pencil, self.material, start)
+            value, there = follow(pencil, self.material, start, abs(start.imag) / (2.0 * math.pi))
             return complex(value) if there else None
 
         speed, step = found, 1.0e-3 * found

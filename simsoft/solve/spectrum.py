@@ -34,6 +34,7 @@ NEAR = 0.05  # of an eigenvalue's size: what its growth may still gain on the wa
 CORRECTIONS = 20
 AGREES = 1.0e-6  # relative change at which an eigenvalue is found: the next would be its square
 LEAST = 1.0e-6  # [1/s] size an eigenvalue is measured against at least
+ASIDE = 1.0e-8  # relative, how far from an eigenvalue its mode is looked for
 
 
 class Pencil(NamedTuple):
@@ -68,42 +69,65 @@ def make_pencil(
 
 
 @kernel()
+def linear_matrices(pencil: Pencil, law: Law, at: float) -> tuple[ComplexArray, ComplexArray]:
+    """Return stiffness and damping (m, m) with the material at one frequency ``at`` [Hz].
+
+    A loss factor stands as a complex stiffness.
+    """
+    damping, stiffness, elastic, base = pencil
+    modulus = modulus_at(law, at)
+    loss = 0.0 if law.kelvin_voigt >= 0.0 else law.loss_factor
+    time = law.kelvin_voigt if law.kelvin_voigt >= 0.0 else 0.0
+    whole = stiffness + (modulus * (1.0 + 1j * loss) - base) * elastic
+    return whole, (damping + modulus * time * elastic).astype(np.complex128)
+
+
+@kernel()
 def complex_spectrum(pencil: Pencil, law: Law, at: float) -> ComplexArray:
     """Return all eigenvalues [1/s] with the material at one frequency ``at`` [Hz].
 
     A loss factor stands as a complex stiffness, so only eigenvalues of positive imaginary part
     mean anything then.
     """
-    damping, stiffness, elastic, base = pencil
-    m = damping.shape[0]
-    modulus = modulus_at(law, at)
-    loss = 0.0 if law.kelvin_voigt >= 0.0 else law.loss_factor
-    time = law.kelvin_voigt if law.kelvin_voigt >= 0.0 else 0.0
+    stiffness, damping = linear_matrices(pencil, law, at)
+    m = stiffness.shape[0]
     system = np.zeros((2 * m, 2 * m), dtype=np.complex128)
     for i in range(m):
         system[i, m + i] = 1.0
-        for j in range(m):
-            rigid = (modulus * (1.0 + 1j * loss) - base) * elastic[i, j]
-            system[m + i, j] = -(stiffness[i, j] + rigid)
-            system[m + i, m + j] = -(damping[i, j] + modulus * time * elastic[i, j])
+    system[m:, :m] = -stiffness
+    system[m:, m:] = -damping
     return np.linalg.eigvals(system).astype(np.complex128)
 
 
 @kernel()
-def follow(pencil: Pencil, law: Law, start: complex) -> tuple[complex, bool]:
+def mode_near(pencil: Pencil, law: Law, value: complex, at: float) -> ComplexArray:
+    """Return the mode (m,) of an eigenvalue of the linear problem, by one inverse iteration."""
+    stiffness, damping = linear_matrices(pencil, law, at)
+    m = stiffness.shape[0]
+    shifted = value * (1.0 + ASIDE) + ASIDE * LEAST
+    system = stiffness + shifted * damping
+    mode = np.empty(m, dtype=np.complex128)
+    for i in range(m):
+        system[i, i] += shifted * shifted
+        mode[i] = 1.0 / (1.0 + i) + 0.1j * (i % 3)
+    return np.linalg.solve(system, mode).astype(np.complex128)
+
+
+@kernel()
+def follow(pencil: Pencil, law: Law, start: complex, at: float) -> tuple[complex, bool]:
     """Return the eigenvalue [1/s] of the true problem that Newton's method finds from ``start``.
 
-    The second value says whether it has been found.
+    ``start`` is one with the material at a frequency ``at`` [Hz]; the mode that belongs to it is
+    the first guess of the mode, or it would be left to chance where a distant start leads. The
+    second value says whether an eigenvalue has been found.
     """
     damping, stiffness, elastic, base = pencil
     m = damping.shape[0]
     value = complex(start)
-    vector = np.empty(m, dtype=np.complex128)
-    for i in range(m):
-        vector[i] = 1.0 / (1.0 + i) + 0.1j * (i % 3)
+    vector = mode_near(pencil, law, start, at)
     system = np.empty((m, m), dtype=np.complex128)
     right = np.empty(m, dtype=np.complex128)
-    for count in range(CORRECTIONS):
+    for _ in range(CORRECTIONS):
         frequency = abs(value.imag) / (2.0 * math.pi)
         modulus = modulus_at(law, frequency)
         rate = modulus * time_at(law, frequency)
@@ -126,8 +150,6 @@ def follow(pencil: Pencil, law: Law, start: complex) -> tuple[complex, bool]:
             return value, False
         change = -vector[place] / found[place]
         vector = found / found[place]
-        if count == 0:
-            continue  # the vector is a guess still
         value += change
         if abs(change) <= AGREES * max(abs(value), LEAST):
             return value, True
@@ -158,7 +180,7 @@ def leading(pencil: Pencil, law: Law, at: float, slow_limit: float) -> tuple[com
         all_followed += 1
         if is_slow:
             slow_followed += 1
-        value, found = follow(pencil, law, start)
+        value, found = follow(pencil, law, start, at)
         if not found:
             continue
         shift = max(shift, abs(value.real - start.real))

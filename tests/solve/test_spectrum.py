@@ -71,6 +71,24 @@ def test_no_leading_mode_is_missed(name, elements, speed):
         assert slow == pytest.approx(truth.real, abs=1e-4)
 
 
+def test_a_distant_start_leads_to_the_same_eigenvalue_whatever_the_signs_of_the_basis():
+    """The leading beat at 0.1 m/s lies far below the frequency that the linear problem takes."""
+    lure = assemble(load(CASES / "ribbon_150.toml"))
+    strip = lure.strips[0]
+    ready = prepare(strip, lure.water, values_of(strip), gravity=False, elements=40)
+    search = Growth(ready.rod, ready.resting_modulus, ready.material, X, 0.0)
+    rest = search.follow(np.array([0.1]), None, 0.0)[0]
+    random = np.random.default_rng(0)
+    count = search.basis.shape[1]
+    found = []
+    for signs in [np.ones(count), *random.choice([-1.0, 1.0], (12, count))]:
+        search.basis = np.ascontiguousarray(search.basis * signs)
+        found.append(search.eigenvalue(0.1, rest)[0])
+    truth = fixed_points(search.pencil(0.1, rest, search.basis), ready.material, 60.0)[0]
+    assert truth.imag > 0.0
+    assert found == pytest.approx([truth] * len(found), abs=1e-4)
+
+
 def oscillators():
     """Return the matrices of two mixed oscillators: growth 0.3 at 2 Hz, decay 0.7 at 3 Hz."""
     growth, omega = np.array([0.3, -0.7]), 2.0 * math.pi * np.array([2.0, 3.0])
@@ -95,7 +113,7 @@ def test_a_loss_factor_damps_every_beat_by_half_of_itself(loss):
     """s = (-xi + i sqrt(1 - xi^2)) w0 with 2 xi w0 = tan(delta) w0^2/w, w the beat itself."""
     unit = np.eye(1)
     pencil = make_pencil(unit, 0.0 * unit, 900.0 * unit, 900.0 * unit, 1.0)
-    value, found = follow(pencil, Law(1.0, loss_factor=loss), 30.0j)
+    value, found = follow(pencil, Law(1.0, loss_factor=loss), 30.0j, 1.0)
     assert found
     assert abs(value) == pytest.approx(30.0)
     assert value.real == pytest.approx(-0.5 * loss * 900.0 / value.imag)
