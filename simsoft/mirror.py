@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -90,13 +91,12 @@ def _renamed(warning: str, name: str, part: str) -> str:
 
 
 def _shape(shape: Shape, part: str) -> Shape:
-    return replace(
-        shape,
-        part=part,
-        centreline=shape.centreline * POLAR,
-        edges=shape.edges * POLAR,
-        paddle=shape.paddle * POLAR,
-    )
+    return replace(shape, part=part, **_reflected(shape, "centreline", "edges", "paddle"))
+
+
+def _reflected(item: object, *names: str) -> dict[str, Any]:
+    """Return the named arrays (..., 3) of polar vectors as the mirror shows them."""
+    return {name: getattr(item, name) * POLAR for name in names}
 
 
 def _trace(trace: Trace, part: str) -> Trace:
@@ -104,22 +104,12 @@ def _trace(trace: Trace, part: str) -> Trace:
     return replace(
         trace,
         part=part,
-        tip=trace.tip * POLAR,
-        tangent=trace.tangent * POLAR,
-        force=trace.force * POLAR,
         moment=trace.moment * AXIAL,
         wake=-trace.wake,
-        strobe=trace.strobe * POLAR,
+        **_reflected(trace, "tip", "tangent", "force", "strobe"),
     )
 
 
 def _closest(closest: Closest, part: str) -> Closest:
-    return replace(
-        closest,
-        part=part,
-        centreline=closest.centreline * POLAR,
-        edges=closest.edges * POLAR,
-        paddle=closest.paddle * POLAR,
-        on_part=closest.on_part * POLAR,
-        on_wire=closest.on_wire * POLAR,
-    )
+    names = ("centreline", "edges", "paddle", "on_part", "on_wire")
+    return replace(closest, part=part, **_reflected(closest, *names))

@@ -7,10 +7,17 @@ import math
 import numpy as np
 
 from simsoft.compiled import kernel
-from simsoft.solve.tree_forces import TreeWork, chain_of, chain_work, evaluate_tree
-from simsoft.structure.dynamics import hand_to_carrier, inertia_to_parent, wrench_to_parent
+from simsoft.solve.tree_forces import (
+    TreeWork,
+    chain_of,
+    chain_work,
+    evaluate_tree,
+    hand_on,
+    take_base,
+)
+from simsoft.structure.dynamics import inertia_to_parent, wrench_to_parent
 from simsoft.structure.rod import Array, Stream
-from simsoft.structure.tree import ON_BASE, Tree, add_to_carrier
+from simsoft.structure.tree import Tree
 
 
 @kernel()
@@ -19,10 +26,7 @@ def gather_stiff(tree: Tree, work: TreeWork) -> None:
 
     For an evaluation with all hinge rates zero.
     """
-    for i in range(6):
-        work.whole[i] = work.base_bias[i]
-        for j in range(6):
-            work.total[i, j] = tree.base.structure[i, j] + tree.base.fluid[i, j]
+    take_base(tree, work)
     for k in range(tree.length.shape[0]):
         for i in range(6):
             for j in range(6):
@@ -37,15 +41,7 @@ def gather_stiff(tree: Tree, work: TreeWork) -> None:
                 own.relative[k], reach, work.inertia[a + k], work.six[0], work.inertia[a + k - 1]
             )
             wrench_to_parent(own.relative[k], reach, own.bias[k], own.bias[k - 1])
-        six = work.six
-        hand_to_carrier(rod, own.relative, work.inertia[a:b], own.bias, six[0], six[1], work.one)
-        carrier = tree.carrier[c]
-        if carrier == ON_BASE:
-            add_to_carrier(tree.carry[c], six[1], work.one, six[2], work.total, work.whole)
-        else:
-            add_to_carrier(
-                tree.carry[c], six[1], work.one, six[2], work.inertia[carrier], work.bias[carrier]
-            )
+        hand_on(tree, work, c, rod, own)
 
 
 @kernel()

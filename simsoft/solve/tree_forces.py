@@ -291,16 +291,37 @@ def add_inflow(tree: Tree, work: TreeWork) -> None:
         work.base_bias[i] -= work.opened[i]
 
 
+@lean_kernel()
+def take_base(tree: Tree, work: TreeWork) -> None:
+    """Begin ``work.total`` (6, 6) and ``work.whole`` (6,) with what the base has of its own."""
+    for i in range(6):
+        work.whole[i] = work.base_bias[i]
+        for j in range(6):
+            work.total[i, j] = tree.base.structure[i, j] + tree.base.fluid[i, j]
+
+
+@lean_kernel()
+def hand_on(tree: Tree, work: TreeWork, c: int, rod: Rod, own: Work) -> None:
+    """Add what the folded chain ``c`` hands to its clamp to the base or link that carries it."""
+    a, b = tree.first[c], tree.first[c + 1]
+    six = work.six
+    hand_to_carrier(rod, own.relative, work.inertia[a:b], own.bias, six[0], six[1], work.one)
+    carrier = tree.carrier[c]
+    if carrier == ON_BASE:
+        add_to_carrier(tree.carry[c], six[1], work.one, six[2], work.total, work.whole)
+    else:
+        add_to_carrier(
+            tree.carry[c], six[1], work.one, six[2], work.inertia[carrier], work.bias[carrier]
+        )
+
+
 @kernel()
 def gather(tree: Tree, chains: list[tuple[Rod, Work]], work: TreeWork) -> None:
     """Fill ``work.total`` and ``work.whole``: what the base has to move, chains folded in.
 
     ``work.inertia``, ``work.implicit`` and ``work.moment`` hold the implicit terms already.
     """
-    for i in range(6):
-        work.whole[i] = work.base_bias[i]
-        for j in range(6):
-            work.total[i, j] = tree.base.structure[i, j] + tree.base.fluid[i, j]
+    take_base(tree, work)
     for c in range(tree.carrier.shape[0] - 1, -1, -1):
         a, b = tree.first[c], tree.first[c + 1]
         rod, own = chains[c]
@@ -315,15 +336,7 @@ def gather(tree: Tree, chains: list[tuple[Rod, Work]], work: TreeWork) -> None:
             work.hinge[a:b],
             work.gain[a + 2 * c : b + 2 * c + 2],
         )
-        six = work.six
-        hand_to_carrier(rod, own.relative, work.inertia[a:b], own.bias, six[0], six[1], work.one)
-        carrier = tree.carrier[c]
-        if carrier == ON_BASE:
-            add_to_carrier(tree.carry[c], six[1], work.one, six[2], work.total, work.whole)
-        else:
-            add_to_carrier(
-                tree.carry[c], six[1], work.one, six[2], work.inertia[carrier], work.bias[carrier]
-            )
+        hand_on(tree, work, c, rod, own)
 
 
 @kernel()
