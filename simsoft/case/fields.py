@@ -207,6 +207,17 @@ def curves(depth: int, fewest: int = 3) -> Callable[[Any], tuple[Ring, ...]]:
     return read
 
 
+def shares(value: Any) -> tuple[float, float]:
+    """Read where a stretch of a closed curve begins and ends, in shares of its length."""
+    fine = isinstance(value, list) and len(value) == 2 and all(map(_is_number, value))
+    if not fine or not all(0 <= item <= 1 for item in value) or value[0] == value[1]:
+        raise refuse(
+            f"{given(value)} is not a stretch of the outline; two different shares of its length "
+            "from 0 to 1 are needed, such as [0.9, 0.1], counter-clockwise from the root's middle"
+        )
+    return float(value[0]), float(value[1])
+
+
 def path(key: str) -> Callable[[Any], tuple[Vector, ...]]:
     """Return the reader of a list of at least three points."""
     one = vector(key)

@@ -179,8 +179,8 @@ class Part:
     density : float or None [kg/m^3], of this part; None for the material's
     outline : tuple of closed curves [m] or None, drawn planform: along the part from the clamp,
         across it; the outline first, then holes
-    clamp : line of points [m] or None, stretch of the outline that is held; None for the side at
-        the root
+    clamp : line of points [m] or None, stretch of the outline that is held, counter-clockwise, its
+        ends among the outline's points; None for the side at the root
     handedness : float, -1 for the mirror image of a pair, whose moulded bends across the flat
         turn the other way in its own axes; 1 otherwise
     """

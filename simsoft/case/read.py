@@ -11,13 +11,14 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from simsoft.case.build import build
+from simsoft.case.drawing import Drawing, read_drawing
 from simsoft.case.fields import REFUSED
 from simsoft.case.files import read_tables, read_text
 from simsoft.case.limits import LIMITS
 from simsoft.case.model import Case
 from simsoft.case.oddities import oddities
 from simsoft.case.overrides import apply, comment
-from simsoft.case.planform import read_outline, with_outline
+from simsoft.case.planform import check_drawn_clamp, with_outline
 from simsoft.case.profile import read_profile, unused
 from simsoft.case.rules import check
 from simsoft.case.schema import LISTS, TABLES, CaseTable, keys, table_at
@@ -107,11 +108,18 @@ def _drawn(case: Case, table: CaseTable, name: str) -> Case:
         key = "outline" if entry.outline_file is None else "outline_file"
         try:
             if entry.outline_file is not None:
-                rings = read_outline(Path(name).parent / entry.outline_file)
+                drawing = read_drawing(Path(name).parent / entry.outline_file)
+                check_drawn_clamp(drawing, entry, case.scenarios)
             else:
-                rings = (*(entry.outline or ()), *entry.holes)
-            line = None if entry.clamp is None else entry.clamp[0]
-            parts[number] = with_outline(parts[number], rings, line)
+                drawing = Drawing((*(entry.outline or ()), *entry.holes))
+            given_line = None if entry.clamp is None else entry.clamp[0]
+            parts[number] = with_outline(
+                parts[number],
+                drawing.rings,
+                drawing.clamp or given_line,
+                entry.clamp_share,
+                placed=drawing.clamp is None and entry.outline_file is not None,
+            )
         except ValueError as problem:
             raise InputError([f"{name}: parts.{entry.name}.{key}: {problem}"]) from None
     return dataclasses.replace(case, parts=tuple(parts))

@@ -7,11 +7,12 @@ checks and a file's problems are all listed at once.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any, get_args
 
 from simsoft.case.brief import check_brief
 from simsoft.case.model import PartKind
+from simsoft.case.rules_drawn import CLAMPS, HELD_AND_FREE, check_clamp, check_outline
 from simsoft.case.rules_scenario import check_scenario
 from simsoft.case.rules_whole import check_whole, length_of
 from simsoft.case.wording import Place, Problem, given
@@ -43,7 +44,6 @@ _PADDLE_LOADS = (
 _DUROMETER_ONLY = ("static_factor", "rate_exponent", "temperature_slope")
 # Below this sine the width axis cannot be told from the direction (about 6 degrees).
 _PARALLEL = 0.1
-_DRAWN = ("strip", "claw")
 _WHOLE = ("sink", "hop", "cast")  # scenarios in which the whole lure moves
 # A longer neck leaves no pad to speak of: common practice, no source.
 LONGEST_NECK = 0.7
@@ -77,12 +77,9 @@ def _clamped_and_free(raw: dict[str, Any]) -> Iterator[Problem]:
     asked = [s for s in scenarios if isinstance(s, dict)]
     free = any(s.get("free") is True or s.get("kind") in _WHOLE for s in asked)
     for number, part in enumerate(parts):
-        if free and isinstance(part, dict) and "clamp" in part:
-            yield Problem(
-                ("parts", number, "clamp"),
-                "cannot be met where the whole lure moves: parts are rods there, held at their "
-                "roots; scenarios `hold` and `retrieve` are allowed",
-            )
+        for key in CLAMPS:
+            if free and isinstance(part, dict) and key in part:
+                yield Problem(("parts", number, key), HELD_AND_FREE)
 
 
 def _water(table: dict[str, Any]) -> Iterator[Problem]:
@@ -165,7 +162,7 @@ def _kind_keys(table: dict[str, Any], kind: str, place: Place) -> Iterator[Probl
         sizes = (*sizes, "arc_angle")
     drawn = [key for key in ("outline", "outline_file") if key in table]
     if drawn:
-        yield from _outline(table, kind, drawn, place)
+        yield from check_outline(table, kind, drawn, place)
         sizes = ("thickness",)
     for key in sizes:
         if key not in table:
@@ -176,7 +173,7 @@ def _kind_keys(table: dict[str, Any], kind: str, place: Place) -> Iterator[Probl
                 text = f"{given(table[key])} does not belong to a leg, which is round"
                 yield Problem((*place, key), f"{text}; give `diameter`")
     yield from _bending_model(table, kind, place)
-    yield from _held(table, place)
+    yield from check_clamp(table, place)
     loads = table.get("loads")
     if isinstance(loads, dict) and kind != "paddle-tail":
         for key in _PADDLE_LOADS:
@@ -201,33 +198,6 @@ def _bending_model(table: dict[str, Any], kind: str, place: Place) -> Iterator[P
         if key in table:
             yield Problem(
                 (*place, key), f'{given(table[key])} acts on rods only; allowed with model = "rod"'
-            )
-
-
-def _held(table: dict[str, Any], place: Place) -> Iterator[Problem]:
-    """A clamp elsewhere than at the root is for plates drawn in the case."""
-    if "clamp" not in table:
-        return
-    if table.get("model") != "plate":
-        text = 'a rod is held at its root; allowed with model = "plate"'
-        yield Problem((*place, "clamp"), f"does not suit this part: {text}")
-    if "outline" not in table:
-        yield Problem((*place, "clamp"), "runs along a drawn part; `outline` is needed beside it")
-
-
-def _outline(
-    table: dict[str, Any], kind: str, drawn: Sequence[str], place: Place
-) -> Iterator[Problem]:
-    """What a drawn part may and may not have."""
-    if kind not in _DRAWN:
-        kinds = " or a ".join(_DRAWN)
-        yield Problem((*place, drawn[0]), f"does not belong to a {kind}; only a {kinds} is drawn")
-    if len(drawn) > 1:
-        yield Problem((*place, "outline_file"), "contradicts `outline`; only one is allowed")
-    for key in ("width", "neck_width", "neck_length", "neck_thickness", "arc_angle"):
-        if key in table and (key != "arc_angle" or table.get("curl") == "in-plane"):
-            yield Problem(
-                (*place, key), f"{given(table[key])} contradicts `{drawn[0]}`, which is drawn"
             )
 
 

@@ -147,6 +147,7 @@ class PartTable(Table):
     holes: Annotated[tuple[Ring, ...], PlainValidator(fields.curves(2))] = ()
     outline_file: Annotated[str, PlainValidator(fields.title)] | None = None
     clamp: Annotated[tuple[Ring, ...], PlainValidator(fields.curves(1, fewest=2))] | None = None
+    clamp_share: Annotated[tuple[float, float], PlainValidator(fields.shares)] | None = None
     model: Annotated[BendingModel, _words(BendingModel)] = "auto"
     loads: LoadsTable = LoadsTable()
 

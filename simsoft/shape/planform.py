@@ -128,8 +128,10 @@ def cut_planform(
     """
     if part.outline is None:
         return mapped(part, elements, thickness_shift, set_fraction)
-    plan, quads = quads_on(part.outline, part.length / elements)
-    clamped = _held(part, plan)
+    ends = () if part.clamp is None else (part.clamp[0], part.clamp[-1])
+    plan, quads = quads_on(part.outline, part.length / elements, ends)
+    outline = _around(plan, quads)
+    clamped = _held(part, plan, outline)
     thickness = along(part.thickness, plan[:, 0] / part.length) + thickness_shift
     rows = np.linspace(0.0, part.length, elements + 1)
     reach = part.length / elements
@@ -155,25 +157,22 @@ def cut_planform(
         centre=np.asarray(centre),
         edges=np.asarray(edges),
         tip=tip,
-        outline=_around(plan, quads),
+        outline=outline,
         leans=True,
     )
 
 
-def _held(part: Part, plan: Array) -> npt.NDArray[np.bool_]:
+def _held(part: Part, plan: Array, outline: Integers) -> npt.NDArray[np.bool_]:
     """Return which nodes (n, 2) [m] of a drawn part are held: at the root, or along its clamp."""
-    near = CLAMP_SHARE * part.length
     if part.clamp is None:
-        return np.asarray(plan[:, 0] < near)
-    points = np.asarray(part.clamp)
-    start, way = points[:-1], np.diff(points, axis=0)
-    gap = plan[:, None] - start[None]
-    share = (gap * way).sum(axis=2) / np.maximum((way**2).sum(axis=1), 1e-300)
-    foot = start + np.clip(share, 0.0, 1.0)[..., None] * way
-    held = np.linalg.norm(plan[:, None] - foot, axis=2).min(axis=1) < near
-    if held.sum() < 2:
-        raise ValueError("fewer than two nodes lie on the clamp: it is shorter than an element")
-    return np.asarray(held)
+        return np.asarray(plan[:, 0] < CLAMP_SHARE * part.length)
+    ends = np.asarray([part.clamp[0], part.clamp[-1]])
+    gap = np.linalg.norm(plan[outline][:, None] - ends, axis=2)
+    first, last = np.argmin(gap, axis=0)
+    count = (last - first) % len(outline) if part.clamp[0] != part.clamp[-1] else len(outline) - 1
+    held = np.zeros(len(plan), dtype=bool)
+    held[outline[(first + np.arange(count + 1)) % len(outline)]] = True
+    return held
 
 
 def _around(plan: Array, quads: Integers) -> Integers:

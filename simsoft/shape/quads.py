@@ -17,13 +17,14 @@ _ONE_AT_A_TIME = Lock()  # the mesher keeps one model for the whole process
 
 
 @lru_cache(maxsize=CACHED_MESHES)
-def quads_on(rings: tuple[Ring, ...], size: float) -> tuple[Array, Integers]:
+def quads_on(rings: tuple[Ring, ...], size: float, keep: Ring = ()) -> tuple[Array, Integers]:
     """Return nodes (n, 2) [m] and quadrilaterals (E, 4), counter-clockwise, on an outline.
 
     Parameters
     ----------
     rings : tuple of closed polygons [m], the outline first, then the holes
     size : float [m], side of an element aimed at
+    keep : points of the outline that become nodes
 
     Raises
     ------
@@ -39,12 +40,14 @@ def quads_on(rings: tuple[Ring, ...], size: float) -> tuple[Array, Integers]:
     with _ONE_AT_A_TIME:
         gmsh.initialize(interruptible=False)
         try:
-            return _meshed(gmsh, rings, size)
+            return _meshed(gmsh, rings, size, keep)
         finally:
             gmsh.finalize()
 
 
-def _meshed(gmsh: object, rings: tuple[Ring, ...], size: float) -> tuple[Array, Integers]:
+def _meshed(
+    gmsh: object, rings: tuple[Ring, ...], size: float, keep: Ring
+) -> tuple[Array, Integers]:
     model, option = gmsh.model, gmsh.option  # type: ignore[attr-defined]
     option.setNumber("General.Terminal", 0)
     option.setNumber("Mesh.RecombineAll", 1)
@@ -58,7 +61,9 @@ def _meshed(gmsh: object, rings: tuple[Ring, ...], size: float) -> tuple[Array, 
     model.add("planform")
     loops = []
     for ring in rings:
-        points = [model.geo.addPoint(x, y, 0.0, 2.0 * size) for x, y in _sparse(ring, 1.9 * size)]
+        points = [
+            model.geo.addPoint(x, y, 0.0, 2.0 * size) for x, y in _sparse(ring, 1.9 * size, keep)
+        ]
         lines = [
             model.geo.addLine(points[i], points[(i + 1) % len(points)]) for i in range(len(points))
         ]
@@ -84,19 +89,27 @@ def _meshed(gmsh: object, rings: tuple[Ring, ...], size: float) -> tuple[Array, 
     return np.ascontiguousarray(plan), np.ascontiguousarray(quads)
 
 
-def _sparse(ring: Ring, size: float) -> list[tuple[float, float]]:
+def _sparse(ring: Ring, size: float, keep: Ring) -> list[tuple[float, float]]:
     """Return the corners of a polygon without those closer than the elements are wide.
 
-    Corners that turn by more than a fifth of a right angle stay.
+    Corners that turn by more than a fifth of a right angle stay, and so do the points of ``keep``;
+    what is left out makes room for them.
     """
     points = np.asarray(ring)
-    kept = [0]
+    wanted = [point in keep for point in ring]
+    kept, fixed = [0], [True]
     for i in range(1, len(points)):
         before, here = points[kept[-1]], points[i]
         after = points[(i + 1) % len(points)]
         first, second = here - before, after - here
         norm = float(np.linalg.norm(first) * np.linalg.norm(second))
         bend = abs(first[0] * second[1] - first[1] * second[0]) / norm if norm > 0.0 else 0.0
-        if np.linalg.norm(first) >= 0.7 * size or bend > 0.3:
+        stays = wanted[i] or bend > 0.3
+        apart = bool(np.linalg.norm(first) >= 0.7 * size)
+        if wanted[i] and not apart and not fixed[-1]:
+            kept.pop()
+            fixed.pop()
+        if apart or stays:
             kept.append(i)
+            fixed.append(stays)
     return [(float(x), float(y)) for x, y in points[kept]]
