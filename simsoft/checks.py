@@ -9,6 +9,7 @@ import math
 
 from simsoft.case.model import Scenario
 from simsoft.lure import Strip
+from simsoft.shape.bead import highest
 from simsoft.solve.outcome import Outcome
 from simsoft.water import Water
 
@@ -24,7 +25,7 @@ def check_strip(strip: Strip, water: Water, scenario: Scenario, outcome: Outcome
     part = strip.part
     warnings = []
     width = max(part.width.values)
-    thickness = max(part.thickness.values)
+    thickness = max(part.thickness.values) + highest(part.beads)
     if strip.model == "rod" and width > WIDEST * part.length and part.paddle is None:
         warnings.append(
             f"{strip.name}: width is {width / part.length:.2g} of the length; a rod stands in for "

@@ -15,6 +15,8 @@ from simsoft.case.model import Case, MaterialInput, Part
 from simsoft.coefficients import coefficients, plate_coefficients
 from simsoft.loads.correlations import plate_drag
 from simsoft.profiled import with_profile
+from simsoft.shape.bead import part_sections
+from simsoft.shape.bead import words as bead_words
 from simsoft.shape.obstacle import BareWire, bare_wire
 from simsoft.shape.outline import Stations, along, cut, lobes
 from simsoft.shape.paddle import paddle_arrays
@@ -23,7 +25,6 @@ from simsoft.shape.section import (
     Section,
     finite_span_factor,
     plate_stiffening,
-    section_properties,
 )
 from simsoft.structure.inertia import inertia_from_point, spread
 from simsoft.structure.law import BY_LOSS_FACTOR, Law
@@ -153,6 +154,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
         given = part.set_fraction
         inputs["set_fraction"] = SET_FRACTION if given is None else exact(given)
     model, reason = bends_as(part, near_hook=wire is not None)
+    reason += bead_words(part, model)
     if model == "plate":
         inputs |= plate_coefficients(part, square_on_drag(part))
     else:
@@ -216,7 +218,7 @@ def build_rod(
     if part.loads.finite_span:
         fluid_inertia *= finite_span_factor(mean_width, part.length)
     solid = values["density"]
-    nodes = section_properties(part.section, stations.node_width, stations.node_thickness)
+    nodes = part_sections(part, stations.node_width, stations.node_thickness, stations.node_share)
     added = fluid_inertia * np.column_stack(
         [nodes.added_mass_broad, nodes.added_mass_edge, nodes.added_roll]
     )
@@ -226,7 +228,7 @@ def build_rod(
         np.array([stations.root_width]),
         np.array([stations.root_thickness]),
     )
-    root = section_properties(part.section, root_width, root_thickness)
+    root = part_sections(part, root_width, root_thickness, np.zeros(1))
     held = 0.5 * stations.length[0]
     weight = np.zeros((len(stations.span), 3))
     root_weight = np.zeros(3)
@@ -307,7 +309,9 @@ def _clamp_frame(part: Part) -> Array:
 
 def _unit_stiffness(strip: Strip, stations: Stations) -> Array:
     part = strip.part
-    elements = section_properties(part.section, stations.element_width, stations.element_thickness)
+    elements = part_sections(
+        part, stations.element_width, stations.element_thickness, stations.element_share
+    )
     nu = strip.poisson_ratio
     wide = plate_stiffening(part.bending, float(np.mean(stations.element_width)), part.length, nu)
     return np.column_stack(
@@ -335,4 +339,5 @@ def _line_drag(
     if part.section == "ellipse":
         wetted = 0.5 * math.pi * (width + thickness)
     friction = half_density * values["skin_friction"] * wetted
-    return np.column_stack([cross * width, cross * thickness, friction, cross * width**4 / 32.0])
+    side = thickness + part.beads.rim_height
+    return np.column_stack([cross * width, cross * side, friction, cross * width**4 / 32.0])

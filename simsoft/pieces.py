@@ -16,9 +16,10 @@ from simsoft.lure import Strip, build_rod
 from simsoft.mixture import METAL_DENSITY
 from simsoft.shape import body as shape_body
 from simsoft.shape import hook as wire
+from simsoft.shape.bead import part_sections
 from simsoft.shape.body import BodyStations
 from simsoft.shape.outline import Stations, cut
-from simsoft.shape.section import finite_span_factor, section_properties
+from simsoft.shape.section import finite_span_factor
 from simsoft.structure.inertia import inertia_from_point, turned
 from simsoft.structure.kinematics import place
 from simsoft.structure.rod import Rod
@@ -160,7 +161,7 @@ def root_half(
 ) -> tuple[Array, Array]:
     """Return displaced and added inertia of the half element at the clamp, which rods leave out."""
     width, thickness = np.array([stations.root_width]), np.array([stations.root_thickness])
-    root = section_properties(part.section, width, thickness)
+    root = part_sections(part, width, thickness, np.zeros(1))
     span = 0.5 * float(stations.length[0])
     soft, stiff = float(root.second_moment_soft[0]), float(root.second_moment_stiff[0])
     area = float(root.area[0])
@@ -185,6 +186,7 @@ def _strip_areas(part: Part, stations: Stations, rod: Rod, frame: Array) -> Arra
     axes = np.concatenate([rod.frame[None], frame])
     width = np.concatenate([[stations.root_width], stations.node_width])
     thickness = np.concatenate([[stations.root_thickness], stations.node_thickness])
+    thickness += part.beads.rim_height
     span = np.concatenate([[0.5 * stations.length[0]], stations.span])
     face = width[:, None] * np.abs(axes[:, :, 0])
     edge = thickness[:, None] * np.abs(axes[:, :, 1])

@@ -83,7 +83,9 @@ def build_plate(
     )
     nodes = len(planform.plan)
     density = 0.0 if air else surrounding.density
-    flat = make_plate(planform.plan, planform.quads, planform.thickness, strip.poisson_ratio)
+    flat = make_plate(
+        planform.plan, planform.quads, planform.thickness, strip.poisson_ratio, planform.stepped
+    )
     axes = axes_of(part)
     state = np.hstack([planform.state[:, :3] @ axes.T, planform.state[:, 3:] @ axes.T])
     mass = mass_matrix(flat, nodes, values["density"])

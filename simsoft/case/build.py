@@ -11,6 +11,7 @@ from simsoft.case.brief import clauses
 from simsoft.case.claw import claw_tapers
 from simsoft.case.hook import hook_path
 from simsoft.case.model import (
+    Beads,
     BodyInput,
     Case,
     CastInput,
@@ -129,6 +130,12 @@ def _part(table: PartTable) -> Part:
         mirrored=table.mirrored,
         density=table.density,
         model=table.model,
+        beads=Beads(
+            table.rim_width or 0.0,
+            table.rim_height or 0.0,
+            table.rib_width or 0.0,
+            table.rib_height or 0.0,
+        ),
     )
 
 

@@ -147,6 +147,26 @@ class PaddleInput:
 
 
 @dataclass(frozen=True)
+class Beads:
+    """Bead along a part's free outline and rib along its middle line; zero where there is none.
+
+    Attributes
+    ----------
+    rim_width, rib_width : float [m], of the bead from the outline inward, of the rib across
+    rim_height, rib_height : float [m], added to the thickness, half on each face
+    """
+
+    rim_width: float = 0.0
+    rim_height: float = 0.0
+    rib_width: float = 0.0
+    rib_height: float = 0.0
+
+    def __bool__(self) -> bool:
+        """Tell whether there is a bead or a rib."""
+        return self.rim_width > 0.0 or self.rib_width > 0.0
+
+
+@dataclass(frozen=True)
 class Part:
     """One flexible appendage clamped at its root.
 
@@ -181,6 +201,7 @@ class Part:
         across it; the outline first, then holes
     clamp : line of points [m] or None, stretch of the outline that is held, counter-clockwise, its
         ends among the outline's points; None for the side at the root
+    beads : Beads, on the web whose thickness is ``thickness``
     handedness : float, -1 for the mirror image of a pair, whose moulded bends across the flat
         turn the other way in its own axes; 1 otherwise
     """
@@ -211,6 +232,7 @@ class Part:
     model: BendingModel = "auto"
     outline: tuple[Ring, ...] | None = None
     clamp: Ring | None = None
+    beads: Beads = field(default_factory=Beads)
     handedness: float = 1.0
     density: float | None = None
 

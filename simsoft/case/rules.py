@@ -12,6 +12,7 @@ from typing import Any, get_args
 
 from simsoft.case.brief import check_brief
 from simsoft.case.model import PartKind
+from simsoft.case.rules_beads import check_beads
 from simsoft.case.rules_drawn import CLAMPS, HELD_AND_FREE, check_clamp, check_outline
 from simsoft.case.rules_scenario import check_scenario
 from simsoft.case.rules_whole import check_whole, length_of
@@ -174,6 +175,7 @@ def _kind_keys(table: dict[str, Any], kind: str, place: Place) -> Iterator[Probl
                 yield Problem((*place, key), f"{text}; give `diameter`")
     yield from _bending_model(table, kind, place)
     yield from check_clamp(table, place)
+    yield from check_beads(table, kind, place)
     loads = table.get("loads")
     if isinstance(loads, dict) and kind != "paddle-tail":
         for key in _PADDLE_LOADS:

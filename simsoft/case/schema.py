@@ -136,6 +136,10 @@ class PartTable(Table):
     paddle_angle: Annotated[float, _number("parts.paddle_angle")] | None = None
     paddle_offset: Annotated[float, _number("parts.paddle_offset")] | None = None
     fork_angle: Annotated[float, _number("parts.fork_angle")] | None = None
+    rim_width: Annotated[float, _number("parts.rim_width")] | None = None
+    rim_height: Annotated[float, _number("parts.rim_height")] | None = None
+    rib_width: Annotated[float, _number("parts.rib_width")] | None = None
+    rib_height: Annotated[float, _number("parts.rib_height")] | None = None
     tip_mass: Annotated[float, _number("parts.tip_mass")] = 0.0
     tip_force: Annotated[Vector, _vector("parts.tip_force")] = (0.0, 0.0, 0.0)
     follower_force: Annotated[Vector, _vector("parts.follower_force")] = (0.0, 0.0, 0.0)

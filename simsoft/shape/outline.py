@@ -27,6 +27,7 @@ class Stations:
     ----------
     length : array (N,) [m], element lengths
     span : array (N,) [m], length belonging to the node at the end of each element
+    element_share, node_share : array (N,) [-], element middles and nodes along the length
     element_width, element_thickness : array (N,) [m], at the element middles
     node_width, node_thickness : array (N,) [m], at the nodes
     root_width, root_thickness : float [m], at the clamp
@@ -35,6 +36,8 @@ class Stations:
 
     length: Array
     span: Array
+    element_share: Array
+    node_share: Array
     element_width: Array
     element_thickness: Array
     node_width: Array
@@ -83,6 +86,8 @@ def cut(part: Part, elements: int, thickness_shift: float, set_fraction: float) 
     return Stations(
         length=length,
         span=span,
+        element_share=middle,
+        node_share=node,
         element_width=along(part.width, middle) + shift_width,
         element_thickness=along(part.thickness, middle) + thickness_shift,
         node_width=along(part.width, node) + shift_width,

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
 import numpy.typing as npt
 
 from simsoft.case.model import Part
+from simsoft.shape.bead import stepped
 from simsoft.shape.outline import along
 from simsoft.shape.quads import quads_on
+from simsoft.structure.plate import Stepped
 
 Array = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -34,7 +36,7 @@ class Planform:
     ----------
     plan : array (n, 2) [m], nodes: along the part from the clamp, across it
     quads : int array (E, 4), counter-clockwise
-    thickness : array (n,) [m]
+    thickness : array (n,) [m], of the web
     state : array (n, 6), moulded places [m] and directors in the part's axes: along, across,
         normal
     clamped : bool array (n,)
@@ -42,6 +44,7 @@ class Planform:
     edges : int array (rows, 2), nodes of the two edges abreast of them
     tip : int array, nodes that carry what hangs on the tip
     outline : int array, nodes around the planform
+    stepped : Stepped, where there is a bead or rib; None elsewhere
     leans : bool, the nodes of ``edges`` are not just abreast of each other
     """
 
@@ -54,6 +57,7 @@ class Planform:
     edges: Integers
     tip: Integers
     outline: Integers
+    stepped: Stepped | None = None
     leans: bool = False
 
 
@@ -126,8 +130,27 @@ def cut_planform(
     ValueError
         If a drawn outline cannot be meshed.
     """
+    cut = _drawn if part.outline is not None else mapped
+    planform = cut(part, elements, thickness_shift, set_fraction)
+    return _with_beads(part, planform) if part.beads else planform
+
+
+def _with_beads(part: Part, planform: Planform) -> Planform:
+    """Return a planform with the thickness that bead and rib give its elements."""
+    sides = np.column_stack([planform.outline, np.roll(planform.outline, -1)])
+    free = ~planform.clamped[sides].all(axis=1)
+    plan = planform.plan
+    line = plan[planform.centre]
+    if planform.leans:  # nodes of a drawn mesh lie about the axis, not on it
+        line = np.column_stack([line[:, 0], np.zeros(len(line))])
+    found = stepped(part, plan, planform.quads, planform.thickness, plan[sides[free]], line)
+    return replace(planform, stepped=found)
+
+
+def _drawn(part: Part, elements: int, thickness_shift: float, set_fraction: float) -> Planform:
+    """Return the planform of a part meshed from its outline; parameters of ``mapped``."""
     if part.outline is None:
-        return mapped(part, elements, thickness_shift, set_fraction)
+        raise ValueError("the part has no outline")
     ends = () if part.clamp is None else (part.clamp[0], part.clamp[-1])
     plan, quads = quads_on(part.outline, part.length / elements, ends)
     outline = _around(plan, quads)

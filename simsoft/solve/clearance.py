@@ -17,6 +17,7 @@ import numpy.typing as npt
 
 from simsoft.case.model import PaddleInput
 from simsoft.lure import Strip
+from simsoft.shape.bead import highest
 from simsoft.shape.obstacle import SPOTS, BareWire
 from simsoft.shape.outline import cut
 from simsoft.solve.clearance_kernel import nearest
@@ -119,6 +120,7 @@ def surface(strip: Strip, rod: Rod | None, place: Placed, shift: float) -> tuple
     stations = cut(strip.part, elements, shift, 0.0)
     width = np.concatenate([[stations.root_width], stations.node_width])
     thickness = np.concatenate([[stations.root_thickness], stations.node_thickness])
+    thickness += highest(strip.part.beads)
     half_width = 0.5 * np.maximum(width - thickness, 0.0)
     side = place.width_axis * half_width[:, None]
     held = min(int(stations.root_width / stations.length[0]), elements // 2)

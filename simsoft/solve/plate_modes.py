@@ -98,10 +98,9 @@ def _kind(plate: Plate, state: Array, shape: Array) -> str:
     """Return the strain that holds most of a mode's energy, in a word."""
     size = 1.0e-4 * float(np.ptp(state[:, :3], axis=0).max()) / float(np.abs(shape[:, :3]).max())
     change = (strains(plate, state + size * shape)[0] - strains(plate, state - size * shape)[0]) / 2
-    thick = plate.thickness * plate.weight
-    bend = plate.thickness**3 / 12.0 * plate.weight
     energy = np.zeros(6)
     for i in range(6):
-        line = thick if i < 3 else bend
-        energy[i] = float((line * plate.law[i % 3, i % 3] * change[..., i] ** 2).sum())
+        pull = plate.thickness * plate.law[i % 3, i % 3]
+        line = plate.weight * (pull if i < 3 else plate.bend[..., i - 3, i - 3])
+        energy[i] = float((line * change[..., i] ** 2).sum())
     return KINDS[int(np.argmax(energy))]

@@ -32,6 +32,25 @@ SIDES = np.array([[0, 1], [3, 2], [0, 3], [1, 2]])  # two along xi, two along et
 UNKNOWNS = 6  # of a node: place, director
 
 
+class Stepped(NamedTuple):
+    """A thickness with steps inside the elements, as means over elements and their quarters.
+
+    Attributes
+    ----------
+    thickness, cube : array (E, 4) [m], [m^3], means over the quarters, in the order of the Gauss
+        points; the cube stands in bending along the steps
+    across : array (E,) [m^3], what stands for the cube in bending across the steps
+    twist : array (E, 4) [m^3], what stands for the cube in twist
+    normal : array (E, 2) [-], unit vectors on the planform across the steps
+    """
+
+    thickness: Array
+    cube: Array
+    across: Array
+    twist: Array
+    normal: Array
+
+
 class Plate(NamedTuple):
     """A plate for unit modulus.
 
@@ -41,6 +60,8 @@ class Plate(NamedTuple):
     slope : array (E, 5, 4, 2) [1/m], shape function derivatives at the Gauss points, middle
     weight : array (E, 4) [m^2], area of the Gauss points
     thickness : array (E, 4) [m], at the Gauss points
+    cube : array (E, 4) [m^3], its cube, the mean one where it is stepped
+    bend : array (E, 4, 3, 3) [m^3], moments by curvatures for unit modulus
     law : array (3, 3) [-], plane stress for unit modulus
     shear : array (E, 4, 4) [m^3], stiffness between the shears of the four sides
     director : array (n,) [m^3], stiffness of the director's stretch
@@ -52,6 +73,8 @@ class Plate(NamedTuple):
     slope: Array
     weight: Array
     thickness: Array
+    cube: Array
+    bend: Array
     law: Array
     shear: Array
     director: Array
@@ -68,7 +91,13 @@ def shape_functions(points: Array) -> tuple[Array, Array]:
     return value, slope
 
 
-def make_plate(plan: Array, quads: Integers, thickness: Array, poisson_ratio: float) -> Plate:
+def make_plate(
+    plan: Array,
+    quads: Integers,
+    thickness: Array,
+    poisson_ratio: float,
+    stepped: Stepped | None = None,
+) -> Plate:
     """Return the flat plate of a planform, stress-free when flat.
 
     Parameters
@@ -77,6 +106,7 @@ def make_plate(plan: Array, quads: Integers, thickness: Array, poisson_ratio: fl
     quads : int array (E, 4), counter-clockwise
     thickness : array (n,) [m], at the nodes
     poisson_ratio : float [-]
+    stepped : Stepped, in place of ``thickness`` where it has steps
 
     Raises
     ------
@@ -94,6 +124,11 @@ def make_plate(plan: Array, quads: Integers, thickness: Array, poisson_ratio: fl
     nu = poisson_ratio
     law = np.array([[1.0, nu, 0.0], [nu, 1.0, 0.0], [0.0, 0.0, 0.5 * (1.0 - nu)]]) / (1.0 - nu**2)
     local = thickness[quads] @ value[:4].T
+    cube = local**3
+    bend = cube[..., None, None] * (law / 12.0)
+    if stepped is not None:
+        local, cube = stepped.thickness, stepped.cube
+        bend = _stepped_law(stepped, nu)
     weight = area[:, :4]
     tied = _tied_shear(inverse[:, :4])
     line = SHEAR_SHARE / (2.0 * (1.0 + nu)) * local * weight
@@ -105,12 +140,33 @@ def make_plate(plan: Array, quads: Integers, thickness: Array, poisson_ratio: fl
         slope=np.ascontiguousarray(slope),
         weight=np.ascontiguousarray(weight),
         thickness=np.ascontiguousarray(local),
+        cube=np.ascontiguousarray(cube),
+        bend=np.ascontiguousarray(bend),
         law=law,
         shear=np.ascontiguousarray(shear),
         director=director,
         natural=np.zeros((len(quads), 4, 6)) + np.array([0.5, 0.5, 0.0, 0.0, 0.0, 0.0]),
         natural_side=np.zeros((len(quads), 4)),
     )
+
+
+def _stepped_law(stepped: Stepped, nu: float) -> Array:
+    """Return the bending laws (E, 4, 3, 3) [m^3] for unit modulus of elements with steps.
+
+    As of a layered plate: across the steps the moment is the same everywhere and the curvatures
+    add up, along them it is the other way round.
+    """
+    local = np.zeros((*stepped.cube.shape, 3, 3))
+    across = stepped.across[:, None]
+    local[..., 0, 0] = across
+    local[..., 0, 1] = local[..., 1, 0] = nu * across
+    local[..., 1, 1] = (1.0 - nu**2) * stepped.cube + nu**2 * across
+    local[..., 2, 2] = 0.5 * (1.0 - nu) * stepped.twist
+    c, s = stepped.normal.T
+    turn = np.array(
+        [[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]]
+    )
+    return np.asarray(np.einsum("kie,epkl,lje->epij", turn, local, turn) / (12.0 * (1.0 - nu**2)))
 
 
 def _tied_shear(inverse: Array) -> Array:
@@ -167,7 +223,7 @@ def mass_matrix(plate: Plate, nodes: int, density: float) -> csr_matrix:
     value = shape_functions(POINTS[:4])[0]
     line = density * plate.weight * plate.thickness
     place = np.einsum("ep,pa,pb->eab", line, value, value)
-    turn = np.einsum("ep,pa,pb->eab", line * plate.thickness**2 / 12.0, value, value)
+    turn = np.einsum("ep,pa,pb->eab", density * plate.weight * plate.cube / 12.0, value, value)
     block = np.zeros((len(plate.quads), 4, 6, 4, 6))
     for i in range(3):
         block[:, :, i, :, i] = place

@@ -50,16 +50,14 @@ def _strain_rate(r: Array, d: Array, c: Array, vr: Array, vd: Array, vc: Array, 
 
 
 @kernel()
-def _stress(law: Array, thickness: float, strain: Array, out: Array) -> None:
-    """Write membrane force and moment (6,) per length for unit modulus."""
-    bend = thickness**3 / 12.0
-    for block in range(2):
-        factor = thickness if block == 0 else bend
-        for i in range(3):
-            total = 0.0
-            for j in range(3):
-                total += law[i, j] * strain[3 * block + j]
-            out[3 * block + i] = factor * total
+def _stress(plate: Plate, k: int, p: int, strain: Array, out: Array) -> None:
+    """Write membrane force and moment (6,) per length at a point for unit modulus."""
+    for i in range(3):
+        pull, bend = 0.0, 0.0
+        for j in range(3):
+            pull += plate.law[i, j] * strain[j]
+            bend += plate.bend[k, p, i, j] * strain[3 + j]
+        out[i], out[3 + i] = plate.thickness[k, p] * pull, bend
 
 
 @kernel()
@@ -104,8 +102,8 @@ def internal_forces(
             _strain_rate(r, d, c, vr, vd, vc, er)
             for i in range(6):
                 e[i] -= plate.natural[k, p, i]
-            _stress(plate.law, plate.thickness[k, p], e, s)
-            _stress(plate.law, plate.thickness[k, p], er, sr)
+            _stress(plate, k, p, e, s)
+            _stress(plate, k, p, er, sr)
             w = plate.weight[k, p]
             for i in range(6):
                 energy += 0.5 * w * s[i] * e[i]
@@ -225,18 +223,17 @@ def _element_tangent(
         _strain(r, d, c, e)
         for i in range(6):
             e[i] -= plate.natural[k, p, i]
-        _stress(plate.law, plate.thickness[k, p], e, s)
+        _stress(plate, k, p, e, s)
         w = plate.weight[k, p]
         _strain_rows(slope, middle, r, d, c, row)
-        thickness = plate.thickness[k, p]
         for j in range(24):
-            for block in range(2):
-                factor = elastic * w * (thickness if block == 0 else thickness**3 / 12.0)
-                for i in range(3):
-                    total = 0.0
-                    for m in range(3):
-                        total += plate.law[i, m] * row[3 * block + m, j]
-                    drive[3 * block + i, j] = factor * total
+            for i in range(3):
+                pull, bend = 0.0, 0.0
+                for m in range(3):
+                    pull += plate.law[i, m] * row[m, j]
+                    bend += plate.bend[k, p, i, m] * row[3 + m, j]
+                drive[i, j] = elastic * w * plate.thickness[k, p] * pull
+                drive[3 + i, j] = elastic * w * bend
         for i in range(24):
             for m in range(6):
                 left = row[m, i]
@@ -256,11 +253,11 @@ def _element_tangent(
                         + s[2] * (middle[a, 0] * middle[b, 1] + middle[a, 1] * middle[b, 0])
                     )
                 )
-                bend = stressed * w * (s[3] * n1 * b1 + s[4] * n2 * b2 + s[5] * (n1 * b2 + n2 * b1))
+                curl = stressed * w * (s[3] * n1 * b1 + s[4] * n2 * b2 + s[5] * (n1 * b2 + n2 * b1))
                 for i in range(3):
                     out[6 * a + i, 6 * b + i] += pull
-                    out[6 * a + i, 6 * b + 3 + i] += bend
-                    out[6 * a + 3 + i, 6 * b + i] += bend
+                    out[6 * a + i, 6 * b + 3 + i] += curl
+                    out[6 * a + 3 + i, 6 * b + i] += curl
 
 
 @kernel()
