@@ -9,6 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from simsoft.case.beads import Beads as Beads
 from simsoft.case.measured import Profile
 from simsoft.case.scenario import CastInput as CastInput
 from simsoft.case.scenario import HopInput as HopInput
@@ -144,26 +145,6 @@ class PaddleInput:
     thickness: float
     angle: float
     offset: float
-
-
-@dataclass(frozen=True)
-class Beads:
-    """Bead along a part's free outline and rib along its middle line; zero where there is none.
-
-    Attributes
-    ----------
-    rim_width, rib_width : float [m], of the bead from the outline inward, of the rib across
-    rim_height, rib_height : float [m], added to the thickness, half on each face
-    """
-
-    rim_width: float = 0.0
-    rim_height: float = 0.0
-    rib_width: float = 0.0
-    rib_height: float = 0.0
-
-    def __bool__(self) -> bool:
-        """Tell whether there is a bead or a rib."""
-        return self.rim_width > 0.0 or self.rib_width > 0.0
 
 
 @dataclass(frozen=True)
