@@ -75,6 +75,17 @@ def add_clearance(
     )
 
 
+def lack_clearance(
+    outcome: Outcome, strip: Strip, basis: str, reason: str, **at: float | str
+) -> None:
+    """Say that a gap to the hook is not known, or the gaps elsewhere would speak for it.
+
+    Nothing is added where no wire stands bare. Arguments are those of `add_clearance`.
+    """
+    if strip.wire is not None and len(strip.wire.spot):
+        outcome.lack("hook_clearance", "m", f"{basis}; {SURFACES}", reason, **at)
+
+
 def _drawing(
     strip: Strip,
     rod: Rod | None,

@@ -12,7 +12,7 @@ from simsoft.loads.viscous import hydrodynamic_function
 from simsoft.lure import Strip
 from simsoft.measures import angle_between, total_turning
 from simsoft.solve.clearance import placed
-from simsoft.solve.closest import add_clearance
+from simsoft.solve.closest import add_clearance, lack_clearance
 from simsoft.solve.geometry import shape_of, tip_of
 from simsoft.solve.modes import Modes
 from simsoft.solve.outcome import Outcome
@@ -50,6 +50,8 @@ def hold(
     if wet.still.found:
         add_rest(outcome, wet, wet.still.angle, scenario.name, speed=0.0)
         add_drawings(outcome, wet, scenario.name, wet.still.angle, speed=0.0)
+    else:
+        lack_clearance(outcome, strip, REST, wet.still.message, speed=0.0, state="rest")
     return outcome
 
 

@@ -13,7 +13,7 @@ from simsoft.lure import Strip
 from simsoft.measures import angle_between
 from simsoft.plates import PlateModel
 from simsoft.solve.clearance import Placed
-from simsoft.solve.closest import add_clearance
+from simsoft.solve.closest import add_clearance, lack_clearance
 from simsoft.solve.hold import add_model, add_modes
 from simsoft.solve.modes import Modes
 from simsoft.solve.outcome import Outcome
@@ -68,6 +68,8 @@ def plate_hold(
     if wet.still.found:
         add_plate_rest(outcome, wet, wet.still.state, scenario.name, speed=0.0)
         add_plate_drawings(outcome, wet, scenario.name, wet.still.state, speed=0.0)
+    else:
+        lack_clearance(outcome, strip, REST, wet.still.message, speed=0.0, state="rest")
     return outcome
 
 

@@ -10,7 +10,7 @@ import numpy.typing as npt
 from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
 from simsoft.lure import Strip
-from simsoft.solve.closest import add_clearance, last_cycle
+from simsoft.solve.closest import add_clearance, lack_clearance, last_cycle
 from simsoft.solve.cycle import (
     CYCLE,
     NO_STROKE,
@@ -77,6 +77,7 @@ def plate_retrieve(
         outcome.lack("start_speed", "m/s", FLUTTER, ready.still.message)
         for speed in scenario.speeds:
             outcome.lack("verdict", "", FLUTTER, ready.still.message, speed=speed)
+            lack_clearance(outcome, strip, REST, ready.still.message, speed=speed, state="rest")
         return outcome
     solver = _Marcher(ready, scenario, detail)
     speeds = np.array(sorted(scenario.speeds))
@@ -220,13 +221,16 @@ def _march_at(
     outcome: Outcome, solver: _Marcher, speed: float, rest: PlateRest, start: Start
 ) -> None:
     """March at one speed and put measures, verdict, warnings and trace into the outcome."""
+    ready = solver.ready
     try:
         beat = solver.at(speed, rest)
     except SolveError as error:
         lack_cycle(outcome, solver.part, speed, PLATE_CYCLE, str(error))
+        lack_clearance(
+            outcome, solver.ready.strip, PLATE_CYCLE, str(error), speed=speed, state="cycle"
+        )
         return
     add_cycle(outcome, solver.part, speed, beat, PLATE_CYCLE, start)
-    ready = solver.ready
     place = last_cycle(None, beat.march, beat.frequency)
     add_clearance(
         outcome, ready.strip, None, ready.values["thickness"], place, solver.scenario.name,

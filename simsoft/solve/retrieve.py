@@ -11,7 +11,7 @@ from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
 from simsoft.lure import Strip
 from simsoft.measures import total_turning
-from simsoft.solve.closest import add_clearance, last_cycle
+from simsoft.solve.closest import add_clearance, lack_clearance, last_cycle
 from simsoft.solve.cycle import (
     CYCLE,
     NO_STROKE,
@@ -98,6 +98,7 @@ def retrieve(
         outcome.lack("start_speed", "m/s", FLUTTER, ready.still.message)
         for speed in scenario.speeds:
             outcome.lack("verdict", "", FLUTTER, ready.still.message, speed=speed)
+            lack_clearance(outcome, strip, REST, ready.still.message, speed=speed, state="rest")
         return outcome
     direction = np.asarray(scenario.stream_direction)
     speeds = np.array(sorted(scenario.speeds))
@@ -260,6 +261,7 @@ def _march_at(
         beat = solver.at(speed, rest.angle)
     except SolveError as error:
         lack_cycle(outcome, solver.part, speed, basis, str(error))
+        lack_clearance(outcome, ready.strip, basis, str(error), speed=speed, state="cycle")
         return None
     add_cycle(outcome, solver.part, speed, beat, basis, start)
     place = last_cycle(ready.rod, beat.march, beat.frequency)

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Iterable
 
 import numpy as np
 import numpy.typing as npt
@@ -20,7 +21,7 @@ from simsoft.coefficients import throw_inputs
 from simsoft.lure import Strip
 from simsoft.shape.obstacle import covered
 from simsoft.solve.clearance import Placed, clearance, in_motion
-from simsoft.solve.closest import add_clearance
+from simsoft.solve.closest import add_clearance, lack_clearance
 from simsoft.solve.march_kernel import ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.rest import make_stream
@@ -34,6 +35,8 @@ ELEMENTS = 16  # of a part blown about; a coarser rod serves, the shapes are smo
 DAMPING = 0.05  # [s] Kelvin-Voigt time that calms its flapping
 STEP = 2.5e-3  # [s]
 STEPS, STRIDE = 100, 2
+FINER = (2, 4, 8, 16)  # times as many steps, until a part can be followed
+COARSE = (1, 2, 4, 8)  # the same for the runs behind the bands
 BASIS = "blown from its moulded shape by air of the launch speed from 26 sides, damped, screening"
 NEAR = "share of the sides from which the part meets the hook, screening"
 
@@ -55,7 +58,7 @@ def tumble(
     strip : Strip
     values : dict of input values
     scenario : Scenario, of kind 'cast'
-    coarse : bool, half the elements, for the runs behind the bands
+    coarse : bool, half the elements and steps, for the runs behind the bands
     """
     outcome = Outcome()
     fluid = air(scenario.cast.air_temperature, scenario.cast.air_pressure)
@@ -71,7 +74,7 @@ def tumble(
     near = max(strip.part.width.values)  # farther off it neither touches nor wraps
     worst, closest, met, lost = None, math.inf, 0, 0
     for side in sides():
-        place = blown(rod, speed, side)
+        place = blown(rod, speed, side, COARSE if coarse else FINER)
         if place is None:
             lost += 1
             continue
@@ -82,12 +85,15 @@ def tumble(
         met += found.contact != "clear"
         if found.margin < closest:
             worst, closest = place, found.margin
+    missed = f"its shape in air could not be followed from {lost} of {len(sides())} sides"
     if lost:
         outcome.warnings.append(
-            f"{strip.name}: its shape in air could not be followed from {lost} of {len(sides())} "
-            "sides; how near it comes to the hook there is not known"
+            f"{strip.name}: {missed}; how near it comes to the hook there is not known"
         )
-    if worst is not None:
+    if lost and closest > 0.0:
+        # where it was followed it stays clear, which says nothing of the other sides
+        lack_clearance(outcome, strip, BASIS, missed, speed=speed, state="tumble")
+    elif worst is not None:
         add_clearance(
             outcome, strip, ready.rod, values["thickness"], worst, scenario.name,
             basis=BASIS, speed=speed, state="tumble",
@@ -116,7 +122,7 @@ def before_the_body(place: Placed, body: BodyInput | None, root: float) -> Place
     return Placed(place.centre[:end], place.width_axis[:end], place.tangent[:end])
 
 
-def blown(rod: Rod, speed: float, side: Array) -> Placed | None:
+def blown(rod: Rod, speed: float, side: Array, finer: Iterable[int]) -> Placed | None:
     """Return the positions of a part let go in air in its moulded shape.
 
     Parameters
@@ -124,11 +130,20 @@ def blown(rod: Rod, speed: float, side: Array) -> Placed | None:
     rod : Rod in air, heavily damped
     speed : float [m/s]
     side : array (3,), unit vector the air blows along
+    finer : iterable of int, times as many steps, tried in turn until the march does not diverge
 
     Returns
     -------
-    place : Placed, or None where the march diverged
+    place : Placed, or None where the march diverged with the finest step too
     """
+    for times in finer:
+        place = _followed(rod, speed, side, times)
+        if place is not None:
+            return place
+    return None
+
+
+def _followed(rod: Rod, speed: float, side: Array, finer: int) -> Placed | None:
     n = len(rod.length)
     quaternion = np.zeros((n, 4))
     for k in range(n):
@@ -136,9 +151,9 @@ def blown(rod: Rod, speed: float, side: Array) -> Placed | None:
     history = np.zeros((STEPS // STRIDE, HISTORY_COLUMNS))
     shapes = np.zeros((STEPS // STRIDE, n, 6))
     done = advance(
-        rod, make_stream(speed, side), STEP, STEPS, STRIDE, False, quaternion,
-        np.zeros((4, n, 6)), np.zeros(2), np.zeros((2, ENERGY_TERMS)), history, shapes,
+        rod, make_stream(speed, side), STEP / finer, finer * STEPS, finer * STRIDE, False,
+        quaternion, np.zeros((4, n, 6)), np.zeros(2), np.zeros((2, ENERGY_TERMS)), history, shapes,
     )  # fmt: skip
-    if done < STEPS or not np.all(np.isfinite(shapes)):
+    if done < finer * STEPS or not np.all(np.isfinite(shapes)):
         return None
     return in_motion(rod, shapes[:, :, :3], shapes[:, :, 3:], history[:, 3:6])

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from physics import case_of, strip_part
 
+import simsoft.solve.tumble as tumble_module
 from simsoft.case.model import BodyInput, HookInput, RigInput, Scenario, Taper
 from simsoft.engine import run
 from simsoft.record import select
@@ -80,3 +81,24 @@ def test_a_part_is_followed_until_it_lies_against_the_body():
     place = Placed(np.array(frames), np.zeros((4, 13, 3)), np.zeros((4, 3)))
     assert len(before_the_body(place, BODY, 0.005).centre) == 2
     assert len(before_the_body(place, None, 0.005).centre) == 4
+
+
+def clearance_of(found):
+    return next(r for r in select(found.records, "hook_clearance") if "spot" not in r.at)
+
+
+def test_a_limp_part_is_followed_with_shorter_steps(monkeypatch):
+    """Half the air's sides once failed for a limp claw, and it was called clear."""
+    limp = tumbled(modulus=1.5e4)
+    assert not [w for w in limp.warnings if "could not be followed" in w]
+    assert isinstance(clearance_of(limp).value, float)
+    monkeypatch.setattr(tumble_module, "FINER", (32,))
+    finest = tumbled(modulus=1.5e4)
+    assert clearance_of(limp).value == pytest.approx(clearance_of(finest).value, abs=5e-4)
+
+
+def test_a_gap_that_is_not_known_from_every_side_is_no_number(monkeypatch):
+    monkeypatch.setattr(tumble_module, "blown", lambda *_: None)
+    record = clearance_of(tumbled())
+    assert record.value is None
+    assert "could not be followed from 26 of 26 sides" in record.reason

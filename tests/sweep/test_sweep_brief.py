@@ -126,6 +126,11 @@ def test_the_closest_the_hook_comes_in_any_scenario_counts():
     found = judge(case, records, banded=True)
     assert [f.record.value for f in found] == [2e-3, 5e-3]
     assert [f.verdict for f in found] == [NO_GO, GO]
+    # a gap that could not be found on the cast is no gap that is wide enough
+    unknown = missing("throw", "tail/left", "hook_clearance", "m", BASIS, "lost", speed=26.0)
+    found = judge(case, [*records[:2], unknown], banded=True)
+    assert [f.verdict for f in found] == [NO_GO, GO]
+    assert found[0].reason == "lost"
 
 
 def test_the_mass_is_that_of_the_whole_lure_unless_a_part_is_named():
