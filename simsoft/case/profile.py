@@ -6,7 +6,9 @@ calibrate`` and readable by hand.
 
 from __future__ import annotations
 
+import dataclasses
 import hashlib
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -29,6 +31,7 @@ VALUES = {
     "thickness_bias": "profile.thickness_bias",
     **{name: f"loads.{name}" for name in OF_LOADS},
 }
+SIGNED = ("thickness_bias", "loss_slope")  # values that may lie on either side of nothing
 _CONDITIONS = {"frequency": "profile.frequency", "temperature": "water.temperature"}
 _HEAD = ("title", "made", "simsoft", "note", "values", "sources")
 
@@ -64,6 +67,37 @@ def read_profile(path: str | Path) -> Profile:
         raise InputError(problems)
     title = raw.get("title", Path(path).stem)
     return Profile(str(title), values, hashlib.sha256(text.encode()).hexdigest())
+
+
+def revalued(profile: Profile, changes: dict[str, float]) -> Profile:
+    """Return a profile with some of its values changed, their bands carried along.
+
+    Parameters
+    ----------
+    profile : Profile
+    changes : dict, new values by name, SI
+
+    Raises
+    ------
+    ValueError
+        The profile has no value of that name.
+
+    Notes
+    -----
+    The band keeps its ratio to the value; that of a value which may have either sign, its width.
+    """
+    values = dict(profile.values)
+    for name, value in changes.items():
+        if name not in values:
+            raise ValueError(f"{name}: the profile has no such value; it has {', '.join(values)}")
+        old = values[name]
+        low, high = old.low + value - old.value, old.high + value - old.value
+        if name not in SIGNED and old.value > 0.0:
+            low, high = old.low * value / old.value, old.high * value / old.value
+        values[name] = dataclasses.replace(
+            old, value=value, low=low, high=high, basis=f"{old.basis}; changed in the case"
+        )
+    return dataclasses.replace(profile, values=values)
 
 
 def _value(
@@ -116,3 +150,20 @@ def unused(profile: Profile, case: Case) -> list[str]:
         if name in profile.values and any(getattr(p.loads, name) is not None for p in case.parts):
             names.append(name)
     return names
+
+
+def has_modulus(case: Case) -> bool:
+    """Tell whether the modulus of a case is that of its profile."""
+    profile = case.profile
+    stated = case.material.youngs_modulus is not None
+    return profile is not None and not stated and "youngs_modulus" in profile.values
+
+
+def refuse_idle(case: Case, varied: Sequence[str]) -> None:
+    """Raise InputError where a varied key changes nothing, because a profile stands in for it."""
+    for path in varied:
+        if has_modulus(case) and path in ("material.durometer", "material.static_factor"):
+            raise InputError(
+                f"--vary {path}: changes nothing, the modulus is that of the profile; "
+                "vary profile_values.youngs_modulus"
+            )

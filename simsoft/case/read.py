@@ -19,7 +19,7 @@ from simsoft.case.model import Case
 from simsoft.case.oddities import oddities
 from simsoft.case.overrides import apply, comment
 from simsoft.case.planform import check_drawn_clamp, with_outline
-from simsoft.case.profile import read_profile, unused
+from simsoft.case.profile import read_profile, revalued, unused
 from simsoft.case.rules import check
 from simsoft.case.schema import LISTS, TABLES, CaseTable, keys, table_at
 from simsoft.case.wording import Place, Problem, given, key_path, printable, unknown_key
@@ -86,8 +86,15 @@ def from_tables(
         raise InputError(_shortened(problems))
     kept = text if not overrides else "\n".join([text.rstrip("\n"), *map(comment, overrides), ""])
     case = _drawn(build(table, kept), table, name)
+    changes = table.profile_values.model_dump(exclude_unset=True)
+    if changes and table.profile is None:
+        raise InputError(f"{name}: profile_values: no `profile` is named whose values to change")
     if table.profile is not None:
         profile = read_profile(Path(name).parent / table.profile)
+        try:
+            profile = revalued(profile, changes)
+        except ValueError as problem:
+            raise InputError(f"{name}: profile_values.{problem}") from None
         note = f"# profile {table.profile} sha256 {profile.sha256}\n"
         case = dataclasses.replace(case, profile=profile, text=f"{kept.rstrip()}\n{note}")
     warnings = _lines(name, raw, oddities(raw, case))

@@ -23,6 +23,7 @@ from simsoft.case.model import (
     Vector,
     WeightKind,
 )
+from simsoft.case.profile import VALUES
 from simsoft.case.wishes import WISHED, Mould
 from simsoft.case.wording import Place
 
@@ -317,12 +318,38 @@ class ShopTable(Table):
     hour_value: Annotated[float, _number("shop.hour_value")] = 1.0
 
 
+def _measured(name: str) -> PlainValidator:
+    return _number(VALUES[name])
+
+
+class ProfileValuesTable(Table):
+    """``[profile_values]``: values of the named profile, changed for this case."""
+
+    youngs_modulus: Annotated[float, _measured("youngs_modulus")] | None = None
+    loss_factor: Annotated[float, _measured("loss_factor")] | None = None
+    density: Annotated[float, _measured("density")] | None = None
+    temperature_slope: Annotated[float, _measured("temperature_slope")] | None = None
+    loss_slope: Annotated[float, _measured("loss_slope")] | None = None
+    thickness_bias: Annotated[float, _measured("thickness_bias")] | None = None
+    normal_drag: Annotated[float, _measured("normal_drag")] | None = None
+    skin_friction: Annotated[float, _measured("skin_friction")] | None = None
+    paddle_normal_force: Annotated[float, _measured("paddle_normal_force")] | None = None
+    centre_of_pressure: Annotated[float, _measured("centre_of_pressure")] | None = None
+    rotary_damping: Annotated[float, _measured("rotary_damping")] | None = None
+    strouhal: Annotated[float, _measured("strouhal")] | None = None
+    wake_growth: Annotated[float, _measured("wake_growth")] | None = None
+    wake_moment: Annotated[float, _measured("wake_moment")] | None = None
+    munk: Annotated[float, _measured("munk")] | None = None
+    stall_angle: Annotated[float, _measured("stall_angle")] | None = None
+
+
 class CaseTable(Table):
     """The whole case file."""
 
     title: Annotated[str, PlainValidator(fields.title)]
     length_unit: Annotated[LengthUnit, _words(LengthUnit)] = "mm"
     profile: Annotated[str, PlainValidator(fields.title)] | None = None
+    profile_values: ProfileValuesTable = ProfileValuesTable()
     water: WaterTable = WaterTable()
     material: MaterialTable
     body: BodyTable | None = None
@@ -338,6 +365,7 @@ class CaseTable(Table):
 # Tables inside tables, and lists of tables inside tables.
 TABLES: dict[type[Table], dict[str, type[Table]]] = {
     CaseTable: {
+        "profile_values": ProfileValuesTable,
         "water": WaterTable,
         "material": MaterialTable,
         "body": BodyTable,

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from simsoft import __version__
+from simsoft.case.profile import refuse_idle
 from simsoft.errors import InputError
 from simsoft.files import made_directory
 from simsoft.report.brief import finding_json
@@ -46,6 +47,7 @@ def pick_command(
         base = with_same_action(read_base(case), base, directory, marcher)
     trial = make_trial(base, full=full)
     axes = [spread(read_axis(text)) for text in vary] or default_axes(trial.case, base.tables)
+    refuse_idle(trial.case, [axis.path for axis in axes])
     if not axes:
         raise InputError(f"{case}: nothing to vary; give --vary PATH=FROM:TO")
     runner = local_runner(workers, trial.mode)
@@ -80,7 +82,7 @@ def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode:
                         "value": c.value,
                         "meets": c.middle.passes,
                         "margin_in_bands": c.middle.margin,
-                        "pass_probability": asdict(c.chance),
+                        "pass_probability": None if c.chance is None else asdict(c.chance),
                     }
                     for c in p.candidates
                 ],

@@ -10,8 +10,8 @@ from typing import Any
 from simsoft import __version__
 from simsoft.files import made_directory
 from simsoft.report.tolerance import tolerance_text
+from simsoft.sweep.distribution import Group
 from simsoft.sweep.run import Progress, local_runner, read_base
-from simsoft.sweep.scatter import Group
 from simsoft.sweep.sensitivity import Corner, Effect, SobolIndex, agreement, effects
 from simsoft.sweep.sensitivity import failing_corner as corner_of
 from simsoft.sweep.sensitivity import sobol as sobol_of

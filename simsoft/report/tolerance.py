@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from simsoft.report.brief import brief_lines, folded
 from simsoft.report.sweep import aligned
 from simsoft.report.units import LengthUnit, decimals, number, user_unit
-from simsoft.sweep.scatter import Scatter
+from simsoft.sweep.distribution import Scatter
 from simsoft.sweep.sensitivity import Agreement, Corner, Effect, SobolIndex
 from simsoft.sweep.tolerance import Probability, Sample, Trial, by_clause, convergence, probability
 
@@ -54,8 +54,10 @@ def tolerance_text(
     return "\n".join(lines) + "\n"
 
 
-def percent(found: Probability) -> str:
-    """Return a probability with its interval in per cent."""
+def percent(found: Probability | None) -> str:
+    """Return a probability with its interval in per cent; None was not sampled."""
+    if found is None:
+        return "not sampled"
     return f"{100 * found.value:.0f} % ({100 * found.low:.0f} to {100 * found.high:.0f} %)"
 
 

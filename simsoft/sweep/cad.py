@@ -76,12 +76,19 @@ def parameters(tables: dict[str, Any]) -> list[Parameter]:
 
 
 def cavity(case: Case, tables: dict[str, Any]) -> list[Parameter]:
-    """Return the sizes to cut: (part - bias across the parting plane) x (1 + shrinkage)."""
+    """Return the sizes to cut: (part - bias across the parting plane) x (1 + shrinkage).
+
+    A bias that the case's profile has measured is in every prediction already: such parts are
+    wanted thicker than drawn, and their cavity is cut as drawn.
+    """
     shop = case.shop
     shrink = SHRINKAGE if shop.shrinkage is None else shop.shrinkage
     spread = SHRINKAGE_SCATTER if shop.shrinkage_scatter is None else shop.shrinkage_scatter
     bias = scatter = 0.0
-    if shop.mould is not None:
+    measured = None if case.profile is None else case.profile.values.get("thickness_bias")
+    if measured is not None:
+        scatter = 0.5 * (measured.high - measured.low)
+    elif shop.mould is not None:
         bias = MOULD_BIAS[shop.mould] if shop.mould_bias is None else shop.mould_bias
         scatter = BIAS_SCATTER[shop.mould] if shop.bias_scatter is None else shop.bias_scatter
     found = []
@@ -96,6 +103,8 @@ def cavity(case: Case, tables: dict[str, Any]) -> list[Parameter]:
         words = f"+-{doubt:.2g}; shrinkage {100 * shrink:.2g} %"
         if off:
             words += f", mould bias {off:+.3g} across the parting plane"
+        elif across and measured is not None:
+            words += "; the profile's bias is in the prediction, cut as drawn"
         found.append(Parameter(f"{name}_cavity", f"{number:.4g}", item.unit, words))
     return found
 

@@ -14,6 +14,7 @@ from typing import Any
 from simsoft.case.files import read_tables, read_text
 from simsoft.case.model import Case
 from simsoft.case.overrides import apply
+from simsoft.case.profile import refuse_idle
 from simsoft.case.read import from_tables
 from simsoft.errors import InputError
 from simsoft.sweep import file
@@ -23,7 +24,7 @@ from simsoft.sweep.pool import Job, cores, run_jobs
 from simsoft.sweep.row import Row
 from simsoft.sweep.runs import RunSpec, run_specs
 from simsoft.sweep.table import Table, columns_of
-from simsoft.sweep.task import Base, Labels, Mode, Task, code_digest, key_of
+from simsoft.sweep.task import Base, Labels, Mode, Task, code_digest, contents, key_of
 
 Progress = Callable[[str, float], None]
 Runner = Callable[[Base, Iterable[Job]], Iterator[list[Row]]]
@@ -56,9 +57,10 @@ class Sweep:
     @property
     def digest(self) -> str:
         """A digest of everything the finished file depends on."""
-        text = json.dumps(
-            [self.plain, self.base.text, self.base.tables, code_digest()], default=str
-        )
+        base = self.base
+        files = contents(base.name, base.tables)
+        stated = [self.plain, base.text, base.tables, files, code_digest()]
+        text = json.dumps(stated, default=str)
         return hashlib.sha256(text.encode()).hexdigest()
 
     @property
@@ -92,6 +94,7 @@ def prepare(base: Base, plan: Plan, mode: Mode = "full", *, only_brief: bool = F
     """Return a sweep that is known to make sense; InputError where it does not."""
     case = from_tables(base.tables, base.text, base.name)
     check_plan(plan, base.tables)
+    refuse_idle(case, [axis.path for axis in plan.axes])
     # a path that is no key of the case is one clear line now, not a column of refused designs
     first = next(designs(plan, base.tables))
     _, problems = apply(base.tables, first.overrides)

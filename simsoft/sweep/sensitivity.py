@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.sweep.distribution import Scatter
 from simsoft.sweep.run import Progress, Runner
-from simsoft.sweep.scatter import Scatter
 from simsoft.sweep.tolerance import Sample, Trial, points, run_samples
 
 Array = npt.NDArray[np.float64]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from pathlib import Path
@@ -85,6 +86,31 @@ def code_digest() -> str:
     return digest.hexdigest()
 
 
+def contents(name: str, tables: dict[str, Any]) -> dict[str, str]:
+    """Return digests of the files that a case of this name refers to, by the name it gives them.
+
+    A profile or an outline written anew under its old name is another case.
+    """
+    named = [tables.get("profile")]
+    parts = tables.get("parts")
+    for part in parts if isinstance(parts, list) else []:
+        named.append(part.get("outline_file") if isinstance(part, dict) else None)
+    found = {}
+    for entry in named:
+        if isinstance(entry, str):
+            path = Path(name).parent / entry
+            # a file that cannot be read is told of by the reader of the case
+            with suppress(OSError, ValueError):
+                state = path.stat()
+                found[entry] = _digest_of(path, state.st_mtime_ns, state.st_size)
+    return found
+
+
+@lru_cache(maxsize=64)
+def _digest_of(path: Path, _changed: int, _size: int) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+
 def key_of(base: Base, task: Task) -> str:
     """Return the digest of everything the answer of a run depends on."""
     tables = {k: v for k, v in base.tables.items() if k not in NOT_PHYSICS}
@@ -95,6 +121,7 @@ def key_of(base: Base, task: Task) -> str:
     stated = [
         resolved,
         problems,
+        contents(base.name, resolved),
         task.scenarios,
         task.mode,
         task.labels,

@@ -15,10 +15,11 @@ from simsoft.case.read import from_tables
 from simsoft.case.wishes import Clause
 from simsoft.errors import InputError
 from simsoft.sweep.brief import Finding, judge, meets, score
+from simsoft.sweep.distribution import Group, Scatter
 from simsoft.sweep.row import DONE, Row
 from simsoft.sweep.run import Progress, Runner, solve_tasks
 from simsoft.sweep.runs import MARCHED, STARTS, RunSpec, run_specs
-from simsoft.sweep.scatter import Group, Scatter, scatter_of
+from simsoft.sweep.scatter import scatter_of
 from simsoft.sweep.table import filed_records
 from simsoft.sweep.task import Base, Labels, Mode, Task
 

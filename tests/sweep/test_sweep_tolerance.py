@@ -10,8 +10,9 @@ from simsoft.band import Band
 from simsoft.case.model import Case
 from simsoft.case.read import loads
 from simsoft.errors import InputError
+from simsoft.sweep.distribution import banded, deviate, normal
 from simsoft.sweep.run import local_runner, read_base
-from simsoft.sweep.scatter import banded, deviate, normal, scatter_of
+from simsoft.sweep.scatter import scatter_of
 from simsoft.sweep.sensitivity import effects, failing_corner, sobol
 from simsoft.sweep.task import case_of
 from simsoft.sweep.tolerance import (
