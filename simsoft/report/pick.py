@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from simsoft.report.brief import brief_lines, folded
 from simsoft.report.sweep import aligned, short
 from simsoft.report.tolerance import percent
-from simsoft.report.units import LengthUnit
+from simsoft.report.units import LengthUnit, show
 from simsoft.sweep.brief import overall
 from simsoft.sweep.pick import Pick
 from simsoft.sweep.rank import Confirmed
@@ -20,14 +20,14 @@ def pick_text(
 ) -> str:
     """Return the whole text; ``picks`` are in order, ``confirmed`` belongs to the first ones."""
     first = picks[0]
-    lines = folded(f"{title}: {_headline(first)}")
+    lines = folded(f"{title}: {_headline(first, unit)}")
     for other in picks[1:]:
         if other.best is not None:
             text = f"or {_change(other)}: met by {percent(other.best.chance)} of samples"
             lines += folded(text, "  ", "    ")
     for other in picks:
         if other.best is None and other is not first:
-            text = f"{_name(other)} alone does not do it: {_miss(other)}"
+            text = f"{_name(other)} alone does not do it: {_miss(other, unit)}"
             lines += folded(text, "  ", "    ")
     for item in confirmed:
         name = ", ".join(f"{short(p)} {v}" for p, v in (_split(text) for text in item.values))
@@ -51,9 +51,9 @@ def _split(text: str) -> tuple[str, str]:
     return path, value
 
 
-def _headline(pick: Pick) -> str:
+def _headline(pick: Pick, unit: LengthUnit) -> str:
     if pick.best is None:
-        return f"none in range. Nearest is {_change(pick)}: {_miss(pick)}"
+        return f"none in range. Nearest is {_change(pick)}: {_miss(pick, unit)}"
     low, high = pick.keep
     keep = f", keep {low} to {high}" if low != high else ""
     if pick.best in (pick.candidates[0], pick.candidates[-1]):
@@ -66,19 +66,14 @@ def _change(pick: Pick) -> str:
     return f"{_name(pick)} {before}{pick.nearest.value}"
 
 
-def _miss(pick: Pick) -> str:
+def _miss(pick: Pick, unit: LengthUnit) -> str:
     reason = pick.reason
     if reason is None:
         return pick.nearest.middle.reason or "no answer"
-    behind = (
-        ""
-        if reason.record is None or reason.record.value is None
-        else (
-            f" ({reason.record.value:.3g} {reason.record.unit})"
-            if isinstance(reason.record.value, float)
-            else f" ({reason.record.value})"
-        )
-    )
+    record = reason.record
+    behind = f"; {reason.reason}" if reason.reason else ""
+    if record is not None and record.value is not None:
+        behind = f" ({show(record, unit)})"
     return f"{_name(pick)} {pick.nearest.value} misses {reason.clause.name}{behind}"
 
 

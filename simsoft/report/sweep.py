@@ -87,19 +87,24 @@ def _ranking(sweep: Sweep, table: Table, ranked: Sequence[Ranked]) -> list[str]:
                 _value_text(found[c.name], unit) if c.name in found else "-" for c in columns
             )])  # fmt: skip
         first = "No [[brief]] in the case: designs in their own order, all numbers in sweep.csv."
-    lines = [*folded(first, later=""), "", *_fitting([head, *rows], len(table.paths) + 1)]
+    lines = [*folded(first, later=""), "", *fitting([head, *rows], len(table.paths) + 1)]
     if len(ranked) > MOST_ROWS:
         lines.append(f"and {len(ranked) - MOST_ROWS} more in sweep.csv")
     return lines
 
 
-def _fitting(rows: Sequence[Sequence[str]], fewest: int) -> list[str]:
-    """Return a table without the last columns, of more than ``fewest``, that 80 cannot hold."""
+def fitting(rows: Sequence[Sequence[str]], fewest: int) -> list[str]:
+    """Return a table without the last columns, of more than ``fewest``, that 80 cannot hold.
+
+    A line below names what was left out.
+    """
     left = len(rows[0])
     lines = aligned(rows)
     while left > fewest and max(map(len, lines)) > WIDTH:
         left -= 1
         lines = aligned([row[:left] for row in rows])
+    if left < len(rows[0]):
+        lines += folded(f"no room here for {', '.join(rows[0][left:])}: see sweep.csv", "")
     return lines
 
 

@@ -1,7 +1,8 @@
 """Pick: one value changed so that the brief is met with the best pass probability.
 
 Every candidate is run forward with the same sample of everything that scatters; no response
-surface stands in between. The pick is run again with bands.
+surface stands in between. Where a run has to be marched, candidates that miss the brief with all
+inputs in their middle are not sampled: they are never picked. The pick is run again with bands.
 """
 
 from __future__ import annotations
@@ -18,7 +19,6 @@ from simsoft.case.read import from_tables
 from simsoft.errors import InputError
 from simsoft.sweep.axis import Axis
 from simsoft.sweep.brief import Finding
-from simsoft.sweep.row import Row
 from simsoft.sweep.run import Progress, Runner, solve_tasks
 from simsoft.sweep.scatter import scatter_of
 from simsoft.sweep.tables import quantities, value_at
@@ -49,12 +49,12 @@ class Candidate:
     ----------
     value : str, as it stands in the case
     middle : Sample, with every input in its middle
-    chance : Probability, of meeting the brief when everything scatters
+    chance : Probability, of meeting the brief when everything scatters; None if not sampled
     """
 
     value: str
     middle: Sample
-    chance: Probability
+    chance: Probability | None
 
 
 @dataclass(frozen=True)
@@ -102,10 +102,25 @@ def pick(
     axes : sequence of Axis, with values
     samples : int, forward runs of each candidate
     """
-    tried = [_Tried(trial, axis, value, samples, seed) for axis in axes for value in axis.values]
-    tasks = [task for one in tried for task in one.tasks]
-    rows = iter(solve_tasks(trial.base, tasks, directory, runner, progress))
-    found = [one.candidate([next(rows) for _ in one.tasks]) for one in tried]
+    tried = [_laid_out(trial, axis, value, samples, seed) for axis in axes for value in axis.values]
+
+    def judged(label: str, wanted: Sequence[Sequence[list[Task]]]) -> list[list[Sample]]:
+        told = None if progress is None else _labelled(progress, label)
+        tasks = [task for one in wanted for task in one]
+        rows = iter(solve_tasks(trial.base, tasks, directory, runner, told))
+        return [
+            [judge_rows(one.around or trial, next(rows)) for _ in tasks]
+            for one, tasks in zip(tried, wanted, strict=True)
+        ]
+
+    middles = judged("middles", [one.middle for one in tried])
+    cheap = trial.mode == "fast"
+    wanted = [
+        one.samples if cheap or any(s.passes for s in middle) else []
+        for one, middle in zip(tried, middles, strict=True)
+    ]
+    scattered = judged("scatter", wanted)
+    found = list(map(_candidate, tried, middles, scattered))
     result, start = [], 0
     for axis in axes:
         end = start + len(axis.values)
@@ -114,29 +129,39 @@ def pick(
     return result
 
 
+@dataclass(frozen=True)
 class _Tried:
-    """One candidate: its runs, and what they say."""
+    """One candidate and its runs; no trial and no runs but the reason where it was refused."""
 
-    def __init__(self, trial: Trial, axis: Axis, value: str, samples: int, seed: int) -> None:
-        self.value = value
-        self.tasks: list[list[Task]] = []
-        design = (f"{axis.path}={value}",)
-        try:
-            self.around = around(trial, design)
-        except InputError as error:
-            self.refused = error.problems[0]
-            return
-        middle = np.full((1, len(self.around.inputs)), 0.5)
-        shares = np.concatenate([middle, points(self.around, samples, seed)])
-        self.tasks = [tasks_at(self.around, row, design) for row in shares]
+    value: str
+    around: Trial | None
+    middle: list[list[Task]]
+    samples: list[list[Task]]
+    refused: str = ""
 
-    def candidate(self, rows: Sequence[Sequence[Row]]) -> Candidate:
-        """Return the candidate of the rows of its tasks."""
-        if not self.tasks:
-            never = Sample([], False, -CLIPPED, self.refused)
-            return Candidate(self.value, never, probability([False]))
-        found = [judge_rows(self.around, one) for one in rows]
-        return Candidate(self.value, found[0], probability([s.passes for s in found[1:]]))
+
+def _laid_out(trial: Trial, axis: Axis, value: str, samples: int, seed: int) -> _Tried:
+    design = (f"{axis.path}={value}",)
+    try:
+        moved = around(trial, design)
+    except InputError as error:
+        return _Tried(value, None, [], [], error.problems[0])
+    centre = [0.5] * len(moved.inputs)
+    sample = [tasks_at(moved, row, design) for row in points(moved, samples, seed)]
+    return _Tried(value, moved, [tasks_at(moved, centre, design)], sample)
+
+
+def _candidate(tried: _Tried, middle: list[Sample], scattered: list[Sample]) -> Candidate:
+    """Return the candidate of its samples."""
+    if not middle:
+        never = Sample([], False, -CLIPPED, tried.refused)
+        return Candidate(tried.value, never, probability([False]))
+    chance = probability([s.passes for s in scattered]) if scattered else None
+    return Candidate(tried.value, middle[0], chance)
+
+
+def _labelled(progress: Progress, label: str) -> Progress:
+    return lambda text, share: progress(f"{label}: {text}", share)
 
 
 def around(trial: Trial, design: Sequence[str]) -> Trial:
@@ -159,11 +184,15 @@ def choose(axis: Axis, before: str, candidates: list[Candidate]) -> Pick:
 
     Equal probabilities go to the larger margin in the middle.
     """
-    order = sorted(candidates, key=lambda c: (-c.chance.value, -c.middle.margin))
+    order = sorted(candidates, key=lambda c: (-_share(c), -c.middle.margin))
     good = [c for c in order if c.middle.passes]
     best = good[0] if good else None
-    nearest = best or max(candidates, key=lambda c: (c.middle.margin, c.chance.value))
+    nearest = best or max(candidates, key=lambda c: (c.middle.margin, _share(c)))
     return Pick(axis, before, best, _keep(candidates, best), nearest, candidates)
+
+
+def _share(candidate: Candidate) -> float:
+    return 0.0 if candidate.chance is None else candidate.chance.value
 
 
 def _keep(candidates: list[Candidate], best: Candidate | None) -> tuple[str, str]:
@@ -172,7 +201,7 @@ def _keep(candidates: list[Candidate], best: Candidate | None) -> tuple[str, str
     at = candidates.index(best)
 
     def near(c: Candidate) -> bool:
-        return c.middle.passes and c.chance.value >= best.chance.value - KEEP_WITHIN
+        return c.middle.passes and _share(c) >= _share(best) - KEEP_WITHIN
 
     low = high = at
     while low > 0 and near(candidates[low - 1]):
@@ -188,7 +217,7 @@ def ranked(picks: Sequence[Pick]) -> list[Pick]:
         picks,
         key=lambda p: (
             p.best is None,
-            -(p.best.chance.value if p.best else 0.0),
+            -(_share(p.best) if p.best else 0.0),
             -p.nearest.middle.margin,
         ),
     )

@@ -14,6 +14,7 @@ from dataclasses import replace
 
 from simsoft.case.model import Case, Scenario
 from simsoft.lure import Lure, Strip, assemble, values_of
+from simsoft.mirror import mirrored_record, twin_of
 from simsoft.record import Record
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.retrieve import Detail
@@ -46,18 +47,27 @@ def marched_records(case: Case) -> list[Record]:
 
 def _records(case: Case, solver: Solver, weighed: bool) -> list[Record]:
     streams = [s for s in case.scenarios if s.kind == "retrieve" and not s.free]
-    others = tuple(s for s in case.scenarios if s not in streams)
+    rest = tuple(s for s in case.scenarios if s not in streams)
     records: list[Record] = []
-    if others:
+    if rest:
         from simsoft.engine import run
 
-        records += run(replace(case, scenarios=others), bands=False).records
+        records += run(replace(case, scenarios=rest), bands=False).records
     lure = assemble(case)
-    if weighed and not others:
+    if weighed and not rest:
         records += whole_records(assemble_whole(case, lure), bands=False)
     for scenario in streams:
+        solved: dict[str, list[Record]] = {}
         for strip in lure.strips:
-            records += _plain(scenario.name, strip.name, solver(case, lure, strip, scenario))
+            others = [other for other in lure.strips if other.name in solved]
+            twin = twin_of(strip, scenario, others)
+            if twin is None:
+                outcome = solver(case, lure, strip, scenario)
+                solved[strip.name] = _plain(scenario.name, strip.name, outcome)
+            else:
+                found = solved[twin.name]
+                solved[strip.name] = [mirrored_record(record, strip.name) for record in found]
+            records += solved[strip.name]
     return records
 
 

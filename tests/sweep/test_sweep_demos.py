@@ -1,5 +1,6 @@
 """The demo cases: their picks by brute force, the winter case woken by one change."""
 
+import math
 from pathlib import Path
 
 import pytest
@@ -14,6 +15,7 @@ from simsoft.sweep.task import Task, case_of
 from simsoft.sweep.tolerance import make_trial, points, tasks_at
 
 CASES = Path(__file__).parents[2] / "cases"
+INCH = 0.0254
 WARM = "water.temperature=22 degC"
 
 
@@ -48,6 +50,71 @@ def test_the_winter_case_is_dead_in_the_cold_and_three_single_changes_wake_it(tm
     assert changed["parts.tail.thickness"] < 2.4
     assert changed["material.durometer"] < 58
     assert changed["parts.tail.length"] > 16
+
+
+def by_hand(name, case, records):
+    """Tell whether one sample does what a demo case's brief says, from its bare records."""
+    fast = max((max(s.speeds, default=0.0) for s in case.scenarios), default=0.0)
+
+    def one(quantity, **at):
+        return next(
+            (r.value for r in records if r.quantity == quantity and dict(r.at) == at), math.nan
+        )
+
+    if name == "winter_80":
+        return one("start_speed") <= 0.4 and one("fold_back", speed=fast) <= 30.0
+    if name == "stick_127":
+        reach = one("cast_distance", wind=0.0, wind_from=0.0)
+        return 9 * INCH <= one("sink_rate") <= 11 * INCH and reach >= 18.0
+    gaps = [r.value for r in records if r.quantity == "hook_clearance"]
+    return None not in gaps and min(gaps) >= 1e-3
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize(
+    ("name", "changed", "vary"),
+    [
+        ("winter_80", [], "parts.tail.thickness=1.8:2.4:0.3 mm"),
+        ("winter_80", [], "material.durometer=46:58:6 OO"),
+        ("winter_80", [], "parts.tail.length=14:20:3 mm"),
+        ("stick_127", [], "body.height=8,9,10 mm"),
+        ("stick_127", [], "body.salt_fraction=5:25:10 %"),
+        # coarse rods: the search is what is tested, not the claws
+        ("creature_95", ["numerics.elements=8"], "parts.claw.length=14,20,26 mm"),
+        ("creature_95", ["numerics.elements=8"], "material.durometer=55,70 OO"),
+    ],
+)
+def test_the_pick_of_a_demo_is_the_one_brute_force_finds(name, changed, vary, tmp_path):
+    base = read_base(CASES / f"{name}.toml", changed)
+    trial = make_trial(base)
+    axis = read_axis(vary)
+    (found,) = pick(trial, [axis], 8, 4, tmp_path, local_runner(1, trial.mode))
+    middle, passed = [], []
+    for value in axis.values:
+        design = (f"{axis.path}={value}",)
+        moved = around(trial, design)
+        judged = []
+        for row in [[0.5] * len(moved.inputs), *points(moved, 8, 4)]:
+            (task,) = tasks_at(moved, row, design)
+            case = case_of(base, task)
+            judged.append(by_hand(name, case, marched_records(case)))
+            if trial.mode == "full" and not judged[0]:
+                break  # not met in the middle: never picked, so never sampled
+        middle.append(judged[0])
+        passed.append(sum(judged[1:]))
+    assert [c.middle.passes for c in found.candidates] == middle
+    if not any(middle):
+        assert found.best is None
+        return
+    best = axis.values.index(found.best.value)
+    if trial.mode == "full":
+        assert [c.chance.passed if c.chance else 0 for c in found.candidates] == passed
+        assert passed[best] == max(passed)
+        return
+    # screening and march may differ where a sample stands at a limit
+    assert max(n for n, good in zip(passed, middle, strict=True) if good) - passed[best] <= 1
+    for candidate, count in zip(found.candidates, passed, strict=True):
+        assert abs(candidate.chance.passed - count) <= 2
 
 
 @pytest.mark.slow
