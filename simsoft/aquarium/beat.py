@@ -33,6 +33,7 @@ UNSTEADY = 0.05  # scatter of the periods from which a beat is said to wander
 LARGEST_STROKE = 0.5  # [m], no tail sweeps more
 FRAMES = (5.0, 20_000.0)  # [Hz], slower and faster is no film of a tail
 FULL_WINDOW = 0.6  # share of the expected rows a beat must have
+ROWS_A_WEIGHT = 3.0  # of a beat's own wave; with fewer its noise widens the peak to peak
 SWEEP = "least-squares sine and harmonics"
 
 
@@ -183,7 +184,7 @@ def _each_beat(time: Array, signal: Array, motion: Periodic) -> tuple[Array, Arr
     period = 1.0 / motion.frequency
     harmonics = len(motion.cosine)
     per_beat = period / float(np.median(np.diff(time)))
-    if per_beat < 2 * harmonics + 4:
+    if per_beat < ROWS_A_WEIGHT * (2 * harmonics + 1):
         harmonics = 1
     strokes, phases, starts, noises = [], [], [], []
     begin = float(time[0])

@@ -14,6 +14,7 @@ import numpy.typing as npt
 from simsoft.aquarium.alias import FASTEST
 from simsoft.aquarium.beat import measure_beat
 from simsoft.aquarium.clip import Clip
+from simsoft.aquarium.facing import Section, Tilt
 from simsoft.aquarium.measured import At, Flag, Measured, lacking
 from simsoft.aquarium.plane import doubts as plane_doubts
 from simsoft.aquarium.plane import plane_of, widened
@@ -34,7 +35,8 @@ OBLIQUE = 0.35  # along-tail motion at the beat itself over the sweep
 RIM, LEAVES = 4.0, 0.05  # px from the rim, share of frames in which the tip is there
 DRIFT = 0.3  # of the stroke
 EDGE = 0.35  # px, picking an edge at half contrast, one sigma
-OF_LENGTHS = ("blur", "oblique", "glare", "out-of-plane")  # spoil lengths, not rates
+OF_LENGTHS = ("blur", "oblique", "glare")  # spoil lengths and their ratios, not rates
+OF_SCALE = ("out-of-plane", "plane")  # spoil lengths only: one factor on all of them
 RAGGED = 0.7  # share of the tip's motion that the beat explains
 TOO_SMALL = 6.0  # px, a sweep that fewer pixels show is not measured
 SMALL = 15.0  # px
@@ -51,6 +53,8 @@ class Setting:
     scale_share : float, relative u of the scale
     downstream : str, '' to find it
     fastest : float [Hz]
+    section : Section or None, of the tail where it bends
+    cross : Tilt or None, of two markers across each other in the sweep's plane
     at : dict, conditions
     """
 
@@ -60,6 +64,8 @@ class Setting:
     scale_share: float = 0.02
     downstream: str = ""
     fastest: float = FASTEST
+    section: Section | None = None
+    cross: Tilt | None = None
     at: At = field(default_factory=dict)
 
 
@@ -90,7 +96,8 @@ def measure_film(clip: Clip, setting: Setting, progress: Progress | None = None)
     kymograph; where both are there they must agree.
     """
     scene = look(clip, setting.downstream)
-    tips = track(scene, progress)
+    unseen = setting.view == "side" and setting.sweep == "sideways"
+    tips = _tracked(scene, progress, unseen)
     name = Path(clip.name).stem
     if tips is None:
         reason = "no beat: nothing moves in the picture"
@@ -111,11 +118,23 @@ def measure_film(clip: Clip, setting: Setting, progress: Progress | None = None)
     from_tip = _measured(clip, setting, _tip_track(clip, setting, tips, good))
     flags = [*scene.flags, *_leaves(scene, tips), *_doubts(clip, setting, tips, from_tip)]
     beat = from_tip[0].value
-    if beat is not None and not (setting.view == "side" and setting.sweep == "sideways"):
-        flags += plane_doubts(plane_of(scene, tips, clip.time, beat))
+    if beat is not None and not unseen:
+        size = None if setting.scale is None else pixel_size(clip, setting)
+        plane = plane_of(scene, tips, clip.time, beat, setting.section, size, setting.cross)
+        flags += plane_doubts(plane)
+        from_tip = widened(from_tip, flags, plane)
     flags += _apart(from_tip, from_line)
-    found = _flagged(widened(_scaled(from_tip, setting, clip), flags), flags, name)
+    found = _flagged(_scaled(from_tip, setting, clip), flags, name)
     return Film(tuple(found), clip, scene, tips, "outline")
+
+
+def _tracked(scene: Scene, progress: Progress | None, unseen: bool) -> Tips | None:
+    """Return the tips; where they are lost the view may be another than was said."""
+    tips = track(scene, progress, unseen=unseen)
+    if unseen or tips is None or float((tips.confidence <= 0.5).mean()) <= LOST:
+        return tips
+    other = track(scene, progress, unseen=True)
+    return other if other is not None and other.confidence.sum() > tips.confidence.sum() else tips
 
 
 def pixel_size(clip: Clip, setting: Setting) -> float:
@@ -201,7 +220,9 @@ def _flagged(found: list[Measured], flags: list[Flag], name: str) -> list[Measur
     result = []
     for m in found:
         own = [
-            dataclasses.replace(f, severe=False) if f.word in OF_LENGTHS and m.unit == "Hz" else f
+            dataclasses.replace(f, severe=False)
+            if (f.word in OF_LENGTHS and m.unit == "Hz") or (f.word in OF_SCALE and m.unit != "m")
+            else f
             for f in flags
         ]
         result.append(dataclasses.replace(m, flags=(*m.flags, *own), run=name))

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.aquarium.facing import Tilt
 from simsoft.aquarium.measured import Flag
 from simsoft.errors import InputError
 
@@ -15,6 +16,8 @@ Array = npt.NDArray[np.float64]
 
 WATER_INDEX = 1.333  # refractive index of fresh water at 20 degC (from memory)
 APART = 0.05  # relative, scales of two markers from which the camera is not square
+ACROSS = 0.87  # sine of the angle between two markers from which they are across each other
+CROSS = "the marker across the other looks shorter"
 READING = 1.0  # px, a marker's end picked by hand, one sigma
 
 
@@ -62,6 +65,29 @@ def two_markers(scales: Sequence[tuple[float, float]]) -> tuple[float, float, Fl
         "angle; square it to the sweep"
     )
     return mean, u, Flag("tilted", text, severe=told > 2.0 * APART)
+
+
+def crossed(markers: Sequence[tuple[float, float, float]]) -> Tilt | None:
+    """Return the tilt that two markers across each other tell, None where none are.
+
+    Parameters
+    ----------
+    markers : sequence of (scale [m/px], relative u, direction [rad]) in the sweep's plane
+
+    Notes
+    -----
+    A plane turned by an angle about one marker leaves that one as long as it was and shortens the
+    other by the angle's cosine.
+    """
+    best: Tilt | None = None
+    for i, (first, u, one) in enumerate(markers):
+        for second, v, other in markers[:i]:
+            if abs(math.sin(one - other)) < ACROSS:
+                continue
+            ratio = (max(first, second) / min(first, second)) ** 2
+            tilt = Tilt(ratio - 1.0, ratio - 1.0, 2.0 * ratio * math.hypot(u, v), CROSS)
+            best = tilt if best is None or tilt.u < best.u else best
+    return best
 
 
 def marker_length(patch: npt.NDArray[np.uint8]) -> float:

@@ -16,18 +16,16 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
+from simsoft.aquarium.plate_end import outline, plate_of, plate_width
 from simsoft.aquarium.scene import FEWEST_MOVING, Scene
 
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
 Progress = Callable[[str, float], None]
 
-OUTLINE = 0.5  # of the contrast
 FAINT = 0.15  # of the contrast, the rim of a smear
 END = 2.5  # px, depth of the end whose centre is a thin tail's tip
-ANGLES = np.linspace(-1.2, 1.2, 25)  # rad, of a plate's normal against downstream
-SLAB = 3.0  # px, half of the thickness searched for a plate
-WIDE = 1.7  # times the tail's width, from which an end is a plate
+BEFORE, NEAR = 3.0, 24.0  # times that: how far upstream its direction is taken and looked for
 AREA = (0.5, 1.8)  # of the usual area, outside which the outline is not trusted
 KYMOGRAPH_AT = 0.75  # of the way from root to tip
 FLAT = 0.22  # height over length of a swept region that is no sideways sweep
@@ -49,6 +47,7 @@ class Tips:
     root : tuple of float [px], column and row where the tail begins to move
     smear : array (N,) [px], how much wider than sharp the tail looks on that column
     plate : float [px], width of a plate at the end, 0 for none
+    turn, opening : array (N,), sine of the plate's turn and how thick it looks [px]; NaN for none
     """
 
     tip: Array
@@ -59,16 +58,25 @@ class Tips:
     root: tuple[float, float]
     smear: Array
     plate: float
+    turn: Array
+    opening: Array
 
 
-def track(scene: Scene, progress: Progress | None = None) -> Tips | None:
-    """Return the tips of a scene, None where nothing moves."""
+def track(scene: Scene, progress: Progress | None = None, *, unseen: bool = False) -> Tips | None:
+    """Return the tips of a scene, None where nothing moves.
+
+    Parameters
+    ----------
+    scene : Scene
+    progress : function of a label and the share done
+    unseen : bool, True where the sweep is to and from the camera, so that only the end moves
+    """
     if scene.moving.sum() < FEWEST_MOVING:
         return None
     swept = _largest(scene.moving)
     rows, columns = np.nonzero(swept)
     count = len(scene.frames)
-    root = _root(scene, swept)
+    root = _root(swept, unseen)
     last = float(np.percentile(columns, 99.0))
     column = round(root[0] + KYMOGRAPH_AT * (last - root[0]))
     top = max(0, int(rows.min()) - MARGIN)
@@ -78,9 +86,9 @@ def track(scene: Scene, progress: Progress | None = None) -> Tips | None:
     box = (slice(top, bottom), slice(left, right))
     tip = np.full((count, 2), math.nan)
     area = np.zeros(count)
-    line, smear = np.full(count, math.nan), np.full(count, math.nan)
+    line, smear, turn, opening = (np.full(count, math.nan) for _ in range(4))
     kymograph = np.zeros((scene.frames.shape[1], count))
-    plate = _plate_width(scene, swept, box, root)
+    plate = plate_width(scene, box, root)
     reach = max(0, column - COLUMNS // 2), column + COLUMNS // 2 + 1
     for i in range(count):
         share = scene.lure(i)
@@ -89,10 +97,11 @@ def track(scene: Scene, progress: Progress | None = None) -> Tips | None:
         found = _end(share[box], swept[box], (root[0] - left, root[1] - top), plate)
         if found is not None:
             tip[i] = found[0] + left, found[1] + top
-            area[i] = found[2]
+            area[i], turn[i], opening[i] = found[2:]
         if progress is not None and i % 16 == 0:
             progress("tracking the tail", i / count)
-    return Tips(tip, _confidence(tip, area), line, kymograph, column, root, smear, plate)
+    sure = _confidence(tip, area)
+    return Tips(tip, sure, line, kymograph, column, root, smear, plate, turn, opening)
 
 
 def _largest(mask: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
@@ -105,43 +114,23 @@ def _largest(mask: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
     return np.asarray(mask & (labels == 1 + int(np.argmax(sizes))))
 
 
-def _root(scene: Scene, swept: npt.NDArray[np.bool_]) -> tuple[float, float]:
+def _root(swept: npt.NDArray[np.bool_], unseen: bool) -> tuple[float, float]:
     """Return where the tail begins to move: the upstream end of the swept region."""
     rows, columns = np.nonzero(swept)
     column = float(np.percentile(columns, 2.0))
     near = columns <= column + 3.0
     row = float(rows[near].mean())
     wide, high = float(np.ptp(columns)), float(np.ptp(rows))
-    if high < FLAT * wide:
-        # Seen from the side only the end comes and goes; the tail goes on upstream of it.
+    if unseen and high < FLAT * wide:
+        # Only the end comes and goes; the tail goes on upstream of it.
         column = max(0.0, column - wide)
     return column, row
 
 
-def outline(share: Array, weight: npt.NDArray[np.bool_] | None = None) -> Mask | None:
-    """Return the connected piece of what stands out that holds most of a weight, None where none.
-
-    Parameters
-    ----------
-    share : array (H, W), of the contrast
-    weight : array (H, W) of bool or None, such as the swept region; None takes the largest piece
-    """
-    solid = np.asarray(share > OUTLINE)
-    labels, count = ndimage.label(solid, structure=np.ones((3, 3)))
-    if count == 0:
-        return None
-    if count == 1:
-        return solid
-    sizes = ndimage.sum_labels(solid if weight is None else weight, labels, np.arange(1, count + 1))
-    if sizes.max() <= 0:
-        return None
-    return np.asarray(labels == 1 + int(np.argmax(sizes)))
-
-
 def _end(
     share: Array, swept: npt.NDArray[np.bool_], root: tuple[float, float], plate: float
-) -> tuple[float, float, float] | None:
-    """Return column and row of the tip in a box, and the outline's area; None where lost."""
+) -> tuple[float, float, float, float, float] | None:
+    """Return column, row, outline's area, and a plate's turn and opening; None where lost."""
     solid = outline(share, swept)
     if solid is None:
         return None
@@ -159,83 +148,52 @@ def _end(
     along = (x * heading[0] + y * heading[1]) / norm
     reach = float(np.sort(along)[-max(1, len(along) // 200)])
     if plate > 0.0:
-        centre = _plate_centre(np.column_stack([columns, rows]), weight, along, reach, plate)
-        return centre[0], centre[1], float(len(rows))
-    end = along >= reach - END
-    total = float(weight[end].sum())
-    if total <= 0.0:
-        return None
-    column = float((columns[end] * weight[end]).sum()) / total
-    row = float((rows[end] * weight[end]).sum()) / total
-    return column, row, float(len(rows))
+        far = along >= reach - 0.8 * plate
+        aim = math.atan2(heading[1], heading[0])
+        seen = plate_of(np.column_stack([columns, rows])[far], weight[far], plate, aim)
+        if seen is None:
+            return None
+        return seen.column, seen.row, float(len(rows)), seen.turn, seen.opening
+    near = along >= reach - NEAR * END
+    place = _thin_end(np.column_stack([columns, rows])[near], weight[near], heading / norm)
+    return None if place is None else (*place, float(len(rows)), math.nan, math.nan)
 
 
-def _plate_centre(
-    points: Array, weight: Array, along: Array, reach: float, wide: float
-) -> tuple[float, float]:
-    """Return the centre of a plate seen edge on at the end of a stem.
+def _thin_end(points: Array, weight: Array, heading: Array) -> tuple[float, float] | None:
+    """Return column and row of a thin tail's end, along the tail's own direction there.
 
-    The plate's line is the one that holds most pixels of the far part of the outline, all
-    directions tried. Along that line the centre is midway between the ends, across it where the
-    outer quarters lie, so that the stem, which meets the middle from one side, pulls at neither.
+    Parameters
+    ----------
+    points : array (n, 2) [px], columns and rows of the last stretch of the outline
+    weight : array (n,), shares of the contrast
+    heading : array (2,), unit, first guess of the direction
+
+    Notes
+    -----
+    The centre of the last pixels is carried on to where an end cut square would lie that holds as
+    much as they do; the direction is that of the centres of the two last stretches.
     """
-    far = along >= reach - 0.8 * wide
-    points, weight = points[far], weight[far]
-    middle = points.mean(axis=0)
-    offset = points - middle
-    best, line, place = -1.0, np.array([0.0, 1.0]), 0.0
-    for angle in ANGLES:
-        normal = np.array([math.cos(angle), math.sin(angle)])
-        across = offset @ normal
-        low = float(across.min())
-        count = np.bincount(((across - low) / SLAB).astype(int), weights=weight)
-        held = np.convolve(count, np.ones(2))
-        k = int(np.argmax(held))
-        if held[k] > best:
-            best, line, place = float(held[k]), normal, low + k * SLAB
-    across, on = offset @ line - place, offset @ np.array([-line[1], line[0]])
-    bar = np.abs(across) <= 2.0 * SLAB
-    half = 0.5 * float(np.percentile(on[bar], 1.0) + np.percentile(on[bar], 99.0))
-    outer = bar & (np.abs(on - half) > 0.25 * wide)
-    shift = float(np.average(across[outer], weights=weight[outer])) if outer.any() else 0.0
-    found = middle + (place + shift) * line + half * np.array([-line[1], line[0]])
-    return float(found[0]), float(found[1])
-
-
-def _widths(along: Array, across: Array, reach: float) -> Array:
-    """Return the width [px] of an outline in bins of one pixel from root to end."""
-    bins = np.clip(along.astype(int), 0, max(1, int(reach)))
-    lowest = np.full(bins.max() + 1, np.inf)
-    highest = np.full(bins.max() + 1, -np.inf)
-    np.minimum.at(lowest, bins, across)
-    np.maximum.at(highest, bins, across)
-    width = highest - lowest + 1.0
-    return np.where(np.isfinite(width), width, 0.0)
-
-
-def _plate_width(
-    scene: Scene, swept: npt.NDArray[np.bool_], box: tuple[slice, slice], root: tuple[float, float]
-) -> float:
-    """Return the width [px] of a plate at the end, 0 where most of a dozen frames show none."""
-    left, top = box[1].start, box[0].start
-    votes: list[float] = []
-    for i in np.linspace(0, len(scene.frames) - 1, 12).astype(int):
-        solid = scene.lure(i)[box] > OUTLINE
-        rows, columns = np.nonzero(solid & ndimage.binary_dilation(swept[box], iterations=2))
-        if len(rows) < 8:
-            continue
-        x, y = columns - (root[0] - left), rows - (root[1] - top)
-        norm = max(1.0, math.hypot(float(x.mean()), float(y.mean())))
-        heading = np.array([float(x.mean()), float(y.mean())]) / norm
-        along = x * heading[0] + y * heading[1]
-        reach = float(np.percentile(along, 99.5))
-        width = _widths(along, y * heading[0] - x * heading[1], reach)
-        cut = int(0.25 * reach), int(0.6 * reach)
-        if cut[1] <= cut[0]:
-            continue
-        end = float(width[int(0.7 * reach) :].max())
-        votes.append(end if end > WIDE * float(np.median(width[slice(*cut)])) else 0.0)
-    return float(np.percentile(votes, 75.0)) if votes and np.median(votes) > 0.0 else 0.0
+    found = None
+    depth, stretch = END, BEFORE * END
+    for _ in range(3):
+        along = points @ heading
+        reach = float(along.max())
+        end = along > reach - depth
+        before = (along <= reach - depth) & (along > reach - depth - stretch)
+        masses = [float(weight[part].sum()) for part in (before, end)]
+        if min(masses) <= 0.0:
+            return found
+        first, last = (
+            (points[part] * weight[part, None]).sum(axis=0) / mass
+            for part, mass in zip((before, end), masses, strict=True)
+        )
+        thick = masses[0] / stretch
+        place = last + heading * (reach - depth + masses[1] / thick - float(last @ heading))
+        found = float(place[0]), float(place[1])
+        step = last - first
+        heading = step / max(1e-9, float(np.hypot(*step)))
+        depth, stretch = max(END, 0.5 * thick), max(BEFORE * END, thick)
+    return found
 
 
 def _on_line(strip: Array, top: int, bottom: int) -> tuple[float, float]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
@@ -11,9 +12,16 @@ from pathlib import Path
 import numpy as np
 
 from simsoft.aquarium.clip import Clip, read_clip
+from simsoft.aquarium.facing import Section, Tilt
 from simsoft.aquarium.film import Film, Setting, measure_film
 from simsoft.aquarium.measured import At, Flag, Measured
-from simsoft.aquarium.optics import marker_length, out_of_plane, scale_of_points, two_markers
+from simsoft.aquarium.optics import (
+    crossed,
+    marker_length,
+    out_of_plane,
+    scale_of_points,
+    two_markers,
+)
 from simsoft.aquarium.overlay import write_overlay
 from simsoft.aquarium.passage import followed, measure_passage, passage
 from simsoft.aquarium.read import Options
@@ -31,6 +39,7 @@ DIRECTIONS = ("right", "left", "up", "down")
 _PLACE = r"(-?\d+(?:\.\d+)?)"
 _POINTS = re.compile(rf"{_PLACE},{_PLACE}\s+{_PLACE},{_PLACE}\s*=\s*(.+)")
 _MARKER = re.compile(r"(\d+),(\d+),(\d+),(\d+)\s*=\s*(.+)")
+_NUMBER = re.compile(r"\d+(?:\.\d+)?")
 _REGION = re.compile(r"(\d+),(\d+),(\d+),(\d+)")
 
 
@@ -50,6 +59,7 @@ class ClipOptions:
     offset: str = ""
     camera: str = ""
     depth: str = ""
+    section: str = ""
 
 
 @dataclass(frozen=True)
@@ -76,9 +86,19 @@ def _word(text: str, allowed: Sequence[str], option: str) -> str:
     return text
 
 
-def _of_points(words: str) -> tuple[float, float, Flag | None]:
-    """Return scale, relative u and a doubt of one or several pairs of points."""
-    scales = []
+@dataclass(frozen=True)
+class Scale:
+    """What markers say: metres a pixel of the file, its relative u, a doubt, the camera's tilt."""
+
+    size: float | None
+    share: float = 0.02
+    doubt: Flag | None = None
+    cross: Tilt | None = None
+
+
+def _of_points(words: str) -> Scale:
+    """Return the scale of one or several pairs of points."""
+    scales, lines = [], []
     for pair in words.split(";"):
         match = _POINTS.fullmatch(pair.strip())
         if match is None:
@@ -86,40 +106,63 @@ def _of_points(words: str) -> tuple[float, float, Flag | None]:
                 f"--points is {given(words)}; x1,y1 x2,y2=LENGTH is needed, such as "
                 '"100,40 420,44=50 mm", several with ; between'
             )
-        ends = [float(match[i]) for i in range(1, 5)]
+        x1, y1, x2, y2 = (float(match[i]) for i in range(1, 5))
         length = _quantity(match[5], "m", "points") or 0.0
-        scales.append(scale_of_points((ends[0], ends[1]), (ends[2], ends[3]), length))
-    return (*scales[0], None) if len(scales) == 1 else two_markers(scales)
+        scales.append(scale_of_points((x1, y1), (x2, y2), length))
+        lines.append((*scales[-1], math.atan2(y2 - y1, x2 - x1)))
+    if len(scales) == 1:
+        return Scale(*scales[0])
+    return Scale(*two_markers(scales), crossed(lines))
 
 
-def _scale(
-    path: str, options: Options, words: ClipOptions
-) -> tuple[float | None, float, Flag | None]:
-    """Return the scale [m/px of the file], its relative u, and what leaves it in doubt."""
-    found, share, doubt = options.scale, 0.02, None
+def _of_marker(path: str, words: str) -> Scale:
+    """Return the scale of a bar of known length in a region of the clip."""
+    match = _MARKER.fullmatch(words.strip())
+    if match is None:
+        raise InputError(
+            f"--marker is {given(words)}; x,y,width,height=LENGTH is needed, such as "
+            '"80,20,360,60=50 mm"'
+        )
+    x, y, w, h = (int(match[i]) for i in range(1, 5))
+    length = _quantity(match[5], "m", "marker") or 0.0
+    patch = read_clip(path, region=(x, y, w, h))
+    middle = np.median(patch.frames[:: max(1, len(patch.frames) // 20)], axis=0)
+    extent = marker_length(middle.astype(np.uint8)) * patch.shrink
+    return Scale(*scale_of_points((0.0, 0.0), (extent, 0.0), length))
+
+
+def _scale(path: str, options: Options, words: ClipOptions) -> Scale:
+    """Return the scale of the lure's plane."""
+    found = Scale(options.scale)
     if words.points:
-        found, share, doubt = _of_points(words.points)
+        found = _of_points(words.points)
     elif words.marker:
-        match = _MARKER.fullmatch(words.marker.strip())
-        if match is None:
-            raise InputError(
-                f"--marker is {given(words.marker)}; x,y,width,height=LENGTH is needed, such as "
-                '"80,20,360,60=50 mm"'
-            )
-        x, y, w, h = (int(match[i]) for i in range(1, 5))
-        length = _quantity(match[5], "m", "marker") or 0.0
-        patch = read_clip(path, region=(x, y, w, h))
-        middle = np.median(patch.frames[:: max(1, len(patch.frames) // 20)], axis=0)
-        extent = marker_length(middle.astype(np.uint8)) * patch.shrink
-        found, share = scale_of_points((0.0, 0.0), (extent, 0.0), length)
-    if found is not None and words.offset:
+        found = _of_marker(path, words.marker)
+    size = found.size
+    if size is not None and words.offset:
         offset = _quantity(words.offset, "m", "marker-offset") or 0.0
         camera = _quantity(words.camera, "m", "camera-distance")
         depth = _quantity(words.depth, "m", "water-depth")
         if camera is None or depth is None:
             raise InputError("--marker-offset needs --camera-distance and --water-depth")
-        found *= 1.0 + out_of_plane(offset, camera, depth)
-    return found, float(np.hypot(share, 0.02)), doubt
+        size *= 1.0 + out_of_plane(offset, camera, depth)
+    return dataclasses.replace(found, size=size, share=float(np.hypot(found.share, 0.02)))
+
+
+def _section(words: str) -> Section | None:
+    """Return the section that was said, thickness before width."""
+    if not words:
+        return None
+    parts = [part.strip() for part in re.split("x|\u00d7", words)]
+    if len(parts) == 2 and _NUMBER.fullmatch(parts[0]):
+        parts[0] += parts[1].lstrip("0123456789.")
+    sizes = [_quantity(part, "m", "section") or 0.0 for part in parts]
+    if len(sizes) != 2 or not 0.0 < sizes[0] <= sizes[1]:
+        raise InputError(
+            f"--section is {given(words)}; THICKNESS x WIDTH is needed, the smaller first, such "
+            'as "2.4 mm x 5 mm"'
+        )
+    return Section(sizes[0], sizes[1])
 
 
 def measure_clip(
@@ -139,23 +182,25 @@ def measure_clip(
         if match is None:
             raise InputError(f"--region is {given(words.region)}; x,y,width,height is needed")
         region = (int(match[1]), int(match[2]), int(match[3]), int(match[4]))
-    scale, share, doubt = _scale(path, options, words)
+    scale = _scale(path, options, words)
     setting = Setting(
         view=options.view,
         sweep=_word(words.sweep, SWEEPS, "sweep") or "sideways",
-        scale=scale,
-        scale_share=share,
+        scale=scale.size,
+        scale_share=scale.share,
         downstream=_word(words.downstream, DIRECTIONS, "downstream"),
         fastest=options.fastest,
+        section=_section(words.section),
+        cross=scale.cross,
         at=_conditions(words),
     )
     rate = _quantity(words.recorded, "Hz", "recorded")
     clip = read_clip(path, region=region, recorded_rate=rate, progress=progress)
     if motion == "held":
         film = measure_film(clip, setting, progress)
-        return Seen(_doubted(film.measured, doubt), film, scale)
+        return Seen(_doubted(film.measured, scale.doubt), film, scale.size)
     seen = _passing(clip, setting, motion, progress)
-    return dataclasses.replace(seen, measured=_doubted(seen.measured, doubt))
+    return dataclasses.replace(seen, measured=_doubted(seen.measured, scale.doubt))
 
 
 def _doubted(found: Sequence[Measured], doubt: Flag | None) -> tuple[Measured, ...]:

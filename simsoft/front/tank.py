@@ -118,7 +118,13 @@ def _filming(function: Callable[..., Any]) -> Callable[..., Any]:
         (
             "--points",
             '"X,Y X,Y=LENGTH"',
-            "Two points a known length apart; a second pair after ; tells a tilted camera.",
+            "Two points a known length apart; a second pair after ;, across the first, tells "
+            "whether the camera is square.",
+        ),
+        (
+            "--section",
+            "THICKNESS x WIDTH",
+            "Of the tail where it bends; a broad side in view tells a sweep out of the picture.",
         ),
         ("--marker", '"X,Y,W,H=LENGTH"', "Region that holds a bar of known length."),
         ("--recorded", "RATE", 'Rate it was filmed at, for slow motion, such as "240 Hz".'),
@@ -195,6 +201,7 @@ def _filmed(
         offset=words["marker_offset"],
         camera=words["camera_distance"],
         depth=words["water_depth"],
+        section=words["section"],
     )
     seen = measure_clip(path, said.options, chosen, progress)
     directory = said.directory

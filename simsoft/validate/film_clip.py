@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
+from scipy.spatial import ConvexHull
 
 from simsoft.result import Trace
 
@@ -30,14 +31,18 @@ class Motion:
     ----------
     frequency : float [Hz]
     shapes : array (K, nodes, 3) [m], equally spaced over one cycle, the first not repeated
-    thickness : float [m], as seen in the view
-    plate : float [m], width of a paddle seen edge on, 0 for none
+    thickness : float [m]
+    plate : float [m], diameter of a paddle square to the centreline's end, 0 for none
+    width : float [m], across the plane it beats in; 0 for as thick as it looks from anywhere
+    roll : float [rad], of that plane out of the picture seen from below
     """
 
     frequency: float
     shapes: Array
     thickness: float
     plate: float = 0.0
+    width: float = 0.0
+    roll: float = 0.0
 
     def at(self, phase: Array) -> Array:
         """Return centrelines (n, nodes, 3) at phases [cycles], by trigonometric interpolation."""
@@ -52,7 +57,7 @@ class Motion:
         turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
         shapes = self.shapes.copy()
         shapes[..., 1:] = shapes[..., 1:] @ turn.T
-        return dataclasses.replace(self, shapes=shapes)
+        return dataclasses.replace(self, shapes=shapes, roll=self.roll + angle)
 
     def stroke(self) -> float:
         """Return the tip's peak to peak [m] along its main direction."""
@@ -62,9 +67,11 @@ class Motion:
         return float(np.ptp(centred @ axis))
 
 
-def motion_of(trace: Trace, frequency: float, thickness: float, plate: float = 0.0) -> Motion:
+def motion_of(
+    trace: Trace, frequency: float, thickness: float, plate: float = 0.0, width: float = 0.0
+) -> Motion:
     """Return the motion of a march's last cycle; its strobe's first and last frame coincide."""
-    return Motion(frequency, np.asarray(trace.strobe[:-1]), thickness, plate)
+    return Motion(frequency, np.asarray(trace.strobe[:-1]), thickness, plate, width)
 
 
 @dataclass(frozen=True)
@@ -152,16 +159,19 @@ def _drawn(line: Array, motion: Motion, tank: Tank, time: float) -> Array:
         y = y + SMOOTHING * tank.ripples * np.sin(2.0 * math.pi * (0.7 * time + x / 400.0))
     picture = Image.new("L", (tank.width * SMOOTHING, tank.height * SMOOTHING), 0)
     pen = ImageDraw.Draw(picture)
-    wide = max(2, round(motion.thickness * factor))
-    points = list(zip(x.tolist(), y.tolist(), strict=True))
-    pen.line(points, fill=255, width=wide, joint="curve")
+    wide, half = _section(motion, tank, factor)
+    for side in (-half, half):
+        points = list(zip(x.tolist(), (y + side).tolist(), strict=True))
+        pen.line(points, fill=255, width=wide, joint="curve")
+    if half > 0.0:
+        edge = np.concatenate([y - half, (y + half)[::-1]])
+        both = np.concatenate([x, x[::-1]])
+        pen.polygon(list(zip(both.tolist(), edge.tolist(), strict=True)), fill=255)
     if motion.plate > 0.0:
-        heading = np.array([x[-1] - x[-2], y[-1] - y[-2]])
-        heading = heading / max(float(np.hypot(*heading)), 1e-9)
-        half = 0.5 * motion.plate * factor
-        side = np.array([-heading[1], heading[0]]) * half
-        ends = [(x[-1] - side[0], y[-1] - side[1]), (x[-1] + side[0], y[-1] + side[1])]
-        pen.line(ends, fill=255, width=wide)
+        heading = (line[-1] - line[-2]) * np.array([1.0, -1.0, -1.0])
+        heading = heading[[0, across, 3 - across]] / max(float(np.linalg.norm(heading)), 1e-12)
+        disc = _disc(heading, motion.plate * factor, motion.thickness * factor)
+        pen.polygon([(x[-1] + c, y[-1] + r) for c, r in disc.tolist()], fill=255)
     if tank.body:
         middle, high = 0.5 * tank.height * SMOOTHING, 6.0e-3 * factor
         pen.ellipse(
@@ -169,6 +179,35 @@ def _drawn(line: Array, motion: Motion, tank: Tank, time: float) -> Array:
         )
     small = picture.resize((tank.width, tank.height), Image.Resampling.BOX)
     return np.asarray(small, dtype=float) / 255.0
+
+
+def _section(motion: Motion, tank: Tank, factor: float) -> tuple[int, float]:
+    """Return the pen's width and how far the broad side reaches to either side [px]."""
+    if motion.width == 0.0:
+        return max(2, round(motion.thickness * factor)), 0.0
+    edge, face = abs(math.cos(motion.roll)), abs(math.sin(motion.roll))
+    if tank.view != "below":
+        edge, face = face, edge
+    return max(2, round(motion.thickness * edge * factor)), 0.5 * motion.width * face * factor
+
+
+def _disc(normal: Array, diameter: float, thickness: float) -> Array:
+    """Return the outline (n, 2) of a thick disc: its two faces' ellipses and what joins them.
+
+    Parameters
+    ----------
+    normal : array (3,), unit, along columns, along rows, towards the camera
+    diameter, thickness : float [px]
+    """
+    turn = np.linspace(0.0, 2.0 * math.pi, 48, endpoint=False)
+    seen = float(np.hypot(normal[0], normal[1]))
+    along = np.array([1.0, 0.0]) if seen < 1e-9 else normal[:2] / seen
+    rim = 0.5 * diameter * (
+        np.outer(np.cos(turn), abs(normal[2]) * along)
+        + np.outer(np.sin(turn), [-along[1], along[0]])
+    )  # fmt: skip
+    faces = np.concatenate([rim - 0.5 * thickness * normal[:2], rim + 0.5 * thickness * normal[:2]])
+    return np.asarray(faces[ConvexHull(faces).vertices])
 
 
 def _caustics(tank: Tank, time: float) -> Array:

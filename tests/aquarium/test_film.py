@@ -304,9 +304,10 @@ def test_wrong_words_about_a_clip_are_one_line(clean, changes, said):
 @pytest.mark.slow
 def test_marched_tails_over_all_conditions_are_right_or_flagged():
     """Half of the study's page, from a march: no clip is called clear and wrong."""
-    from simsoft.validate.study_film import study
+    from simsoft.validate.study_film import study, tilted
 
     rows = study(["paddle"])
+    rows += [r for angle, *two in tilted(["paddle"]) if angle in (15.0, 25.0) for r in two]
     wrong = [(r.tail, r.condition, r.rate_error, r.stroke_error) for r in rows if not r.honest]
     assert not wrong
     assert sum(r.beat.clear for r in rows) > 0.5 * len(rows)
