@@ -280,12 +280,13 @@ def _tilted_lines(off: Sequence[tuple[float, Row, Row]]) -> list[str]:
     """Return what cameras off the sweep do, and what tells them."""
     lines = [
         "## A camera off the sweep\n",
-        "Turned by an angle about the tail's axis a stroke shrinks by the cosine. The stroke itself "
-        "cannot tell; the length of the tail and its path tell with the square of the sweep, too "
-        "little where that is small. What tells is the broad side that turns to the camera: the "
-        "width of the tail against its section, the paddle that shows more of its face at one end "
-        "of the beat. `plane`: nothing tells, and the stroke is not called clear. (A broad ribbon's end "
-        "comes into view with its face and adds to its stroke, so that the cosine is not seen.)\n",
+        "Turned by an angle about the tail's axis a stroke shrinks by the cosine. The stroke "
+        "itself cannot tell; the length of the tail and its path tell with the square of the "
+        "sweep, too little where that is small. What tells is the broad side that turns to the "
+        "camera: the width of the tail against its section, the paddle that shows more of its "
+        "face at one end of the beat. `plane`: nothing tells, and the stroke is not called clear. "
+        "(A broad ribbon's end comes into view with its face and adds to its stroke, so that the "
+        "cosine is not seen.)\n",
         "| tail | angle | cosine | stroke error | section said: clear, flags | not said: clear, "
         "flags |",
         "|---|---|---|---|---|---|",

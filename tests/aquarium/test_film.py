@@ -329,7 +329,7 @@ def test_a_sweep_out_of_the_picture_is_flagged_and_spoils_the_stroke_alone(degre
     found = filmed(motion.turned(math.radians(degrees)), Tank(seconds=1.2), BELOW)
     assert ("out-of-plane" in words(found[1])) == said
     assert found[0].clear
-    assert found[1].clear != said
+    assert found[1].clear == (degrees == 0.0)  # 8 degrees of a round tail are not told from 20
     if not said:
         assert found[1].value == pytest.approx(motion.stroke(), rel=0.04)
     else:
