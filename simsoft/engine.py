@@ -176,6 +176,14 @@ def solve_strip(
         return tumble(strip, values, scenario, coarse=detail.elements is not None)
     if scenario.kind not in ("hold", "retrieve"):
         raise SolveError(f"{scenario.name}: this question about the whole lure has no solver yet")
+    if strip.model == "plate" and strip.part.paddle is not None:
+        if scenario.kind == "hold":
+            from simsoft.solve.stem_hold import stem_hold
+
+            return stem_hold(strip, lure.water, values, scenario, elements=detail.elements)
+        from simsoft.solve.stem_retrieve import stem_retrieve
+
+        return stem_retrieve(strip, lure.water, values, scenario, detail)
     if strip.model == "plate":
         if scenario.kind == "hold":
             from simsoft.solve.plate_hold import plate_hold

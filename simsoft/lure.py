@@ -63,7 +63,7 @@ class Strip:
     kelvin_voigt : float or None [s]; None when damping is given as a loss factor
     poisson_ratio : float [-]
     elements : int, along the length
-    model : 'rod' or 'plate'
+    model : 'rod' or 'plate'; of a paddle tail, whose stem is a rod, the paddle's
     model_reason : str, why
     wire : BareWire or None, hook wire that the strip may meet
     """
@@ -155,7 +155,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
         inputs["set_fraction"] = SET_FRACTION if given is None else exact(given)
     model, reason = bends_as(part, near_hook=wire is not None)
     reason += bead_words(part, model)
-    if model == "plate":
+    if model == "plate" and part.paddle is None:
         inputs |= plate_coefficients(part, square_on_drag(part))
     else:
         inputs |= coefficients(part)
@@ -167,7 +167,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
         kelvin_voigt=stated.kelvin_voigt_time,
         poisson_ratio=material.poisson_ratio(stated),
         elements=case.numerics.elements
-        or (PLATE_ELEMENTS if model == "plate" else ELEMENTS[part.kind]),
+        or (ELEMENTS[part.kind] if part.paddle or model == "rod" else PLATE_ELEMENTS),
         model=model,
         model_reason=reason,
         wire=wire,

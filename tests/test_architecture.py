@@ -25,7 +25,7 @@ FLOOR = (
     {"shape", "loads"},
     {"lure", "measures"},
     {"pieces", "plates"},
-    {"whole", "base", "chains"},
+    {"whole", "base", "chains", "stems"},
     {"free"},
     {"solve", "airborne"},
     {"bands", "checks", "mirror", "whole_records"},

@@ -42,6 +42,7 @@ _PADDLE_LOADS = (
     "wake_moment",
     "munk",
 )
+HELD_WITHIN = 0.8  # of a paddle that bends: its held patch reaches no nearer to the rim
 _DUROMETER_ONLY = ("static_factor", "rate_exponent", "temperature_slope")
 # Below this sine the width axis cannot be told from the direction (about 6 degrees).
 _PARALLEL = 0.1
@@ -191,7 +192,7 @@ def _bending_model(table: dict[str, Any], kind: str, place: Place) -> Iterator[P
     """What a plate cannot be or carry."""
     if table.get("model") != "plate":
         return
-    if kind in ("paddle-tail", "leg") or table.get("section") == "ellipse":
+    if kind == "leg" or table.get("section") == "ellipse":
         yield Problem(
             (*place, "model"),
             f"`plate` does not suit a {kind} or a round section; `rod` is allowed",
@@ -220,6 +221,24 @@ def _paddle(table: dict[str, Any], place: Place) -> Iterator[Problem]:
                     f"{given(table[key])} does not belong to a paddle of shape `{shape}`; "
                     f'allowed with paddle_shape = "{other}" only',
                 )
+    yield from _carried(table, place)
+
+
+def _carried(table: dict[str, Any], place: Place) -> Iterator[Problem]:
+    """A paddle that bends is held where its stem ends: the two must meet."""
+    height = length_of(table.get("paddle_diameter", table.get("paddle_height")))
+    offset = length_of(table.get("paddle_offset"))
+    width = table.get("width")
+    across = length_of(width[-1] if isinstance(width, list) and width else width)
+    if table.get("model") != "plate" or None in (height, offset, across):
+        return
+    farthest = 0.5 * (across or 0.0) + 0.5 * HELD_WITHIN * (height or 0.0)
+    if abs(offset or 0.0) >= farthest:
+        yield Problem(
+            (*place, "paddle_offset"),
+            f"{given(table['paddle_offset'])} puts the stem's end off the paddle, which a plate "
+            f"hangs on; less than {1e3 * farthest:.3g} mm either way is allowed",
+        )
 
 
 def _claw(table: dict[str, Any], place: Place) -> Iterator[Problem]:

@@ -68,9 +68,14 @@ def bends_as(part: Part, near_hook: bool = False) -> tuple[Literal["rod", "plate
     a rod stands in for every part, and one model should answer all of it.
     """
     share = max(part.width.values) / part.length
+    if part.paddle is not None and part.model != "auto":
+        carried = "bends" if part.model == "plate" else "is stiff"
+        return part.model, f"asked for by the case: the paddle {carried} on a stem that is a rod"
     if part.model != "auto":
         return part.model, f"asked for by the case; width is {share:.2g} of the length"
-    if part.paddle is not None or part.kind in ("leg", "curl-tail") or part.section == "ellipse":
+    if part.paddle is not None:
+        return "rod", "a stem is a rod, its paddle stiff unless the case asks for a plate"
+    if part.kind in ("leg", "curl-tail") or part.section == "ellipse":
         return "rod", f"a {part.kind} is a rod unless the case asks for a plate"
     if near_hook:
         return "rod", "one model for the clearance at rest, on the beat, the fall and the cast"

@@ -46,7 +46,7 @@ def hold(
         modes = modes_at_own_frequency(ready, scenario.modes)
         add_modes(outcome, modes, medium, MODES)
         if medium == "water":
-            _damping(outcome, wet, surrounding, modes)
+            add_damping(outcome, wet, surrounding, modes)
     if wet.still.found:
         add_rest(outcome, wet, wet.still.angle, scenario.name, speed=0.0)
         add_drawings(outcome, wet, scenario.name, wet.still.angle, speed=0.0)
@@ -103,7 +103,7 @@ def add_drawings(
         )
 
 
-def _damping(outcome: Outcome, ready: Ready, surrounding: Water, modes: Modes) -> None:
+def add_damping(outcome: Outcome, ready: Ready, surrounding: Water, modes: Modes) -> None:
     """Add the damping ratio of the first wet mode that bends the soft way."""
     soft = [i for i, kind in enumerate(modes.kind) if kind == "soft bending"]
     if not soft or surrounding.viscosity <= 0.0 or not ready.strip.part.loads.added_mass:

@@ -185,7 +185,7 @@ def _march(
         if done < chunk or not np.all(np.isfinite(history)):
             raise _DivergedError((steps + done) * size, size)
         if steps == 0:
-            start = _totals(energy)
+            start = totals(energy)
         steps += chunk
         histories.append(history)
         shapes.append(shape)
@@ -211,7 +211,7 @@ def _march(
         settled=settled,
         message=message,
         window=window,
-        energy=_balance(_totals(energy) - start, kicked),
+        energy=balance_of(totals(energy) - start, kicked),
         step=size,
         state=State(quaternion, motion, wake),
     )
@@ -291,12 +291,12 @@ def is_trending(time: Array, tip: Array) -> bool:
     return len(stroke) == 3 * TREND_CYCLES and abs(float(steps.sum())) >= len(steps) - 2
 
 
-def _totals(energy: Array) -> Array:
+def totals(energy: Array) -> Array:
     """Return energies now and works so far (8,) [J] from the kernel's running sums."""
     return np.concatenate([energy[1, :2], energy[0, 2:]])
 
 
-def _balance(change: Array, least: float) -> dict[str, float]:
+def balance_of(change: Array, least: float) -> dict[str, float]:
     """Return works and energy changes [J] since the first beats, and what does not add up.
 
     ``residual`` is relative to the largest entry, at least the energy ``least`` [J] of the

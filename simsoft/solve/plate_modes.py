@@ -89,12 +89,12 @@ def plate_modes(model: PlateModel, plate: Plate, modulus: float, state: Array, c
     order = np.argsort(square)
     shape = np.zeros((model.state.size, count))
     shape[model.free] = vector[:, order]
-    kind = tuple(_kind(plate, state, shape[:, i].reshape(-1, 6)) for i in range(count))
+    kind = tuple(energy_word(plate, state, shape[:, i].reshape(-1, 6)) for i in range(count))
     frequency = np.sqrt(np.maximum(square[order], 0.0)) / (2.0 * math.pi)
     return Modes(frequency, shape, kind)
 
 
-def _kind(plate: Plate, state: Array, shape: Array) -> str:
+def energy_word(plate: Plate, state: Array, shape: Array) -> str:
     """Return the strain that holds most of a mode's energy, in a word."""
     size = 1.0e-4 * float(np.ptp(state[:, :3], axis=0).max()) / float(np.abs(shape[:, :3]).max())
     change = (strains(plate, state + size * shape)[0] - strains(plate, state - size * shape)[0]) / 2

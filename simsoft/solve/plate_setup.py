@@ -13,6 +13,7 @@ from simsoft.result import Shape
 from simsoft.solve.modes import Modes
 from simsoft.solve.plate_modes import plate_modes
 from simsoft.solve.plate_rest import PlateRest, still_plate
+from simsoft.solve.setup import at_own_frequency
 from simsoft.structure.law import Law
 from simsoft.structure.plate import Plate, relaxed
 from simsoft.water import Water
@@ -71,10 +72,7 @@ def plate_modes_at_own_frequency(ready: PlateReady, count: int) -> Modes:
     modulus, _ = ready.material(1.0)
     state = ready.still.state
     found = plate_modes(ready.model, ready.moving_plate(state, modulus), modulus, state, count)
-    power = 1.0 / (1.0 - 0.5 * ready.strip.rate_exponent)
-    moving = found.frequency > 0.0
-    own = np.where(moving, np.maximum(found.frequency, 1e-300) ** power, 0.0)
-    return Modes(own, found.shape, found.kind)
+    return at_own_frequency(found, ready.strip.rate_exponent)
 
 
 def square_to_chords(model: PlateModel, state: Array) -> Array:

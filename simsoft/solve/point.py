@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 import numpy.typing as npt
@@ -16,6 +18,7 @@ from simsoft.solve.geometry import frames_of, tip_of
 from simsoft.solve.march import CAME_TO_REST, March, State, march
 from simsoft.solve.rest import make_stream
 from simsoft.solve.setup import Ready
+from simsoft.structure.law import Law
 
 Array = npt.NDArray[np.float64]
 
@@ -98,12 +101,12 @@ def beat_at(
         If the march diverges.
     """
     stream = make_stream(speed, direction, shear)
-    frequency, agrees = expected, MATERIAL_AGREES
-    if rough or ready.rod.paddle.wake_moment > 0.0:
-        agrees = ROUGHLY_AGREES
+    sheds = ready.rod.paddle.wake_moment > 0.0
     moulded = tip_of(ready.rod, ready.rod.natural)[1]
-    for _ in range(MATERIAL_PASSES):
-        limit = longest_march(frequency, float(ready.rod.length.sum()), speed)
+    length = float(ready.rod.length.sum())
+
+    def once(frequency: float, begin: State | None) -> tuple[Beat, State | None]:
+        limit = longest_march(frequency, length, speed)
         found = march(
             ready.moving_rod(rest, stream, frequency),
             stream,
@@ -114,19 +117,48 @@ def beat_at(
             step=step,
             coarsen=coarsen,
             kick=kick,
-            start=start,
+            start=begin,
             extend=longest is None and not rough,
         )
-        beat = measure(moulded, found, direction)
+        return measure(moulded, found, direction), found.state
+
+    agrees = ROUGHLY_AGREES if rough or sheds else MATERIAL_AGREES
+    return agreed_beat(once, ready.material, expected, agrees, start)[0]
+
+
+AnyState = TypeVar("AnyState")
+
+
+def agreed_beat(
+    once: Callable[[float, AnyState | None], tuple[Beat, AnyState | None]],
+    material: Law,
+    expected: float,
+    agrees: float,
+    start: AnyState | None = None,
+) -> tuple[Beat, AnyState | None]:
+    """March on until the beat found is the one that the material was taken at.
+
+    Parameters
+    ----------
+    once : function of a frequency [Hz] for the material and of where an earlier march stands,
+        returning the beat of a march and where it stands
+    material : Law
+    expected : float [Hz]
+    agrees : float, relative difference that is none
+    start : where the first march begins, None for the disturbed rest shape
+    """
+    frequency = expected
+    for _ in range(MATERIAL_PASSES):
+        beat, state = once(frequency, start)
         if beat.frequency <= 0.0 or abs(beat.frequency - frequency) <= agrees * frequency:
-            return beat
-        if ready.material(beat.frequency) == ready.material(frequency):
-            return beat
-        taken, frequency, start = frequency, beat.frequency, found.state
-    if not found.settled:
-        return beat
+            return beat, state
+        if material(beat.frequency) == material(frequency):
+            return beat, state
+        taken, frequency, start = frequency, beat.frequency, state
+    if not beat.march.settled:
+        return beat, state
     message = f"beats at {beat.frequency:.3g} Hz with the material of {taken:.3g} Hz"
-    return replace(beat, march=replace(found, settled=False, message=message))
+    return replace(beat, march=replace(beat.march, settled=False, message=message)), state
 
 
 def measure(moulded: Array, found: March, direction: Array) -> Beat:

@@ -90,8 +90,15 @@ def modes_at_own_frequency(ready: Ready, count: int) -> Modes:
         0.0,
     )
     found = natural_modes(rod, ready.still.angle, count)
-    exponent = 0.5 * ready.strip.rate_exponent
-    own = np.where(
-        found.frequency > 0.0, np.maximum(found.frequency, 1e-300) ** (1.0 / (1.0 - exponent)), 0.0
-    )
+    return at_own_frequency(found, ready.strip.rate_exponent)
+
+
+def at_own_frequency(found: Modes, rate_exponent: float) -> Modes:
+    """Return modes found with the modulus at 1 Hz, each with the modulus at its own frequency.
+
+    f = f0 (f/f0)^(n/2) for a modulus ~ f^n.
+    """
+    power = 1.0 / (1.0 - 0.5 * rate_exponent)
+    moving = found.frequency > 0.0
+    own = np.where(moving, np.maximum(found.frequency, 1e-300) ** power, 0.0)
     return Modes(own, found.shape, found.kind)

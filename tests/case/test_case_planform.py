@@ -127,6 +127,36 @@ def test_what_a_plate_cannot_carry_is_refused(extra, said):
         loads(TEXT.format(drawn=f'{extra}\nmodel = "plate"'), "fin.toml")
 
 
+PADDLE = """
+title = "tail"
+[material]
+durometer = "46 OO"
+[[parts]]
+name = "tail"
+kind = "paddle-tail"
+length = "11 mm"
+width = "5 mm"
+thickness = "2.4 mm"
+paddle_diameter = "15 mm"
+paddle_thickness = "3 mm"
+paddle_offset = "{offset}"
+model = "{model}"
+[[scenarios]]
+name = "tank"
+kind = "hold"
+"""
+
+
+def test_a_paddle_may_be_a_plate_that_the_stem_meets():
+    lure = assemble(loads(PADDLE.format(offset="2 mm", model="plate"), "tail.toml"))
+    assert lure.strips[0].model == "plate"
+    assert "the paddle bends" in lure.strips[0].model_reason
+    assert "wake_moment" in lure.strips[0].inputs
+    loads(PADDLE.format(offset="9 mm", model="rod"), "tail.toml")
+    with pytest.raises(InputError, match=r"paddle_offset.*less than 8.5 mm"):
+        loads(PADDLE.format(offset="9 mm", model="plate"), "tail.toml")
+
+
 def frequencies(text, name="fin.toml"):
     records = run(loads(text, name), bands=False).records
     return [

@@ -1,0 +1,71 @@
+"""Scenario 'hold' for a paddle that bends on its stem: modes, damping, the shape it hangs in."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from simsoft.case.model import Scenario
+from simsoft.lure import Strip
+from simsoft.solve.hold import add_damping, add_model, add_modes, add_rest
+from simsoft.solve.outcome import Outcome
+from simsoft.solve.stem_pictures import stem_mode_surfaces, stem_shape
+from simsoft.solve.stem_rest import StemRest
+from simsoft.solve.stem_setup import StemReady, prepare_stem, stem_modes_at_own_frequency
+from simsoft.water import Water
+
+MODES = (
+    "linear modes of the plate on its stem, in water about its rest shape with the added mass of "
+    "the paddle by boundary elements, in air about the moulded one"
+)
+BEND = "largest turning of the plate against the end of its stem, rest shape, resting modulus"
+
+
+def stem_hold(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    scenario: Scenario,
+    *,
+    elements: int | None = None,
+) -> Outcome:
+    """Answer one paddle in still water: modes dry and wet, sag, curl-up."""
+    outcome = Outcome()
+    add_model(outcome, strip)
+    wet = prepare_stem(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
+    dry = prepare_stem(strip, surrounding, values, gravity=False, elements=elements, air=True)
+    for medium, ready in (("air", dry), ("water", wet)):
+        if not ready.still.found:
+            reason = ready.still.message.replace("water", medium)
+            outcome.lack("natural_frequency", "Hz", MODES, reason, mode=1, medium=medium)
+            continue
+        modes = stem_modes_at_own_frequency(ready, scenario.modes)
+        add_modes(outcome, modes, medium, MODES)
+        if medium == "water":
+            add_damping(outcome, wet.stiff, surrounding, modes)
+            outcome.surfaces += stem_mode_surfaces(wet, modes, scenario.name)
+    if wet.still.found:
+        add_stem_rest(outcome, wet, wet.still, scenario.name, speed=0.0)
+        add_stem_drawings(outcome, wet, wet.still, scenario.name, speed=0.0)
+    return outcome
+
+
+def add_stem_rest(
+    outcome: Outcome, ready: StemReady, rest: StemRest, scenario: str, *, speed: float
+) -> None:
+    """Add what a rod's rest shape tells, and how far the plate bends on its stem."""
+    add_rest(outcome, ready.stiff, rest.angle, scenario, speed=speed)
+    cosine = (rest.state[:, 3:] * ready.model.local[:, 3:]).sum(axis=1)
+    length = np.linalg.norm(rest.state[:, 3:], axis=1)
+    bend = math.degrees(float(np.arccos(np.clip(cosine / length, -1.0, 1.0)).max()))
+    outcome.add("plate_bend", bend, "deg", BEND, speed=speed)
+
+
+def add_stem_drawings(
+    outcome: Outcome, ready: StemReady, rest: StemRest, scenario: str, *, speed: float
+) -> None:
+    """Add the drawings of the moulded and the rest shape to an outcome."""
+    moulded = StemRest(ready.model.rod.natural, ready.model.local, True)
+    for label, shown in (("moulded", moulded), ("rest", rest)):
+        outcome.shapes.append(stem_shape(ready, shown, scenario=scenario, speed=speed, label=label))

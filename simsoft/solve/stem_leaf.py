@@ -1,0 +1,198 @@
+"""A plate in the frame of the rod's end that carries it: its motion, its load on the end."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from simsoft.compiled import kernel
+from simsoft.loads.pad import Pad, pad_force
+from simsoft.loads.section import VELOCITY
+from simsoft.solve.forces import Work
+from simsoft.solve.plate_kernel import times_mass
+from simsoft.structure.dynamics import acceleration_from_parent
+from simsoft.structure.plate import Array, Integers, Plate
+from simsoft.structure.plate_forces import internal_forces
+from simsoft.structure.rod import Rod
+
+
+class Leaf(NamedTuple):
+    """The plate as the march needs it, all in the frame of the rod's end.
+
+    Attributes
+    ----------
+    plate : Plate for unit modulus
+    pad : Pad
+    mass : tuple of data, columns, rows of the solid's mass, row-compressed
+    dead : array (n, 3) [N], lab axes
+    free : int array (m,), unknowns of 6 n
+    modulus, time : float [Pa], [s]
+    length : float [m], of the plate
+    inverse : array (m, m), of the iteration matrix of the free unknowns
+    carried : array (m, 6), mass between them and the end's motion
+    follows : array (m, 6), inverse times carried
+    end : array (6, 6), inertia on the end with the plate's unknowns eliminated
+    """
+
+    plate: Plate
+    pad: Pad
+    mass: tuple[Array, Integers, Integers]
+    dead: Array
+    free: Integers
+    modulus: float
+    time: float
+    length: float
+    inverse: Array
+    carried: Array
+    follows: Array
+    end: Array
+
+
+class Trial(NamedTuple):
+    """Scratch arrays of one iteration: the plate in its frame, and the end's motion.
+
+    Attributes
+    ----------
+    state, rate, change : array (n, 6), in the end's frame
+    absolute, acceleration : array (n, 6), rates against the water and accelerations, same axes
+    inner, force, inertia, out : array (n, 6)
+    links : array (N, 6), spare : array (N, 6), result : array (N, 3)
+    wrench, motion : array (6,)
+    """
+
+    state: Array
+    rate: Array
+    change: Array
+    absolute: Array
+    acceleration: Array
+    inner: Array
+    force: Array
+    inertia: Array
+    out: Array
+    links: Array
+    spare: Array
+    result: Array
+    wrench: Array
+    motion: Array
+
+
+@kernel()
+def make_trial(n: int, hinges: int) -> Trial:
+    """Return scratch arrays for ``n`` nodes of the plate and ``hinges`` of the rod."""
+    return Trial(
+        np.zeros((n, 6)),
+        np.zeros((n, 6)),
+        np.zeros((n, 6)),
+        np.zeros((n, 6)),
+        np.zeros((n, 6)),
+        np.zeros((n, 6)),
+        np.zeros((n, 6)),
+        np.zeros((n, 6)),
+        np.zeros((n, 6)),
+        np.zeros((hinges, 6)),
+        np.zeros((hinges, 6)),
+        np.zeros((hinges, 3)),
+        np.zeros(6),
+        np.zeros(6),
+    )
+
+
+@kernel()
+def link_accelerations(rod: Rod, work: Work, hinge: Array, links: Array) -> None:
+    """Write the accelerations (N, 6) of the links about their hinges for those of the hinges."""
+    for k in range(rod.length.shape[0]):
+        here = links[k]
+        for i in range(6):
+            here[i] = work.drifts[k, i]
+        if k > 0:
+            reach = 0.5 * (rod.length[k - 1] + rod.length[k])
+            acceleration_from_parent(work.relative[k], reach, links[k - 1], here)
+        for i in range(3):
+            here[i] += hinge[k, i]
+
+
+@kernel()
+def move_plate(rod: Rod, work: Work, trial: Trial) -> None:
+    """Fill absolute rates and accelerations of the plate's nodes from the end's motion."""
+    last = rod.length.shape[0] - 1
+    reach = 0.5 * rod.length[last]
+    spin, link = work.spin[last], trial.links[last]
+    turn = link[:3]
+    # the link's acceleration is that of its components: the frame's turning is put back
+    begin = link[3:] + np.cross(spin, work.glide[last])
+    arm = np.array([0.0, 0.0, reach])
+    begin = begin + np.cross(turn, arm) + np.cross(spin, np.cross(spin, arm))
+    velocity = work.state[last, VELOCITY]
+    for k in range(trial.state.shape[0]):
+        for part in range(0, 6, 3):
+            s = trial.state[k, part : part + 3]
+            v = trial.rate[k, part : part + 3]
+            c = trial.change[k, part : part + 3]
+            carried = np.cross(spin, s)
+            rate = carried + v
+            change = np.cross(turn, s) + np.cross(spin, carried + 2.0 * v) + c
+            if part == 0:
+                rate += velocity
+                change += begin
+            for i in range(3):
+                trial.absolute[k, part + i] = rate[i]
+                trial.acceleration[k, part + i] = change[i]
+
+
+@kernel()
+def weigh_plate(
+    leaf: Leaf, frame: Array, wake: float, shed: bool, trial: Trial
+) -> tuple[float, float]:
+    """Fill forces out of balance and the wrench on the end; return energy and power lost [J, W]."""
+    stored, lost = internal_forces(leaf.plate, trial.state, trial.rate, leaf.time, trial.inner)
+    pad_force(
+        leaf.pad,
+        trial.state,
+        trial.absolute,
+        trial.acceleration,
+        wake,
+        shed,
+        trial.force,
+        trial.motion,
+    )
+    times_mass(
+        leaf.mass[0],
+        leaf.mass[1],
+        leaf.mass[2],
+        trial.acceleration.reshape(-1),
+        trial.inertia.reshape(-1),
+    )
+    trial.wrench[:] = 0.0
+    for k in range(trial.state.shape[0]):
+        for i in range(6):
+            trial.out[k, i] = (
+                leaf.modulus * trial.inner[k, i] - trial.force[k, i] + trial.inertia[k, i]
+            )
+        for i in range(3):
+            for j in range(3):
+                trial.out[k, i] -= frame[j, i] * leaf.dead[k, j]
+        trial.wrench[:3] += np.cross(trial.state[k, :3], trial.out[k, :3])
+        trial.wrench[:3] += np.cross(trial.state[k, 3:], trial.out[k, 3:])
+        trial.wrench[3:] += trial.out[k, :3]
+    return leaf.modulus * stored, leaf.modulus * lost
+
+
+@kernel()
+def load_end(rod: Rod, wrench: Array, sign: float, bias: Array) -> None:
+    """Add a wrench (6,) of the plate about the end node to the last link's bias (6,)."""
+    reach = 0.5 * rod.length[rod.length.shape[0] - 1]
+    for i in range(6):
+        bias[i] += sign * wrench[i]
+    bias[0] -= sign * reach * wrench[4]
+    bias[1] += sign * reach * wrench[3]
+
+
+@kernel()
+def about_hinge(rod: Rod, end: Array, result: Array) -> None:
+    """Add an inertia (6, 6) about the end node to the last link's (6, 6) about its hinge."""
+    reach = 0.5 * rod.length[rod.length.shape[0] - 1]
+    shift = np.eye(6)
+    shift[3, 1] = reach
+    shift[4, 0] = -reach
+    result += np.dot(shift.T, np.dot(end, shift))

@@ -1,0 +1,169 @@
+"""Rest shapes of a plate on a rod's end: Newton's method on both, followed through speeds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+from scipy.linalg import LinAlgError, lu_factor, lu_solve
+
+from simsoft.solve.linearise import clamp_load, turned_by
+from simsoft.solve.plate_rest import LARGEST_CORRECTION, LARGEST_TURN, SLOW, TOLERANCE
+from simsoft.solve.rest import JUMP
+from simsoft.solve.stem_modes import STILL, hung, jacobian, out_of_shape
+from simsoft.stems import StemModel
+from simsoft.structure.plate import Plate
+from simsoft.structure.rod import Rod, Stream
+
+Array = npt.NDArray[np.float64]
+
+CORRECTIONS = 40
+SMALLEST_LOAD_STEP = 1.0 / 256.0  # of the way from one load to the next
+
+
+@dataclass(frozen=True)
+class StemRest:
+    """A rest shape.
+
+    Attributes
+    ----------
+    angle : array (N, 3) [rad], of the rod's hinges
+    state : array (n, 6), the plate in the end's frame
+    found : bool
+    message : str, why not
+    """
+
+    angle: Array
+    state: Array
+    found: bool
+    message: str = ""
+
+
+class _Newton:
+    """Newton's method with a tangent that is kept while it serves."""
+
+    def __init__(self, model: StemModel, rod: Rod, plate: Plate, modulus: float) -> None:
+        self.model, self.rod, self.plate, self.modulus = model, rod, plate, modulus
+        self.length = float(np.ptp(model.local[:, :3], axis=0).max())
+        self.factors: tuple[Array, Array] | None = None
+
+    def solve(self, stream: Stream, start: StemRest) -> StemRest:
+        """Return the rest shape in a stream, sought from a shape near to it."""
+        angle, state = start.angle.copy(), start.state.copy()
+        hinges = angle.size
+        scale = np.ones(state.shape)
+        scale[:, :3] /= self.length
+        weight = np.concatenate([np.ones(hinges), scale.ravel()[self.model.free]])
+        previous, fresh = np.inf, False
+        shape = (self.model, self.rod, self.plate, self.modulus, stream)
+        for _ in range(CORRECTIONS):
+            if self.factors is None:
+                try:
+                    parts = hung(*shape, angle, state)
+                    self.factors = lu_factor(jacobian(parts, stream, angle))
+                except (LinAlgError, ValueError):
+                    return StemRest(start.angle, start.state, False, "the tangent is singular")
+                fresh = True
+            change = -lu_solve(self.factors, out_of_shape(*shape, angle, state)[1])
+            size = float(np.abs(change * weight).max())
+            if not np.isfinite(size):
+                break
+            if size > SLOW * previous and size > TOLERANCE and not fresh:
+                self.factors, previous = None, np.inf
+                continue
+            change *= min(1.0, LARGEST_CORRECTION / max(size, 1e-300))
+            angle = turned_by(angle, change[:hinges].reshape(-1, 3))
+            state.flat[self.model.free] += change[hinges:]
+            if size < TOLERANCE:
+                return StemRest(angle, state, True)
+            if size > SLOW * previous or size > LARGEST_CORRECTION:
+                self.factors = None
+            previous, fresh = size, False
+        self.factors = None
+        reason = f"no equilibrium after {CORRECTIONS} corrections"
+        return StemRest(start.angle, start.state, False, reason)
+
+
+def _turn(first: StemRest, second: StemRest) -> float:
+    """Return the largest turning [rad] between two shapes, of the rod's nodes or of the plate."""
+    rod = np.abs(np.cumsum(first.angle - second.angle, axis=0)).max()
+    return max(float(rod), float(np.abs(first.state - second.state)[:, 3:].max()))
+
+
+def still_stem(model: StemModel, rod: Rod, plate: Plate, modulus: float) -> StemRest:
+    """Return the rest shape in still water: the dead loads let on in smaller and smaller parts.
+
+    ``rod`` has its material; ``plate`` is for unit modulus, ``modulus`` [Pa] its own.
+    """
+    found = StemRest(rod.natural, model.local, True)
+    share, step = 0.0, 1.0
+    while share < 1.0:
+        part = StemModel(**{**vars(model), "dead": (share + step) * model.dead})
+        light = rod._replace(
+            weight=(share + step) * rod.weight,
+            follower=(share + step) * rod.follower,
+            tip_moment=(share + step) * rod.tip_moment,
+        )
+        trial = _Newton(part, light, plate, modulus).solve(STILL, found)
+        if trial.found and _turn(trial, found) < LARGEST_TURN:
+            found, share = trial, share + step
+            step = min(2.0 * step, 1.0 - share)
+            continue
+        step *= 0.5
+        if step < SMALLEST_LOAD_STEP:
+            return StemRest(found.angle, found.state, False, "no rest shape in still water")
+    return found
+
+
+def stem_branch(
+    model: StemModel,
+    rod: Rod,
+    plate: Plate,
+    modulus: float,
+    streams: list[Stream],
+    start: StemRest,
+    start_speed: float = 0.0,
+) -> list[StemRest]:
+    """Follow the rest shape from ``start`` through streams of ascending speed.
+
+    Parameters
+    ----------
+    model, rod, plate, modulus : as a long-held shape feels them, see ``still_stem``
+    streams : list of Stream, one direction, ascending speed
+    start : StemRest at ``start_speed`` [m/s]
+
+    Returns
+    -------
+    list of StemRest
+        After the branch is lost the last shape found is returned, with ``found`` false.
+    """
+    newton = _Newton(model, rod, plate, modulus)
+    result: list[StemRest] = []
+    here, square, lost = start, start_speed**2, ""
+    for stream in streams:
+        target = float(stream.velocity @ stream.velocity)
+        step = target - square
+        smallest = SMALLEST_LOAD_STEP * step
+        while not lost and target - square > 1e-12 * max(target, 1e-12):
+            step = min(step, target - square)
+            speed = float(np.sqrt(square + step))
+            found = newton.solve(stream._replace(velocity=speed * stream.direction), here)
+            if found.found and _turn(found, here) < LARGEST_TURN:
+                here, square, step = found, square + step, 2.0 * step
+                continue
+            newton.factors = None
+            step *= 0.5
+            if step < smallest:
+                reason = JUMP if found.found else found.message
+                lost = f"the rest shape is lost above {np.sqrt(square):.3g} m/s: {reason}"
+        result.append(StemRest(here.angle, here.state, not lost, lost))
+    return result
+
+
+def clamp_load_of_stem(
+    model: StemModel, rod: Rod, plate: Plate, modulus: float, stream: Stream, rest: StemRest
+) -> Array:
+    """Return force [N] and moment [N m] (6,) of stem and plate at rest on the clamp."""
+    loaded, _ = out_of_shape(model, rod, plate, modulus, stream, rest.angle, rest.state)
+    return np.asarray(clamp_load(loaded, stream, rest.angle))

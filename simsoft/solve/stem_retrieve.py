@@ -1,0 +1,259 @@
+"""Scenario 'retrieve' for a paddle that bends on its stem: rest shape, start, beat."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.case.model import Scenario
+from simsoft.errors import SolveError
+from simsoft.loads.paddle import SMALLEST_SINE
+from simsoft.lure import Strip
+from simsoft.measures import total_turning
+from simsoft.solve.closest import add_clearance, last_cycle
+from simsoft.solve.cycle import (
+    CYCLE,
+    NO_STROKE,
+    Moving,
+    add_cycle,
+    add_start,
+    expected_beat,
+    lack_cycle,
+    start_of_part,
+    warn_aside,
+)
+from simsoft.solve.geometry import tip_of
+from simsoft.solve.hold import REST, add_model
+from simsoft.solve.march import EXTENSION, PATIENCE, STEPS_PER_MODE
+from simsoft.solve.onset import Crossing, Onset
+from simsoft.solve.outcome import Outcome
+from simsoft.solve.point import (
+    MATERIAL_AGREES,
+    ROUGHLY_AGREES,
+    Beat,
+    agreed_beat,
+    longest_march,
+    measure,
+    trace_of,
+)
+from simsoft.solve.rest import make_stream
+from simsoft.solve.retrieve import CYCLE_WAKE, START_RULE, STEPS_PER_ELEMENT, WAKE, Detail
+from simsoft.solve.start import (
+    START_FRACTION,
+    Start,
+    search_speeds,
+    start_by_stroke,
+    start_near,
+    top_speed,
+)
+from simsoft.solve.stem_hold import add_stem_drawings, add_stem_rest
+from simsoft.solve.stem_kernel import Bent
+from simsoft.solve.stem_link import end_of
+from simsoft.solve.stem_march import march_stem
+from simsoft.solve.stem_onset import find_stem_onset
+from simsoft.solve.stem_pictures import stem_beat_surface
+from simsoft.solve.stem_rest import StemRest, clamp_load_of_stem, stem_branch
+from simsoft.solve.stem_setup import StemReady, prepare_stem, stem_modes_at_own_frequency
+from simsoft.water import Water
+
+Array = npt.NDArray[np.float64]
+Stand = tuple[Bent, Array]  # where a march stands, and the plate's places on the way
+
+FLUTTER = (
+    "eigenvalues of small motions of the plate on its stem (rod: elongated-body force, drag; "
+    "plate: load of the stiff paddle laid over it)"
+)
+
+
+def stem_retrieve(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    scenario: Scenario,
+    detail: Detail,
+) -> Outcome:
+    """Answer one paddle in a stream at every speed of the scenario."""
+    outcome = Outcome()
+    add_model(outcome, strip)
+    ready = prepare_stem(
+        strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements
+    )
+    if not ready.still.found:
+        outcome.lack("start_speed", "m/s", FLUTTER, ready.still.message)
+        for speed in scenario.speeds:
+            outcome.lack("verdict", "", FLUTTER, ready.still.message, speed=speed)
+        return outcome
+    solver = _Marcher(ready, scenario, detail)
+    start = _start(outcome, solver) if scenario.onset else Start(None, None, "not asked for")
+    speeds = np.array(sorted(scenario.speeds))
+    for speed, rest in zip(speeds, solver.rests(speeds), strict=True):
+        _at_speed(outcome, solver, float(speed), rest, start)
+    return outcome
+
+
+class _Marcher:
+    """Marches of one paddle at any speed, with the expected beat and step chosen."""
+
+    def __init__(self, ready: StemReady, scenario: Scenario, detail: Detail) -> None:
+        self.ready, self.scenario, self.detail = ready, scenario, detail
+        self.direction = np.asarray(scenario.stream_direction, dtype=float)
+        pad = ready.model.pad
+        if pad is None:
+            raise SolveError("a paddle in air is not marched")
+        self.paddle = pad.paddle
+        self.sheds = pad.paddle.wake_moment > 0.0
+        first = float(stem_modes_at_own_frequency(ready, 1).frequency[0])
+        self.fastest = max(first, 1e-9)
+        self.onset: Onset | None = None
+        self.part = Moving(
+            name=ready.strip.name,
+            length=float(ready.model.rod.length.sum()),
+            moulded_turning=total_turning(ready.model.rod.natural),
+            paddle_width=pad.paddle.width if self.sheds else 0.0,
+        )
+
+    def rests(self, speeds: Array) -> list[StemRest]:
+        """Return the rest shapes at ascending speeds."""
+        streams = [make_stream(float(s), self.direction, self.scenario.shear) for s in speeds]
+        return stem_branch(*self.ready.resting(), streams, self.ready.still)
+
+    def expected(self, speed: float, rest: StemRest) -> float:
+        """Return the expected beat [Hz] at a speed."""
+        if not self.sheds:
+            return expected_beat(self.onset, self.fastest, speed, self.part.length)
+        frame, _ = end_of(self.ready.model.rod, rest.angle)
+        normal = frame @ rest.state[:, 3:].mean(axis=0)
+        sine = max(abs(float(normal @ self.direction)), SMALLEST_SINE)
+        shed = self.paddle.strouhal * speed / (self.paddle.width * sine)
+        return max(float(shed), 1e-3 * self.fastest)
+
+    def at(self, speed: float, rest: StemRest, rough: bool = False) -> tuple[Beat, Array]:
+        """March at a speed from its kicked rest shape; return the beat and the plate's places."""
+        ready, detail = self.ready, self.detail
+        stream = make_stream(speed, self.direction, self.scenario.shear)
+        moulded = tip_of(ready.stiff.rod, ready.stiff.rod.natural)[1]
+        crossing = 0.0
+        if not self.sheds:
+            element = float(ready.model.rod.length.max())
+            crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
+        stated = self.scenario.duration
+
+        def once(frequency: float, begin: Stand | None) -> tuple[Beat, Stand]:
+            modulus, time = ready.material(frequency)
+            limit = longest_march(frequency, self.part.length, speed)
+            ends = (limit, limit) if rough else (limit * PATIENCE, limit * EXTENSION)
+            found, bent = march_stem(
+                ready.moving(rest, stream, modulus, time),
+                time,
+                stream,
+                rest,
+                frequency=frequency,
+                longest=ends if stated is None else (stated, stated),
+                fastest=max(self.fastest, crossing),
+                step=None if detail.step is None else detail.step * detail.step_factor,
+                coarsen=detail.step_factor,
+                start=None if begin is None else begin[0],
+            )
+            return measure(moulded, found.march, self.direction), (bent, found.places)
+
+        agrees = ROUGHLY_AGREES if rough or self.sheds else MATERIAL_AGREES
+        beat, stand = agreed_beat(once, ready.material, self.expected(speed, rest), agrees)
+        return beat, stand[1] if stand is not None else np.zeros((0, 0, 3))
+
+    def stroke_at(self, speed: float) -> tuple[float, float]:
+        """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
+        beat, _ = self.at(speed, self.rests(np.array([speed]))[0], rough=True)
+        return max(beat.stroke, NO_STROKE), beat.frequency
+
+
+def _start(outcome: Outcome, solver: _Marcher) -> Start:
+    """Find the start speed and put it, and every other stability limit, into the outcome."""
+    scenario, detail = solver.scenario, solver.detail
+    top = top_speed(scenario.max_speed, scenario.speeds)
+    wanted = START_FRACTION * solver.paddle.width
+    crossings: tuple[Crossing, ...] = ()
+    if solver.sheds and detail.near is not None:
+        start = start_near(solver.stroke_at, wanted, detail.near, top)
+        add_start(outcome, start, crossings, WAKE, FLUTTER)
+        return start
+    onset = find_stem_onset(
+        solver.ready,
+        search_speeds(top, detail.near),
+        solver.direction,
+        scenario.shear,
+        detail.careful,
+    )
+    solver.onset, crossings = onset, onset.crossings
+    if onset.lost:
+        outcome.warnings.append(f"{solver.part.name}: {onset.lost}")
+    basis = FLUTTER
+    if solver.sheds:
+        basis = WAKE
+        guess = START_RULE * solver.fastest * solver.paddle.width / solver.paddle.strouhal
+        start = start_by_stroke(solver.stroke_at, wanted, 0.25 * guess, top)
+    else:
+        start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
+        basis = jumped or basis
+        warn_aside(outcome, solver.part, start, crossings)
+    add_start(outcome, start, crossings, basis, FLUTTER)
+    return start
+
+
+def _at_speed(
+    outcome: Outcome, solver: _Marcher, speed: float, rest: StemRest, start: Start
+) -> None:
+    """Answer one speed: rest shape, march, load on the clamp."""
+    ready, scenario = solver.ready, solver.scenario
+    if not rest.found:
+        outcome.warnings.append(
+            f"{solver.part.name} at {speed:.3g} m/s: {rest.message}; marched from the last one"
+        )
+    else:
+        add_stem_rest(outcome, ready, rest, scenario.name, speed=speed)
+        if solver.detail.pictures:
+            add_stem_drawings(outcome, ready, rest, scenario.name, speed=speed)
+    if scenario.march:
+        _march_at(outcome, solver, speed, rest, start)
+    if rest.found:
+        stream = make_stream(speed, solver.direction, scenario.shear)
+        load = clamp_load_of_stem(*ready.resting(), stream, rest)
+        drag = float(load[:3] @ solver.direction)
+        outcome.add("drag", drag, "N", REST, speed=speed, state="rest")
+        moment = math.hypot(*load[3:])
+        outcome.add("root_moment", moment, "N m", REST, speed=speed, state="rest")
+
+
+def _march_at(
+    outcome: Outcome, solver: _Marcher, speed: float, rest: StemRest, start: Start
+) -> None:
+    """March at one speed and put measures, verdict, warnings and trace into the outcome."""
+    ready, scenario = solver.ready, solver.scenario
+    basis = CYCLE_WAKE if solver.sheds else CYCLE
+    try:
+        beat, places = solver.at(speed, rest)
+    except SolveError as error:
+        lack_cycle(outcome, solver.part, speed, basis, str(error))
+        return
+    add_cycle(outcome, solver.part, speed, beat, basis, start)
+    rod = ready.stiff.rod
+    place = last_cycle(rod, beat.march, beat.frequency)
+    add_clearance(
+        outcome, ready.strip, rod, ready.values["thickness"], place, scenario.name,
+        basis=basis, speed=speed, state="cycle",
+    )  # fmt: skip
+    if not solver.detail.pictures:
+        return
+    if beat.frequency > 0.0:
+        surface = stem_beat_surface(ready, beat, places, scenario.name, speed)
+        outcome.surfaces.append(surface)
+    trace = trace_of(
+        beat,
+        scenario=scenario.name,
+        part=solver.part.name,
+        speed=speed,
+        elements=len(rod.length),
+        root=rod.root,
+    )
+    outcome.traces.append(trace)
