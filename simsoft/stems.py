@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.sparse import csr_matrix
 
+from simsoft.errors import SolveError
 from simsoft.loads.pad import Pad, make_pad
 from simsoft.loads.panels import panel_added_mass
 from simsoft.lure import GRAVITY, Strip, build_rod
@@ -111,15 +112,23 @@ def build_stem(
     elements : int, along the stem; default the strip's own
     around : int, around the paddle; default in proportion to those of the stem
     air : bool, leave out all fluid (dry modes)
+
+    Raises
+    ------
+    SolveError
+        If the stem's end leaves no room for a mesh on the paddle.
     """
     part = strip.part
     if part.paddle is None:
-        raise ValueError(f"{strip.name} carries no plate")
+        raise SolveError(f"{strip.name} carries no plate")
     count = elements or strip.elements
     stem = replace(strip, part=replace(part, paddle=None))
     rod = build_rod(stem, surrounding, values, gravity=gravity, elements=count, air=air)
     rim = around or max(FEWEST_AROUND, round(PAD_AROUND * count / strip.elements))
-    planform = cut_pad(part, rim, values["thickness"])
+    try:
+        planform = cut_pad(part, rim, values["thickness"])
+    except ValueError as problem:
+        raise SolveError(f"{strip.name}: {problem}") from None
     axes = plate_axes(part.paddle.angle)
     centre = -part.paddle.offset * axes[:, 1] + 0.5 * part.paddle.thickness * axes[:, 2]
     model = carried(
@@ -145,7 +154,7 @@ def _pad(
     """Return the water's load on the plate; ``volume`` (n,) [m^3] is even in thickness."""
     part = strip.part
     if part.paddle is None:
-        raise ValueError(f"{strip.name} carries no plate")
+        raise SolveError(f"{strip.name} carries no plate")
     stiff, _, _ = paddle_arrays(part.paddle, part.loads, values, values["density"], density, 0.0)
     panels = cached_panels(planform.plan, planform.quads)
     water = density if part.loads.added_mass else 0.0

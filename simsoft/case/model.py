@@ -125,6 +125,10 @@ class LoadsInput:
     stall_angle: float | None = None
 
 
+# Of a paddle that bends: the patch that its stem's end holds reaches no nearer to the rim.
+HELD_WITHIN = 0.7
+
+
 @dataclass(frozen=True)
 class PaddleInput:
     """The plate at the end of a paddle tail.

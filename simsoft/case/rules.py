@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from typing import Any, get_args
 
 from simsoft.case.brief import check_brief
-from simsoft.case.model import PartKind
+from simsoft.case.model import HELD_WITHIN, PartKind
 from simsoft.case.rules_beads import check_beads
 from simsoft.case.rules_drawn import CLAMPS, HELD_AND_FREE, check_clamp, check_outline
 from simsoft.case.rules_scenario import check_scenario
@@ -42,7 +42,6 @@ _PADDLE_LOADS = (
     "wake_moment",
     "munk",
 )
-HELD_WITHIN = 0.8  # of a paddle that bends: its held patch reaches no nearer to the rim
 _DUROMETER_ONLY = ("static_factor", "rate_exponent", "temperature_slope")
 # Below this sine the width axis cannot be told from the direction (about 6 degrees).
 _PARALLEL = 0.1
@@ -228,16 +227,14 @@ def _carried(table: dict[str, Any], place: Place) -> Iterator[Problem]:
     """A paddle that bends is held where its stem ends: the two must meet."""
     height = length_of(table.get("paddle_diameter", table.get("paddle_height")))
     offset = length_of(table.get("paddle_offset"))
-    width = table.get("width")
-    across = length_of(width[-1] if isinstance(width, list) and width else width)
-    if table.get("model") != "plate" or None in (height, offset, across):
+    if table.get("model") != "plate" or height is None or offset is None:
         return
-    farthest = 0.5 * (across or 0.0) + 0.5 * HELD_WITHIN * (height or 0.0)
-    if abs(offset or 0.0) >= farthest:
+    farthest = 0.5 * HELD_WITHIN * height
+    if abs(offset) > farthest:
         yield Problem(
             (*place, "paddle_offset"),
-            f"{given(table['paddle_offset'])} puts the stem's end off the paddle, which a plate "
-            f"hangs on; less than {1e3 * farthest:.3g} mm either way is allowed",
+            f"{given(table['paddle_offset'])} puts the stem's end near to the rim or off the "
+            f"paddle, which a plate hangs on; at most {1e3 * farthest:.3g} mm is allowed",
         )
 
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.case.model import PaddleInput, Part
+from simsoft.case.model import HELD_WITHIN, PaddleInput, Part
 from simsoft.shape.outline import along
 from simsoft.shape.paddle import plate_area
 from simsoft.shape.planform import Planform
@@ -17,7 +17,10 @@ Integers = npt.NDArray[np.int64]
 
 FEWEST_A_SIDE = 2
 LAYERS_AROUND = 3  # elements around for one ring of elements between patch and rim
-FARTHEST = 0.8  # of half the plate: the held patch reaches no nearer to the rim
+CORNERS_WITHIN = 0.8  # of the radius
+SHARPEST = 0.1  # sine of the corners of elements
+STRAIGHTENED = (0.0, 0.25, 0.5, 0.75, 1.0)  # shares of the way from even spacing to rays
+THINNEST = 0.2  # of its thickness, what scatter leaves of a plate at least
 
 
 def stem_patch(part: Part) -> tuple[float, float, float]:
@@ -29,20 +32,20 @@ def stem_patch(part: Part) -> tuple[float, float, float]:
     Raises
     ------
     ValueError
-        If the stem's end misses the plate.
+        If the middle of the stem's end comes nearer to the rim than that.
     """
     paddle = _paddle_of(part)
     half_kick = 0.5 * float(along(part.thickness, np.ones(1))[0])
     half_up = 0.5 * float(along(part.width, np.ones(1))[0]) / max(math.sin(paddle.angle), 0.2)
-    reach = 0.5 * FARTHEST * paddle.height
+    reach = 0.5 * HELD_WITHIN * paddle.height
+    if abs(paddle.offset) > reach:
+        raise ValueError("the stem's end sits off the paddle: `paddle_offset` is too large")
     low, high = max(paddle.offset - half_up, -reach), min(paddle.offset + half_up, reach)
-    widest = 0.5 * FARTHEST * paddle.width
+    widest = 0.5 * HELD_WITHIN * paddle.width
     if paddle.shape == "disc":
         # corners no nearer to the rim than the sides; the patch keeps its height first
         share = max(abs(low), abs(high)) / (0.5 * paddle.height)
-        widest = 0.5 * paddle.width * math.sqrt(max(0.9**2 - share**2, 0.0))
-    if not high > low:
-        raise ValueError("the stem's end misses the paddle: `paddle_offset` is too large")
+        widest = 0.5 * paddle.width * math.sqrt(CORNERS_WITHIN**2 - share**2)
     return min(half_kick, widest), 0.5 * (high - low), 0.5 * (high + low)
 
 
@@ -67,20 +70,29 @@ def cut_pad(part: Part, around: int, thickness_shift: float) -> Planform:
     Raises
     ------
     ValueError
-        If the stem's end misses the plate.
+        If the stem's end sits off the plate, or leaves no room for a mesh.
     """
     paddle = _paddle_of(part)
     half_kick, half_up, middle = stem_patch(part)
+    thick = paddle.thickness + thickness_shift
     across = max(FEWEST_A_SIDE, round(around * math.atan2(half_kick, half_up) / math.pi))
     upward = max(FEWEST_A_SIDE, round(around / 2) - across)
     patch = _patch_grid(across, upward) * [half_kick, half_up] + [0.0, middle]
     ring = _perimeter(across, upward)
-    rim = _rim(paddle, across, upward)
     layers = max(1, round(around / LAYERS_AROUND / 2))
     share = np.arange(1, layers + 1)[:, None, None] / layers
-    rings = (1.0 - share) * patch[ring] + share * rim
-    plan = np.vstack([patch, rings.reshape(-1, 2)])
     quads = np.vstack([_patch_quads(across, upward), _ring_quads(ring, layers, len(patch))])
+    for straight in STRAIGHTENED:
+        rim = _rim(paddle, patch[ring], across, upward, straight)
+        rings = (1.0 - share) * patch[ring] + share * rim
+        plan = np.vstack([patch, rings.reshape(-1, 2)])
+        if corner_sine(plan, quads) > SHARPEST:
+            break
+    else:
+        raise ValueError(
+            "the stem's end leaves no room for a mesh of the paddle: its end section is "
+            "too flat or too near to the rim"
+        )
     held = np.zeros(len(plan), dtype=bool)
     held[: len(patch)] = True
     state = np.zeros((len(plan), 6))
@@ -90,7 +102,7 @@ def cut_pad(part: Part, around: int, thickness_shift: float) -> Planform:
     return Planform(
         plan=plan,
         quads=quads,
-        thickness=np.full(len(plan), paddle.thickness + thickness_shift),
+        thickness=np.full(len(plan), max(thick, THINNEST * paddle.thickness)),
         state=state,
         clamped=held,
         centre=outer[[0, len(ring) // 2]],
@@ -98,6 +110,15 @@ def cut_pad(part: Part, around: int, thickness_shift: float) -> Planform:
         tip=outer[:1],
         outline=np.append(outer, outer[0]),
     )
+
+
+def corner_sine(plan: Array, quads: Integers) -> float:
+    """Return the smallest sine of the corners of elements (E, 4); negative where one folds over."""
+    corner = plan[quads]
+    onward, back = (np.roll(corner, way, axis=1) - corner for way in (-1, 1))
+    cross = onward[..., 0] * back[..., 1] - onward[..., 1] * back[..., 0]
+    size = np.linalg.norm(onward, axis=2) * np.linalg.norm(back, axis=2)
+    return float((cross / size).min())
 
 
 def _patch_grid(across: int, upward: int) -> Array:
@@ -126,17 +147,26 @@ def _ring_quads(ring: Integers, layers: int, first: int) -> Integers:
     ).reshape(-1, 4)
 
 
-def _rim(paddle: PaddleInput, across: int, upward: int) -> Array:
-    """Return the rim's nodes (P, 2) that stand opposite the patch's own.
+def _rim(paddle: PaddleInput, patch: Array, across: int, upward: int, straight: float) -> Array:
+    """Return the rim's nodes (P, 2) that stand opposite the patch's own (P, 2).
 
-    On a disc they are spaced evenly, a little outside it, so that the polygon has the disc's area;
-    on a boot corner stands opposite corner.
+    On a disc they are spaced evenly, or lie on rays from the patch's middle where ``straight`` is
+    1, or between; the polygon is given the disc's area and middle. On a boot corner stands opposite
+    corner.
     """
     if paddle.shape == "boot":
         side = _patch_grid(across, upward)[_perimeter(across, upward)]
         return np.asarray(side * [0.5 * paddle.width, 0.5 * paddle.height])
     count = 2 * (across + upward)
-    pitch = 2.0 * math.pi / count
-    turn = -0.5 * math.pi + pitch * (np.arange(count) - 0.5 * across)
-    radius = math.sqrt(plate_area(paddle) / (0.5 * count * math.sin(pitch)))
-    return radius * np.column_stack([np.cos(turn), np.sin(turn)])
+    even = -0.5 * math.pi + 2.0 * math.pi / count * (np.arange(count) - 0.5 * across)
+    middle = 0.5 * (patch[:, 1].min() + patch[:, 1].max()) / (0.5 * paddle.width)
+    ray = patch - [0.0, 0.5 * paddle.width * middle]
+    ray = ray / np.linalg.norm(ray, axis=1)[:, None]
+    reach = -middle * ray[:, 1] + np.sqrt((middle * ray[:, 1]) ** 2 + 1.0 - middle**2)
+    hit = np.arctan2(middle + reach * ray[:, 1], reach * ray[:, 0])
+    turn = even + straight * np.angle(np.exp(1j * (hit - even)))
+    rim = np.column_stack([np.cos(turn), np.sin(turn)])
+    after = np.roll(rim, -1, axis=0)
+    twice = rim[:, 0] * after[:, 1] - rim[:, 1] * after[:, 0]
+    centre = (twice[:, None] * (rim + after)).sum(axis=0) / (3.0 * twice.sum())
+    return np.asarray((rim - centre) * math.sqrt(2.0 * plate_area(paddle) / float(twice.sum())))

@@ -7,6 +7,7 @@ from simsoft.case.read import load, loads
 from simsoft.engine import run
 from simsoft.errors import InputError
 from simsoft.loads.panels import make_panels, panel_added_mass, panel_areas
+from simsoft.lure import assemble
 from simsoft.record import select
 from simsoft.shape.planform import cut_planform
 from simsoft.shape.quads import quads_on
@@ -153,7 +154,7 @@ def test_a_paddle_may_be_a_plate_that_the_stem_meets():
     assert "the paddle bends" in lure.strips[0].model_reason
     assert "wake_moment" in lure.strips[0].inputs
     loads(PADDLE.format(offset="9 mm", model="rod"), "tail.toml")
-    with pytest.raises(InputError, match=r"paddle_offset.*less than 8.5 mm"):
+    with pytest.raises(InputError, match=r"paddle_offset.*at most 5.25 mm"):
         loads(PADDLE.format(offset="9 mm", model="plate"), "tail.toml")
 
 
