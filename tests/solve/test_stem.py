@@ -34,9 +34,8 @@ BEAT = 6.0  # [Hz], near to that of the demo kicker
 
 
 def stiffened(plate, share):
-    return plate._replace(
-        law=share * plate.law, shear=share * plate.shear, director=share * plate.director
-    )
+    names = ("law", "bend", "shear", "director")
+    return plate._replace(**{name: share * getattr(plate, name) for name in names})
 
 
 @pytest.fixture(scope="module")
