@@ -11,7 +11,7 @@ from scipy import stats
 
 NORMAL = 1.96  # standard deviations that hold 95 % of a normal distribution
 COVERAGE = 2.0  # k of the expanded uncertainties in the normalised error
-# Relative error up to which a maker calls a prediction green, and amber (common practice).
+# Relative error up to which a maker calls a prediction close, and usable (common practice).
 LIMITS = {
     "flap_frequency": (0.10, 0.20),
     "natural_frequency": (0.10, 0.20),
@@ -23,6 +23,7 @@ LIMITS = {
 }
 OTHER_LIMITS = (0.15, 0.30)
 ANGLES = (5.0, 10.0)  # [deg], of quantities in degrees, which are compared by difference
+JUDGEMENTS = ("agrees", "says little", "disagrees", "not judged")
 FEWEST_DESIGNS = 10  # below it limits of agreement are a sketch
 
 
@@ -74,20 +75,22 @@ def verdict(
 
     Returns
     -------
-    str : 'green', 'amber' or 'red' by the size of the error, then what the bands make of it
+    str : begins with one of JUDGEMENTS, then how far off it is and what the bands make of it
     """
-    green, amber = ANGLES if unit == "deg" else LIMITS.get(quantity, OTHER_LIMITS)
+    close, usable = ANGLES if unit == "deg" else LIMITS.get(quantity, OTHER_LIMITS)
     scale = 1.0 if unit == "deg" else abs(measured)
     error = abs(predicted - measured) / scale if scale > 0.0 else math.inf
-    colour = "green" if error <= green else "amber" if error <= amber else "red"
+    ends = [f"{x:g} deg" if unit == "deg" else f"{100 * x:.0f} %" for x in (close, usable)]
+    size = f"within {ends[error > close]}" if error <= usable else f"more than {ends[1]} off"
     if error_n is None:
-        return f"{colour}: the prediction has no band"
-    wide = scale == 0.0 or COVERAGE * u / scale > amber
-    if error_n <= 1.0:
-        return f"{colour}: agrees but says little, the bands are wide" if wide else (
-            f"{colour}: agrees"
-        )  # fmt: skip
-    return f"{colour}: outside the stated bands"
+        return f"not judged: {size}, but the prediction has no band"
+    wide = scale == 0.0 or COVERAGE * u / scale > usable
+    if error_n > 1.0:
+        narrow = "" if error > usable else ", which are narrow"
+        return f"disagrees: {size} and outside the stated bands{narrow}"
+    if wide:
+        return f"says little: {size}, but the stated bands are so wide that far more would fit too"
+    return f"agrees: {size} and inside the stated bands"
 
 
 @dataclass(frozen=True)

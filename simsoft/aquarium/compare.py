@@ -30,8 +30,9 @@ OF_SPEED = (
     "tip_angle",
 )
 OF_MATERIAL = ("youngs_modulus", "loss_factor", "density", "temperature_slope", "loss_slope")
-NO_SPEED = "not compared: at what speed is not said; # speed_mps in the file or --speed"
-NOT_ASKED = "no prediction: the case has no scenario that gives it"
+NO_SPEED = "not judged: at what speed is not said; # speed_mps in the file or --speed"
+NOT_ASKED = "not judged: the case has no scenario that gives it"
+NO_BEAT = "no beat"  # how a reason begins where it was looked for and is not there
 GOES = ("kicks", "flutters")
 
 
@@ -45,7 +46,7 @@ class Comparison:
     predicted : Record or None
     error : float or None, (predicted - measured)/measured, or the difference [deg]
     error_n : float or None, normalised error
-    verdict : str
+    verdict : str, one of agreement.JUDGEMENTS, a colon, and why
     locked : str, '' or what is known of the lock
     goes : tuple of bool or None, (predicted, measured) 'it beats' at a speed
     """
@@ -57,6 +58,11 @@ class Comparison:
     verdict: str
     locked: str = ""
     goes: tuple[bool, bool] | None = None
+
+    @property
+    def judgement(self) -> str:
+        """The verdict's first words, out of a closed list."""
+        return self.verdict.partition(":")[0]
 
 
 def grouped(found: Sequence[Measured]) -> list[Measured]:
@@ -207,9 +213,10 @@ def _pair(
         note = _lock_note(lock, measured)
         records = lock.records
     predicted = predicted or prediction_of(measured, records)
-    return dataclasses.replace(
-        judge(measured, predicted), locked=note, goes=_goes(measured, records)
-    )
+    found, goes = judge(measured, predicted), _goes(measured, records)
+    if predicted is None and goes == (True, False):
+        found = dataclasses.replace(found, verdict=_not_seen(measured))
+    return dataclasses.replace(found, locked=note, goes=goes)
 
 
 def _lock_note(lock: Lock, measured: Measured) -> str:
@@ -257,13 +264,8 @@ def judge(measured: Measured, predicted: Record | None) -> Comparison:
         speedless = measured.quantity in OF_SPEED and "speed" not in measured.at
         return Comparison(measured, None, None, None, NO_SPEED if speedless else NOT_ASKED)
     value = predicted.value
-    if measured.value is None:
-        if not isinstance(value, int | float):
-            return Comparison(measured, predicted, None, None, "both: none")
-        return Comparison(measured, predicted, None, None, f"not measured: {measured.reason}")
-    if not isinstance(value, int | float):
-        reason = predicted.reason or "no number"
-        return Comparison(measured, predicted, None, None, f"red: predicted none, {reason}")
+    if measured.value is None or not isinstance(value, int | float):
+        return Comparison(measured, predicted, None, None, _one_sided(measured, predicted))
     u_m = 0.0 if measured.u is None else measured.u
     low = predicted.low if isinstance(predicted.low, int | float) else None
     high = predicted.high if isinstance(predicted.high, int | float) else None
@@ -281,11 +283,30 @@ def judge(measured: Measured, predicted: Record | None) -> Comparison:
     return Comparison(measured, predicted, error, error_n, word)
 
 
+def _one_sided(measured: Measured, predicted: Record) -> str:
+    """Return the verdict where one side, or both, has no number."""
+    doubts = ", ".join(flag.word for flag in measured.flags if flag.severe)
+    if doubts:
+        return f"not judged: the measurement is in doubt ({doubts})"
+    if measured.value is not None:
+        reason = predicted.reason or "no number"
+        return f"disagrees: measured, but none is predicted ({reason})"
+    if not (measured.reason or "").startswith(NO_BEAT):
+        return f"not judged: not measured, {measured.reason}"
+    if isinstance(predicted.value, int | float):
+        return _not_seen(measured)
+    return "agrees: none is predicted and none was seen"
+
+
+def _not_seen(measured: Measured) -> str:
+    return f"disagrees: predicted, but none was seen ({measured.reason})"
+
+
 def _goes(measured: Measured, records: Sequence[Record]) -> tuple[bool, bool] | None:
     """Return (predicted, measured) whether the tail beats at a speed; None where not told."""
     if measured.quantity != "flap_frequency" or "speed" not in measured.at:
         return None
-    if measured.value is None and "no beat" not in (measured.reason or ""):
+    if measured.value is None and not (measured.reason or "").startswith(NO_BEAT):
         return None
     speed = float(measured.at["speed"])
     for record in records:

@@ -177,7 +177,7 @@ def _line_track(clip: Clip, setting: Setting, tips: Tips) -> Track | None:
 
 def _measured(clip: Clip, setting: Setting, seen: Track | None) -> list[Measured]:
     if seen is None or len(seen.time) < 12:
-        return [lacking("flap_frequency", "Hz", "kymograph", "no beat: the tail is not seen")]
+        return [lacking("flap_frequency", "Hz", "kymograph", "the tail is not seen")]
     return measure_beat(seen, fastest=setting.fastest)
 
 

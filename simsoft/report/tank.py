@@ -235,6 +235,7 @@ def compared_json(version: str, title: str, pairs: Sequence[Comparison], lock: s
             "predicted": None if pair.predicted is None else pair.predicted.as_json(),
             "error": pair.error,
             "normalised_error": None if pair.error_n == float("inf") else pair.error_n,
+            "judgement": pair.judgement,
             "verdict": pair.verdict,
             "locked": pair.locked,
             "beats": None if pair.goes is None else list(pair.goes),

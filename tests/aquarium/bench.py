@@ -6,6 +6,23 @@ import numpy as np
 
 from simsoft.aquarium.table import parse_table
 
+STRIP = """title = "Lockside strip"
+[material]
+durometer = "50 OO"
+[[parts]]
+name = "tail"
+kind = "strip"
+length = "30 mm"
+width = "6 mm"
+thickness = "2 mm"
+[[scenarios]]
+name = "tank"
+kind = "hold"
+modes = 1
+[numerics]
+elements = 8
+"""
+
 
 def table(text, name="file.csv"):
     return parse_table(text, name)

@@ -7,6 +7,7 @@ import pytest
 from scipy import stats
 
 from simsoft.aquarium.agreement import (
+    JUDGEMENTS,
     agreement,
     decisions,
     limits,
@@ -101,7 +102,22 @@ def test_the_side_of_a_band_that_counts_is_the_one_of_the_measurement():
 
 
 def test_a_wide_band_agrees_but_says_little():
-    assert verdict("flap_frequency", "Hz", 5.2, 5.0, 0.2, 1.5).startswith("green: agrees but")
-    assert verdict("flap_frequency", "Hz", 5.2, 5.0, 0.5, 0.2) == "green: agrees"
-    assert verdict("flap_frequency", "Hz", 8.0, 5.0, 3.0, 0.3) == "red: outside the stated bands"
-    assert verdict("attitude", "deg", 8.0, 1.0, 0.9, 3.0).startswith("amber")
+    beat = ("flap_frequency", "Hz")
+    assert verdict(*beat, 5.2, 5.0, 0.5, 0.2) == "agrees: within 10 % and inside the stated bands"
+    wide = verdict(*beat, 5.2, 5.0, 0.2, 1.5)
+    assert wide.startswith("says little: within 10 %, but the stated bands are so wide")
+    far = verdict(*beat, 8.0, 5.0, 3.0, 0.3)
+    assert far == "disagrees: more than 20 % off and outside the stated bands"
+    near = verdict(*beat, 5.2, 5.0, 3.0, 0.03)
+    assert near.startswith("disagrees: within 10 % and outside the stated bands, which are narrow")
+    assert verdict("attitude", "deg", 8.0, 1.0, 0.9, 3.0).startswith("agrees: within 10 deg")
+    assert verdict(*beat, 5.2, 5.0, None, 0.1).startswith("not judged: within 10 %")
+
+
+@pytest.mark.parametrize("predicted", [0.1, 1.0, 4.9, 5.4, 5.9, 50.0])
+@pytest.mark.parametrize("u", [0.01, 0.3, 4.0])
+def test_every_verdict_begins_with_one_of_four_judgements(predicted, u):
+    error_n = normalised_error(predicted, 5.0, u, 0.1)
+    said = verdict("stroke", "m", predicted, 5.0, error_n, math.hypot(u, 0.1))
+    assert said.partition(":")[0] in JUDGEMENTS
+    assert said.startswith("disagrees") == (error_n > 1.0)

@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pytest
-from bench import ringdown_text, table
+from bench import STRIP, ringdown_text, table
 
 from simsoft.aquarium.bench import bench_values
 from simsoft.aquarium.calibrate import (
@@ -27,22 +27,6 @@ from simsoft.case.read import load, loads
 from simsoft.errors import InputError
 from simsoft.lure import assemble, values_of
 
-CASE = """title = "Lockside strip"
-[material]
-durometer = "50 OO"
-[[parts]]
-name = "tail"
-kind = "strip"
-length = "30 mm"
-width = "6 mm"
-thickness = "2 mm"
-[[scenarios]]
-name = "tank"
-kind = "hold"
-modes = 1
-[numerics]
-elements = 8
-"""
 NATURAL = {"mode": 1, "medium": "water"}
 
 
@@ -69,7 +53,7 @@ def test_ring_down_to_profile_to_strip(tmp_path):
     assert values["loss_factor"].value == pytest.approx(0.16, rel=0.02)
     written(tmp_path, values)
     path = tmp_path / "case.toml"
-    path.write_text('profile = "s.toml"\n' + CASE + '[water]\ntemperature = "22 degC"\n')
+    path.write_text('profile = "s.toml"\n' + STRIP + '[water]\ntemperature = "22 degC"\n')
     strip = assemble(load(path)).strips[0]
     resting = strip.inputs["modulus"].value
     assert resting * (f / 0.1) ** strip.rate_exponent == pytest.approx(truth, rel=0.012)
@@ -91,7 +75,7 @@ def test_two_free_lengths_take_the_clamp_out():
 
 def test_the_band_of_the_natural_frequency_shrinks_from_rung_to_rung():
     """Default, weighed and caliper, ring-down, one flick in the tank: each narrower."""
-    case = loads(CASE)
+    case = loads(STRIP)
     spreads = [natural_spread(case)]
     weighed = Measured("density", 1020.0, 2.0, "kg/m^3", "weighed", 2)
     values, _ = bench_values([weighed])
@@ -112,8 +96,8 @@ def test_the_band_of_the_natural_frequency_shrinks_from_rung_to_rung():
 
 
 def test_profiles_are_read_as_written(tmp_path):
-    strip = assemble(loads(CASE)).strips[0]
-    found = calibrate([(loads(CASE), [natural(3.0)])])
+    strip = assemble(loads(STRIP)).strips[0]
+    found = calibrate([(loads(STRIP), [natural(3.0)])])
     values = profile_values(found)
     again = read_profile(written(tmp_path, values)).values
     for name, value in values.items():
@@ -148,23 +132,23 @@ def test_a_case_names_its_profile_and_its_own_values_go_first(tmp_path):
         and '[values.density]\nvalue = "1030 kg/m^3"\nlow = "1029 kg/m^3"\nhigh = "1031 kg/m^3"\n'
     )
     path = tmp_path / "case.toml"
-    path.write_text('profile = "s.toml"\n' + CASE)
+    path.write_text('profile = "s.toml"\n' + STRIP)
     case = load(path)
     assert assemble(case).strips[0].inputs["density"].value == 1030.0
     assert "sha256" in case.text
-    path.write_text('profile = "s.toml"\n' + CASE.replace(
+    path.write_text('profile = "s.toml"\n' + STRIP.replace(
         'durometer = "50 OO"', 'durometer = "50 OO"\ndensity = "1010 kg/m^3"'
     ))  # fmt: skip
     own = load(path)
     assert assemble(own).strips[0].inputs["density"].value == 1010.0
     assert any("density is not used" in w for w in own.warnings)
-    path.write_text('profile = "none.toml"\n' + CASE)
+    path.write_text('profile = "none.toml"\n' + STRIP)
     with pytest.raises(InputError, match="no such file"):
         load(path)
 
 
 def test_the_surrogate_is_the_solver_at_its_centre_and_near_it_elsewhere():
-    case = loads(CASE)
+    case = loads(STRIP)
     wanted = [natural(3.0)]
     surrogate = build(case, wanted)
     assert exact_at(case, wanted, {}) == pytest.approx(surrogate(np.zeros(len(surrogate.names))))
@@ -186,7 +170,7 @@ def test_an_answer_that_jumps_at_one_end_is_no_parabola():
 
 def test_known_inputs_of_the_solver_are_recovered_in_90_of_100_trials():
     """Truth drawn from the prior, data from the solver at two stem thicknesses, 95 % bands."""
-    cases = [loads(CASE), loads(CASE.replace('"2 mm"', '"3 mm"').replace('"30 mm"', '"40 mm"'))]
+    cases = [loads(STRIP), loads(STRIP.replace('"2 mm"', '"3 mm"').replace('"30 mm"', '"40 mm"'))]
     strips = [assemble(case).strips[0] for case in cases]
     prior = priors(strips[0])
     names = tuple(prior)
@@ -304,7 +288,7 @@ def test_runs_of_a_tail_twice_as_stiff_disagree_with_the_durometer():
 
 
 def test_wrong_durometer_is_said_to_disagree():
-    case = loads(CASE)
+    case = loads(STRIP)
     surrogate = build(case, [natural(3.0)])
     found = calibrate([(case, [natural(3.0 * math.exp(surrogate.base[0]))])])
     assert any("disagree on durometer" in line
@@ -312,8 +296,8 @@ def test_wrong_durometer_is_said_to_disagree():
 
 
 def test_each_design_is_predicted_from_the_others():
-    thick = loads(CASE.replace('"2 mm"', '"3 mm"').replace("Lockside", "Millpond"))
-    case = loads(CASE)
+    thick = loads(STRIP.replace('"2 mm"', '"3 mm"').replace("Lockside", "Millpond"))
+    case = loads(STRIP)
     base = [math.exp(build(c, [natural(3.0)]).base[0]) for c in (case, thick)]
     found = calibrate([(case, [natural(1.2 * base[0])]), (thick, [natural(1.2 * base[1])])])
     left = leave_one_out(found)
@@ -325,4 +309,4 @@ def test_each_design_is_predicted_from_the_others():
 
 def test_nothing_to_learn_from_is_refused():
     with pytest.raises(InputError, match="no measurement"):
-        calibrate([(loads(CASE), [Measured("sink_rate", 0.2, 0.01, "m/s", "", 1)])])
+        calibrate([(loads(STRIP), [Measured("sink_rate", 0.2, 0.01, "m/s", "", 1)])])

@@ -92,7 +92,7 @@ def test_two_waters_are_two_runs_and_repeats_are_pooled(case, solved):
 def test_any_quantity_of_a_record_can_be_compared(solved):
     case = loads(CASE + '[body]\nfamily = "worm"\nlength = "90 mm"\nheight = "6 mm"\n')
     pair = compare(case, [measured("sink_rate", 0.21, 0.005, "m/s")])[0]
-    assert pair.verdict.startswith("green")
+    assert pair.verdict.startswith("says little: within 10 %")
     nothing = compare(case, [measured("hop_height", 0.1, 0.01, "m")])[0]
     assert nothing.verdict == room.NOT_ASKED
 
@@ -106,7 +106,20 @@ def test_a_beat_predicted_where_none_was_seen_is_a_false_go(case, solved):
     still = Measured(**{**vars(still), "at": {"speed": 0.2}})
     pairs = compare(case, [still])
     assert pairs[0].goes == (True, False)
+    assert pairs[0].verdict == "disagrees: predicted, but none was seen (no beat was counted)"
     assert "FALSE GO: 1" in compared_page(pairs, "a")
+
+
+def test_a_tail_that_was_not_seen_is_no_tail_that_stood_still(case, solved):
+    lost = lacking("flap_frequency", "Hz", "kymograph", "the tail is not seen")
+    lost = Measured(**{**vars(lost), "at": {"speed": 0.2}})
+    pair = compare(case, [lost])[0]
+    assert pair.goes is None
+    assert pair.judgement == "not judged"
+    nothing = Record("run", "tail", "flap_frequency", None, None, None, "Hz", "", {}, "no beat")
+    assert judge(measured(), nothing).judgement == "disagrees"
+    none_seen = lacking("flap_frequency", "Hz", "counted", "no beat was counted")
+    assert judge(none_seen, nothing).judgement == "agrees"
 
 
 def test_a_measurement_in_doubt_is_not_judged():
@@ -182,7 +195,7 @@ def test_pages_and_json(case, solved):
     assert "not locked" in page
     body = json.loads(compared_json("0.1.0", case.title, pairs, ""))
     assert body["records"][0]["quantity"] == "flap_frequency"
-    assert body["comparisons"][0]["verdict"].startswith("green")
+    assert body["comparisons"][0]["judgement"] == "says little"
     many = designs_page([("a", pairs), ("b", pairs), ("c", pairs)])
     assert "bias x1.100" in many
     assert "a sketch" in many

@@ -3,26 +3,9 @@
 import json
 
 import pytest
-from bench import ringdown_text, sine_rows, track_text
+from bench import STRIP, ringdown_text, sine_rows, track_text
 
 from simsoft import cli
-
-STRIP = """title = "Lockside strip"
-[material]
-durometer = "50 OO"
-[[parts]]
-name = "tail"
-kind = "strip"
-length = "30 mm"
-width = "6 mm"
-thickness = "2 mm"
-[[scenarios]]
-name = "tank"
-kind = "hold"
-modes = 1
-[numerics]
-elements = 8
-"""
 
 
 @pytest.fixture
