@@ -17,7 +17,7 @@ from simsoft.sweep.axis import read_axis
 from simsoft.sweep.brief import overall
 from simsoft.sweep.file import CSV, H5
 from simsoft.sweep.plan import Plan, read_link
-from simsoft.sweep.rank import Confirmed, Ranked
+from simsoft.sweep.rank import Confirmed, Ranking
 from simsoft.sweep.run import Progress, Runner, Sweep, local_runner, prepare, read_base, run_sweep
 from simsoft.sweep.table import Table
 from simsoft.sweep.task import Mode
@@ -71,20 +71,18 @@ def _judged(
     workers: int | None,
     best: int,
     progress: Progress | None,
-) -> tuple[list[Ranked], list[Confirmed]]:
+) -> tuple[Ranking, list[Confirmed]]:
     """Return the designs ranked, and the case as it stands and the best ones with bands."""
     if not sweep.case.brief:
         return ranking.rank(sweep, table), []
     runner: Runner = local_runner(workers, "bands")
     base = ranking.confirm(sweep, [None], directory, runner, progress)
     ranked = ranking.rank(sweep, table, ranking.bands_of(base[0].records))
-    chosen = [item.index for item in ranked[: max(0, best)]]
+    chosen = [int(index) for index in ranked.order[: max(0, best)]]
     return ranked, base + ranking.confirm(sweep, chosen, directory, runner, progress)
 
 
-def _json(
-    sweep: Sweep, table: Table, ranked: Sequence[Ranked], confirmed: Sequence[Confirmed]
-) -> str:
+def _json(sweep: Sweep, table: Table, ranked: Ranking, confirmed: Sequence[Confirmed]) -> str:
     body: dict[str, Any] = {
         "simsoft": __version__,
         "case": table.title,
@@ -104,7 +102,7 @@ def _json(
                 "meets": item.meets,
                 "brief": [finding_json(finding) for finding in item.findings],
             }
-            for item in ranked
+            for item in ranked.designs()
         ],
         "confirmed": [
             {

@@ -80,7 +80,7 @@ def _axis(table: Table, i: int) -> tuple[Array, npt.NDArray[np.intp], str]:
 def _met(sweep: Sweep, table: Table) -> npt.NDArray[np.bool_]:
     good = np.zeros(table.count, dtype=bool)
     if sweep.case.brief:
-        for item in rank(sweep, table):
+        for item in rank(sweep, table).designs():
             good[item.index] = item.meets
     return good
 

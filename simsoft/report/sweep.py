@@ -9,7 +9,7 @@ from simsoft.record import Record
 from simsoft.report.brief import WIDTH, brief_lines, folded
 from simsoft.report.units import LengthUnit, show
 from simsoft.sweep.brief import Finding, overall
-from simsoft.sweep.rank import Confirmed, Ranked
+from simsoft.sweep.rank import Confirmed, Ranking
 from simsoft.sweep.run import Sweep
 from simsoft.sweep.table import Column, Table
 
@@ -30,7 +30,7 @@ def short(path: str) -> str:
 def sweep_text(
     sweep: Sweep,
     table: Table,
-    ranked: Sequence[Ranked],
+    ranked: Ranking,
     confirmed: Sequence[Confirmed],
     solved: int,
 ) -> str:
@@ -58,8 +58,8 @@ def _setting(paths: Sequence[str], values: Sequence[str]) -> str:
     return ", ".join(f"{short(p)} {v}" for p, v in zip(paths, values, strict=True))
 
 
-def _ranking(sweep: Sweep, table: Table, ranked: Sequence[Ranked]) -> list[str]:
-    if not ranked:
+def _ranking(sweep: Sweep, table: Table, ranked: Ranking) -> list[str]:
+    if not len(ranked):
         return ["No design could be solved."]
     unit = sweep.case.length_unit
     if sweep.case.brief:
@@ -70,18 +70,17 @@ def _ranking(sweep: Sweep, table: Table, ranked: Sequence[Ranked]) -> list[str]:
                 f"{item.score:+.1f}" if item.score > -1e6 else "-",
                 *(_clause_cell(f, unit) for f in item.findings),
             ]
-            for item in ranked[:MOST_ROWS]
+            for item in ranked.designs(MOST_ROWS)
         ]
-        good = sum(item.meets for item in ranked)
         first = (
-            f"{good} of {len(ranked)} meet the whole brief by their numbers (margin: smallest "
-            "distance from a limit, in half bands of the case as it stands)."
+            f"{ranked.good} of {len(ranked)} meet the whole brief by their numbers (margin: "
+            "smallest distance from a limit, in half bands of the case as it stands)."
         )
     else:
         columns = worth_showing(table)[:MOST_COLUMNS]
         head = [short(p) for p in table.paths] + [_column_head(c.parts) for c in columns]
         rows = []
-        for item in ranked[:MOST_ROWS]:
+        for item in ranked.designs(MOST_ROWS):
             found = {c.name: r for c, r in _cells(table, item.index, [c.name for c in columns])}
             rows.append([*item.values, *(
                 _value_text(found[c.name], unit) if c.name in found else "-" for c in columns

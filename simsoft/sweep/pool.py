@@ -13,6 +13,7 @@ from concurrent.futures.process import BrokenProcessPool
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
+from simsoft.errors import SimsoftError
 from simsoft.sweep.row import FAILED, Row
 from simsoft.sweep.task import Base, Task, solve_task
 
@@ -22,6 +23,10 @@ if TYPE_CHECKING:
 Job = tuple[str, Task]  # key and task
 
 AHEAD = 3  # chunks under way for each worker
+NO_WORKERS = (
+    "no worker process comes up; a script that sweeps needs its calls below "
+    'if __name__ == "__main__":, or workers=1'
+)
 DIED = "the worker process died on this design (out of memory, or a defect)"
 
 
@@ -77,6 +82,8 @@ def run_jobs(
         lost = yield from _round(base, chunks, workers)
         if not lost:
             return
+        if not _comes_up(base):
+            raise SimsoftError(NO_WORKERS)
         # Which job killed the worker is not known: each that was under way goes alone.
         for job in itertools.chain.from_iterable(lost):
             yield [_alone(base, job)]
@@ -122,6 +129,15 @@ def _round(
         return lost
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+def _comes_up(base: Base) -> bool:
+    """Tell whether a worker with nothing to solve comes up at all."""
+    with _pool(1) as pool:
+        try:
+            return pool.submit(solve_chunk, base, []).result() == []
+        except BrokenProcessPool:
+            return False
 
 
 def _alone(base: Base, job: Job) -> Row:

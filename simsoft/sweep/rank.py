@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
 
 from simsoft.case.model import Case
 from simsoft.record import Record
@@ -39,17 +42,54 @@ class Ranked:
     meets: bool
 
 
-def rank(sweep: Sweep, table: Table, bands: Bands | None = None) -> list[Ranked]:
-    """Return the designs that were solved, best first; in their own order without a brief."""
-    found = []
-    for index in range(table.count):
-        if table.status[index] != DONE:
-            continue
-        findings = judge(sweep.case, table.records(index), banded=False, bands=bands)
-        found.append(Ranked(index, table.values[index], findings, score(findings), meets(findings)))
-    if sweep.case.brief:
-        found.sort(key=lambda item: (-round(item.score, DECIMALS), item.index))
-    return found
+@dataclass(frozen=True)
+class Ranking:
+    """The order of the designs that were solved; what is said of each is worked out when asked.
+
+    Attributes
+    ----------
+    case : Case
+    table : Table
+    bands : mapping of column to low and high over value, or None
+    order : array of int, designs, best first; in their own order without a brief
+    good : int, how many meet every clause by the number itself
+    """
+
+    case: Case
+    table: Table
+    bands: Bands | None
+    order: npt.NDArray[np.int64]
+    good: int
+
+    def __len__(self) -> int:
+        return len(self.order)
+
+    def designs(self, most: int | None = None) -> Iterator[Ranked]:
+        """Yield the designs judged, best first, at most so many."""
+        for index in self.order[:most]:
+            yield judged(self.case, self.table, int(index), self.bands)
+
+
+def judged(case: Case, table: Table, index: int, bands: Bands | None) -> Ranked:
+    """Return one design of a table judged by the brief of a case."""
+    findings = judge(case, table.records(index), banded=False, bands=bands)
+    return Ranked(index, table.values[index], findings, score(findings), meets(findings))
+
+
+def rank(sweep: Sweep, table: Table, bands: Bands | None = None) -> Ranking:
+    """Return the order of the designs that were solved.
+
+    Holds two numbers a design: what is said of each would take far more room than the table.
+    """
+    done = np.array([i for i, status in enumerate(table.status) if status == DONE], dtype=np.int64)
+    if not sweep.case.brief:
+        return Ranking(sweep.case, table, bands, done, 0)
+    scores, good = np.empty(len(done)), 0
+    for row, index in enumerate(done):
+        found = judged(sweep.case, table, int(index), bands)
+        scores[row] = -round(found.score, DECIMALS)
+        good += found.meets
+    return Ranking(sweep.case, table, bands, done[np.argsort(scores, kind="stable")], good)
 
 
 def bands_of(records: Sequence[Record]) -> dict[str, tuple[float, float]]:

@@ -30,6 +30,7 @@ Progress = Callable[[str, float], None]
 Runner = Callable[[Base, Iterable[Job]], Iterator[list[Row]]]
 
 KEEP_EVERY = 0.5  # [s] rows wait at most so long before they are kept
+KEY = 64  # hexadecimal digits of a run's key
 LOOKED_UP = 200  # designs whose rows are looked for at a time
 CHUNK = {"full": 8, "bands": 1, "fast": 64}
 KERNEL = {"full": "advance", "bands": "advance", "fast": "search_start"}  # the last one compiled
@@ -196,7 +197,8 @@ def solve_tasks(
     """Return the rows of tasks; they are kept in the directory's journal and taken from there."""
     total = sum(map(len, tasks))
     with journal(directory) as kept:
-        keys, _ = _solve(base, iter(tasks), total, kept, runner, progress)
+        packed, _ = _solve(base, iter(tasks), total, kept, runner, progress)
+        keys = list(map(_unpacked, packed))
         found = kept.get([key for names in keys for key in names])
     return [[found[key] for key in names] for names in keys]
 
@@ -208,20 +210,25 @@ def _solve(
     kept: Journal,
     runner: Runner,
     progress: Progress | None,
-) -> tuple[list[tuple[str, ...]], int]:
-    """Solve every run without a row; return the keys of every design and the runs solved."""
+) -> tuple[list[bytes], int]:
+    """Solve every run without a row; return the keys of every design and the runs solved.
+
+    What is held grows by the keys alone, 32 bytes a run: rows go to the journal.
+    """
     begun = time.monotonic()
     solved = 0
-    keys: list[tuple[str, ...]] = []
+    keys: list[bytes] = []
+    asked: set[str] = set()
     waiting: list[Row] = []
     last = begun
     try:
-        for rows in runner(base, _jobs(base, source, kept, keys)):
+        for rows in runner(base, _jobs(base, source, kept, keys, asked)):
             solved += len(rows)
             waiting += rows
             now = time.monotonic()
             if now - last >= KEEP_EVERY:
                 kept.put(waiting)
+                asked.difference_update(row.key for row in waiting)
                 waiting, last = [], now
             if progress is not None:
                 _tell(progress, solved, total, now - begun)
@@ -238,29 +245,49 @@ def _tell(progress: Progress, solved: int, total: int, seconds: float) -> None:
     progress(f"{solved} of {total} runs, {rate:.3g} a second, {shown} left", solved / total)
 
 
+def _packed(names: Sequence[str]) -> bytes:
+    """Return hexadecimal keys of one design as bytes, a fifth of the room."""
+    return bytes.fromhex("".join(names))
+
+
+def _unpacked(keys: bytes) -> list[str]:
+    text = keys.hex()
+    return [text[start : start + KEY] for start in range(0, len(text), KEY)]
+
+
 def _jobs(
-    base: Base, source: Iterator[list[Task]], kept: Journal, keys: list[tuple[str, ...]]
+    base: Base,
+    source: Iterator[list[Task]],
+    kept: Journal,
+    keys: list[bytes],
+    asked: set[str],
 ) -> Iterator[Job]:
-    """Yield the runs without a row, looked up a few designs at a time; fill in the keys."""
-    asked: set[str] = set()
+    """Yield the runs without a row, looked up a few designs at a time; fill in the keys.
+
+    ``asked`` holds the keys that were yielded; those with a row in the journal may leave it.
+    """
     while batch := list(islice(source, LOOKED_UP)):
         found = [tuple(key_of(base, task) for task in tasks) for tasks in batch]
-        keys += found
+        keys += map(_packed, found)
         known = kept.known([key for names in found for key in names])
-        for tasks, names in zip(batch, found, strict=True):
-            for task, key in zip(tasks, names, strict=True):
-                if key not in known and key not in asked:
-                    asked.add(key)
-                    yield key, task
+        # laid out before the first is handed on: keys leave ``asked`` while these wait
+        fresh = {
+            key: task
+            for tasks, names in zip(batch, found, strict=True)
+            for task, key in zip(tasks, names, strict=True)
+            if key not in known and key not in asked
+        }
+        asked.update(fresh)
+        yield from fresh.items()
 
 
-def _table(sweep: Sweep, kept: Journal, keys: list[tuple[str, ...]]) -> Table:
+def _table(sweep: Sweep, kept: Journal, keys: list[bytes]) -> Table:
     """Return the table of all designs from their rows, in the designs' order."""
     temperatures = [spec.temperature for spec in sweep.specs]
 
     def rows() -> Iterator[list[tuple[Row, float | None]]]:
         for start in range(0, len(keys), LOOKED_UP):
-            part = keys[start : start + LOOKED_UP]
+            part = list(map(_unpacked, keys[start : start + LOOKED_UP]))
             found = kept.get([key for names in part for key in names])
             for names in part:
                 yield [(found[k], t) for k, t in zip(names, temperatures, strict=True)]

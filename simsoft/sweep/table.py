@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import sys
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
@@ -173,7 +174,8 @@ def _put(columns: dict[str, Column], cell: Cell, index: int, count: int) -> None
         # the first designs had no value, so that the column was taken for numbers
         column.value = [""] * count
     if isinstance(column.value, list):
-        column.value[index] = str(cell.value)
+        # few different words in many designs: each is held once
+        column.value[index] = sys.intern(str(cell.value))
         return
     column.value[index] = cell.value
     for name, end in (("low", cell.low), ("high", cell.high)):

@@ -179,6 +179,24 @@ def test_killed_at_random_points_gives_the_same_file(case, tmp_path):
     kill_and_resume(case, tmp_path, delays, workers=2)
 
 
+@pytest.mark.slow
+def test_a_script_whose_workers_cannot_come_up_is_told_why(case, tmp_path):
+    script = tmp_path / "script.py"
+    script.write_text(
+        "from pathlib import Path\n"
+        "from simsoft.sweep.axis import read_axis\n"
+        "from simsoft.sweep.plan import Plan\n"
+        "from simsoft.sweep.run import local_runner, prepare, read_base, run_sweep\n"
+        f"sweep = prepare(read_base({str(case)!r}), Plan((read_axis({VARY!r}),)))\n"
+        f"run_sweep(sweep, Path({str(tmp_path)!r}), local_runner(2, 'full'))\n"
+    )
+    words = [sys.executable, str(script)]
+    found = subprocess.run(words, capture_output=True, text=True, timeout=120, check=False)
+    assert found.returncode != 0
+    assert "no worker process comes up" in found.stderr.strip().splitlines()[-1]
+    assert not (tmp_path / "sweep.h5").exists()
+
+
 @pytest.mark.skipif(os.name != "posix", reason="limits the size of files")
 def test_a_full_disk_is_one_line_and_keeps_what_was_done(case, tmp_path):
     out = tmp_path / "out"
