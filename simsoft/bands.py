@@ -17,6 +17,7 @@ from simsoft.record import Record
 from simsoft.solve.outcome import Answer, At, Key, Outcome
 
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
+OF_WAKE = ("centre_of_pressure", "strouhal", "wake_growth", "wake_moment")
 SIGNED = ("drag", "hook_clearance", "sink_rate", "attitude", "turn_rate")
 # [m] a bait is rigged a little off by hand (common practice, no source).
 RIGGING_SCATTER = 1.0e-3
@@ -67,6 +68,14 @@ def variants(strip: Strip) -> list[Variant]:
     for name, band in strip.inputs.items():
         result += [Variant(name, end) for end in (band.low, band.high) if end != band.value]
     return result
+
+
+def felt(strip: Strip, full: Outcome) -> list[Variant]:
+    """Return the runs that can change an answer: without the wake of a plate that sheds none."""
+    sheds = any(quantity == "shedding_rate" for quantity, _ in full.answers)
+    if strip.model == "rod" or sheds:
+        return variants(strip)
+    return [variant for variant in variants(strip) if variant.name not in OF_WAKE]
 
 
 def with_bands(

@@ -79,13 +79,12 @@ def coefficients(part: Part) -> dict[str, Band]:
         "skin_friction": _take(loads.skin_friction, SKIN_FRICTION),
     }
     if part.paddle is not None:
+        wake = _wake_coefficients(loads)
         result |= {
             "paddle_normal_force": _take(loads.paddle_normal_force, PADDLE_NORMAL_FORCE),
-            "centre_of_pressure": _take(loads.centre_of_pressure, CENTRE_OF_PRESSURE),
+            "centre_of_pressure": wake.pop("centre_of_pressure"),
             "rotary_damping": _take(loads.rotary_damping, ROTARY_DAMPING),
-            "strouhal": _take(loads.strouhal, STROUHAL),
-            "wake_growth": _take(loads.wake_growth, WAKE_GROWTH),
-            "wake_moment": _take(loads.wake_moment, WAKE_MOMENT),
+            **wake,
             "munk": _take(loads.munk, MUNK),
         }
     return result
@@ -100,10 +99,22 @@ def plate_coefficients(part: Part, square_on: float) -> dict[str, Band]:
     drag = Band(
         square_on, low * square_on, high * square_on, "C_d of a plate square on, Hoerner 1965"
     )
+    loads = part.loads
+    result = {
+        "normal_drag": _take(loads.normal_drag, drag),
+        "skin_friction": _take(loads.skin_friction, SKIN_FRICTION),
+        "stall_angle": _take(loads.stall_angle, STALL_ANGLE),
+    }
+    return result if loads.shedding is False else result | _wake_coefficients(loads)
+
+
+def _wake_coefficients(loads: LoadsInput) -> dict[str, Band]:
+    """Return what a shed wake hangs on, of a paddle or a plate."""
     return {
-        "normal_drag": _take(part.loads.normal_drag, drag),
-        "skin_friction": _take(part.loads.skin_friction, SKIN_FRICTION),
-        "stall_angle": _take(part.loads.stall_angle, STALL_ANGLE),
+        "centre_of_pressure": _take(loads.centre_of_pressure, CENTRE_OF_PRESSURE),
+        "strouhal": _take(loads.strouhal, STROUHAL),
+        "wake_growth": _take(loads.wake_growth, WAKE_GROWTH),
+        "wake_moment": _take(loads.wake_moment, WAKE_MOMENT),
     }
 
 

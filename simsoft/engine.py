@@ -11,7 +11,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 from threadpoolctl import threadpool_limits
 
-from simsoft.bands import Variant, variants, with_bands
+from simsoft.bands import Variant, felt, with_bands
 from simsoft.case.model import Case, Scenario
 from simsoft.checks import check_strip
 from simsoft.errors import SolveError
@@ -221,10 +221,10 @@ def _bands(
         moved = {} if variant is None else {variant.name: variant.value}
         return solve_strip(case, lure, scenario, strip, values_of(strip, **moved), coarse)
 
-    felt = variants(strip)
+    moving = felt(strip, full)
     if scenario.kind == "cast":
-        felt = [variant for variant in felt if variant.name in TUMBLE_INPUTS]
-    wanted: list[Variant | None] = [None, *felt]
+        moving = [variant for variant in moving if variant.name in TUMBLE_INPUTS]
+    wanted: list[Variant | None] = [None, *moving]
     outcomes: list[Outcome] = []
     pool = ThreadPoolExecutor(max_workers=os.cpu_count())
     try:

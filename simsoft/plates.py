@@ -12,6 +12,7 @@ from scipy.sparse import csr_matrix
 
 from simsoft.loads.panels import Panels, make_panels
 from simsoft.loads.plate_flow import Flow, make_flow
+from simsoft.loads.plate_wake import Wake, make_wake
 from simsoft.lure import GRAVITY, Strip
 from simsoft.shape.planform import Planform, axes_of, cut_planform
 from simsoft.structure.plate import (
@@ -41,6 +42,7 @@ class PlateModel:
     plate : Plate, unit modulus, stress-free as moulded
     mass : sparse (6 n, 6 n), of the solid
     flow : Flow or None in air
+    wake : Wake or None in air; of no effect where nothing is shed
     dead : array (n, 6) [N], weight less buoyancy and the loads of the tip, lab axes
     state : array (n, 6), moulded places [m] and directors in lab axes, clamp at the origin
     free : int array, unknowns that are not clamped
@@ -51,6 +53,7 @@ class PlateModel:
     plate: Plate
     mass: csr_matrix
     flow: Flow | None
+    wake: Wake | None
     dead: Array
     state: Array
     free: Integers
@@ -97,11 +100,13 @@ def build_plate(
         dead[tip, 2] -= part.tip_mass * GRAVITY / len(tip)
     if part.tip_mass > 0.0:
         mass = mass + _lumped(tip, nodes, part.tip_mass)
+    flow = None if air else _flow(strip, planform, values, density)
     return PlateModel(
         planform=planform,
         plate=moulded(flat, state),
         mass=mass,
-        flow=None if air else _flow(strip, planform, values, density),
+        flow=flow,
+        wake=None if flow is None else make_wake(planform.plan, flow, density, values),
         dead=dead,
         state=state,
         free=np.flatnonzero(np.repeat(~planform.clamped, 6)),

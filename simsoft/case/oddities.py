@@ -152,10 +152,10 @@ def _part(table: dict[str, Any], part: Part, place: Place) -> Iterator[Problem]:
             (*place, "set_fraction"),
             f"{given(table['set_fraction'])} has no effect without `set_angle`",
         )
-    if part.loads.shedding and part.paddle is None:
+    if part.loads.shedding and part.paddle is None and part.model != "plate":
         yield Problem(
             (*place, "loads", "shedding"),
-            f"`true` has no effect on a {part.kind}, which has no paddle",
+            f"`true` has no effect on a {part.kind} unless it is solved as a plate",
         )
     yield from _axis(table, part, place)
 

@@ -42,6 +42,8 @@ _PADDLE_LOADS = (
     "wake_moment",
     "munk",
 )
+_WAKE_LOADS = ("centre_of_pressure", "strouhal", "wake_growth", "wake_moment")
+_PLATES = ("strip", "ribbon", "fork-tail", "claw")  # kinds that may bend as plates
 _DUROMETER_ONLY = ("static_factor", "rate_exponent", "temperature_slope")
 # Below this sine the width axis cannot be told from the direction (about 6 degrees).
 _PARALLEL = 0.1
@@ -179,12 +181,15 @@ def _kind_keys(table: dict[str, Any], kind: str, place: Place) -> Iterator[Probl
     loads = table.get("loads")
     if isinstance(loads, dict) and kind != "paddle-tail":
         for key in _PADDLE_LOADS:
-            if key in loads:
-                yield Problem(
-                    (*place, "loads", key),
-                    f"{given(loads[key])} does not belong to a {kind}; "
-                    "only a paddle-tail has a paddle",
-                )
+            if key in loads and key not in _WAKE_LOADS:
+                reason = "only a paddle-tail has a paddle"
+            elif key in loads and (kind not in _PLATES or table.get("model") == "rod"):
+                reason = "only a paddle-tail or a plate sheds a wake"
+            else:
+                continue
+            yield Problem(
+                (*place, "loads", key), f"{given(loads[key])} does not belong to a {kind}; {reason}"
+            )
 
 
 def _bending_model(table: dict[str, Any], kind: str, place: Place) -> Iterator[Problem]:

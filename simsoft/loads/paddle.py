@@ -60,12 +60,41 @@ def wake_drive(paddle: Paddle, motion: Array) -> tuple[float, float]:
     speed = math.sqrt(motion[0] ** 2 + motion[1] ** 2 + motion[2] ** 2)
     if speed <= 0.0 or paddle.wake_moment <= 0.0:
         return 0.0, 0.0
-    sine = abs(motion[2]) / speed
+    return wake_of_flow(
+        speed,
+        abs(motion[2]) / speed,
+        motion[0] / speed,
+        paddle.width,
+        paddle.strouhal,
+        paddle.normal_force / paddle.half_density,
+        paddle.centre_of_pressure,
+        paddle.wake_moment,
+    )
+
+
+@lean_kernel()
+def wake_of_flow(
+    speed: float,
+    sine: float,
+    ahead: float,
+    width: float,
+    strouhal: float,
+    normal_force: float,
+    centre: float,
+    moment: float,
+) -> tuple[float, float]:
+    """Return shedding rate W [rad/s] and quasi-steady wake state q_qs [-] of a plate in a flow.
+
+    ``sine`` is that of the incidence, ``ahead`` the share of the velocity along the chord, of
+    length ``width`` [m]; ``normal_force``, ``centre`` and ``moment`` are C_N90, k_cp and C_M0.
+    """
+    if moment <= 0.0:
+        return 0.0, 0.0
     shape = 4.0 + math.pi * sine
-    reach = 0.75 * paddle.centre_of_pressure * (motion[0] / speed) / shape
-    normal = (paddle.normal_force / paddle.half_density) * (4.0 + math.pi) / shape
-    rate = 2.0 * math.pi * paddle.strouhal * speed / (paddle.width * max(sine, SMALLEST_SINE))
-    return rate, 2.0 * normal * reach / paddle.wake_moment
+    reach = 0.75 * centre * ahead / shape
+    normal = normal_force * (4.0 + math.pi) / shape
+    rate = 2.0 * math.pi * strouhal * speed / (width * max(sine, SMALLEST_SINE))
+    return rate, 2.0 * normal * reach / moment
 
 
 @lean_kernel()

@@ -35,7 +35,8 @@ class Moving:
     name : str
     length : float [m]
     moulded_turning : float [rad], of the centreline from clamp to tip
-    paddle_width : float [m], of a paddle that sheds; zero for any other part
+    paddle_width : float [m], of a paddle that sheds, or the chord of a plate that does; zero for
+        any other part
     """
 
     name: str

@@ -8,6 +8,7 @@ import numpy as np
 
 from simsoft.compiled import kernel
 from simsoft.loads.plate_flow import Flow, flow_force
+from simsoft.loads.plate_wake import Wake, foretell, push_by_wakes, step_wakes
 from simsoft.structure.plate import Array, Integers, Plate
 from simsoft.structure.plate_forces import internal_forces
 from simsoft.structure.rod import Stream
@@ -22,7 +23,7 @@ TOLERANCE = 1.0e-6  # of a correction of a director, and of a place over the len
 ITERATIONS = 12
 TIRED = 8  # iterations of a step after which the inverse is renewed
 FARTHEST_LEARNT = 0.9  # a correction is drawn out to ten times its length at most
-HISTORY_COLUMNS = 12  # tip, tangent, force and moment on the clamp
+HISTORY_COLUMNS = 13  # tip, tangent, force and moment on the clamp, stronger wake
 ENERGY_TERMS = 5
 ENERGY_NAMES = ("kinetic", "elastic", "fluid_work", "dead_work", "damping_loss")
 DONE, RENEW, LOST = 0, 1, 2
@@ -51,6 +52,8 @@ def water_velocity(stream: Stream, height: float, state: Array, out: Array) -> N
 def advance_plate(
     plate: Plate,
     flow: Flow,
+    wake: Wake,
+    shed: Array,
     mass: tuple[Array, Integers, Integers],
     dead: Array,
     stream: Stream,
@@ -77,7 +80,8 @@ def advance_plate(
 
     Parameters
     ----------
-    plate, flow, mass, dead : arrays of the plate; ``mass`` row-compressed
+    plate, flow, wake, mass, dead : arrays of the plate; ``mass`` row-compressed
+    shed : array (2, 4), wakes (see ``plate_wake.foretell``), advanced in place
     modulus, damping : float [Pa], [s], dynamic modulus and Kelvin-Voigt time
     inverse : array (m, m), of the iteration matrix of the free unknowns (see plate_march)
     frames : array (n, 3, 3), node frames at which it was taken (``node_frames``); it is turned
@@ -89,7 +93,7 @@ def advance_plate(
     motion : array (3, n, 6), state, rate and acceleration, advanced in place
     energy : array (5,) [J], kinetic and elastic energy now, works so far
     marks : int array (rows, 3), nodes of the middle line and of the two edges abreast
-    history : array (steps / stride, 12), shapes : array (steps / stride, rows, 6)
+    history : array (steps / stride, 13), shapes : array (steps / stride, rows, 6)
 
     Returns
     -------
@@ -102,22 +106,22 @@ def advance_plate(
     turn, here = np.empty((n, 3, 3)), np.empty((n, 3, 3))
     kept = np.zeros((ITERATIONS, n, 6))
     tired = 0
+    wakes = np.zeros(2)
     for s in range(steps):
+        foretell(wake, shed, (1.0 - ALPHA_F) * step, wakes)
         next_change = change.copy()
         found = False
         stored, lost = 0.0, 0.0
         used = ITERATIONS
         for iteration in range(ITERATIONS):
-            next_state = (
-                state + step * rate + step**2 * ((0.5 - BETA) * change + BETA * next_change)
-            )
-            next_rate = rate + step * ((1.0 - GAMMA) * change + GAMMA * next_change)
+            next_state, next_rate = _stepped(state, rate, change, next_change, step)
             at_state = (1.0 - ALPHA_F) * next_state + ALPHA_F * state
             at_rate = (1.0 - ALPHA_F) * next_rate + ALPHA_F * rate
             at_change = (1.0 - ALPHA_M) * next_change + ALPHA_M * change
             stored, lost = internal_forces(plate, at_state, at_rate, damping, inner)
             water_velocity(stream, height, at_state, water)
             flow_force(flow, at_state, at_rate, at_change, water, force)
+            push_by_wakes(wake, flow, at_state, at_rate, water, wakes, force)
             times_mass(mass[0], mass[1], mass[2], at_change.ravel(), inertia)
             out = modulus * inner - force - dead + inertia.reshape(n, 6)
             if found:
@@ -136,18 +140,29 @@ def advance_plate(
             found = largest < TOLERANCE
         if not found:
             return s, RENEW
-        state[:] = next_state
-        rate[:] = next_rate
-        change[:] = next_change
+        state[:], rate[:], change[:] = next_state, next_rate, next_change
+        step_wakes(wake, flow, state, rate, water, shed, step)
         _books(modulus * stored, modulus * lost, force, dead, at_rate, step, energy)
         energy[0] = 0.5 * float((at_rate.ravel() * _mass_times(mass, at_rate)).sum())
         if (offset + s + 1) % stride == 0:
             sample = (offset + s) // stride
             _record(state, out, held, marks, history[sample], shapes[sample])
+            history[sample, 12] = shed[int(np.argmax(wake.moment)), 0]
         tired = tired + 1 if used >= TIRED else 0
         if tired >= 2:
             return s + 1, RENEW
     return steps, DONE
+
+
+@kernel()
+def _stepped(
+    state: Array, rate: Array, change: Array, next_change: Array, step: float
+) -> tuple[Array, Array]:
+    """Return state and rate (n, 6) at the end of a step with its accelerations known."""
+    return (
+        state + step * rate + step**2 * ((0.5 - BETA) * change + BETA * next_change),
+        rate + step * ((1.0 - GAMMA) * change + GAMMA * next_change),
+    )
 
 
 @kernel()

@@ -9,6 +9,7 @@ from scipy.linalg import LinAlgError, inv
 from simsoft.errors import SolveError
 from simsoft.loads.plate_flow import Flow
 from simsoft.loads.plate_tangent import flow_slopes
+from simsoft.loads.plate_wake import Wake, begin_wakes
 from simsoft.plates import PlateModel
 from simsoft.solve.march import BEATS_PER_CHUNK, SAMPLES_PER_BEAT, March, settle
 from simsoft.solve.plate_kernel import (
@@ -86,12 +87,21 @@ def march_plate(
     SolveError
         If a step fails even with an eighth of the chosen step.
     """
-    if model.flow is None:
+    if model.flow is None or model.wake is None:
         raise SolveError("a plate in air is not marched")
     size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
     for attempt in range(HALVINGS + 1):
         try:
-            run = _Run(model, model.flow, plate, modulus, damping, stream, size / 2**attempt)
+            run = _Run(
+                model,
+                model.flow,
+                model.wake,
+                plate,
+                modulus,
+                damping,
+                stream,
+                size / 2**attempt,
+            )
             return run.to_the_end(rest, kicks, frequency, longest)
         except _FailedError as error:
             failed = error
@@ -110,6 +120,7 @@ class _Run:
         self,
         model: PlateModel,
         flow: Flow,
+        wake: Wake,
         plate: Plate,
         modulus: float,
         damping: float,
@@ -128,6 +139,7 @@ class _Run:
         self.grid = np.ix_(model.free, model.free)
         self.mates = mates_of(planform.quads, len(planform.plan))
         self.frames = np.zeros((len(planform.plan), 3, 3))
+        self.wake, self.shed = wake, np.zeros((2, 4))
         self.energy = np.zeros(ENERGY_TERMS)
         self.renewals = 0
         self.last = (np.zeros(HISTORY_COLUMNS), np.zeros((len(self.marks), 6)))
@@ -145,6 +157,8 @@ class _Run:
         made, end = advance_plate(
             self.plate,
             self.flow,
+            self.wake,
+            self.shed,
             self.mass,
             model.dead,
             self.stream,
@@ -170,7 +184,7 @@ class _Run:
     def _divided(self, motion: Array, time: float) -> None:
         """Make one step that does not converge in 2, 4, ... parts, each with its own inverse."""
         whole = self.step
-        begin, books = motion.copy(), self.energy.copy()
+        begin, books, shed = motion.copy(), self.energy.copy(), self.shed.copy()
         for halving in range(1, SUBSTEPS + 1):
             self.step = whole / 2**halving
             parts = 0
@@ -184,7 +198,7 @@ class _Run:
             if parts == 2**halving:
                 self.step, self.last = whole, (table[0], shape[0])
                 return
-            motion[:], self.energy[:] = begin, books
+            motion[:], self.energy[:], self.shed[:] = begin, books, shed
         self.step = whole
         raise _FailedError(time, whole)
 
@@ -215,6 +229,8 @@ class _Run:
         chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * self.step * stride)))
         motion = np.zeros((3, *rest.shape))
         motion[0] = rest + kicks
+        water = water_at(self.model, self.stream, rest)
+        self.wake, self.shed = begin_wakes(self.wake, self.flow, rest, water)
         inverse = self.inverse(motion)
         rows = []
         settled, message, window, steps = False, "", (0, 0), 0
@@ -239,7 +255,7 @@ class _Run:
             tangent=table[:, 3:6],
             force=table[:, 6:9],
             moment=table[:, 9:12],
-            wake=np.zeros(len(table)),
+            wake=table[:, 12],
             shapes=placed[:, :, :3] + self.model.root,
             width_axes=width / np.linalg.norm(width, axis=2, keepdims=True),
             settled=settled,

@@ -54,11 +54,15 @@ class PlateGrowth:
         self.basis = modes.shape
         self.frequency = max(float(modes.frequency[0]), 1e-9)
 
+    def take_modes_near(self, state: Array) -> None:
+        """Take the modes of a rest shape (n, 6) where those at hand no longer serve."""
+        if float(np.abs(state - self.state)[:, 3:].max()) > SAME_SHAPE:
+            self._take_modes(state)
+
     def at(self, speed: float, rest: PlateRest) -> Lead:
         """Return the leading small motion about a rest shape."""
         state = rest.state
-        if float(np.abs(state - self.state)[:, 3:].max()) > SAME_SHAPE:
-            self._take_modes(state)
+        self.take_modes_near(state)
         mass, damping, stiffness, elastic = self.matrices(speed, state)
         pencil = make_pencil(mass, damping, stiffness, elastic, self.modulus)
         passage = speed / self.length

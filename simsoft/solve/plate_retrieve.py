@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import numpy.typing as npt
@@ -28,7 +29,7 @@ from simsoft.solve.outcome import Outcome
 from simsoft.solve.plate_hold import REST, add_plate_drawings, add_plate_rest
 from simsoft.solve.plate_march import march_plate
 from simsoft.solve.plate_modes import plate_modes
-from simsoft.solve.plate_onset import find_plate_onset, follow_rest
+from simsoft.solve.plate_onset import PlateGrowth, find_plate_onset, follow_rest
 from simsoft.solve.plate_pictures import beat_surface
 from simsoft.solve.plate_rest import PlateRest, clamp_load_of_plate, extent
 from simsoft.solve.plate_setup import (
@@ -36,9 +37,9 @@ from simsoft.solve.plate_setup import (
     plate_modes_at_own_frequency,
     prepare_plate,
     square_to_chords,
-    tip_of_plate,
     turning_of_plate,
 )
+from simsoft.solve.plate_shedding import Shedding, shedding, start_by_shedding
 from simsoft.solve.point import MATERIAL_AGREES, Beat, longest_march, measure, trace_of
 from simsoft.solve.rest import make_stream
 from simsoft.solve.retrieve import Detail
@@ -51,10 +52,18 @@ FLUTTER = (
     "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "
     "surface by boundary elements, cross-flow drag), screening where wide"
 )
+PLATE_WAKE = (
+    "stroke of the plate in the wake it sheds passes 15 % of its chord, harmonic balance of small "
+    "motions, screening: start speed to a factor 1.5"
+)
+WAKE_CYCLE = (
+    f"{CYCLE} of the plate, moved by the wake it sheds, screening: frequency to 20 %, stroke to a "
+    "factor 3 until filmed"
+)
+SHEDS = "harmonic balance of the plate and the wake it sheds in its rest shape, screening"
 PLATE_CYCLE = f"{CYCLE} of the plate, screening: stall and wake of wide plates are judgements"
 KICKED_MODES = 3
 KICK = 0.004  # of the length, first disturbance of each of the lowest modes
-BROADSIDE = 0.7  # cosine between tip and stream below which a plate would shed as a bluff body
 STEADY_WAKE = 1.0  # reduced frequency up to which the wake is taken as steady (judgement)
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element
 STEPS_PER_MODE = 40
@@ -99,6 +108,7 @@ class _Marcher:
         first = float(plate_modes_at_own_frequency(ready, 1).frequency[0])
         self.first_mode = max(first, 1e-9)
         self.onset: Onset | None = None
+        self.growth: PlateGrowth | None = None
         self.part = Moving(
             name=ready.strip.name,
             length=extent(ready.model),
@@ -111,9 +121,21 @@ class _Marcher:
             self.ready, speeds, self.direction, self.scenario.shear, self.ready.still.state, 0.0
         )
 
-    def at(self, speed: float, rest: PlateRest) -> Beat:
+    def small_motions(self) -> PlateGrowth:
+        """Return the small motions about its rest shapes."""
+        if self.growth is None:
+            self.growth = PlateGrowth(self.ready, self.direction, self.scenario.shear)
+        return self.growth
+
+    def shedding(self, speed: float, rest: PlateRest) -> Shedding | None:
+        """Return how the plate beats in the wake it sheds in a rest shape, if it does."""
+        return shedding(self.small_motions(), speed, rest) if rest.found else None
+
+    def at(self, speed: float, rest: PlateRest, shed: Shedding | None = None) -> Beat:
         """March at a speed from its rest shape, with the material of the beat found."""
         frequency = expected_beat(self.onset, self.first_mode, speed, self.part.length)
+        if shed is not None:
+            frequency = shed.frequency
         beat = self._march(speed, rest, frequency)
         off = abs(beat.frequency - frequency) > MATERIAL_AGREES * frequency
         return self._march(speed, rest, beat.frequency) if beat.frequency > 0.0 and off else beat
@@ -146,7 +168,8 @@ class _Marcher:
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
         """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
-        beat = self.at(speed, self.rests(np.array([speed]))[0])
+        rest = self.rests(np.array([speed]))[0]
+        beat = self.at(speed, rest, self.shedding(speed, rest))
         return max(beat.stroke, NO_STROKE), beat.frequency
 
 
@@ -166,12 +189,16 @@ def _start(outcome: Outcome, solver: _Marcher) -> Start:
     )
     solver.onset = onset
     start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
+    waked, _ = start_by_shedding(solver.small_motions(), search_speeds(top, near))
+    if waked.speed is not None and (start.speed is None or waked.speed < start.speed):
+        start, jumped = waked, PLATE_WAKE
+        outcome.add("shedding_rate", waked.frequency, "Hz", SHEDS, speed=waked.speed)
     crossings: tuple[Crossing, ...] = onset.crossings
     if onset.lost:
         outcome.warnings.append(f"{solver.part.name}: {onset.lost}")
     add_start(outcome, start, crossings, jumped or FLUTTER, FLUTTER)
     warn_aside(outcome, solver.part, start, crossings)
-    if start.speed is not None and start.frequency is not None:
+    if start is not waked and start.speed is not None and start.frequency is not None:
         width = float(np.ptp(solver.ready.model.planform.plan[:, 1]))
         reduced = math.pi * start.frequency * width / start.speed
         if reduced > STEADY_WAKE:
@@ -195,9 +222,11 @@ def _at_speed(
         add_plate_rest(outcome, ready, rest.state, scenario.name, speed=speed)
         if solver.detail.pictures:
             add_plate_drawings(outcome, ready, scenario.name, rest.state, speed=speed)
-        _warn_broadside(outcome, solver, speed, rest)
+    shed = solver.shedding(speed, rest)
+    if shed is not None:
+        outcome.add("shedding_rate", shed.frequency, "Hz", SHEDS, speed=speed)
     if scenario.march:
-        _march_at(outcome, solver, speed, rest, start)
+        _march_at(outcome, solver, speed, rest, start, shed)
     if rest.found:
         stream = make_stream(speed, solver.direction, scenario.shear)
         force, moment = clamp_load_of_plate(ready.model, ready.resting_modulus, stream, rest.state)
@@ -207,34 +236,29 @@ def _at_speed(
         outcome.add("root_moment", size, "N m", REST, speed=speed, state="rest")
 
 
-def _warn_broadside(outcome: Outcome, solver: _Marcher, speed: float, rest: PlateRest) -> None:
-    """Say that a plate that stays broadside would shed a wake, which is left out."""
-    _, tangent = tip_of_plate(solver.ready.model, rest.state)
-    if abs(float(tangent @ solver.direction)) < BROADSIDE:
-        outcome.warnings.append(
-            f"{solver.part.name} at {speed:.3g} m/s: stands broadside; the beat that a shed wake "
-            "would give it is left out for plates"
-        )
-
-
 def _march_at(
-    outcome: Outcome, solver: _Marcher, speed: float, rest: PlateRest, start: Start
+    outcome: Outcome,
+    solver: _Marcher,
+    speed: float,
+    rest: PlateRest,
+    start: Start,
+    shed: Shedding | None,
 ) -> None:
     """March at one speed and put measures, verdict, warnings and trace into the outcome."""
-    ready = solver.ready
+    ready, part, basis = solver.ready, solver.part, PLATE_CYCLE
+    if shed is not None:
+        part, basis = replace(part, paddle_width=shed.chord), WAKE_CYCLE
     try:
-        beat = solver.at(speed, rest)
+        beat = solver.at(speed, rest, shed)
     except SolveError as error:
-        lack_cycle(outcome, solver.part, speed, PLATE_CYCLE, str(error))
-        lack_clearance(
-            outcome, solver.ready.strip, PLATE_CYCLE, str(error), speed=speed, state="cycle"
-        )
+        lack_cycle(outcome, solver.part, speed, basis, str(error))
+        lack_clearance(outcome, ready.strip, basis, str(error), speed=speed, state="cycle")
         return
-    add_cycle(outcome, solver.part, speed, beat, PLATE_CYCLE, start)
+    add_cycle(outcome, part, speed, beat, basis, start)
     place = last_cycle(None, beat.march, beat.frequency)
     add_clearance(
         outcome, ready.strip, None, ready.values["thickness"], place, solver.scenario.name,
-        basis=PLATE_CYCLE, speed=speed, state="cycle",
+        basis=basis, speed=speed, state="cycle",
     )  # fmt: skip
     if solver.detail.pictures:
         if beat.frequency > 0.0:

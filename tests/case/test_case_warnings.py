@@ -95,7 +95,8 @@ from simsoft.case.read import loads
             STRIP,
             '"1 mm"',
             '"1 mm"\nloads.shedding = true',
-            "parts.strip.loads.shedding: `true` has no effect on a strip, which has no paddle",
+            "parts.strip.loads.shedding: `true` has no effect on a strip unless it is solved as a "
+            "plate",
         ),
         (
             LEG,
