@@ -85,6 +85,18 @@ def read_clip(
         No such file, no video in it, or fewer than a dozen frames that can be read.
     """
     shown = printable(str(path))
+    with _opened(path, shown) as container:
+        return _decode(container, shown, region, recorded_rate, progress)
+
+
+def check_clip(path: str | Path) -> None:
+    """Raise InputError where a file is no video that can be opened."""
+    with _opened(path, printable(str(path))):
+        pass
+
+
+def _opened(path: str | Path, shown: str) -> Any:
+    """Return an open container that holds pictures."""
     _check_file(path, shown)
     try:
         import av
@@ -98,11 +110,11 @@ def read_clip(
         raise InputError(
             f"{shown}: is no video that can be read ({_reason(problem)}); {NEEDED}"
         ) from None
-    with container:
-        if not container.streams.video:
-            what = "sound only" if container.streams.audio else "no pictures"
-            raise InputError(f"{shown}: holds {what}; {NEEDED}")
-        return _decode(container, shown, region, recorded_rate, progress)
+    if not container.streams.video:
+        what = "sound only" if container.streams.audio else "no pictures"
+        container.close()
+        raise InputError(f"{shown}: holds {what}; {NEEDED}")
+    return container
 
 
 def _check_file(path: str | Path, shown: str) -> None:

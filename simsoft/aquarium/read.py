@@ -36,6 +36,11 @@ LAYOUTS = """a track (t_s,x_mm,y_mm), beats (run_id,t_start_s,t_end_s,n_beats,di
 runs (run_id,speed_mps,temp_C), results (run_id,quantity,value,u_68,unit), ringdown \
 (t_s,x_mm with # t_mm, L_mm), droop (L_mm,droop_mm), weigh (mass_g,mass_sub_g), sink \
 (run_id,depth_mm,t_s) or cast (cast_id,distance_m,wind_mps)"""
+UNITS = {  # of what is always above zero
+    "flap_frequency": "Hz", "start_frequency": "Hz", "natural_frequency": "Hz", "stroke": "m",
+    "start_speed": "m/s", "youngs_modulus": "Pa", "loss_factor": "", "density": "kg/m^3",
+    "cast_distance": "m",
+}  # fmt: skip
 LEAST_RAMP = 0.2  # of the mean speed; a column that changes by more is a ramp
 
 
@@ -207,6 +212,13 @@ def read_results(table: Table) -> list[Measured]:
             result.append(replace(nothing, at=at, run=run))
             continue
         factor, si = _to_si(unit, where)
+        if si != UNITS.get(quantity, si):
+            raise InputError(
+                f"{where}: {quantity} has unit {given(unit)}; one such as "
+                f"{UNITS[quantity] or 'nothing'} is needed"
+            )
+        if value[i] <= 0.0 and quantity in UNITS:
+            raise InputError(f"{where}: {quantity} is {value[i]:g}; above zero is allowed")
         doubt = None if u is None or not math.isfinite(u[i]) else abs(float(u[i])) * factor
         flags = tuple(
             Flag(word.rstrip("~"), "flagged when it was measured", severe=not word.endswith("~"))

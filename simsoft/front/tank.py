@@ -154,20 +154,23 @@ def measure(
     simsoft measure track.csv --view below
     simsoft measure weigh.csv ringdown.csv --json
     """
-    from simsoft.aquarium.clip import is_clip
+    from simsoft.aquarium.clip import check_clip, is_clip
     from simsoft.aquarium.read import measure_files, results_text
     from simsoft.report.tank import measured_json, measured_page
 
     found: list[Measured] = []
     written = ["results.csv"]
+    tables = [path for path in files if not is_clip(path)]
+    clips = [path for path in files if is_clip(path)]
+    for path in clips:
+        check_clip(path)  # before anything is measured or written
+    if tables:
+        found += measure_files(tables, said.options)
     with progress_bar(said.quiet) as progress:
-        for path in filter(is_clip, files):
+        for path in clips:
             seen, names = _filmed(path, said, words, progress)
             found += seen
             written += names
-    tables = [path for path in files if not is_clip(path)]
-    if tables:
-        found += measure_files(tables, said.options)
     title = ", ".join(files)
     _some(found)
     body = measured_json(__version__, title, found)
