@@ -13,6 +13,7 @@ from simsoft.aquarium.measured import At, Measured, pooled
 from simsoft.aquarium.predict import material_records
 from simsoft.case.model import Case, Scenario
 from simsoft.engine import run
+from simsoft.lure import assemble
 from simsoft.record import Record
 
 Progress = Callable[[str, float], None]
@@ -121,14 +122,18 @@ def as_measured(case: Case, wanted: Sequence[Measured]) -> Case:
         sorted({float(m.at["speed"]) for m in wanted if m.quantity in OF_SPEED and "speed" in m.at})
     )
     scenarios = []
+    # A plate's march takes its expected beat from the start search, a rod's finds its own.
+    rods = all(strip.model == "rod" for strip in assemble(case).strips)
     for scenario in case.scenarios:
-        fitted = _fitted(scenario, names, speeds)
+        fitted = _fitted(scenario, names, speeds, rods)
         if fitted is not None:
             scenarios.append(fitted)
     return dataclasses.replace(case, water=water, scenarios=tuple(scenarios))
 
 
-def _fitted(scenario: Scenario, names: set[str], speeds: tuple[float, ...]) -> Scenario | None:
+def _fitted(
+    scenario: Scenario, names: set[str], speeds: tuple[float, ...], rods: bool
+) -> Scenario | None:
     """Return a scenario as far as the measurements need it."""
     if scenario.kind == "hold":
         needed = names & {"natural_frequency", "damping_ratio", "tip_angle", "fold_back"}
@@ -137,11 +142,10 @@ def _fitted(scenario: Scenario, names: set[str], speeds: tuple[float, ...]) -> S
         starts = bool(names & {"start_speed", "start_frequency"})
         if not starts and not speeds:
             return None
-        # A ribbon's march takes its expected beat from the start search: keep what the case asks.
         return dataclasses.replace(
             scenario,
             speeds=speeds or scenario.speeds,
-            onset=starts or scenario.onset,
+            onset=starts or (scenario.onset and not rods),
             march=bool(speeds),
         )
     known = {*OF_SPEED, *OF_MATERIAL, "natural_frequency", "damping_ratio", "start_speed"}

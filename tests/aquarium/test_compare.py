@@ -1,6 +1,7 @@
 """Compare: conditions of the test, pairing, verdicts, locks, many designs."""
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime
 
 import pytest
@@ -10,6 +11,7 @@ from simsoft.aquarium.compare import as_measured, compare, judge
 from simsoft.aquarium.lock import lock_text, locked_before, read_lock
 from simsoft.aquarium.measured import Flag, Measured, lacking, pooled
 from simsoft.case.read import loads
+from simsoft.engine import run
 from simsoft.errors import InputError
 from simsoft.record import Record
 from simsoft.report.tank import compared_json, compared_page, designs_page
@@ -72,6 +74,7 @@ def test_the_case_runs_at_the_measured_conditions(case, solved):
     assert solved[0].water.temperature == 285.15
     assert [s.kind for s in solved[0].scenarios] == ["retrieve"]
     assert solved[0].scenarios[0].speeds == (0.4,)
+    assert not solved[0].scenarios[0].onset
     assert pairs[0].error == pytest.approx(0.1)
     assert pairs[0].error_n == pytest.approx(0.5 / (2 * (1.0**2 + 0.1**2) ** 0.5))
     assert pairs[0].goes == (True, True)
@@ -87,6 +90,29 @@ def test_two_waters_are_two_runs_and_repeats_are_pooled(case, solved):
     assert len(pairs) == 2
     assert len(solved) == 2
     assert pairs[0].measured.n == 2
+
+
+def test_a_start_speed_is_searched_only_where_one_was_measured(case):
+    plate = loads(CASE.replace('"6 mm"', '"16 mm"'))
+    for asked, wanted in (
+        (case, [measured("start_speed", 0.3, 0.02, "m/s")]),
+        (plate, [measured(speed=0.5)]),  # a plate takes its expected beat from the search
+    ):
+        assert as_measured(asked, wanted).scenarios[0].onset
+
+
+def test_a_rod_beats_the_same_without_the_search_for_its_start():
+    """What `compare` leaves out must not change what it compares."""
+    text = CASE.replace('["0.2 m/s", "0.5 m/s"]', '"0.9 m/s"') + "[numerics]\nelements = 12\n"
+    without = as_measured(loads(text), [measured(speed=0.9)])
+    searched = replace(without, scenarios=(replace(without.scenarios[0], onset=True),))
+    found = [
+        {r.quantity: r.value for r in run(case, bands=False).records}
+        for case in (without, searched)
+    ]
+    assert found[0]["flap_frequency"] is not None
+    for name in ("flap_frequency", "stroke", "verdict"):
+        assert found[0][name] == found[1][name]
 
 
 def test_any_quantity_of_a_record_can_be_compared(solved):
