@@ -14,6 +14,7 @@ from simsoft.solve.hop import hop
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.ride import FreeDetail, Outcomes
 from simsoft.solve.sink import sink
+from simsoft.solve.stand_in import FREE, stand_in
 from simsoft.solve.tow import tow
 from simsoft.whole import Whole
 
@@ -48,6 +49,9 @@ def free_answers(
     step = case.numerics.step
     full = solver(whole, values, scenario, FreeDetail(case.numerics.elements, 1.0, step))
     report(0.2)
+    standing_in = stand_in(whole.strips, scenario.name, FREE)
+    if standing_in:
+        next(iter(full.values())).warnings.append(standing_in)
     coarse: Outcomes = {}
     moved: list[tuple[Variant, Outcomes]] = []
     if bands:

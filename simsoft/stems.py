@@ -16,7 +16,7 @@ from scipy.sparse import csr_matrix
 from simsoft.errors import SolveError
 from simsoft.loads.pad import Pad, make_pad
 from simsoft.loads.panels import panel_added_mass
-from simsoft.lure import GRAVITY, Strip, build_rod
+from simsoft.lure import ELEMENTS, GRAVITY, Strip, build_rod
 from simsoft.plates import cached_panels, interpolation_at
 from simsoft.shape.pad import cut_pad
 from simsoft.shape.paddle import paddle_arrays, plate_axes
@@ -28,7 +28,7 @@ from simsoft.water import Water
 Array = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
-PAD_AROUND = 12  # elements around a paddle; a convergence study stands behind it
+PAD_AROUND = 12  # elements around a paddle for a stem of as many as a convergence study asks
 FEWEST_AROUND = 8
 
 
@@ -124,7 +124,7 @@ def build_stem(
     count = elements or strip.elements
     stem = replace(strip, part=replace(part, paddle=None))
     rod = build_rod(stem, surrounding, values, gravity=gravity, elements=count, air=air)
-    rim = around or max(FEWEST_AROUND, round(PAD_AROUND * count / strip.elements))
+    rim = around or max(FEWEST_AROUND, round(PAD_AROUND * count / ELEMENTS[part.kind]))
     try:
         planform = cut_pad(part, rim, values["thickness"])
     except ValueError as problem:

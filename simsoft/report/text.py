@@ -29,6 +29,7 @@ RESPONSE = (
     "fold_back",
     "curl_up",
     "tip_angle",
+    "rim_deflection",
     "drag",
     "side_force",
     "root_moment",
@@ -171,7 +172,8 @@ def _tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
             for key, value in record.at.items()
         )
         name = " ".join(filter(None, (words(record.quantity), where)))
-        yield from _wrap(f"{name}: {show(record, unit)}", "  ", "    ")
+        why = f", {record.basis}" if record.quantity == "model" else ""
+        yield from _wrap(f"{name}: {show(record, unit)}{why}", "  ", "    ")
 
 
 def _is_told(record: Record, records: Sequence[Record]) -> bool:

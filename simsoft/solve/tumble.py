@@ -26,6 +26,7 @@ from simsoft.solve.march_kernel import ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.rest import make_stream
 from simsoft.solve.setup import prepare
+from simsoft.solve.stand_in import BLOWN, stand_in
 from simsoft.structure.rod import Rod
 from simsoft.structure.rotation import quaternion_from_vector
 
@@ -71,6 +72,9 @@ def tumble(
     wire = strip.wire
     if wire is None or len(wire.spot) == 0:
         return outcome
+    standing_in = stand_in([strip], scenario.name, BLOWN)
+    if standing_in:
+        outcome.warnings.append(standing_in)
     near = max(strip.part.width.values)  # farther off it neither touches nor wraps
     worst, closest, met, lost = None, math.inf, 0, 0
     for side in sides():

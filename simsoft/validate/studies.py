@@ -17,6 +17,7 @@ from simsoft.validate import (
     study_control,
     study_convergence,
     study_plates,
+    study_stems,
     study_symmetry,
     study_water,
     study_window,
@@ -52,6 +53,10 @@ def _plates() -> str:
     return study_plates.section()
 
 
+def _stems() -> str:
+    return study_stems.section()
+
+
 def _control() -> str:
     return study_control.section(study_control.study())
 
@@ -68,6 +73,7 @@ STUDIES: dict[str, Callable[[], str]] = {
     "control": _control,
     "brackets": _brackets,
     "plates": _plates,
+    "stems": _stems,
 }
 
 

@@ -207,11 +207,11 @@ def section() -> str:
         "while its beat still wanders a little. The order is that of the last refinement.\n\n"
     )
     head = ["square cantilever, elements along", *map(str, MESHES), "exact", "order"]
-    text += table(head, [_row(series) for series in square]) + "\n"
+    text += table(head, [series_row(series) for series in square]) + "\n"
     head = ["square, panels", *map(str, PANELS), "exact", "order"]
-    text += table(head, [_row(panels)]) + "\n"
+    text += table(head, [series_row(panels)]) + "\n"
     head = ["beating fin, step [ms]", *(f"{1e3 * step:g}" for step in STEPS), "exact", "order"]
-    text += table(head, [_row(series) for series in steps_of_a_fin()]) + "\n"
+    text += table(head, [series_row(series) for series in steps_of_a_fin()]) + "\n"
     head = ["width/length", "start of the plate", "start of the rod"]
     text += f"### Start and width\n\n{TREND}\n\n" + table(head, starts_by_width()) + "\n"
     rod, plate = claw("rod"), claw("plate")
@@ -228,7 +228,8 @@ def section() -> str:
     )
 
 
-def _row(series: Series) -> Sequence[str]:
+def series_row(series: Series) -> Sequence[str]:
+    """Return a series as a row of a table."""
     return [
         series.name,
         *(show(value, 5) for value in series.values),
