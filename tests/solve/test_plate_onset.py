@@ -5,12 +5,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simsoft.case.read import load
+from simsoft.case.read import load, loads
 from simsoft.engine import run
 from simsoft.lure import assemble, values_of
 from simsoft.record import select
 from simsoft.solve import plate_rest
-from simsoft.solve.plate_onset import follow_rest
+from simsoft.solve.plate_onset import SHORTEST_WAVE, PlateGrowth, follow_rest, steps_of
 from simsoft.solve.plate_setup import prepare_plate
 from simsoft.validate import plate_checks
 
@@ -51,3 +51,54 @@ def test_starts_are_carried_to_zero_width_by_the_polynomial_through_them(monkeyp
     monkeypatch.setattr(plate_checks, "onset_by_width", known)
     found = plate_checks.onset_without_width(None, (0.1, 0.05, 0.02), (1, 1, 1))
     assert found == pytest.approx((2.0, 1.0))
+
+
+UNDAMPED = """
+title = "undamped fin along the stream"
+[material]
+youngs_modulus = "120 kPa"
+density = "1030 kg/m^3"
+loss_factor = 0.0
+[[parts]]
+name = "fin"
+kind = "strip"
+length = "30 mm"
+width = "12 mm"
+thickness = "1 mm"
+model = "plate"
+[[scenarios]]
+name = "stream"
+kind = "retrieve"
+speed = "0.3 m/s"
+gravity = false
+"""
+
+
+@pytest.mark.parametrize("elements", [4, 6, 9])
+def test_waves_that_a_mesh_does_not_show_start_no_beat(elements):
+    # 1.105 m/s with 14 elements; a mode of two panels to a half wave took energy in at any speed
+    lure = assemble(loads(UNDAMPED))
+    strip = lure.strips[0]
+    ready = prepare_plate(strip, lure.water, values_of(strip), gravity=False, elements=elements)
+    growth = PlateGrowth(ready, np.array([1.0, 0.0, 0.0]), 0.0)
+    step = steps_of(ready.model.flow, ready.still.state, growth.basis)
+    assert growth.basis.shape[1] >= 3
+    assert np.all(step[3:] < SHORTEST_WAVE)
+    for speed in (0.05, 0.3, 0.6):
+        rest = growth.follow(np.array([speed]), None, 0.0)[0]
+        assert growth.at(speed, rest).growth < 0.0
+        damping = growth.matrices(speed, rest.state)[1]
+        assert np.all(np.diag(damping) > 0.0)
+
+
+def test_the_step_of_a_mode_tells_the_panels_of_its_wave():
+    lure = assemble(loads(UNDAMPED))
+    strip = lure.strips[0]
+    ready = prepare_plate(strip, lure.water, values_of(strip), gravity=False, elements=40)
+    flow, plan = ready.model.flow, ready.model.planform.plan
+    wave = np.zeros((*ready.still.state.shape, 1))
+    normal = ready.still.state[:, 3:]
+    wave[:, :3, 0] = normal * np.sin(2.0 * np.pi * plan[:, 0] / 0.03)[:, None]
+    (step,) = steps_of(flow, ready.still.state, wave.reshape(-1, 1))
+    # 40 panels to a wave along, none across
+    assert step == pytest.approx(2.0 * np.pi / 40.0, rel=0.05)
