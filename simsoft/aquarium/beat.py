@@ -238,7 +238,7 @@ def _doubts(track: Track, beat: Beat) -> list[Flag]:
             )
         )
     stroke = beat.motion.stroke()
-    if stroke > LARGEST_STROKE:
+    if track.scaled and stroke > LARGEST_STROKE:
         flags.append(Flag("units", f"a stroke of {stroke:.3g} m; are the columns in another unit?"))
     if not FRAMES[0] <= beat.rate <= FRAMES[1]:
         text = f"{beat.rate:.3g} frames a second; is the time in another unit?"

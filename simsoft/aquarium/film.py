@@ -154,6 +154,7 @@ def _tip_track(clip: Clip, setting: Setting, tips: Tips, good: Mask) -> Track:
         view=setting.view,
         sweep=setting.sweep,
         scale_share=setting.scale_share,
+        scaled=setting.scale is not None,
         at=dict(setting.at),
     )
 
@@ -171,6 +172,7 @@ def _line_track(clip: Clip, setting: Setting, tips: Tips) -> Track | None:
         dropped=int((~good).sum()),
         view=setting.view,
         sweep=setting.sweep,
+        scaled=setting.scale is not None,
         at=dict(setting.at),
     )
 

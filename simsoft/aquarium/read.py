@@ -119,7 +119,10 @@ def measure_table(table: Table, options: Options | None = None) -> list[Measured
             return [measure_start(track)]
         if len(speed) and "speed" not in track.at:
             track = replace(track, at={**track.at, "speed": float(speed.mean())})
-    return measure_beat(track, fastest=chosen.fastest)
+    doubts = _flags_of(table.header.get("flags", ""))
+    found = measure_beat(track, fastest=chosen.fastest)
+    # What spoilt the lengths of a clip spoils those of its track.
+    return [replace(m, flags=(*m.flags, *doubts)) if m.unit == "m" else m for m in found]
 
 
 def measure_files(paths: Sequence[str | Path], options: Options | None = None) -> list[Measured]:
@@ -220,14 +223,19 @@ def read_results(table: Table) -> list[Measured]:
         if value[i] <= 0.0 and quantity in UNITS:
             raise InputError(f"{where}: {quantity} is {value[i]:g}; above zero is allowed")
         doubt = None if u is None or not math.isfinite(u[i]) else abs(float(u[i])) * factor
-        flags = tuple(
-            Flag(word.rstrip("~"), "flagged when it was measured", severe=not word.endswith("~"))
-            for word in words(table, "flags")[i].split()
-        )
+        flags = _flags_of(words(table, "flags")[i])
         result.append(
             Measured(quantity, float(value[i]) * factor, doubt, si, method, count, at, flags, run)
         )
     return result
+
+
+def _flags_of(text: str) -> tuple[Flag, ...]:
+    """Return the flags of a text such as ``plane gaps~``."""
+    return tuple(
+        Flag(word.rstrip("~"), "flagged when it was measured", severe=not word.endswith("~"))
+        for word in text.split()
+    )
 
 
 def _row_names(table: Table) -> tuple[str, ...]:

@@ -213,7 +213,11 @@ def _on_line(strip: Array, top: int, bottom: int) -> tuple[float, float]:
 
 
 def _confidence(tip: Array, area: Array) -> Array:
-    """Return 1 where outline and jump are as usual, 0 where not."""
+    """Return 1 where outline and jump are as usual, 0 where not.
+
+    A jump is far from the median of its neighbours and from the curve through them: the median
+    alone would cut the ends off a beat that many pixels show.
+    """
     found = np.isfinite(tip).all(axis=1)
     if not found.any():
         return np.zeros(len(tip))
@@ -225,7 +229,11 @@ def _confidence(tip: Array, area: Array) -> Array:
             good.sum() > 1
         ) else math.nan  # fmt: skip
     smooth = np.column_stack([ndimage.median_filter(filled[:, k], size=5) for k in range(2)])
-    away = np.hypot(*(filled - smooth).T)
+    curve = smooth.copy()
+    if len(tip) > 4:
+        near, next_to = filled[1:-3] + filled[3:-1], filled[:-4] + filled[4:]
+        curve[2:-2] = (4.0 * near - next_to) / 6.0
+    away = np.minimum(np.hypot(*(filled - smooth).T), np.hypot(*(filled - curve).T))
     scatter = 1.4826 * float(np.median(away[good])) if good.any() else 0.0
     good &= away < max(3.0, 8.0 * scatter)
     return good.astype(float)

@@ -47,6 +47,7 @@ class Track:
     view : str, one of VIEWS or '' where it was not said
     sweep : 'sideways' or 'vertical', how the tail beats
     scale_share : float, relative standard uncertainty of the scale
+    scaled : bool, False where lengths are pixels for want of a scale
     speed : array (N,) or None [m/s], a row's own speed (speed ramp)
     at : dict, conditions of the run
     """
@@ -60,6 +61,7 @@ class Track:
     view: str = ""
     sweep: str = "sideways"
     scale_share: float = SCALE_SHARE
+    scaled: bool = True
     speed: Array | None = None
     at: At = field(default_factory=dict)
 

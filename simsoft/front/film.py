@@ -269,8 +269,17 @@ def _track_text(film: Film, scale: float | None) -> str:
         raise RuntimeError("a clip without tips has no track")
     unit, factor = ("px", 1.0) if scale is None else ("mm", 1e3 * scale)
     measured = film.measured[0]
-    view = measured.at.get("view", "")
-    lines = [f"# view = {view}"] if view else []
+    at = measured.at
+    doubts = {f.word: f for m in film.measured if m.unit == "m" for f in m.flags if f.severe}
+    warm = at.get("temperature")
+    said = {
+        "view": at.get("view"),
+        "speed_mps": at.get("speed"),
+        "flags": " ".join(doubts),
+        "temp_C": round(warm - ZERO_CELSIUS, 3) if isinstance(warm, float) else None,
+    }
+    told = ", ".join(f"{key} = {value}" for key, value in said.items() if value not in (None, ""))
+    lines = [f"# {told}"] if told else []
     lines.append(f"t_s,x_{unit},y_{unit},xb_{unit},yb_{unit},conf")
     for t, (x, y), sure in zip(film.clip.time, tips.tip, tips.confidence, strict=True):
         place = ",".join("" if np.isnan(v) else f"{factor * v:.4f}" for v in (x, y))

@@ -90,18 +90,33 @@ def measured_page(found: Sequence[Measured], unit: LengthUnit = "mm") -> str:
         if m.run != (heads[max(heads)] if heads else None):
             heads[len(rows)] = m.run
         mark = "" if m.clear else "-" if m.value is None else "!"
-        rows.append((mark, _name(m.quantity), show(m.record(), unit), str(m.n), _at(m)))
+        value = "none" if m.value is None else show(m.record(), unit)
+        rows.append((mark, _name(m.quantity), value, str(m.n), _at(m)))
     table = _table(rows)
     lines = table[:2]
     for i, line in enumerate(table[2:], 1):
         lines += [*([heads[i]] if heads.get(i) else []), _short(line)]
+    lines += _missing(found)
     flags = _flags(found)
     if flags:
         lines += ["", "Doubts (! the number must not be trusted)", *flags]
     lines += ["", "Methods"]
-    for method in dict.fromkeys(f"{_name(m.quantity)}: {m.method}" for m in found):
+    for method in dict.fromkeys(f"{_name(m.quantity)}: {m.method}" for m in found if m.method):
         lines += textwrap.wrap(method, WIDTH, initial_indent="  ", subsequent_indent="    ")
     return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _missing(found: Sequence[Measured]) -> list[str]:
+    """Return why values are missing, the quantities of one reason together."""
+    names: dict[str, list[str]] = {}
+    for m in found:
+        if m.value is None:
+            names.setdefault(m.reason or "not measured", []).append(_name(m.quantity))
+    lines: list[str] = ["", "No value"] if names else []
+    for reason, which in names.items():
+        text = f"{', '.join(dict.fromkeys(which))}: {reason}"
+        lines += textwrap.wrap(text, WIDTH, initial_indent="  ", subsequent_indent="    ")
+    return lines
 
 
 def compared_page(

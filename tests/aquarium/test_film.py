@@ -18,7 +18,7 @@ from simsoft.aquarium.read import Options, measure_files
 from simsoft.errors import InputError
 from simsoft.front.film import ClipOptions, measure_clip, write_pictures
 from simsoft.validate.film_clip import Tank, encode, render
-from simsoft.validate.study_film import filmed, row
+from simsoft.validate.study_film import _clip, filmed, row
 
 BELOW = Setting(view="below", scale=0.2e-3)
 
@@ -250,6 +250,32 @@ def test_pictures_and_track_round_trip(clean, tmp_path):
     picture = marked(seen.film, 5)
     assert (picture == (255, 120, 20)).all(axis=2).any()
     assert write_overlay(seen.film, tmp_path / "b.mp4").stat().st_size > 1000
+
+
+def test_what_spoils_the_stroke_of_a_clip_spoils_it_in_its_track(tmp_path):
+    motion = tail(sweep=0.003)
+    frames, time = render(motion, Tank(seconds=0.9))
+    path = encode(frames, time, tmp_path / "small.mp4")
+    seen = measure_clip(str(path), Options(view="below", scale=0.2e-3), ClipOptions())
+    write_pictures(seen, tmp_path, "small")
+    beat, stroke = measure_files([tmp_path / "small_track.csv"])[:2]
+    assert beat.clear
+    assert "plane" in words(stroke) & words(seen.measured[1])
+    assert not stroke.clear
+
+
+def test_a_clip_without_scale_is_not_said_to_be_in_another_unit(clean):
+    beat = measure_film(read_clip(clean), Setting(view="below")).measured[0]
+    assert beat.clear
+    assert "units" not in words(beat)
+
+
+def test_the_ends_of_a_beat_that_many_pixels_show_are_kept():
+    """Nearer by a half, the same tail: no frame of the smooth motion is a jump."""
+    tank = Tank(scale=0.1e-3, seconds=1.0, width=640, height=480)
+    film = measure_film(_clip(tail(), tank), Setting(view="below", scale=0.1e-3))
+    assert film.tips.confidence.mean() > 0.98
+    assert film.measured[1].value == pytest.approx(0.016, rel=0.02)
 
 
 @pytest.mark.parametrize(
