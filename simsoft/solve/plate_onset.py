@@ -21,7 +21,7 @@ from simsoft.solve.plate_modes import normal_map, plate_modes
 from simsoft.solve.plate_rest import PlateRest, extent, plate_branch, water_at
 from simsoft.solve.plate_setup import PlateReady
 from simsoft.solve.rest import make_stream
-from simsoft.solve.spectrum import make_pencil
+from simsoft.solve.spectrum import Pencil, make_pencil, mode_near
 from simsoft.structure.plate import gather
 from simsoft.structure.plate_forces import tangent
 from simsoft.structure.rod import Stream
@@ -36,8 +36,8 @@ PAST = 1.0e-3  # of a start speed, how far beyond it the rate is read
 # cancel but for the trailing edge; of waves shorter than about four panels they do not, and the
 # rest feeds energy in, in step with the speed: an undamped plate seemed to start at any speed. In
 # meshes of 4 to 14 elements no mode below a step of 1.4 was fed, and starts had 0.3 to 0.5.
-SHORTEST_WAVE = 1.25  # step of the normal velocity from panel to panel over its size: 5 to a wave
 FEWEST_MODES = 3  # that carry the small motion on any mesh
+SHORTEST_WAVE = 1.25  # step of the normal velocity from panel to panel over its size: 5 to a wave
 RATE_STEP = 1.0e-5  # of the differences of the water's force, over the stream speed
 
 
@@ -59,11 +59,11 @@ class PlateGrowth:
         modes = plate_modes(model, plate, self.modulus, state, min(BASIS, len(model.free) // 3))
         self.state = state
         self.basis = modes.shape
+        self.unseen = np.zeros(0, dtype=np.int64)
         if model.flow is not None:
             step = steps_of(model.flow, state, modes.shape)
-            seen = step < SHORTEST_WAVE
-            seen[:FEWEST_MODES] = True
-            self.basis = np.ascontiguousarray(modes.shape[:, seen])
+            self.unseen = np.flatnonzero(step > SHORTEST_WAVE)
+            self.unseen = self.unseen[self.unseen >= FEWEST_MODES]
         self.frequency = max(float(modes.frequency[0]), 1e-9)
 
     def take_modes_near(self, state: Array) -> None:
@@ -76,10 +76,35 @@ class PlateGrowth:
         state = rest.state
         self.take_modes_near(state)
         mass, damping, stiffness, elastic = self.matrices(speed, state)
-        pencil = make_pencil(mass, damping, stiffness, elastic, self.modulus)
+        every = np.arange(len(mass))
         passage = speed / self.length
-        best, slow = leading_eigenvalue(pencil, self.ready.material, self.frequency, passage)
+        # what leads is looked for among all modes, and only where that is no motion that the mesh
+        # shows, without what feeds those it does not, and at last without them
+        for own, modes in (
+            (damping, every),
+            (fed_nothing(damping, self.unseen), every),
+            (damping, np.setdiff1d(every, self.unseen)),
+        ):
+            block = np.ix_(modes, modes)
+            pencil = make_pencil(
+                mass[block], own[block], stiffness[block], elastic[block], self.modulus
+            )
+            best, slow = leading_eigenvalue(pencil, self.ready.material, self.frequency, passage)
+            if best.real <= 0.0 or len(self.unseen) == 0 or self._shows(pencil, best, state, modes):
+                break
         return Lead(best.real, beat_of(best, self.frequency), slow)
+
+    def _shows(
+        self, pencil: Pencil, value: complex, state: Array, modes: npt.NDArray[np.int64]
+    ) -> bool:
+        """Return whether the mesh shows the motion of an eigenvalue [1/s]."""
+        flow = self.ready.model.flow
+        if flow is None:
+            return True
+        at = abs(value.imag) / (2.0 * math.pi)
+        mode = mode_near(pencil, self.ready.material, value, at)
+        shape = self.basis[:, modes] @ np.column_stack([mode.real, mode.imag])
+        return bool(steps_of(flow, state, shape, together=True)[0] < SHORTEST_WAVE)
 
     def matrices(self, speed: float, state: Array) -> tuple[Array, Array, Array, Array]:
         """Return mass, damping, stiffness and unit elastic stiffness between the modes."""
@@ -129,15 +154,32 @@ def follow_rest(
     )
 
 
-def steps_of(flow: Flow, state: Array, shape: Array) -> Array:
+def fed_nothing(damping: Array, unseen: npt.NDArray[np.int64]) -> Array:
+    """Return a damping (m, m) that feeds no energy into the motions made of some of the modes.
+
+    ``unseen`` are the modes that the mesh does not show. What feeds them is taken off, what damps
+    them and what couples them to the others stays.
+    """
+    block = np.ix_(unseen, unseen)
+    even = 0.5 * (damping[block] + damping[block].T)
+    value, vector = np.linalg.eigh(even)
+    result = damping.copy()
+    result[block] -= (vector * np.minimum(value, 0.0)) @ vector.T
+    return result
+
+
+def steps_of(flow: Flow, state: Array, shape: Array, together: bool = False) -> Array:
     """Return how modes (6 n, m) change from panel to panel, over their size, array (m,).
 
-    2 pi over the panels of a wave, where a wave is long.
+    2 pi over the panels of a wave, where a wave is long. ``together`` takes them as the phases of
+    one motion, array (1,).
     """
     normal = normal_map(flow, state) @ shape
     left, right = flow.neighbours[flow.neighbours[:, 1] >= 0].T
     change = ((normal[left] - normal[right]) ** 2).sum(axis=0)
     size = (normal**2).sum(axis=0)
+    if together:
+        change, size = change.sum(keepdims=True), size.sum(keepdims=True)
     return np.asarray(np.sqrt(change / np.maximum(size, 1e-300)))
 
 

@@ -40,7 +40,15 @@ from simsoft.solve.plate_setup import (
     turning_of_plate,
 )
 from simsoft.solve.plate_shedding import Shedding, shedding, start_by_shedding
-from simsoft.solve.point import MATERIAL_AGREES, Beat, longest_march, measure, trace_of
+from simsoft.solve.point import (
+    MATERIAL_AGREES,
+    ROUGHLY_AGREES,
+    Beat,
+    agreed_beat,
+    longest_march,
+    measure,
+    trace_of,
+)
 from simsoft.solve.rest import make_stream
 from simsoft.solve.retrieve import Detail
 from simsoft.solve.start import Start, search_speeds, top_speed
@@ -63,6 +71,7 @@ WAKE_CYCLE = (
 SHEDS = "harmonic balance of the plate and the wake it sheds in its rest shape, screening"
 PLATE_CYCLE = f"{CYCLE} of the plate, screening: stall and wake of wide plates are judgements"
 KICKED_MODES = 3
+PASSES = 4  # marches with the material of the beat found: each begins anew, so that more repeat
 KICK = 0.004  # of the length, first disturbance of each of the lowest modes
 STEADY_WAKE = 1.0  # reduced frequency up to which the wake is taken as steady (judgement)
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element
@@ -133,12 +142,25 @@ class _Marcher:
 
     def at(self, speed: float, rest: PlateRest, shed: Shedding | None = None) -> Beat:
         """March at a speed from its rest shape, with the material of the beat found."""
-        frequency = expected_beat(self.onset, self.first_mode, speed, self.part.length)
-        if shed is not None:
-            frequency = shed.frequency
-        beat = self._march(speed, rest, frequency)
-        off = abs(beat.frequency - frequency) > MATERIAL_AGREES * frequency
-        return self._march(speed, rest, beat.frequency) if beat.frequency > 0.0 and off else beat
+
+        def once(frequency: float, start: None) -> tuple[Beat, None]:
+            return self._march(speed, rest, frequency), start
+
+        agrees = MATERIAL_AGREES if shed is None else ROUGHLY_AGREES
+        expected = self.expected(speed, rest) if shed is None else shed.frequency
+        return agreed_beat(once, self.ready.material, expected, agrees, passes=PASSES)[0]
+
+    def expected(self, speed: float, rest: PlateRest) -> float:
+        """Return the beat [Hz] of the motion that grows, or what is expected where none does.
+
+        A march that takes its material at a tenth of its beat has ten times its Kelvin-Voigt time,
+        and its inverse serves for a step or two.
+        """
+        expected = expected_beat(self.onset, self.first_mode, speed, self.part.length)
+        if not rest.found or speed <= 0.0:
+            return expected
+        lead = self.small_motions().at(speed, rest)
+        return max(expected, lead.frequency) if lead.growth > 0.0 else expected
 
     def _march(self, speed: float, rest: PlateRest, frequency: float) -> Beat:
         ready, model = self.ready, self.ready.model

@@ -135,6 +135,7 @@ def agreed_beat(
     expected: float,
     agrees: float,
     start: AnyState | None = None,
+    passes: int = MATERIAL_PASSES,
 ) -> tuple[Beat, AnyState | None]:
     """March on until the beat found is the one that the material was taken at.
 
@@ -146,9 +147,10 @@ def agreed_beat(
     expected : float [Hz]
     agrees : float, relative difference that is none
     start : where the first march begins, None for the disturbed rest shape
+    passes : int, marches at most
     """
     frequency = expected
-    for _ in range(MATERIAL_PASSES):
+    for _ in range(passes):
         beat, state = once(frequency, start)
         if beat.frequency <= 0.0 or abs(beat.frequency - frequency) <= agrees * frequency:
             return beat, state
