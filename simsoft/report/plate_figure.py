@@ -22,6 +22,8 @@ MARGIN = 0.06  # of the span, about the plate
 SMALLEST_SPAN = 0.2  # of an axis over the longest one
 VIEW = {"elev": 28.0, "azim": -120.0}
 TICKS = 4
+ZOOM = 0.88  # of the box in its panel: labels of tall plates run into the next row otherwise
+LABELS_OFF = -5.5  # [points] from the ticks, nearer than the default
 AXES = "x downstream, y to the side, z up [mm]"
 
 
@@ -79,9 +81,9 @@ def _panels(
             limits = (middle[axis] - half[axis], middle[axis] + half[axis])
             getattr(axes, f"set_{name}lim")(*limits)
             getattr(axes, f"{name}axis").set_major_locator(MaxNLocator(TICKS))
-        axes.set_box_aspect(span)
+            getattr(axes, f"set_{name}label")(name, fontsize=8, labelpad=LABELS_OFF)
+        axes.set_box_aspect(span, zoom=ZOOM)
         axes.view_init(**VIEW)
         axes.tick_params(labelsize=6, pad=0)
-        axes.set(xlabel="x", ylabel="y", zlabel="z")
         axes.set_title(label, fontsize=9)
     return figure

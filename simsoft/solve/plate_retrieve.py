@@ -214,7 +214,7 @@ def _start(outcome: Outcome, solver: _Marcher) -> Start:
     waked, _ = start_by_shedding(solver.small_motions(), search_speeds(top, near))
     if waked.speed is not None and (start.speed is None or waked.speed < start.speed):
         start, jumped = waked, PLATE_WAKE
-        outcome.add("shedding_rate", waked.frequency, "Hz", SHEDS, speed=waked.speed)
+        outcome.add("shedding_rate", waked.frequency, "Hz", SHEDS, state="start")
     crossings: tuple[Crossing, ...] = onset.crossings
     if onset.lost:
         outcome.warnings.append(f"{solver.part.name}: {onset.lost}")

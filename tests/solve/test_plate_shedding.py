@@ -102,7 +102,7 @@ def test_a_wake_starts_a_plate_and_leaves_its_rest_shape_as_it_was():
             for on in found
         ]
         assert [r.value for r in both[0]] == [r.value for r in both[1]]
-    (rate,) = [r for r in select(found["true"], "shedding_rate") if r.at["speed"] == 0.3]
+    (rate,) = [r for r in select(found["true"], "shedding_rate") if r.at.get("speed") == 0.3]
     (beat,) = select(found["true"], "flap_frequency")
     assert rate.value == pytest.approx(beat.value, rel=0.01)
     assert select(found["true"], "verdict")[0].value == "shivers"
