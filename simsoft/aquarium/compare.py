@@ -32,7 +32,7 @@ OF_SPEED = (
 )
 OF_MATERIAL = ("youngs_modulus", "loss_factor", "density", "temperature_slope", "loss_slope")
 NO_SPEED = "not judged: at what speed is not said; # speed_mps in the file or --speed"
-NOT_ASKED = "not judged: the case has no scenario that gives it"
+NOT_ASKED = "not judged: no scenario of the case predicts it"
 NO_BEAT = "no beat"  # how a reason begins where it was looked for and is not there
 GOES = ("kicks", "flutters")
 

@@ -58,6 +58,8 @@ papers and data found none that could be read as numbers with everything needed 
 - Steel plates swinging in water (Lindholm, Kana, Chu & Abramson 1965, J. Ship Res. 9:11): the
   printed table could not be read, in the paper or in those that quote it. Check B04 is recomputed
   by independent means, not measured.
+- Blades of silicone rubber side by side in a water tunnel (arXiv 2501.03215): only the summary
+  could be read; it gives no sizes, speeds or drags, and a blade in a bunch is no blade alone.
 - Hanging heavy plates, their frequency against their length (2021, Lat. Am. J. Solids Struct.),
   swing in air and are plotted; flags of paper and plastic (Eloy, Lagrange, Souilliez & Schouveiler
   2008, J. Fluid Mech.) flutter in wind, printed as curves.
