@@ -29,7 +29,7 @@ Array = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
 
 PAD_AROUND = 12  # elements around a paddle for a stem of as many as a convergence study asks
-FEWEST_AROUND = 8
+FEWEST_AROUND = 10
 
 
 @dataclass(frozen=True)

@@ -18,7 +18,7 @@ Integers = npt.NDArray[np.int64]
 FEWEST_A_SIDE = 2
 LAYERS_AROUND = 3  # elements around for one ring of elements between patch and rim
 CORNERS_WITHIN = 0.8  # of the radius
-SHARPEST = 0.1  # sine of the corners of elements
+SHARPEST = 0.05  # sine of the corners of elements
 STRAIGHTENED = (0.0, 0.25, 0.5, 0.75, 1.0)  # shares of the way from even spacing to rays
 THINNEST = 0.2  # of its thickness, what scatter leaves of a plate at least
 
