@@ -36,8 +36,8 @@ TEXT = (
 CORNERS = (
     "A thin paddle held on a patch with re-entrant corners converges with about the first power of "
     "the mesh: its bending is singular there (at a clamped corner of 270 degrees with the exponent "
-    "0.54, which gives 1.1; Williams 1951, from memory). At the default of 12 elements fold-back and "
-    "rate of this one are 1 to 2 % short, and how far its rim gives way by 6 % or more."
+    "0.54, which gives 1.1; Williams 1951, from memory). At the default of 12 elements fold-back "
+    "and rate of this one are 1 to 2 % short, and how far its rim gives way by 6 % or more."
 )
 WHY = (
     "The stem holds the plate above its middle, so the longer lower side gives way more: the plate "
