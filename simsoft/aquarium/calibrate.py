@@ -83,10 +83,14 @@ class _Piece:
 def usable(designs: Sequence[tuple[Case, Sequence[Measured]]]) -> tuple[list[Design], list[str]]:
     """Return the designs with the measurements that can be used, and why others are not."""
     kept, left_out = [], []
+    teach_nothing: dict[str, None] = {}
     for case, found in designs:
         good = []
         for m in grouped(found):
-            if m.value is None or m.value <= 0.0 or m.quantity not in USABLE:
+            if m.quantity not in USABLE:
+                teach_nothing[m.quantity.replace("_", " ")] = None
+                continue
+            if m.value is None or m.value <= 0.0:
                 continue
             if not m.clear:
                 doubts = ", ".join(flag.word for flag in m.flags if flag.severe)
@@ -95,6 +99,9 @@ def usable(designs: Sequence[tuple[Case, Sequence[Measured]]]) -> tuple[list[Des
             good.append(m)
         if good:
             kept.append(Design(case, tuple(good)))
+    if teach_nothing:
+        able = ", ".join(name.replace("_", " ") for name in USABLE)
+        left_out.append(f"{', '.join(teach_nothing)}: only {able} teach about the inputs")
     return kept, left_out
 
 

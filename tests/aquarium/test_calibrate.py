@@ -310,3 +310,10 @@ def test_each_design_is_predicted_from_the_others():
 def test_nothing_to_learn_from_is_refused():
     with pytest.raises(InputError, match="no measurement"):
         calibrate([(loads(STRIP), [Measured("sink_rate", 0.2, 0.01, "m/s", "", 1)])])
+
+
+def test_what_teaches_nothing_is_said():
+    sink = Measured("sink_rate", 0.2, 0.01, "m/s", "", 1)
+    found = calibrate([(loads(STRIP), [natural(3.0), sink])])
+    assert len(found.data) == 1
+    assert any(line.startswith("sink rate: only natural frequency") for line in found.left_out)
