@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -142,6 +142,12 @@ def settle(
 
 def _shifted(model: Model, shift: Array) -> Model:
     return lambda z: np.asarray(model(z) + shift)
+
+
+def wider(posterior: Posterior, factor: float) -> Posterior:
+    """Return a posterior with standard deviations larger by a factor, none past its prior's."""
+    grown = np.minimum(factor, np.maximum(1.0, 1.0 / posterior.spread))
+    return replace(posterior, covariance=posterior.covariance * np.outer(grown, grown))
 
 
 def spread_of(posterior: Posterior, slope: Array) -> float:

@@ -6,7 +6,7 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from simsoft.aquarium.calibrate import Calibration, LeftOut
+from simsoft.aquarium.calibrate import JOINT, Calibration, LeftOut, joint
 from simsoft.aquarium.next_run import Advice
 from simsoft.aquarium.posterior import disagreements, identifiability
 
@@ -59,6 +59,11 @@ def calibration_page(
     )
     for why in result.left_out:
         lines += wrapped(f"not used: {why}")
+    if joint(result.rows):
+        lines += wrapped(
+            "start, beat and stroke of one tail are read together: bands are taken "
+            f"{JOINT:g} times as wide as the fit says, because its slopes hold at one place only"
+        )
     lines += ["", "What the data say"]
     for line in identifiability(result.posterior, words):
         lines += wrapped(line)

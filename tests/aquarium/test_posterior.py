@@ -5,8 +5,10 @@ import math
 import numpy as np
 import pytest
 
+from simsoft.aquarium.calibrate import joint
+from simsoft.aquarium.measured import Measured
 from simsoft.aquarium.plan import Candidate, rank, repeats, updated
-from simsoft.aquarium.posterior import disagreements, identifiability, infer
+from simsoft.aquarium.posterior import disagreements, identifiability, infer, wider
 
 NAMES = ("modulus", "thickness", "strouhal")
 WORDS = {"modulus": "durometer", "strouhal": "Strouhal number"}
@@ -127,3 +129,22 @@ def test_known_inputs_are_recovered_in_their_band_in_90_of_100_trials():
         inside.append(np.abs(found.mean - truth) < 1.96 * found.spread)
     per_input = np.mean(inside, axis=0)
     assert (per_input >= 0.90).all(), per_input
+
+
+def test_a_posterior_grows_by_a_factor_but_never_past_its_prior():
+    found = infer(("a", "b"), lambda z: z, np.array([0.5, 0.0]), np.array([0.1, 2.0]))
+    grown = wider(found, 1.4)
+    assert grown.spread[0] == pytest.approx(1.4 * found.spread[0])
+    assert grown.spread[1] == pytest.approx(1.0)
+    assert grown.mean is found.mean
+
+
+def test_only_a_start_or_a_stroke_beside_another_answer_is_joint():
+    def row(quantity, owner=0):
+        return owner, Measured(quantity, 1.0, 0.1, "", "", 1)
+
+    beats = [row("flap_frequency"), row("natural_frequency"), row("flap_frequency")]
+    assert not joint(beats)
+    assert not joint([row("start_speed")])
+    assert not joint([row("start_speed"), row("flap_frequency", 1)])
+    assert joint([*beats, row("stroke")])
