@@ -118,7 +118,8 @@ def stretch(ring: Ring, begin: float, end: float) -> tuple[Ring, Ring]:
     known = list(zip(ways, ring, strict=True))
     slack = 1e-9 * total
     for way in (begin % total, end % total):
-        if min(abs(way - other) for other in (*ways, total)) > slack:
+        # a stretch all round begins where it ends: no point twice, which no mesher takes
+        if min(abs(way - other) for other in (*(at for at, _ in known), total)) > slack:
             known.append((way, point_at(ring, way)))
     known.sort()
     first = begin % total if begin % total < total - slack else 0.0

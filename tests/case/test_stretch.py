@@ -65,3 +65,9 @@ def test_shares_begin_at_the_middle_of_the_root(shares, long):
     begin, end = by_shares(BOX, (0.0, 0.0), shares)
     assert end - begin == pytest.approx(long)
     assert begin % 10.0 == pytest.approx((9.0 + 10.0 * shares[0]) % 10.0)
+
+
+def test_a_stretch_all_round_puts_no_point_on_the_curve_twice():
+    ring, held = stretch(BOX, 9.0, 19.0)
+    assert len(set(ring)) == len(ring) == 5
+    assert held[0] == held[-1] == (0.0, 0.0)
