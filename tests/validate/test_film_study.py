@@ -7,8 +7,7 @@ import pytest
 from simsoft.aquarium.measured import Flag, Measured
 from simsoft.validate.film_clip import Tank, render, stamps
 from simsoft.validate.study_experiments import rows, section
-from simsoft.validate.study_film import Row
-from simsoft.validate.study_film import section as film_section
+from simsoft.validate.study_film import Row, section_text
 
 
 def test_experiments_page_says_there_is_none_of_a_lure():
@@ -26,7 +25,10 @@ def test_a_clear_wrong_row_is_counted_as_dishonest():
         "flap_frequency", 5.2, 0.01, "Hz", "", 5, {}, (Flag("alias", "x"),)), stroke)  # fmt: skip
     assert not wrong.honest
     assert flagged.honest
-    assert "1 clips are called clear" in film_section([wrong, flagged])
+    page = " ".join(section_text([wrong, flagged], []).split())
+    assert "2 clips, 2 measurements" in page
+    assert "1 are called clear and are not within 2 % of the beat and 5 % of the stroke" in page
+    assert "tail, a." in page
     assert wrong.rate_error == pytest.approx(0.04)
     assert math.isnan(Row("t", "", 1.0, 5.0, 0.02, beat, None).stroke_error)
 
