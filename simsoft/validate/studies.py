@@ -80,7 +80,7 @@ STUDIES: dict[str, Callable[[], str]] = {
 def page(names: Sequence[str] = tuple(STUDIES)) -> str:
     """Run studies and return them as one Markdown page."""
     parts = [HEAD.format(version=__version__), *(STUDIES[name]() for name in names)]
-    return "".join(parts).rstrip("\n") + "\n"
+    return "\n\n".join(part.strip("\n") for part in parts) + "\n"
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
