@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -251,13 +252,18 @@ def _glare(tank: Tank, time: float) -> Array:
 
 
 def encode(
-    frames: Frames, time: Array, path: str | Path, *, codec: str = "libx264", rate: int = 120
+    frames: Frames | Sequence[Frames],
+    time: Array,
+    path: str | Path,
+    *,
+    codec: str = "libx264",
+    rate: int = 120,
 ) -> Path:
     """Write frames with their own time stamps as a video file; return its path.
 
     Parameters
     ----------
-    frames : array (N, H, W) of uint8
+    frames : array (N, H, W), or sequence of N arrays (H, W), of uint8
     time : array (N,) [s]
     path : path, its suffix chooses the container
     codec : str, 'libx264', 'mpeg4', ...
@@ -267,7 +273,7 @@ def encode(
 
     with av.open(str(path), "w") as container:
         stream: Any = container.add_stream(codec, rate=rate)
-        stream.width, stream.height = frames.shape[2], frames.shape[1]
+        stream.height, stream.width = frames[0].shape
         stream.pix_fmt = "yuv420p"
         if codec == "libx264":
             stream.options = {"crf": "18", "preset": "veryfast"}
