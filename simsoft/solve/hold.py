@@ -17,6 +17,7 @@ from simsoft.solve.geometry import shape_of, tip_of
 from simsoft.solve.modes import Modes
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.setup import Ready, modes_at_own_frequency, prepare
+from simsoft.solve.told import modes_in_air_and_water
 from simsoft.water import Water
 
 MODES = "linear modes of the rod, in water about its rest shape, in air about the moulded one"
@@ -38,15 +39,15 @@ def hold(
     add_model(outcome, strip)
     wet = prepare(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
     dry = prepare(strip, surrounding, values, gravity=False, elements=elements, air=True)
-    for medium, ready in (("air", dry), ("water", wet)):
-        if not ready.still.found:
-            reason = ready.still.message.replace("water", medium)
-            outcome.lack("natural_frequency", "Hz", MODES, reason, mode=1, medium=medium)
-            continue
-        modes = modes_at_own_frequency(ready, scenario.modes)
+
+    def add(modes: Modes, medium: str) -> None:
         add_modes(outcome, modes, medium, MODES)
         if medium == "water":
             add_damping(outcome, wet, surrounding, modes)
+
+    modes_in_air_and_water(
+        outcome, dry, wet, MODES, lambda ready: modes_at_own_frequency(ready, scenario.modes), add
+    )
     if wet.still.found:
         add_rest(outcome, wet, wet.still.angle, scenario.name, speed=0.0)
         add_drawings(outcome, wet, scenario.name, wet.still.angle, speed=0.0)

@@ -27,6 +27,7 @@ from simsoft.solve.plate_setup import (
     tip_of_plate,
     turning_of_plate,
 )
+from simsoft.solve.told import modes_in_air_and_water
 from simsoft.water import Water
 
 Array = npt.NDArray[np.float64]
@@ -55,16 +56,17 @@ def plate_hold(
     add_model(outcome, strip)
     wet = prepare_plate(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
     dry = prepare_plate(strip, surrounding, values, gravity=False, elements=elements, air=True)
-    for medium, ready in (("air", dry), ("water", wet)):
-        if not ready.still.found:
-            reason = ready.still.message.replace("water", medium)
-            outcome.lack("natural_frequency", "Hz", MODES, reason, mode=1, medium=medium)
-            continue
-        modes = plate_modes_at_own_frequency(ready, scenario.modes)
+
+    def add(modes: Modes, medium: str) -> None:
         add_modes(outcome, modes, medium, MODES)
         if medium == "water":
             _damping(outcome, wet, surrounding, modes)
             outcome.surfaces += mode_surfaces(wet, modes, scenario.name)
+
+    def modes_of(ready: PlateReady) -> Modes:
+        return plate_modes_at_own_frequency(ready, scenario.modes)
+
+    modes_in_air_and_water(outcome, dry, wet, MODES, modes_of, add)
     if wet.still.found:
         add_plate_rest(outcome, wet, wet.still.state, scenario.name, speed=0.0)
         add_plate_drawings(outcome, wet, scenario.name, wet.still.state, speed=0.0)

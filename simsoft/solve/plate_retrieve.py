@@ -11,15 +11,12 @@ import numpy.typing as npt
 from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
 from simsoft.lure import Strip
-from simsoft.solve.closest import add_clearance, lack_clearance, last_cycle
 from simsoft.solve.cycle import (
     CYCLE,
     NO_STROKE,
     Moving,
-    add_cycle,
     add_start,
     expected_beat,
-    lack_cycle,
     start_of_part,
     warn_aside,
 )
@@ -52,6 +49,7 @@ from simsoft.solve.point import (
 from simsoft.solve.rest import make_stream
 from simsoft.solve.retrieve import Detail
 from simsoft.solve.start import Start, search_speeds, top_speed
+from simsoft.solve.told import add_beat, add_rest_load, lack_beat, lack_stream, warn_lost_rest
 from simsoft.water import Water
 
 Array = npt.NDArray[np.float64]
@@ -92,10 +90,7 @@ def plate_retrieve(
         strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements
     )
     if not ready.still.found:
-        outcome.lack("start_speed", "m/s", FLUTTER, ready.still.message)
-        for speed in scenario.speeds:
-            outcome.lack("verdict", "", FLUTTER, ready.still.message, speed=speed)
-            lack_clearance(outcome, strip, REST, ready.still.message, speed=speed, state="rest")
+        lack_stream(outcome, strip, scenario.speeds, FLUTTER, REST, ready.still.message)
         return outcome
     solver = _Marcher(ready, scenario, detail)
     speeds = np.array(sorted(scenario.speeds))
@@ -237,9 +232,7 @@ def _at_speed(
 ) -> None:
     ready, scenario, part = solver.ready, solver.scenario, solver.part
     if not rest.found:
-        outcome.warnings.append(
-            f"{part.name} at {speed:.3g} m/s: {rest.message}; marched from the last one"
-        )
+        warn_lost_rest(outcome, part.name, speed, rest.message)
     else:
         add_plate_rest(outcome, ready, rest.state, scenario.name, speed=speed)
         if solver.detail.pictures:
@@ -252,10 +245,7 @@ def _at_speed(
     if rest.found:
         stream = make_stream(speed, solver.direction, scenario.shear)
         force, moment = clamp_load_of_plate(ready.model, ready.resting_modulus, stream, rest.state)
-        drag = float(force @ solver.direction)
-        outcome.add("drag", drag, "N", REST, speed=speed, state="rest")
-        size = math.hypot(*moment)
-        outcome.add("root_moment", size, "N m", REST, speed=speed, state="rest")
+        add_rest_load(outcome, force, moment, solver.direction, REST, speed)
 
 
 def _march_at(
@@ -273,14 +263,11 @@ def _march_at(
     try:
         beat = solver.at(speed, rest, shed)
     except SolveError as error:
-        lack_cycle(outcome, solver.part, speed, basis, str(error))
-        lack_clearance(outcome, ready.strip, basis, str(error), speed=speed, state="cycle")
+        lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
         return
-    add_cycle(outcome, part, speed, beat, basis, start)
-    place = last_cycle(None, beat.march, beat.frequency)
-    add_clearance(
-        outcome, ready.strip, None, ready.values["thickness"], place, solver.scenario.name,
-        basis=basis, speed=speed, state="cycle",
+    add_beat(
+        outcome, ready.strip, part, speed, beat, basis, start,
+        rod=None, shift=ready.values["thickness"], scenario=solver.scenario.name,
     )  # fmt: skip
     if solver.detail.pictures:
         if beat.frequency > 0.0:

@@ -11,15 +11,12 @@ from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
 from simsoft.lure import Strip
 from simsoft.measures import total_turning
-from simsoft.solve.closest import add_clearance, lack_clearance, last_cycle
 from simsoft.solve.cycle import (
     CYCLE,
     NO_STROKE,
     Moving,
-    add_cycle,
     add_start,
     expected_beat,
-    lack_cycle,
     start_of_part,
     warn_aside,
 )
@@ -39,6 +36,7 @@ from simsoft.solve.start import (
     start_near,
     top_speed,
 )
+from simsoft.solve.told import add_beat, add_rest_load, lack_beat, lack_stream, warn_lost_rest
 from simsoft.water import Water
 
 Array = npt.NDArray[np.float64]
@@ -95,10 +93,7 @@ def retrieve(
     add_model(outcome, strip)
     ready = prepare(strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements)
     if not ready.still.found:
-        outcome.lack("start_speed", "m/s", FLUTTER, ready.still.message)
-        for speed in scenario.speeds:
-            outcome.lack("verdict", "", FLUTTER, ready.still.message, speed=speed)
-            lack_clearance(outcome, strip, REST, ready.still.message, speed=speed, state="rest")
+        lack_stream(outcome, strip, scenario.speeds, FLUTTER, REST, ready.still.message)
         return outcome
     direction = np.asarray(scenario.stream_direction)
     speeds = np.array(sorted(scenario.speeds))
@@ -238,9 +233,7 @@ def _at_speed(
     """Answer one speed; return the beat of the march, if there is one."""
     ready, scenario = solver.ready, solver.scenario
     if not rest.found:
-        outcome.warnings.append(
-            f"{ready.strip.name} at {speed:.3g} m/s: {rest.message}; marched from the last one"
-        )
+        warn_lost_rest(outcome, ready.strip.name, speed, rest.message)
     else:
         add_rest(outcome, ready, rest.angle, scenario.name, speed=speed)
         if solver.detail.pictures:
@@ -260,14 +253,11 @@ def _march_at(
     try:
         beat = solver.at(speed, rest.angle)
     except SolveError as error:
-        lack_cycle(outcome, solver.part, speed, basis, str(error))
-        lack_clearance(outcome, ready.strip, basis, str(error), speed=speed, state="cycle")
+        lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
         return None
-    add_cycle(outcome, solver.part, speed, beat, basis, start)
-    place = last_cycle(ready.rod, beat.march, beat.frequency)
-    add_clearance(
-        outcome, ready.strip, ready.rod, ready.values["thickness"], place, scenario.name,
-        basis=basis, speed=speed, state="cycle",
+    add_beat(
+        outcome, ready.strip, solver.part, speed, beat, basis, start,
+        rod=ready.rod, shift=ready.values["thickness"], scenario=scenario.name,
     )  # fmt: skip
     if solver.detail.pictures:
         outcome.traces.append(
@@ -330,7 +320,4 @@ def _rest_load(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest) -> 
     """Add drag and root moment of a rest shape."""
     stream = make_stream(speed, solver.direction, solver.scenario.shear)
     load = clamp_load(solver.ready.resting_rod(), stream, rest.angle)
-    drag = float(load[:3] @ solver.direction)
-    outcome.add("drag", drag, "N", REST, speed=speed, state="rest")
-    moment = float(np.linalg.norm(load[3:]))
-    outcome.add("root_moment", moment, "N m", REST, speed=speed, state="rest")
+    add_rest_load(outcome, load[:3], load[3:], solver.direction, REST, speed)

@@ -6,20 +6,22 @@ import numpy as np
 
 from simsoft.case.model import Scenario
 from simsoft.lure import Strip
-from simsoft.solve.hold import add_damping, add_model, add_modes, add_rest
+from simsoft.solve.closest import lack_clearance
+from simsoft.solve.hold import REST, add_damping, add_model, add_modes, add_rest
+from simsoft.solve.modes import Modes
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.stem_pictures import stem_mode_surfaces, stem_shape
 from simsoft.solve.stem_rest import StemRest
 from simsoft.solve.stem_setup import StemReady, prepare_stem, stem_modes_at_own_frequency
+from simsoft.solve.told import modes_in_air_and_water
 from simsoft.water import Water
 
 MODES = (
     "linear modes of the plate on its stem, in water about its rest shape with the added mass of "
     "the paddle by boundary elements, in air about the moulded one"
 )
-CUPPED = (
-    0.15  # of its width, what a rim gives way past which a flat plate's loads are wrong (judgement)
-)
+# Of its width, what a rim gives way past which a flat plate's loads are wrong: a judgement.
+CUPPED = 0.15
 RIM = "farthest that the plate gives way from the end of its stem, rest shape, resting modulus"
 
 
@@ -36,19 +38,22 @@ def stem_hold(
     add_model(outcome, strip)
     wet = prepare_stem(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
     dry = prepare_stem(strip, surrounding, values, gravity=False, elements=elements, air=True)
-    for medium, ready in (("air", dry), ("water", wet)):
-        if not ready.still.found:
-            reason = ready.still.message.replace("water", medium)
-            outcome.lack("natural_frequency", "Hz", MODES, reason, mode=1, medium=medium)
-            continue
-        modes = stem_modes_at_own_frequency(ready, scenario.modes)
+
+    def add(modes: Modes, medium: str) -> None:
         add_modes(outcome, modes, medium, MODES)
         if medium == "water":
             add_damping(outcome, wet.stiff, surrounding, modes)
             outcome.surfaces += stem_mode_surfaces(wet, modes, scenario.name)
+
+    def modes_of(ready: StemReady) -> Modes:
+        return stem_modes_at_own_frequency(ready, scenario.modes)
+
+    modes_in_air_and_water(outcome, dry, wet, MODES, modes_of, add)
     if wet.still.found:
         add_stem_rest(outcome, wet, wet.still, scenario.name, speed=0.0)
         add_stem_drawings(outcome, wet, wet.still, scenario.name, speed=0.0)
+    else:
+        lack_clearance(outcome, strip, REST, wet.still.message, speed=0.0, state="rest")
     return outcome
 
 

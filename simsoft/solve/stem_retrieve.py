@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 import numpy.typing as npt
 
@@ -12,15 +10,12 @@ from simsoft.errors import SolveError
 from simsoft.loads.paddle import SMALLEST_SINE
 from simsoft.lure import Strip
 from simsoft.measures import total_turning
-from simsoft.solve.closest import add_clearance, last_cycle
 from simsoft.solve.cycle import (
     CYCLE,
     NO_STROKE,
     Moving,
-    add_cycle,
     add_start,
     expected_beat,
-    lack_cycle,
     start_of_part,
     warn_aside,
 )
@@ -56,6 +51,7 @@ from simsoft.solve.stem_onset import find_stem_onset
 from simsoft.solve.stem_pictures import stem_beat_surface
 from simsoft.solve.stem_rest import StemRest, clamp_load_of_stem, stem_branch
 from simsoft.solve.stem_setup import StemReady, prepare_stem, stem_modes_at_own_frequency
+from simsoft.solve.told import add_beat, add_rest_load, lack_beat, lack_stream, warn_lost_rest
 from simsoft.water import Water
 
 Array = npt.NDArray[np.float64]
@@ -81,9 +77,7 @@ def stem_retrieve(
         strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements
     )
     if not ready.still.found:
-        outcome.lack("start_speed", "m/s", FLUTTER, ready.still.message)
-        for speed in scenario.speeds:
-            outcome.lack("verdict", "", FLUTTER, ready.still.message, speed=speed)
+        lack_stream(outcome, strip, scenario.speeds, FLUTTER, REST, ready.still.message)
         return outcome
     solver = _Marcher(ready, scenario, detail)
     start = _start(outcome, solver) if scenario.onset else Start(None, None, "not asked for")
@@ -207,9 +201,7 @@ def _at_speed(
     """Answer one speed: rest shape, march, load on the clamp."""
     ready, scenario = solver.ready, solver.scenario
     if not rest.found:
-        outcome.warnings.append(
-            f"{solver.part.name} at {speed:.3g} m/s: {rest.message}; marched from the last one"
-        )
+        warn_lost_rest(outcome, solver.part.name, speed, rest.message)
     else:
         add_stem_rest(outcome, ready, rest, scenario.name, speed=speed)
         if solver.detail.pictures:
@@ -219,10 +211,7 @@ def _at_speed(
     if rest.found:
         stream = make_stream(speed, solver.direction, scenario.shear)
         load = clamp_load_of_stem(*ready.resting(), stream, rest)
-        drag = float(load[:3] @ solver.direction)
-        outcome.add("drag", drag, "N", REST, speed=speed, state="rest")
-        moment = math.hypot(*load[3:])
-        outcome.add("root_moment", moment, "N m", REST, speed=speed, state="rest")
+        add_rest_load(outcome, load[:3], load[3:], solver.direction, REST, speed)
 
 
 def _march_at(
@@ -234,14 +223,12 @@ def _march_at(
     try:
         beat, places = solver.at(speed, rest)
     except SolveError as error:
-        lack_cycle(outcome, solver.part, speed, basis, str(error))
+        lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
         return
-    add_cycle(outcome, solver.part, speed, beat, basis, start)
     rod = ready.stiff.rod
-    place = last_cycle(rod, beat.march, beat.frequency)
-    add_clearance(
-        outcome, ready.strip, rod, ready.values["thickness"], place, scenario.name,
-        basis=basis, speed=speed, state="cycle",
+    add_beat(
+        outcome, ready.strip, solver.part, speed, beat, basis, start,
+        rod=rod, shift=ready.values["thickness"], scenario=scenario.name,
     )  # fmt: skip
     if not solver.detail.pictures:
         return
