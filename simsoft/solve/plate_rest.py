@@ -13,6 +13,7 @@ from scipy.sparse.linalg import splu
 from simsoft.loads.plate_flow import flow_force
 from simsoft.loads.plate_tangent import flow_slopes
 from simsoft.plates import PlateModel
+from simsoft.solve.followed import follow_speeds, let_on
 from simsoft.solve.plate_modes import stiffness_of
 from simsoft.structure.plate import Plate
 from simsoft.structure.plate_forces import internal_forces
@@ -25,9 +26,6 @@ ALIGNED = 1.0e-12  # correction below which a start is taken as the rest shape i
 LARGEST_CORRECTION = 0.3  # of a director in one correction
 CORRECTIONS = 40
 SLOW = 0.3  # a step with an old tangent that shrinks the correction less asks for a new one
-LARGEST_TURN = 0.35  # of any director in one load step
-SMALLEST_LOAD_STEP = 1.0 / 256.0  # of the way from one speed to the next
-JUMP = "the shape jumps to another equilibrium"
 
 
 @dataclass(frozen=True)
@@ -112,6 +110,10 @@ class _Newton:
         change.flat[self.model.free] = solve(force.ravel()[self.model.free])
         return bool(np.abs(change * scale).max() < ALIGNED)
 
+    def forget(self) -> None:
+        """Drop the tangent."""
+        self.solver = None
+
     def solve(self, stream: Stream, start: Array) -> PlateRest:
         state = start.copy()
         scale = np.array([1.0 / self.length] * 3 + [1.0] * 3)
@@ -150,19 +152,12 @@ class _Newton:
 def still_plate(model: PlateModel, plate: Plate, modulus: float) -> PlateRest:
     """Return the rest shape in still water: the dead loads let on in smaller and smaller parts."""
     still = Stream(np.zeros(3), np.array([1.0, 0.0, 0.0]), 0.0)
-    share, step = 0.0, 1.0
-    found = PlateRest(model.state, True)
-    while share < 1.0:
-        part = PlateModel(**{**vars(model), "dead": (share + step) * model.dead})
-        trial = _Newton(part, plate, modulus).solve(still, found.state)
-        if trial.found and _turn(trial.state, found.state) < LARGEST_TURN:
-            found, share = trial, share + step
-            step = min(2.0 * step, 1.0 - share)
-        else:
-            step *= 0.5
-            if step < SMALLEST_LOAD_STEP:
-                return PlateRest(found.state, False, "no rest shape in still water")
-    return found
+
+    def solve(share: float, near: PlateRest) -> PlateRest:
+        part = PlateModel(**{**vars(model), "dead": share * model.dead})
+        return _Newton(part, plate, modulus).solve(still, near.state)
+
+    return let_on(solve, _turn, PlateRest(model.state, True))
 
 
 def plate_branch(
@@ -187,29 +182,16 @@ def plate_branch(
         After the branch is lost the last shape found is returned, with ``found`` false.
     """
     newton = _Newton(model, plate, modulus)
-    result: list[PlateRest] = []
-    state, square, lost = start, start_speed**2, ""
-    for stream in streams:
-        target = float(stream.velocity @ stream.velocity)
-        step = target - square
-        smallest = SMALLEST_LOAD_STEP * step
-        while not lost and target - square > 1e-12 * max(target, 1e-12):
-            step = min(step, target - square)
-            speed = float(np.sqrt(square + step))
-            between = stream._replace(velocity=speed * stream.direction)
-            found = newton.solve(between, state)
-            if found.found and _turn(found.state, state) < LARGEST_TURN:
-                state, square, step = found.state, square + step, 2.0 * step
-                continue
-            newton.solver = None
-            step *= 0.5
-            if step < smallest:
-                reason = JUMP if found.found else found.message
-                lost = f"the rest shape is lost above {np.sqrt(square):.3g} m/s: {reason}"
-        result.append(PlateRest(state, not lost, lost))
-    return result
+    return follow_speeds(
+        lambda stream, near: newton.solve(stream, near.state),
+        newton.forget,
+        _turn,
+        streams,
+        PlateRest(start, True),
+        start_speed,
+    )
 
 
-def _turn(first: Array, second: Array) -> float:
-    """Return the largest change of a director between two states."""
-    return float(np.abs(first[:, 3:] - second[:, 3:]).max())
+def _turn(first: PlateRest, second: PlateRest) -> float:
+    """Return the largest change of a director between two shapes."""
+    return float(np.abs(first.state[:, 3:] - second.state[:, 3:]).max())

@@ -8,9 +8,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy.linalg import LinAlgError, lu_factor, lu_solve
 
+from simsoft.solve.followed import follow_speeds, let_on
 from simsoft.solve.linearise import clamp_load, turned_by
-from simsoft.solve.plate_rest import LARGEST_CORRECTION, LARGEST_TURN, SLOW, TOLERANCE
-from simsoft.solve.rest import JUMP
+from simsoft.solve.plate_rest import LARGEST_CORRECTION, SLOW, TOLERANCE
 from simsoft.solve.stem_modes import STILL, hung, jacobian, out_of_shape
 from simsoft.stems import StemModel
 from simsoft.structure.plate import Plate
@@ -19,7 +19,6 @@ from simsoft.structure.rod import Rod, Stream
 Array = npt.NDArray[np.float64]
 
 CORRECTIONS = 40
-SMALLEST_LOAD_STEP = 1.0 / 256.0  # of the way from one load to the next
 
 
 @dataclass(frozen=True)
@@ -47,6 +46,10 @@ class _Newton:
         self.model, self.rod, self.plate, self.modulus = model, rod, plate, modulus
         self.length = float(np.ptp(model.local[:, :3], axis=0).max())
         self.factors: tuple[Array, Array] | None = None
+
+    def forget(self) -> None:
+        """Drop the tangent."""
+        self.factors = None
 
     def solve(self, stream: Stream, start: StemRest) -> StemRest:
         """Return the rest shape in a stream, sought from a shape near to it."""
@@ -96,24 +99,17 @@ def still_stem(model: StemModel, rod: Rod, plate: Plate, modulus: float) -> Stem
 
     ``rod`` has its material; ``plate`` is for unit modulus, ``modulus`` [Pa] its own.
     """
-    found = StemRest(rod.natural, model.local, True)
-    share, step = 0.0, 1.0
-    while share < 1.0:
-        part = StemModel(**{**vars(model), "dead": (share + step) * model.dead})
+
+    def solve(share: float, near: StemRest) -> StemRest:
+        part = StemModel(**{**vars(model), "dead": share * model.dead})
         light = rod._replace(
-            weight=(share + step) * rod.weight,
-            follower=(share + step) * rod.follower,
-            tip_moment=(share + step) * rod.tip_moment,
+            weight=share * rod.weight,
+            follower=share * rod.follower,
+            tip_moment=share * rod.tip_moment,
         )
-        trial = _Newton(part, light, plate, modulus).solve(STILL, found)
-        if trial.found and _turn(trial, found) < LARGEST_TURN:
-            found, share = trial, share + step
-            step = min(2.0 * step, 1.0 - share)
-            continue
-        step *= 0.5
-        if step < SMALLEST_LOAD_STEP:
-            return StemRest(found.angle, found.state, False, "no rest shape in still water")
-    return found
+        return _Newton(part, light, plate, modulus).solve(STILL, near)
+
+    return let_on(solve, _turn, StemRest(rod.natural, model.local, True))
 
 
 def stem_branch(
@@ -139,26 +135,7 @@ def stem_branch(
         After the branch is lost the last shape found is returned, with ``found`` false.
     """
     newton = _Newton(model, rod, plate, modulus)
-    result: list[StemRest] = []
-    here, square, lost = start, start_speed**2, ""
-    for stream in streams:
-        target = float(stream.velocity @ stream.velocity)
-        step = target - square
-        smallest = SMALLEST_LOAD_STEP * step
-        while not lost and target - square > 1e-12 * max(target, 1e-12):
-            step = min(step, target - square)
-            speed = float(np.sqrt(square + step))
-            found = newton.solve(stream._replace(velocity=speed * stream.direction), here)
-            if found.found and _turn(found, here) < LARGEST_TURN:
-                here, square, step = found, square + step, 2.0 * step
-                continue
-            newton.factors = None
-            step *= 0.5
-            if step < smallest:
-                reason = JUMP if found.found else found.message
-                lost = f"the rest shape is lost above {np.sqrt(square):.3g} m/s: {reason}"
-        result.append(StemRest(here.angle, here.state, not lost, lost))
-    return result
+    return follow_speeds(newton.solve, newton.forget, _turn, streams, start, start_speed)
 
 
 def clamp_load_of_stem(
