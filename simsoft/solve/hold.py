@@ -8,7 +8,7 @@ from typing import Literal
 import numpy as np
 
 from simsoft.case.model import Scenario
-from simsoft.loads.viscous import hydrodynamic_function
+from simsoft.loads.viscous import RANGE, hydrodynamic_function
 from simsoft.lure import Strip
 from simsoft.measures import angle_between, total_turning
 from simsoft.solve.clearance import placed
@@ -105,7 +105,7 @@ def add_drawings(
 
 
 def add_damping(outcome: Outcome, ready: Ready, surrounding: Water, modes: Modes) -> None:
-    """Add the damping ratio of the first wet mode that bends the soft way."""
+    """Add the damping ratio of the first wet mode that bends the soft way, where it is known."""
     soft = [i for i, kind in enumerate(modes.kind) if kind == "soft bending"]
     if not soft or surrounding.viscosity <= 0.0 or not ready.strip.part.loads.added_mass:
         return
@@ -118,6 +118,8 @@ def add_damping(outcome: Outcome, ready: Ready, surrounding: Water, modes: Modes
     reynolds = surrounding.density * omega * width**2 / (4.0 * surrounding.viscosity)
     section: Literal["circular", "rectangular"]
     section = "rectangular" if ready.strip.part.section == "rectangle" else "circular"
+    if section == "rectangular" and reynolds > RANGE[1]:  # a wide or stiff strip; not fitted there
+        return
     carried = complex(hydrodynamic_function(np.array([reynolds]), section)[0])
     line_mass = float(rod.structure[:, 3, 3].sum() / rod.span.sum())
     share = line_mass / float(rod.added[:, 0].mean())
