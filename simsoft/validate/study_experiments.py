@@ -13,6 +13,7 @@ from collections.abc import Sequence
 from simsoft import __version__
 from simsoft.files import write_text
 from simsoft.material import DEFAULTS, formula_modulus
+from simsoft.validate import study_foils as foils
 from simsoft.validate.locate import checks_directory
 
 PAGE = "EXPERIMENTS.md"
@@ -63,11 +64,22 @@ papers and data found none that could be read as numbers with everything needed 
 - Hanging heavy plates, their frequency against their length (2021, Lat. Am. J. Solids Struct.),
   swing in air and are plotted; flags of paper and plastic (Eloy, Lagrange, Souilliez & Schouveiler
   2008, J. Fluid Mech.) flutter in wind, printed as curves.
+- Heavy flags in flowing water (Shelley, Vandenberghe & Zhang 2005, Phys. Rev. Lett. 94:094302),
+  heaving flexible foils and panels (Paraz, Schouveiler & Eloy 2016, Phys. Fluids; Quinn, Lauder &
+  Smits 2014, J. Fluid Mech.), free-swimming foils (Alben, Witt, Baker, Anderson & Lauder 2012,
+  Phys. Fluids), plates folding across a stream (Gosselin, de Langre & Machado-Almeida 2010, J.
+  Fluid Mech.; Schouveiler & Boudaoud 2006, J. Fluid Mech.), a plate in waves (Polly and others
+  2025, J. Fluid Mech.): no more than summaries could be read, none with numbers. References of
+  this line from memory but for the last.
+- Paper flags 60 to 160 mm long in wind (public repository "2024_flags" of D'Adamo): the speeds at
+  which flutter starts and stops are there as numbers, with the paper's bending length, but the
+  flags stand in the mixing layer at a wind tunnel's outlet, not in an even stream. The points of
+  others copied there from plots name neither material nor set-up.
 - No measurement of a lure's tail was found at all: start speed, beat and stroke of paddles are
   **not validated against anything**. `simsoft compare` with your own tank is the only test.
 
-What follows is the one set of measurements that could be had as numbers: moduli of soft moulded
-rubbers against the modulus this program takes from their durometer.
+What follows are the two sets that could be had as numbers: moduli of soft moulded rubbers against
+the modulus this program takes from their durometer, and stiff foils ringing in a water tunnel.
 
 ## Modulus from durometer against tensile tests of silicones
 
@@ -92,7 +104,7 @@ def rows() -> list[tuple[str, float, float]]:
 
 
 def section() -> str:
-    """Return the page."""
+    """Return the first part of the page: what could not be had, and the moduli."""
     lines = [HEAD.format(version=__version__, factor=DEFAULTS.static_factor, crosshead=CROSSHEAD)]
     logs = []
     for name, measured, predicted in rows():
@@ -117,10 +129,11 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser = argparse.ArgumentParser(prog="python -m simsoft.validate.study_experiments")
     parser.add_argument("--write", action="store_true", help=f"write validation/{PAGE}")
     options = parser.parse_args(arguments)
+    page = section() + foils.section([foils.answer(foil) for foil in foils.FOILS])
     if options.write:
-        write_text(checks_directory() / PAGE, section())
+        write_text(checks_directory() / PAGE, page)
     else:
-        print(section(), end="")
+        print(page, end="")
 
 
 if __name__ == "__main__":
