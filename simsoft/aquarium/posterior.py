@@ -123,7 +123,9 @@ def settle(
     -----
     The fast model is shifted to agree with the slow one at the mean found, and the inference
     repeated, until they agree to half a per cent or three times. Its slopes stay: half of the
-    first gap counts as scatter (a judgement; without it bands of 95 % held 86 to 95 %).
+    first gap counts as scatter (a judgement; without it bands of 95 % held 86 to 95 %). Where the
+    slow model has no value for one of the data at the mean found, it is infinitely far off: data
+    that the slow model cannot have there are not fitted.
     """
     shift = np.zeros_like(data)
     found = infer(names, model, data, scatter)
@@ -136,8 +138,7 @@ def settle(
         shift = shift + gap
         found = infer(names, _shifted(model, shift), data, scatter)
         gap = exact(found.mean) - found.fitted
-    known = np.isfinite(gap)
-    return found, float(np.abs(gap[known]).max()) if known.any() else math.inf
+    return found, float(np.abs(gap).max()) if np.isfinite(gap).all() else math.inf
 
 
 def _shifted(model: Model, shift: Array) -> Model:

@@ -38,6 +38,7 @@ from simsoft.report.calibration import (
 
 Progress = Callable[[str, float], None]
 DIFFERENCES = (0.05, 0.10, 0.20)
+LEFT_OUT = " (the runs are left out of it: see above)"
 
 
 def _read(
@@ -82,9 +83,10 @@ def calibrate_command(
     name: str,
     progress: Progress | None,
 ) -> tuple[str, str, str]:
-    """Return the page, the JSON object and the profile's text of a calibration.
+    """Return the page, the JSON object and the profile's text of a calibration, "" for none.
 
-    Bench tests come first: what they give is the prior that the runs then narrow.
+    Bench tests come first: what they give is the prior that the runs then narrow. Runs whose fit
+    is refused are not in the profile.
     """
     designs, bench, sources = _read(files, overrides, options)
     values, notes = bench_values(bench)
@@ -99,17 +101,20 @@ def calibrate_command(
         lines += wrapped(note)
     lines += [""] if values or notes else []
     result: Calibration | None = None
+    refused: list[str] = []
     before = [case for case, _ in designs]
     designs = [(with_values(case, values, title), found) for case, found in designs]
     if any(found for _, found in designs):
         result = fit_runs(designs, progress)
         left = leave_one_out(result) if len(result.designs) > 1 else []
         lines += calibration_page(result, INPUT_WORDS, left)
-        # A run narrows what a bench test said of the same input; both are in the posterior.
-        values = {**values, **profile_values(result)}
-        lines += ["", "Profile", *values_page(_rows(values))]
-        notes += disagreements(result.posterior, INPUT_WORDS) + poor_model(result)
-    if not values:
+        refused = poor_model(result)
+        if not refused:
+            # A run narrows what a bench test said of the same input; both are in the posterior.
+            values = {**values, **profile_values(result)}
+        lines += ["", "Profile" + LEFT_OUT * bool(refused), *values_page(_rows(values))]
+        notes += disagreements(result.posterior, INPUT_WORDS) + refused
+    if not values and not refused:
         if idle:
             raise InputError(
                 "runs teach something about a case only: give it before them, as in "
@@ -120,9 +125,11 @@ def calibrate_command(
         spreads = [natural_spread(before[0]), natural_spread(with_values(before[0], values, title))]
         if all(s is not None for s in spreads):
             lines += ["", shrinkage_line(*(math.exp(s or 0.0) for s in spreads))]
-    text = profile_text(
-        title, values, sources, __version__, datetime.now(UTC), name=name, notes=notes
-    )
+    text = ""
+    if values:
+        text = profile_text(
+            title, values, sources, __version__, datetime.now(UTC), name=name, notes=notes
+        )
     return "\n".join(lines) + "\n", _json(title, values, notes, result), text
 
 
@@ -147,7 +154,7 @@ def _json(
             "spread": posterior.spread.tolist(),
             "conflict": posterior.conflict,
             "misfit": posterior.misfit,
-            "surrogate_error": result.surrogate_error,
+            "surrogate_error": off if math.isfinite(off := result.surrogate_error) else None,
         }
     return json.dumps(body, allow_nan=False, indent=1)
 

@@ -12,7 +12,7 @@ import click
 
 from simsoft import __version__
 from simsoft.console import Progress, progress_bar
-from simsoft.errors import InputError
+from simsoft.errors import InputError, SolveError
 from simsoft.files import made_directory, write_text
 
 if TYPE_CHECKING:
@@ -360,6 +360,8 @@ def calibrate(
         )
     said.show(page, body, "calibration")
     if profile is not None:
+        if not text:
+            raise SolveError(f"{profile}: not written; the fit of the runs is not to be used")
         write_text(profile, text)
         if not said.quiet:
             click.echo(f'wrote {profile}; a case names it: profile = "{profile}"', err=True)

@@ -54,9 +54,9 @@ def calibration_page(
             f"  {m.quantity.replace('_', ' ')}{at}: fitted over measured "
             f"x{math.exp(fitted - data):.3f}"
         )
-    lines.append(
-        f"  fast model against the solver where the data led: {100 * result.surrogate_error:.1f} %"
-    )
+    if math.isfinite(result.surrogate_error):
+        off = f"{100 * result.surrogate_error:.1f} %"
+        lines.append(f"  fast model against the solver where the data led: {off}")
     for why in result.left_out:
         lines += wrapped(f"not used: {why}")
     if joint(result.rows):
@@ -83,9 +83,14 @@ def calibration_page(
 
 
 def poor_model(result: Calibration) -> list[str]:
-    """Return a line where the fast model is not the solver at the values found."""
+    """Return a line where the fast model is not the solver at the values found: a refusal."""
     if result.surrogate_error <= POOR:
         return []
+    if not math.isfinite(result.surrogate_error):
+        return [
+            "the solver has no value for a measurement at these values (a tail that does not beat, "
+            "or has no start): do not use them; look at single runs with compare first"
+        ]
     return [
         f"the solver is {100 * result.surrogate_error:.0f} % off the fast model at these values: "
         "do not use them; look at single runs with compare first"
