@@ -35,8 +35,11 @@ OBLIQUE = 0.35  # along-tail motion at the beat itself over the sweep
 RIM, LEAVES = 4.0, 0.05  # px from the rim, share of frames in which the tip is there
 DRIFT = 0.3  # of the stroke
 EDGE = 0.35  # px, picking an edge at half contrast, one sigma
-OF_LENGTHS = ("blur", "oblique", "glare")  # spoil lengths and their ratios, not rates
+OF_LENGTHS = ("blur", "oblique", "glare", "paddle")  # spoil lengths and their ratios, not rates
 OF_SCALE = ("out-of-plane", "plane")  # spoil lengths only: one factor on all of them
+# Share of a paddle's width that its face shows, and sine of its turn, from which drawn boots and
+# swept discs are read wrong (by up to two thirds; study_film, "Paddles as they hang").
+FACE, TURNED = 0.6, 0.65
 RAGGED = 0.7  # share of the tip's motion that the beat explains
 TOO_SMALL = 6.0  # px, a sweep that fewer pixels show is not measured
 SMALL = 15.0  # px
@@ -246,7 +249,25 @@ def _doubts(clip: Clip, setting: Setting, tips: Tips, found: list[Measured]) -> 
     trusted = tips.confidence > 0.5
     if trusted.sum() >= 24:
         flags += _oblique(clip.time[trusted], tips.tip[trusted], beat)
+        flags += _paddle(tips, trusted)
     return flags
+
+
+def _paddle(tips: Tips, trusted: Mask) -> list[Flag]:
+    """Return a flag where a paddle opens or turns so far that its outline hides its centre."""
+    seen = trusted & np.isfinite(tips.turn)
+    if tips.plate <= 0.0 or not seen.any():
+        return []
+    face = float(np.median(tips.opening[seen])) / tips.plate
+    turn = float(np.percentile(np.abs(tips.turn[seen]), 95.0))
+    if face < FACE and turn < TURNED:
+        return []
+    text = (
+        f"the paddle shows its face ({100 * face:.0f} % of its width) and turns by "
+        f"{math.degrees(math.asin(min(1.0, turn))):.0f} degrees: its outline does not tell where "
+        "its centre is; put a dot there and give its track"
+    )
+    return [Flag("paddle", text)]
 
 
 def _leaves(scene: Scene, tips: Tips) -> list[Flag]:

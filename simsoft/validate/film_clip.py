@@ -15,6 +15,7 @@ import numpy.typing as npt
 from scipy.spatial import ConvexHull
 
 from simsoft.result import Trace
+from simsoft.validate.film_ends import Hung
 
 Array = npt.NDArray[np.float64]
 Frames = npt.NDArray[np.uint8]
@@ -36,6 +37,7 @@ class Motion:
     plate : float [m], diameter of a paddle square to the centreline's end, 0 for none
     width : float [m], across the plane it beats in; 0 for as thick as it looks from anywhere
     roll : float [rad], of that plane out of the picture seen from below
+    paddle : Hung or None, drawn as it hangs instead of a disc about the centreline's end
     """
 
     frequency: float
@@ -44,11 +46,18 @@ class Motion:
     plate: float = 0.0
     width: float = 0.0
     roll: float = 0.0
+    paddle: Hung | None = None
 
     def at(self, phase: Array) -> Array:
-        """Return centrelines (n, nodes, 3) at phases [cycles], by trigonometric interpolation."""
-        count = len(self.shapes)
-        spectrum = np.fft.fft(self.shapes, axis=0) / count
+        """Return centrelines (n, nodes, 3) at phases [cycles], by trigonometric interpolation.
+
+        The centre of a paddle that hangs is one more node, after the stem's end.
+        """
+        nodes = self.shapes
+        if self.paddle is not None:
+            nodes = np.concatenate([nodes, self.paddle.centre[:, None]], axis=1)
+        count = len(nodes)
+        spectrum = np.fft.fft(nodes, axis=0) / count
         order = np.fft.fftfreq(count, 1.0 / count)
         turn = np.exp(2j * math.pi * np.outer(phase, order))
         return np.asarray(np.einsum("nk,kij->nij", turn, spectrum).real)
@@ -58,10 +67,11 @@ class Motion:
         turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
         shapes = self.shapes.copy()
         shapes[..., 1:] = shapes[..., 1:] @ turn.T
-        return dataclasses.replace(self, shapes=shapes, roll=self.roll + angle)
+        paddle = None if self.paddle is None else self.paddle.turned(turn)
+        return dataclasses.replace(self, shapes=shapes, roll=self.roll + angle, paddle=paddle)
 
     def stroke(self) -> float:
-        """Return the tip's peak to peak [m] along its main direction."""
+        """Return the peak to peak [m] of the tip, or of a paddle's centre, along its sweep."""
         tip = self.at(np.linspace(0.0, 1.0, 361))[:, -1]
         centred = tip - tip.mean(axis=0)
         axis = np.linalg.svd(centred, full_matrices=False)[2][0]
@@ -153,6 +163,9 @@ def _drawn(line: Array, motion: Motion, tank: Tank, time: float) -> Array:
     from PIL import Image, ImageDraw
 
     across = 1 if tank.view == "below" else 2
+    centre = line[-1]
+    if motion.paddle is not None:
+        line = line[:-1]
     factor = SMOOTHING / tank.scale
     x = (0.3 * tank.width * SMOOTHING) + line[:, 0] * factor
     y = 0.5 * tank.height * SMOOTHING - line[:, across] * factor
@@ -173,6 +186,9 @@ def _drawn(line: Array, motion: Motion, tank: Tank, time: float) -> Array:
         heading = heading[[0, across, 3 - across]] / max(float(np.linalg.norm(heading)), 1e-12)
         disc = _disc(heading, motion.plate * factor, motion.thickness * factor)
         pen.polygon([(x[-1] + c, y[-1] + r) for c, r in disc.tolist()], fill=255)
+    if motion.paddle is not None:
+        seen = motion.paddle.outline(line[-1], line[-1] - line[-2], centre, across)
+        pen.polygon([(x[-1] + c, y[-1] + r) for c, r in (factor * seen).tolist()], fill=255)
     if tank.body:
         middle, high = 0.5 * tank.height * SMOOTHING, 6.0e-3 * factor
         pen.ellipse(

@@ -12,11 +12,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from simsoft import __version__
-from simsoft.aquarium.clip import Clip, read_clip
 from simsoft.aquarium.facing import Section
 from simsoft.aquarium.film import Setting, measure_film
 from simsoft.aquarium.measured import Measured
@@ -24,34 +21,12 @@ from simsoft.case.read import loads
 from simsoft.engine import run
 from simsoft.files import write_text
 from simsoft.record import select
-from simsoft.validate.film_clip import Motion, Tank, encode, motion_of, render
+from simsoft.validate import study_hung
+from simsoft.validate.film_clip import Motion, Tank, motion_of
+from simsoft.validate.film_rows import PADDLE, Row, clip_of, row, row_of
 from simsoft.validate.locate import checks_directory
 
 PAGE = "FILM.md"
-SAME_RATE, SAME_STROKE = 0.02, 0.05
-PADDLE = """title = "Drawn paddle"
-[water]
-temperature = "16 degC"
-[material]
-durometer = "46 OO"
-density = "1025 kg/m^3"
-[[parts]]
-name = "tail"
-kind = "paddle-tail"
-length = "11 mm"
-width = "5 mm"
-thickness = "2.4 mm"
-paddle_diameter = "15 mm"
-paddle_thickness = "3 mm"
-paddle_angle = "88 deg"
-[parts.loads]
-wake_moment = 0.3
-[[scenarios]]
-name = "retrieve"
-kind = "retrieve"
-speed = "0.6 m/s"
-onset = false
-"""
 RIBBON = """title = "Drawn ribbon"
 [material]
 youngs_modulus = "120 kPa"
@@ -71,47 +46,6 @@ speed = "0.7 m/s"
 onset = false
 gravity = false
 """
-
-
-@dataclass(frozen=True)
-class Row:
-    """One clip: what was filmed and how, what came out."""
-
-    tail: str
-    condition: str
-    rate: float
-    true_rate: float
-    true_stroke: float
-    beat: Measured
-    stroke: Measured | None
-
-    @property
-    def rate_error(self) -> float:
-        """Relative error of the beat, NaN where there is none."""
-        return math.nan if self.beat.value is None else self.beat.value / self.true_rate - 1.0
-
-    @property
-    def stroke_error(self) -> float:
-        """Relative error of the stroke, NaN where there is none."""
-        if self.stroke is None or self.stroke.value is None:
-            return math.nan
-        return self.stroke.value / self.true_stroke - 1.0
-
-    @property
-    def covered(self) -> bool:
-        """True where what is called clear is within twice its uncertainty of the truth."""
-        off = [(self.beat, self.true_rate)]
-        off += [] if self.stroke is None else [(self.stroke, self.true_stroke)]
-        return all(
-            abs(m.value - true) <= 2.0 * (m.u or 0.0) for m, true in off if m.clear and m.value
-        )
-
-    @property
-    def honest(self) -> bool:
-        """True where what is called clear is within 2 % of the beat and 5 % of the stroke."""
-        rate = not self.beat.clear or abs(self.rate_error) <= SAME_RATE
-        sure = self.stroke is not None and self.stroke.clear
-        return rate and (not sure or abs(self.stroke_error) <= SAME_STROKE)
 
 
 @dataclass(frozen=True)
@@ -156,36 +90,6 @@ CONDITIONS: dict[str, dict[str, float]] = {
 RATES = (240.0, 120.0, 60.0, 48.0, 30.0, 24.0)
 
 
-def filmed(motion: Motion, tank: Tank, setting: Setting, suffix: str = ".mp4") -> list[Measured]:
-    """Return what is measured off a clip that was drawn, encoded to a real file and read again."""
-    return list(measure_film(_clip(motion, tank, suffix), setting).measured)
-
-
-def _clip(motion: Motion, tank: Tank, suffix: str = ".mp4") -> Clip:
-    with TemporaryDirectory() as directory:
-        frames, time = render(motion, tank)
-        path = encode(frames, time, Path(directory) / f"clip{suffix}", rate=round(tank.rate))
-        return read_clip(path)
-
-
-def row(
-    tail: str,
-    condition: str,
-    motion: Motion,
-    tank: Tank,
-    view: str = "below",
-    section: Section | None = None,
-) -> Row:
-    """Return one row of the table."""
-    setting = Setting(view=view, scale=tank.scale, section=section)
-    return _row(tail, condition, motion, tank, filmed(motion, tank, setting))
-
-
-def _row(tail: str, condition: str, motion: Motion, tank: Tank, found: Sequence[Measured]) -> Row:
-    stroke = next((m for m in found if m.quantity == "stroke"), None)
-    return Row(tail, condition, tank.rate, motion.frequency, motion.stroke(), found[0], stroke)
-
-
 def study(tails: Sequence[str] = tuple(TAILS)) -> list[Row]:
     """Return the rows of every condition for the tails named, square on."""
     rows = []
@@ -217,9 +121,9 @@ def tilted(tails: Sequence[str] = tuple(TAILS)) -> list[tuple[float, Row, Row]]:
         tank = Tank(scale=tail.scale, seconds=1.6)
         for angle in ANGLES:
             leaning = motion.turned(math.radians(angle))
-            clip = _clip(leaning, tank)
+            clip = clip_of(leaning, tank)
             said, unsaid = (
-                _row(
+                row_of(
                     name,
                     f"{angle:.0f} degrees off",
                     leaning,
@@ -320,7 +224,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser = argparse.ArgumentParser(prog="python -m simsoft.validate.study_film")
     parser.add_argument("--write", action="store_true", help=f"write validation/{PAGE}")
     options = parser.parse_args(arguments)
-    text = section_text(study(), tilted())
+    hanging = study_hung.section([plan.filmed() for plan in study_hung.plans()])
+    text = section_text(study(), tilted()) + hanging
     if options.write:
         write_text(checks_directory() / PAGE, text)
     else:

@@ -18,7 +18,7 @@ from simsoft.aquarium.read import Options, measure_files
 from simsoft.errors import InputError
 from simsoft.front.film import ClipOptions, measure_clip, write_pictures
 from simsoft.validate.film_clip import Tank, encode, render
-from simsoft.validate.study_film import _clip, filmed, row
+from simsoft.validate.film_rows import clip_of, filmed, row
 
 BELOW = Setting(view="below", scale=0.2e-3)
 
@@ -273,7 +273,7 @@ def test_a_clip_without_scale_is_not_said_to_be_in_another_unit(clean):
 def test_the_ends_of_a_beat_that_many_pixels_show_are_kept():
     """Nearer by a half, the same tail: no frame of the smooth motion is a jump."""
     tank = Tank(scale=0.1e-3, seconds=1.0, width=640, height=480)
-    film = measure_film(_clip(tail(), tank), Setting(view="below", scale=0.1e-3))
+    film = measure_film(clip_of(tail(), tank), Setting(view="below", scale=0.1e-3))
     assert film.tips.confidence.mean() > 0.98
     assert film.measured[1].value == pytest.approx(0.016, rel=0.02)
 

@@ -6,8 +6,9 @@ import pytest
 
 from simsoft.aquarium.measured import Flag, Measured
 from simsoft.validate.film_clip import Tank, render, stamps
+from simsoft.validate.film_rows import Row
 from simsoft.validate.study_experiments import rows, section
-from simsoft.validate.study_film import Row, section_text
+from simsoft.validate.study_film import section_text
 
 
 def test_experiments_page_says_there_is_none_of_a_lure():
