@@ -114,7 +114,7 @@ def surface(strip: Strip, rod: Rod | None, place: Placed, shift: float) -> tuple
     Notes
     -----
     The edges are rounded: the surface ends half a thickness short of the width. The root is
-    left out as far as it is wide, at most half of the length.
+    left out (``past_root``).
     """
     elements = place.centre.shape[1] - 1
     stations = cut(strip.part, elements, shift, 0.0)
@@ -123,17 +123,31 @@ def surface(strip: Strip, rod: Rod | None, place: Placed, shift: float) -> tuple
     thickness += highest(strip.part.beads)
     half_width = 0.5 * np.maximum(width - thickness, 0.0)
     side = place.width_axis * half_width[:, None]
-    held = min(int(stations.root_width / stations.length[0]), elements // 2)
-    one, other = (place.centre - side)[:, held:], (place.centre + side)[:, held:]
+    root = stations.root_width / stations.length[0]
+    one, other = past_root(place.centre - side, root), past_root(place.centre + side, root)
     first = np.stack([one[:, :-1], other[:, :-1], other[:, 1:]], axis=2)
     second = np.stack([one[:, :-1], other[:, 1:], one[:, 1:]], axis=2)
-    half = 0.25 * (thickness[:-1] + thickness[1:])[held:]
+    thick = past_root(thickness[:, None], root)[:, 0]
+    half = 0.25 * (thick[:-1] + thick[1:])
     triangles, halves = [first, second], [half, half]
     if strip.part.paddle is not None and rod is not None:
         fan = _paddle_fan(strip.part.paddle, rod, place)
         triangles.append(fan)
         halves.append(np.full(fan.shape[1], 0.5 * strip.part.paddle.thickness))
     return np.concatenate(triangles, axis=1), np.concatenate(halves)
+
+
+def past_root(values: Array, root: float) -> Array:
+    """Return values at stations (..., N + 1, K) without the root, begun just where it ends.
+
+    The root is left out as far as it is wide, ``root`` in elements, at most half of the length;
+    what is left begins between two stations, so that it does not hang on how many there are.
+    """
+    root = min(root, 0.5 * (values.shape[-2] - 1))
+    whole = int(root)
+    rest = values[..., whole:, :].copy()
+    rest[..., 0, :] += (root - whole) * (rest[..., 1, :] - rest[..., 0, :])
+    return rest
 
 
 def _paddle_fan(paddle: PaddleInput, rod: Rod, place: Placed) -> Array:
