@@ -29,7 +29,10 @@ from simsoft.whole_records import whole_records
 Answer = tuple[list[Record], list[Outcome]]
 
 COARSE_STEP = 2.0
-TUMBLE_INPUTS = ("modulus", "thickness", "set_fraction", "normal_drag")  # that a shape in air feels
+TUMBLE_INPUTS = (  # that a shape in air feels
+    *("modulus", "thickness", "set_fraction", "normal_drag"),
+    *("stall_angle", "paddle_normal_force"),
+)
 
 
 def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> RunResult:

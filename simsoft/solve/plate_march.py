@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import numpy.typing as npt
 from scipy.linalg import LinAlgError, inv
 
 from simsoft.errors import SolveError
-from simsoft.loads.plate_flow import Flow
 from simsoft.loads.plate_tangent import flow_slopes
-from simsoft.loads.plate_wake import Wake, begin_wakes
+from simsoft.loads.plate_wake import begin_wakes
 from simsoft.plates import PlateModel
+from simsoft.solve.clearance import Placed
 from simsoft.solve.march import BEATS_PER_CHUNK, SAMPLES_PER_BEAT, March, settle
 from simsoft.solve.plate_kernel import (
     ALPHA_F,
@@ -87,21 +89,10 @@ def march_plate(
     SolveError
         If a step fails even with an eighth of the chosen step.
     """
-    if model.flow is None or model.wake is None:
-        raise SolveError("a plate in air is not marched")
     size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
     for attempt in range(HALVINGS + 1):
         try:
-            run = _Run(
-                model,
-                model.flow,
-                model.wake,
-                plate,
-                modulus,
-                damping,
-                stream,
-                size / 2**attempt,
-            )
+            run = _Run(model, plate, modulus, damping, stream, size / 2**attempt)
             return run.to_the_end(rest, kicks, frequency, longest)
         except _FailedError as error:
             failed = error
@@ -113,20 +104,60 @@ def march_plate(
     )
 
 
+def follow_plate(
+    model: PlateModel,
+    plate: Plate,
+    modulus: float,
+    damping: float,
+    stream: Stream,
+    start: Array,
+    *,
+    step: float,
+    stride: int,
+    samples: int,
+) -> Iterator[Placed]:
+    """Yield the positions of a plate let go at rest, one at a time as they are asked for.
+
+    Parameters
+    ----------
+    model, plate, modulus, damping, stream : as in ``march_plate``; its wake is not begun
+    start : array (n, 6), shape it is let go in
+    step : float [s]
+    stride : int, steps from position to position
+    samples : int, positions
+
+    Raises
+    ------
+    SolveError
+        If a step fails.
+    """
+    run = _Run(model, plate, modulus, damping, stream, step)
+    motion = np.zeros((3, *start.shape))
+    motion[0] = start
+    try:
+        inverse = run.inverse(motion)
+        for sample in range(samples):
+            inverse, table, shape = run.chunk(motion, inverse, stride, stride, sample * stride)
+            yield run.placed(table, shape)
+    except _FailedError as error:
+        raise SolveError(f"the march of the plate failed at {error.time:.3f} s") from None
+
+
 class _Run:
     """One march: what stays the same from step to step."""
 
     def __init__(
         self,
         model: PlateModel,
-        flow: Flow,
-        wake: Wake,
         plate: Plate,
         modulus: float,
         damping: float,
         stream: Stream,
         step: float,
     ) -> None:
+        flow, wake = model.flow, model.wake
+        if flow is None or wake is None:
+            raise SolveError("a plate without a fluid around it is not marched")
         self.model, self.flow, self.plate = model, flow, plate
         self.modulus, self.damping = modulus, damping
         self.stream, self.step = stream, step
@@ -236,7 +267,7 @@ class _Run:
         settled, message, window, steps = False, "", (0, 0), 0
         begun: Array | None = None
         while not settled and steps * self.step < longest:
-            inverse, table, shape = self._chunk(motion, inverse, chunk, stride, steps)
+            inverse, table, shape = self.chunk(motion, inverse, chunk, stride, steps)
             begun = self.energy.copy() if begun is None else begun
             steps += chunk
             rows.append((table, shape))
@@ -246,18 +277,17 @@ class _Run:
         if not settled:
             message = f"not settled after {steps * self.step:.2f} s: {message}"
         table = np.concatenate([t for t, _ in rows])
-        placed = np.concatenate([s for _, s in rows])
-        width = placed[:, :, 3:]
+        place = self.placed(table, np.concatenate([s for _, s in rows]))
         centre = table[:, 0:3]
         return March(
             time=time,
             tip=corner if twists(centre[slice(*window)], corner[slice(*window)]) else centre,
-            tangent=table[:, 3:6],
+            tangent=place.tangent,
             force=table[:, 6:9],
             moment=table[:, 9:12],
             wake=table[:, 12],
-            shapes=placed[:, :, :3] + self.model.root,
-            width_axes=width / np.linalg.norm(width, axis=2, keepdims=True),
+            shapes=place.centre,
+            width_axes=place.width_axis,
             settled=settled,
             message=message,
             window=window,
@@ -268,12 +298,18 @@ class _Run:
             step=self.step,
         )
 
+    def placed(self, table: Array, shape: Array) -> Placed:
+        """Return the positions in history (samples, 13) and shapes (samples, rows, 6)."""
+        width = shape[:, :, 3:]
+        across = width / np.linalg.norm(width, axis=2, keepdims=True)
+        return Placed(shape[:, :, :3] + self.model.root, across, table[:, 3:6])
+
     def _stored(self, state: Array) -> float:
         """Return the elastic energy [J] of a state."""
         still, force = np.zeros_like(state), np.zeros_like(state)
         return self.modulus * float(internal_forces(self.plate, state, still, 0.0, force)[0])
 
-    def _chunk(
+    def chunk(
         self, motion: Array, inverse: Array, chunk: int, stride: int, before: int
     ) -> tuple[Array, Array, Array]:
         """March a chunk of steps, renewing the inverse whenever it is asked for."""

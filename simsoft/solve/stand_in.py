@@ -9,7 +9,6 @@ from simsoft.lure import Strip
 FREE = (
     "a lure free in the water carries its parts as chains of links, which plates have no place in"
 )
-BLOWN = "a part blown about on the cast is followed as a chain of links"
 
 
 def stand_in(strips: Sequence[Strip], scenario: str, why: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +10,7 @@ import numpy.typing as npt
 from scipy.linalg import LinAlgError, inv
 
 from simsoft.errors import SolveError
+from simsoft.solve.clearance import Placed, in_motion
 from simsoft.solve.march import (
     BEATS_PER_CHUNK,
     HALVINGS,
@@ -103,12 +105,50 @@ def march_stem(
     )
 
 
-def _kicked(carried: Carried, rest: StemRest) -> Bent:
-    """Return a rest shape with the rod disturbed as ``march`` does."""
+def follow_stem(
+    carried: Carried,
+    time: float,
+    stream: Stream,
+    start: StemRest,
+    *,
+    step: float,
+    stride: int,
+    samples: int,
+) -> Iterator[Placed]:
+    """Yield the positions of the stem of a plate let go at rest, one at a time as asked for.
+
+    Parameters
+    ----------
+    carried, time, stream : as in ``march_stem``; where the plate sheds, its wake is disturbed
+    start : StemRest, shape it is let go in
+    step : float [s]
+    stride : int, steps from position to position
+    samples : int, positions
+
+    Raises
+    ------
+    SolveError
+        If a step fails.
+    """
+    run = _Run(carried, time, stream, step)
+    bent = _kicked(carried, start, (0.0, 0.0, 0.0))
+    try:
+        leaf = run.leaf(bent)
+        for sample in range(samples):
+            leaf, (table, shape, _) = run.chunk(bent, leaf, stride, stride, sample * stride)
+            yield in_motion(carried.rod, shape[:, :, :3], shape[:, :, 3:], table[:, 3:6])
+    except _FailedError as error:
+        raise SolveError(
+            f"the march of the plate on its stem failed at {error.time:.3f} s"
+        ) from None
+
+
+def _kicked(carried: Carried, rest: StemRest, kick: tuple[float, float, float] = KICK) -> Bent:
+    """Return a rest shape with the rod disturbed by turns ``kick`` [rad], as ``march`` does."""
     n = len(rest.angle)
     quaternion = np.zeros((n, 4))
     for k in range(n):
-        quaternion_from_vector(rest.angle[k] + np.array(KICK) / n, quaternion[k])
+        quaternion_from_vector(rest.angle[k] + np.array(kick) / n, quaternion[k])
     plate = np.zeros((4, *rest.state.shape))
     plate[0] = rest.state
     pad = carried.model.pad
@@ -123,7 +163,7 @@ class _Run:
     def __init__(self, carried: Carried, time: float, stream: Stream, step: float) -> None:
         pad = carried.model.pad
         if pad is None:
-            raise SolveError("a plate in air is not marched")
+            raise SolveError("a plate without a fluid around it is not marched")
         self.carried, self.pad, self.time = carried, pad, time
         self.stream, self.step = stream, step
         self.shed = pad.paddle.wake_moment > 0.0
@@ -177,7 +217,7 @@ class _Run:
         begun = np.zeros(ENERGY_TERMS)
         settled, message, window, steps, going = False, "", (0, 0), 0, True
         while going:
-            leaf, table = self._chunk(bent, leaf, chunk, stride, steps)
+            leaf, table = self.chunk(bent, leaf, chunk, stride, steps)
             begun = begun if steps else totals(bent.energy)
             steps += chunk
             tables.append(table)
@@ -208,7 +248,7 @@ class _Run:
         )
         return StemMarch(march, places - rod.root), bent
 
-    def _chunk(
+    def chunk(
         self, bent: Bent, leaf: Leaf, chunk: int, stride: int, before: int
     ) -> tuple[Leaf, tuple[Array, Array, Array]]:
         """March a chunk of steps, renewing the inverse whenever it is asked for."""

@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from physics import case_of, strip_part
 
-import simsoft.solve.tumble as tumble_module
+import simsoft.solve.blown as blown_module
 from simsoft.case.model import BodyInput, HookInput, RigInput, Scenario, Taper
 from simsoft.engine import run
+from simsoft.errors import SolveError
 from simsoft.record import select
-from simsoft.solve.clearance import Placed
-from simsoft.solve.tumble import before_the_body, sides
+from simsoft.solve.tumble import LEAN, sides
 
 SIZE = Taper((0.0, 1.0), (0.01, 0.01))
 BODY = BodyInput("grub", 0.05, SIZE, SIZE, density=1050.0)
@@ -29,10 +29,10 @@ CAST = Scenario("reach", "cast")
 
 
 def test_the_air_comes_from_all_sides_alike():
-    found = sides()
+    found = sides(strip_part())
     assert found.shape == (26, 3)
     assert np.linalg.norm(found, axis=1) == pytest.approx(np.ones(26))
-    assert found.sum(axis=0) == pytest.approx(np.zeros(3), abs=1e-12)
+    assert np.linalg.norm(found.mean(axis=0)) < 1.5 * LEAN
 
 
 def tumbled(bands=False, modulus=1e5, **part):
@@ -73,16 +73,6 @@ def test_bands_move_what_a_shape_in_air_feels():
     assert "26 sides" in record.basis
 
 
-def test_a_part_is_followed_until_it_lies_against_the_body():
-    line = np.linspace(0.0, 0.03, 13)
-    frames = []
-    for up in (0.02, 0.012, 0.004, -0.02):
-        frames.append(np.column_stack([0.05 - line, np.zeros(13), np.full(13, up)]))
-    place = Placed(np.array(frames), np.zeros((4, 13, 3)), np.zeros((4, 3)))
-    assert len(before_the_body(place, BODY, 0.005).centre) == 2
-    assert len(before_the_body(place, None, 0.005).centre) == 4
-
-
 def clearance_of(found):
     return next(r for r in select(found.records, "hook_clearance") if "spot" not in r.at)
 
@@ -92,13 +82,16 @@ def test_a_limp_part_is_followed_with_shorter_steps(monkeypatch):
     limp = tumbled(modulus=1.5e4)
     assert not [w for w in limp.warnings if "could not be followed" in w]
     assert isinstance(clearance_of(limp).value, float)
-    monkeypatch.setattr(tumble_module, "FINER", (32,))
+    monkeypatch.setattr(blown_module, "ROD_STEPS", (32,))
     finest = tumbled(modulus=1.5e4)
     assert clearance_of(limp).value == pytest.approx(clearance_of(finest).value, abs=5e-4)
 
 
 def test_a_gap_that_is_not_known_from_every_side_is_no_number(monkeypatch):
-    monkeypatch.setattr(tumble_module, "blown", lambda *_: None)
+    def lost(*_):
+        raise SolveError("lost")
+
+    monkeypatch.setattr(blown_module, "followed_rod", lost)
     record = clearance_of(tumbled())
     assert record.value is None
     assert "could not be followed from 26 of 26 sides" in record.reason
