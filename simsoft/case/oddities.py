@@ -142,10 +142,12 @@ def _part(table: dict[str, Any], part: Part, place: Place) -> Iterator[Problem]:
         )
     if max(thickest, widest) > part.length and part.kind != "paddle-tail":
         key = "diameter" if part.kind == "leg" else "width" if widest > part.length else "thickness"
+        told = f"{given(table[key])} is" if key in table else f"{1e3 * widest:.3g} mm across are"
+        if key not in table:
+            key = "outline" if "outline" in table else "outline_file"
         yield Problem(
             (*place, key),
-            f"{given(table[key])} is more than the length; a part several times as long as wide "
-            "is typical",
+            f"{told} more than the length; a part several times as long as wide is typical",
         )
     if "set_fraction" in table and "set_angle" not in table:
         yield Problem(

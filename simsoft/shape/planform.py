@@ -163,7 +163,7 @@ def _drawn(part: Part, elements: int, thickness_shift: float, set_fraction: floa
     thickness = along(part.thickness, plan[:, 0] / part.length) + thickness_shift
     rows = np.linspace(0.0, part.length, elements + 1)
     reach = part.length / elements
-    centre, edges = [], []
+    centre, edges, across = [], [], (0, 0)
     for x in rows:
         near = np.flatnonzero(np.abs(plan[:, 0] - x) <= 0.75 * reach)
         offset = np.abs(plan[near, 0] - x)
@@ -174,7 +174,9 @@ def _drawn(part: Part, elements: int, thickness_shift: float, set_fraction: floa
         gap = y[None, :] - y[:, None]
         skew = np.abs(plan[near, 0][None, :] - plan[near, 0][:, None])
         left, right = np.unravel_index(np.argmax(gap - ABREAST * skew), gap.shape)
-        edges.append((near[left], near[right]))
+        if gap[left, right] > 0.0:
+            across = near[left], near[right]
+        edges.append(across)  # at a point there is none: what lies across stays that before it
     tip = np.flatnonzero(plan[:, 0] > plan[:, 0].max() - CLAMP_SHARE * part.length)
     return Planform(
         plan=plan,

@@ -314,3 +314,32 @@ def test_tip_of_a_flat_rounded_fin_points_along_it():
     case = loads(text.format(drawn=drawn), "fin.toml", ["numerics.elements=20"])
     (angle,) = select(run(case, bands=False).records, "tip_angle")
     assert angle.value == pytest.approx(0.0, abs=1e-3)
+
+
+POINTED = 'outline = [["0 mm", "-4 mm"], ["30 mm", "0 mm"], ["0 mm", "4 mm"]]\nmodel = "plate"'
+
+
+@pytest.mark.parametrize("elements", [5, 7, 10, 14])
+def test_a_drawn_point_has_a_direction_across(elements):
+    """It has one node and no chord: what lies across stays that of the row before."""
+    part = loads(TEXT.format(drawn=POINTED)).parts[0]
+    planform = cut_planform(part, elements, 0.0, 0.0)
+    chord = np.diff(planform.plan[planform.edges], axis=1)[:, 0]
+    assert np.all(np.abs(chord[:, 1]) > 2.0 * np.abs(chord[:, 0]))
+
+
+def test_a_drawn_point_is_answered_in_a_stream():
+    text = TEXT.format(drawn=POINTED).replace('kind = "hold"', 'kind = "retrieve"')
+    case = loads(text + 'speed = ["0.3 m/s"]\nonset = false\nduration = "0.2 s"\n')
+    found = run(case, bands=False)
+    assert isinstance(select(found.records, "curl_up", speed=0.3)[0].value, float)
+    assert not [warning for warning in found.warnings if "failed" in warning]
+
+
+def test_an_outline_wider_than_long_warns():
+    drawn = 'outline = [["0 mm", "-4 mm"], ["20 mm", "-18 mm"], ["30 mm", "0 mm"], ["20 mm", "18 mm"], ["0 mm", "4 mm"]]'  # noqa: E501
+    (warning,) = loads(TEXT.format(drawn=drawn), "c.toml").warnings
+    assert warning == (
+        "c.toml: parts.fin.outline: 36 mm across are more than the length; a part several times "
+        "as long as wide is typical"
+    )
