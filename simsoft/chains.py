@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.case.model import Part
 from simsoft.lure import Strip, build_rod, damping_time, dynamic_modulus, with_material
 from simsoft.pieces import Component, moulded, root_half
 from simsoft.shape.body import BodyStations, end_factors
@@ -18,6 +19,7 @@ from simsoft.structure.tree import ON_BASE, Base, Paddles, Tree
 from simsoft.water import Water
 
 Array = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
 
 BODY_ELEMENTS = 12  # of each soft length of a body
 PART_ELEMENTS = 16  # at most, of a part on a free lure
@@ -40,6 +42,7 @@ class Chain:
     link : int, link of that chain
     inflow : pair of float [kg/m], see ``structure.tree.Tree``
     natural_frame, natural_hinge : arrays (N, 3, 3), (N, 3) [m], moulded, lure's axes
+    of_body : bool, a soft length of the body, which carries parts
     """
 
     name: str
@@ -50,6 +53,7 @@ class Chain:
     natural_frame: Array
     natural_hinge: Array
     inflow: tuple[float, float] = (0.0, 0.0)
+    of_body: bool = False
 
 
 def soft_chain(
@@ -83,7 +87,7 @@ def soft_chain(
         added_gain=rod.added_gain * ends,
     )
     found = _chain(strip, _ready(strip, rod, values, frequency), water, values, ON_BASE, 0)
-    return replace(found, inflow=(float(rod.added[0, 0]), float(rod.added[0, 1])))
+    return replace(found, inflow=(float(rod.added[0, 0]), float(rod.added[0, 1])), of_body=True)
 
 
 def _bending_share(stations: BodyStations, section: str) -> Array:
@@ -114,13 +118,27 @@ def strip_chain(
     rod = build_rod(strip, water, values, gravity=True, elements=count)
     rod = _ready(strip, rod, values, frequency)
     rod = rod._replace(paddle=rod.paddle._replace(munk=0.0))
+    return _chain(strip, rod, water, values, *carrier_of(strip.part, carriers))
+
+
+def carrier_of(part: Part, chains: Sequence[Chain]) -> tuple[int, int]:
+    """Return number and link of the soft length of the body a part sits on, ``ON_BASE`` if none."""
     carrier, link = ON_BASE, 0
-    for number, chain in enumerate(carriers):
-        beyond = chain.rod.frame[0, 2] * (strip.part.position[0] - chain.rod.root[0])
+    for number, chain in enumerate(chains):
+        if not chain.of_body:
+            continue
+        beyond = chain.rod.frame[0, 2] * (part.position[0] - chain.rod.root[0])
         if beyond > 0.5 * chain.rod.length[0]:
             node = np.cumsum(chain.rod.length)
             carrier, link = number, int(np.argmin(np.abs(node - beyond)))
-    return _chain(strip, rod, water, values, carrier, link)
+    return carrier, link
+
+
+def first_links(chains: Sequence[Chain]) -> Integers:
+    """Return the first link of every chain among all links, then their number (C + 1,)."""
+    first = np.zeros(len(chains) + 1, dtype=np.int64)
+    first[1:] = np.cumsum([len(chain.rod.length) for chain in chains])
+    return first
 
 
 def _chain(
@@ -142,8 +160,7 @@ def _chain(
 def stack(base: Base, chains: Sequence[Chain], origin: Array) -> Tree:
     """Return base and chains as one tree about ``origin`` (3,) [m]."""
     count = len(chains)
-    first = np.zeros(count + 1, dtype=np.int64)
-    first[1:] = np.cumsum([len(chain.rod.length) for chain in chains])
+    first = first_links(chains)
     carrier = np.full(count, ON_BASE, dtype=np.int64)
     mount, at = np.zeros((count, 3, 3)), np.zeros((count, 3))
     carry = np.zeros((count, 6, 6))
@@ -160,7 +177,7 @@ def stack(base: Base, chains: Sequence[Chain], origin: Array) -> Tree:
             fluid[carrier[c]] += half_fluid
         mount[c] = axes.T @ chain.rod.frame
         at[c] = axes.T @ (chain.rod.root - place)
-        carry[c] = _carry(mount[c], at[c])
+        carry[c] = carry_of(mount[c], at[c])
     rods = [chain.rod for chain in chains]
     return Tree(
         base=base,
@@ -193,7 +210,7 @@ def _stacked(chains: Sequence[Chain], name: str, shape: tuple[int, ...]) -> Arra
     return np.ascontiguousarray(np.concatenate([np.zeros((0, *shape)), *rows]))
 
 
-def _with_roots(chains: Sequence[Chain], first: npt.NDArray[np.int64]) -> Array:
+def _with_roots(chains: Sequence[Chain], first: Integers) -> Array:
     """Return the weights at the nodes; a link that carries a chain bears its root half too."""
     weight = _stacked(chains, "weight", (3,))
     for chain in chains:
@@ -210,7 +227,7 @@ def _about(piece: Component, axes: Array, place: Array) -> tuple[Array, Array]:
     )
 
 
-def _carry(mount: Array, at: Array) -> Array:
+def carry_of(mount: Array, at: Array) -> Array:
     """Return the matrix (6, 6) that takes the carrier's twist to that of a clamp on it."""
     x, y, z = at
     cross = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])

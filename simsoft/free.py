@@ -18,12 +18,14 @@ from simsoft.base import (
     weight_elements,
 )
 from simsoft.chains import Chain, soft_chain, stack, strip_chain
+from simsoft.leaves import LeafModel, is_leaf, leaf_of, stem_chain
 from simsoft.pieces import Component, body_slices, hook_piece, weight_piece
 from simsoft.shape.body import BodyStations, body_stations, within
 from simsoft.structure.tree import ON_BASE, Tree
 from simsoft.whole import Whole, mass_properties
 
 Array = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
 Values = dict[str, dict[str, float]]
 
 BASE = "base"  # key of the rigid part's inputs among the values
@@ -37,7 +39,10 @@ class FreeLure:
     Attributes
     ----------
     tree : Tree, about the eye, in the lure's axes
-    names : tuple of str, of the chains; 'body/front' and 'body/back' are its soft lengths
+    leaves : tuple of LeafModel, its plates
+    names : tuple of str, of the chains, then of the plates that are none; 'body/front' and
+        'body/back' are soft lengths of the body
+    first : array of int, first node of every name among all nodes, then their number
     origin : array (3,) [m], the eye from the nose
     centre_of_mass, centre_of_buoyancy : array (3,) [m], of the moulded lure, from the eye
     mass : float [kg]
@@ -47,7 +52,9 @@ class FreeLure:
     """
 
     tree: Tree
+    leaves: tuple[LeafModel, ...]
     names: tuple[str, ...]
+    first: Integers
     origin: Array
     centre_of_mass: Array
     centre_of_buoyancy: Array
@@ -101,10 +108,11 @@ def build_free(
             for strip in whole.soft
         ]
     soft = tuple(chains)
-    chains += [
-        strip_chain(strip, water, given[strip.name], elements, frequency, soft)
-        for strip in whole.strips
-    ]
+    for strip in whole.strips:
+        if is_leaf(strip) and strip.part.paddle is None:
+            continue
+        make = stem_chain if is_leaf(strip) else strip_chain
+        chains.append(make(strip, water, given[strip.name], elements, frequency, soft))
     pieces, drag = _rigid(whole, stations, given)
     for chain in chains:
         if chain.carrier == ON_BASE:
@@ -112,10 +120,19 @@ def build_free(
             drag.append(root_element(chain.rod))
     origin = np.zeros(3) if whole.rig.hook is None else np.asarray(whole.rig.hook.path[0])
     base = base_arrays(pieces, drag, origin, water)
+    leaves = tuple(
+        leaf_of(strip, water, given[strip.name], elements, frequency, chains, origin)
+        for strip in whole.strips
+        if is_leaf(strip)
+    )
+    plates = [leaf for leaf in leaves if leaf.rows > 0]
+    lengths = [len(chain.rod.length) for chain in chains] + [leaf.rows for leaf in plates]
     found = mass_properties(_with_scatter(whole, given), given)
     return FreeLure(
         tree=stack(base, chains, origin),
-        names=tuple(chain.name for chain in chains),
+        leaves=leaves,
+        names=tuple([chain.name for chain in chains] + [leaf.name for leaf in plates]),
+        first=np.cumsum([0, *lengths]),
         origin=origin,
         centre_of_mass=found.centre_of_mass - origin,
         centre_of_buoyancy=found.centre_of_buoyancy - origin,
@@ -172,10 +189,22 @@ def _rigid(
     return pieces, drag
 
 
-def chain_slice(lure: FreeLure, name: str) -> slice:
-    """Return the rows of a chain's links among all links."""
+def rows_of(lure: FreeLure, name: str) -> slice:
+    """Return the rows of a chain's or plate's nodes among all nodes."""
     c = lure.names.index(name)
-    return slice(int(lure.tree.first[c]), int(lure.tree.first[c + 1]))
+    return slice(int(lure.first[c]), int(lure.first[c + 1]))
+
+
+def is_plate(lure: FreeLure, name: str) -> bool:
+    """Return whether a part is a plate, whose first row is the line it is clamped on."""
+    return bool(rows_of(lure, name).start >= len(lure.tree.length))
+
+
+def length_of(lure: FreeLure, name: str) -> float:
+    """Return the length [m] of a chain or plate."""
+    if is_plate(lure, name):
+        return next(leaf.length for leaf in lure.leaves if leaf.name == name)
+    return float(lure.tree.length[rows_of(lure, name)].sum())
 
 
 def moved_inputs(whole: Whole) -> list[tuple[str, float, Values]]:

@@ -10,11 +10,11 @@ from simsoft.bands import Variant, with_bands
 from simsoft.case.model import Case, Scenario
 from simsoft.free import Values, free_values, moved_inputs
 from simsoft.record import Record
+from simsoft.solve.hold import add_model
 from simsoft.solve.hop import hop
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.ride import FreeDetail, Outcomes
 from simsoft.solve.sink import sink
-from simsoft.solve.stand_in import FREE, stand_in
 from simsoft.solve.tow import tow
 from simsoft.whole import Whole
 
@@ -47,11 +47,8 @@ def free_answers(
     solver = tow if scenario.free else SOLVERS[scenario.kind]
     values = free_values(whole)
     step = case.numerics.step
-    full = solver(whole, values, scenario, FreeDetail(case.numerics.elements, 1.0, step))
+    full = _solved(solver, whole, values, scenario, FreeDetail(case.numerics.elements, 1.0, step))
     report(0.2)
-    standing_in = stand_in(whole.strips, scenario.name, FREE)
-    if standing_in:
-        next(iter(full.values())).warnings.append(standing_in)
     coarse: Outcomes = {}
     moved: list[tuple[Variant, Outcomes]] = []
     if bands:
@@ -67,6 +64,16 @@ def free_answers(
     return records, list(full.values())
 
 
+def _solved(
+    solver: Solver, whole: Whole, values: Values, scenario: Scenario, detail: FreeDetail
+) -> Outcomes:
+    """Return the outcomes of a solver, with what each part is solved as."""
+    outcomes = solver(whole, values, scenario, detail)
+    for strip in whole.strips:
+        add_model(outcomes[strip.name], strip)
+    return outcomes
+
+
 def _moved(
     whole: Whole, scenario: Scenario, solver: Solver, rough: FreeDetail, report: Report
 ) -> tuple[Outcomes, list[tuple[Variant, Outcomes]]]:
@@ -76,7 +83,9 @@ def _moved(
     outcomes: list[Outcomes] = []
     pool = ThreadPoolExecutor(max_workers=os.cpu_count())
     try:
-        for outcome in pool.map(lambda values: solver(whole, values, scenario, rough), wanted):
+        for outcome in pool.map(
+            lambda values: _solved(solver, whole, values, scenario, rough), wanted
+        ):
             outcomes.append(outcome)
             report(0.2 + 0.8 * len(outcomes) / len(wanted))
     finally:

@@ -186,7 +186,7 @@ class _Solver:
         self.wanted = 0.0 if scenario.wanted_sink_rate is None else scenario.wanted_sink_rate
         self.attitude = scenario.wanted_attitude
         start = self.fall_of(case)
-        self.shape = start.shape
+        self.shape, self.plates = start.shape, start.plates
         self.start = (start.final_attitude, 0.05)
 
     def free(self, case: Case, moved: tuple[str, str] | None = None) -> tuple[Whole, FreeLure]:
@@ -211,8 +211,8 @@ class _Solver:
     def steady(self, case: Case, moved: tuple[str, str] | None = None) -> Trim | None:
         """Return the stable steady descent nearest to the last one, else the nearest one."""
         lure = self.free(case, moved)[1]
-        found = [t for t in trims(lure, self.shape, [self.start]) if t.stable]
-        found = found or list(trims(lure, self.shape))
+        found = [t for t in trims(lure, self.shape, self.plates, [self.start]) if t.stable]
+        found = found or list(trims(lure, self.shape, self.plates))
         if not found:
             return None
         nearest = min(found, key=lambda t: (not t.stable, abs(t.attitude - self.start[0])))

@@ -25,7 +25,7 @@ from simsoft.compiled import kernel
 from simsoft.loads.paddle import paddle_load, turning_moment
 from simsoft.loads.plate_flow import _at_panel, _spread
 from simsoft.structure.plate import Integers
-from simsoft.structure.rod import Array, Paddle
+from simsoft.structure.rod import Array, Paddle, no_paddle
 
 
 class Pad(NamedTuple):
@@ -93,6 +93,22 @@ def make_pad(
         swirl=1.0 / float(np.trace(second)),
         kick=kick,
         paddle=stiff,
+    )
+
+
+def no_pad() -> Pad:
+    """Return the load of no paddle."""
+    flat = np.zeros((0, 4))
+    return Pad(
+        quads=np.zeros((0, 4), dtype=np.int64),
+        inset=flat,
+        added=np.zeros((0, 0)),
+        share=np.zeros(0),
+        lever=np.zeros((0, 2)),
+        spread=np.zeros((2, 2)),
+        swirl=0.0,
+        kick=np.zeros(2, dtype=np.int64),
+        paddle=no_paddle(),
     )
 
 

@@ -147,6 +147,16 @@ def make_flow(
     )
 
 
+def no_flow() -> Flow:
+    """Return the load of no plate."""
+    quads, flat = np.zeros((0, 4), dtype=np.int64), np.zeros((0, 4))
+    sides, square = np.zeros((0, 2), dtype=np.int64), np.zeros((0, 0))
+    return Flow(
+        quads, flat, flat, flat, np.zeros(0), square, square, sides, sides, np.zeros(0),
+        0.0, 0.0, 0.0, 0.0,
+    )  # fmt: skip
+
+
 @kernel()
 def _at_panel(weight: Array, quad: Integers, nodal: Array, first: int, out: Array) -> None:
     """Write the value (3,) of nodal columns first..first+2 at a panel's point."""

@@ -31,6 +31,7 @@ Array = npt.NDArray[np.float64]
 
 PUSH, RATE, TARGET = 0, 1, 2  # columns of a drive
 MOST_PARTS = 1000.0  # of a step, in which a stiff wake is advanced
+FARTHEST_WAKE = 2.0  # of a wake state, amplitude of its own limit cycle (van der Pol)
 FIRST_WAKE = 0.1  # of a wake state, first disturbance, as of a paddle
 
 
@@ -81,6 +82,11 @@ def make_wake(plan: Array, flow: Flow, density: float, values: dict[str, float])
         growth=values.get("wake_growth", 0.0),
         steady=np.zeros(2),
     )
+
+
+def no_wake() -> Wake:
+    """Return the wake of a plate that sheds nothing."""
+    return Wake(np.zeros((0, 2)), np.ones(2), np.zeros(2), 0.0, 0.0, 0.0, 0.0, 0.0, np.zeros(2))
 
 
 @kernel()
@@ -169,6 +175,35 @@ def push_by_wakes(
     drive = np.empty((2, 3))
     wake_drive(wake, flow, state, rate, water, drive)
     add_wake_force(wake, flow, drive, state, wakes, force)
+
+
+@kernel()
+def push_by_free_wakes(
+    wake: Wake, flow: Flow, state: Array, rate: Array, water: Array, wakes: Array, force: Array
+) -> None:
+    """Add the force (n, 6) [N] of what wake states (2,) are beyond their quasi-steady ones.
+
+    A plate that falls or is carried about has no rest shape whose steady moment could be taken
+    off once and for all. Toward a quasi-steady state that no shed wake reaches it fades out: at
+    such an incidence the oscillator is only slow, and its lag means nothing. Arguments as in
+    ``push_by_wakes``.
+    """
+    if not sheds(wake):
+        return
+    drive, excess = np.empty((2, 3)), np.empty(2)
+    wake_drive(wake, flow, state, rate, water, drive)
+    for i in range(2):
+        target = drive[i, TARGET]
+        excess[i] = max(0.0, 1.0 - (target / FARTHEST_WAKE) ** 2) * (wakes[i] - target)
+    add_wake_force(wake, flow, drive, state, excess, force)
+
+
+@kernel()
+def let_go(shed: Array) -> None:
+    """Put wakes (2, 4) whose quasi-steady state none reaches to that state, at rest."""
+    for i in range(2):
+        if abs(shed[i, 3]) > FARTHEST_WAKE:
+            shed[i, 0], shed[i, 1] = shed[i, 3], 0.0
 
 
 @kernel()

@@ -64,8 +64,9 @@ class Planform:
 def bends_as(part: Part, near_hook: bool = False) -> tuple[Literal["rod", "plate"], str]:
     """Return whether a part is modelled as a rod or a plate, and why in a few words.
 
-    ``near_hook`` says that the part's clearance to a hook is asked for: one model should answer all
-    of it, and on the cast a plate costs some thirty times as much as a rod.
+    ``near_hook`` says that the part's clearance to a hook is asked for: at rest, on the beat, the
+    fall and from every side on the cast, by one model, which as a plate takes some thirty times
+    as long.
     """
     share = max(part.width.values) / part.length
     if part.paddle is not None and part.model != "auto":
@@ -78,7 +79,7 @@ def bends_as(part: Part, near_hook: bool = False) -> tuple[Literal["rod", "plate
     if part.kind in ("leg", "curl-tail") or part.section == "ellipse":
         return "rod", f"a {part.kind} is a rod unless the case asks for a plate"
     if near_hook:
-        return "rod", "one model for the clearance at rest, on the beat, the fall and the cast"
+        return "rod", "near a hook for speed: its clearance takes many marches; plate if asked for"
     if share > WIDE:
         return "plate", f"width is {share:.2g} of the length, more than {WIDE:g}"
     return "rod", f"width is {share:.2g} of the length, not more than {WIDE:g}"

@@ -10,11 +10,12 @@ import numpy.typing as npt
 
 from simsoft.free import FreeLure
 from simsoft.lure import GRAVITY
-from simsoft.solve.rest import make_stream
+from simsoft.plates import PlateModel
+from simsoft.solve.free_march import STILL, FreeMarch, start_march
 from simsoft.solve.tree_base import Line
-from simsoft.solve.tree_books import BOOK_NAMES, BOOKS
-from simsoft.solve.tree_forces import evaluate_tree, make_tree_work
-from simsoft.solve.tree_kernel import POSE_COLUMNS, State, advance_tree, begin
+from simsoft.solve.tree_forces import evaluate_tree
+from simsoft.solve.tree_step import BOOK_NAMES, BOOKS, POSE_COLUMNS, State
+from simsoft.solve.tree_work import make_tree_work
 from simsoft.structure.rotation import quaternion_from_vector, vector_from_quaternion
 
 Array = npt.NDArray[np.float64]
@@ -33,12 +34,14 @@ class Course:
     frames : array (T, 3, 3), lure's axes as columns in the world
     twist : array (T, 6) [rad/s, m/s], of the eye in the lure's axes
     centre : array (T, 3) [m], of the moulded centre of mass
-    nodes : array (T, N, 3) [m], nodes of all chains, see ``free.chain_slice``
+    nodes : array (T, N, 3) [m], nodes of all chains and middle lines of plates, see
+        ``free.rows_of``
     width_axes : array (T, N, 3), unit vectors along the width at the nodes
     line : array (T, 3) [N], of the line on the eye
     attitude, roll, heading : array (T,) [rad], nose down positive; roll about the body's axis;
         heading without jumps
     shape : array (N, 3) [rad], hinge angles at the end
+    plates : tuple of arrays (n, 6), places and directors of the plates at the end, on their seats
     energy : dict [J], books over the march, 'residual' relative to the largest entry
     momentum_residual : float [-], momentum gained less impulse, over the largest of both, of
         the momentum itself and of the impulse of the net weight
@@ -57,6 +60,7 @@ class Course:
     roll: Array
     heading: Array
     shape: Array
+    plates: tuple[Array, ...]
     energy: dict[str, float]
     momentum_residual: float
     step: float
@@ -68,7 +72,7 @@ def at_rest(lure: FreeLure, tilt: float, shape: Array | None = None, lean: float
     ``shape`` (N, 3) [rad] are the hinge angles, None for the moulded ones; ``lean`` [rad]
     is the roll and yaw at release.
     """
-    n, chains = len(lure.tree.length), len(lure.names)
+    n, chains = len(lure.tree.length), len(lure.tree.carrier)
     quaternion = np.zeros((n, 4))
     for k in range(n):
         quaternion_from_vector(lure.tree.natural[k] if shape is None else shape[k], quaternion[k])
@@ -146,16 +150,14 @@ def march_once(
 ) -> Course | None:
     """March along the whole of ``leads`` (steps, 3, 3) from a state; None where it diverges."""
     steps = len(leads) // stride * stride
+    march = start_march(lure, line, leads[0], state, step)
     poses = np.zeros((steps // stride, POSE_COLUMNS))
-    nodes = np.zeros((len(poses), len(lure.tree.length), 6))
-    still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
-    begin(lure.tree, still, line, leads[0], state)
+    nodes = np.zeros((len(poses), march.rows, 6))
     started = started_books(state)
-    done = advance_tree(lure.tree, still, line, leads, step, steps, stride, state, poses, nodes)
-    if done < steps or not np.all(np.isfinite(poses)):
+    if not march.advance(leads[:steps], stride, poses, nodes):
         return None
     time = step * stride * np.arange(1.0, len(poses) + 1)
-    return course_of(lure, time, poses, nodes, state, step, started)
+    return course_of(march, time, poses, nodes, started)
 
 
 def started_books(state: State) -> tuple[Array, Array]:
@@ -166,15 +168,10 @@ def started_books(state: State) -> tuple[Array, Array]:
 
 
 def course_of(
-    lure: FreeLure,
-    time: Array,
-    history: Array,
-    nodes: Array,
-    state: State,
-    step: float,
-    started: tuple[Array, Array],
+    march: FreeMarch, time: Array, history: Array, nodes: Array, started: tuple[Array, Array]
 ) -> Course:
     """Return the course of histories of poses (T, 16) and of nodes with width axes (T, N, 6)."""
+    lure, state = march.lure, march.state
     frames = frames_of(history)
     attitude, roll, heading = angles_of(frames)
     weight = abs(lure.mass - lure.displaced) * GRAVITY * float(time[-1])
@@ -192,26 +189,28 @@ def course_of(
         roll=roll,
         heading=heading,
         shape=hinge_angles(state),
+        plates=march.shapes(),
         energy=energy,
         momentum_residual=momentum,
-        step=step,
+        step=march.step,
     )
 
 
-def placed_nodes(lure: FreeLure, shape: Array | None = None) -> Array:
-    """Return the nodes (N, 3) [m] of all chains in the lure's axes from the eye.
-
-    ``shape`` (N, 3) [rad] are the hinge angles, None for the moulded ones.
-    """
-    state = at_rest(lure, 0.0, shape, lean=0.0)
+def placed_nodes(lure: FreeLure) -> Array:
+    """Return the moulded nodes (N, 3) [m] of chains and plates in the lure's axes from the eye."""
+    state = at_rest(lure, 0.0, lean=0.0)
     n = len(lure.tree.length)
-    work = make_tree_work(len(lure.names), n)
-    still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
+    work = make_tree_work(len(lure.tree.carrier), n)
     evaluate_tree(
-        lure.tree, still, np.eye(3), np.zeros(3), np.zeros(6), state.quaternion,
+        lure.tree, STILL, np.eye(3), np.zeros(3), np.zeros(6), state.quaternion,
         hinge_angles(state), np.zeros((n, 3)), state.wake, work,
     )  # fmt: skip
-    return work.node
+    parts = [work.node]
+    for leaf in lure.leaves:
+        if isinstance(leaf.model, PlateModel):
+            line = leaf.model.state[leaf.model.planform.centre, :3]
+            parts.append(line + leaf.model.root - lure.origin)
+    return np.concatenate(parts)
 
 
 def in_lure_axes(course: Course) -> Array:

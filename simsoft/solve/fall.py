@@ -25,9 +25,9 @@ from simsoft.solve.course import (
     started_books,
     velocities,
 )
-from simsoft.solve.rest import make_stream
+from simsoft.solve.free_march import start_march
 from simsoft.solve.tree_base import FREE, Line
-from simsoft.solve.tree_kernel import POSE_COLUMNS, State, advance_tree, begin
+from simsoft.solve.tree_step import POSE_COLUMNS, State
 
 Array = npt.NDArray[np.float64]
 
@@ -131,23 +131,19 @@ def _fall(
     lure: FreeLure, tilt: float, line: Line, longest: float, depth: float | None, step: float
 ) -> Fall | None:
     state = at_rest(lure, tilt)
-    still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
     stride = max(1, round(SAMPLE / step))
     sample = stride * step
     rows = max(1, round(SHORTEST_WINDOW / sample))
     leads = np.zeros((rows * stride, 3, 3))
-    begin(lure.tree, still, line, leads[0], state)
+    march = start_march(lure, line, leads[0], state, step)
     started = started_books(state)
     release = _release(lure, state)
     poses: list[Array] = []
     nodes: list[Array] = []
     while True:
         pose = np.zeros((rows, POSE_COLUMNS))
-        node = np.zeros((rows, len(lure.tree.length), 6))
-        done = advance_tree(
-            lure.tree, still, line, leads, step, rows * stride, stride, state, pose, node
-        )
-        if done < rows * stride or not np.all(np.isfinite(pose)):
+        node = np.zeros((rows, march.rows, 6))
+        if not march.advance(leads, stride, pose, node):
             return None
         poses.append(pose)
         nodes.append(node)
@@ -157,7 +153,7 @@ def _fall(
         deep = depth is None or abs(history[-1, 2]) >= depth
         if (settled and deep) or time[-1] >= longest:
             break
-    course = course_of(lure, time, history, np.concatenate(nodes), state, step, started)
+    course = course_of(march, time, history, np.concatenate(nodes), started)
     return _measured(lure, course, history, settled, window, release)
 
 

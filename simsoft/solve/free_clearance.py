@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.free import FreeLure, Values, chain_slice
+from simsoft.free import FreeLure, Values, is_plate, rows_of
 from simsoft.lure import build_rod
 from simsoft.solve.clearance import Placed
 from simsoft.solve.closest import add_clearance
@@ -46,27 +46,32 @@ def add_free_clearance(
     if strip is None or strip.wire is None or len(rows) == 0:
         return
     every = -(-len(rows) // POSITIONS)
-    place = placed_chain(lure, course, name, rows[::every])
-    rod = build_rod(strip, whole.water, values[name], gravity=False)
+    place = placed_part(lure, course, name, rows[::every])
+    rod = None
+    if not is_plate(lure, name):
+        rod = build_rod(strip, whole.water, values[name], gravity=False)
     add_clearance(
         outcome, strip, rod, values[name]["thickness"], place, scenario, basis=BASIS, **at
     )
 
 
-def placed_chain(lure: FreeLure, course: Course, name: str, rows: Integers) -> Placed:
-    """Return the positions of a chain of equal elements in the lure's axes from the nose.
+def placed_part(lure: FreeLure, course: Course, name: str, rows: Integers) -> Placed:
+    """Return the positions of a plate or chain of equal elements in the lure's axes from the nose.
 
     Parameters
     ----------
     lure : FreeLure
     course : Course
-    name : str, of a chain
+    name : str, of a chain or plate
     rows : array of int, samples of the course
     """
-    chain = chain_slice(lure, name)
+    own = rows_of(lure, name)
     frame = course.frames[rows]
-    away = course.nodes[rows, chain] - course.position[rows, None, :]
-    return with_root(away @ frame + lure.origin, course.width_axes[rows, chain] @ frame)
+    away = course.nodes[rows, own] - course.position[rows, None, :]
+    node, axis = away @ frame + lure.origin, course.width_axes[rows, own] @ frame
+    if is_plate(lure, name):
+        return Placed(node, axis, _unit(node[:, -1] - node[:, -2]))
+    return with_root(node, axis)
 
 
 def with_root(node: Array, axis: Array) -> Placed:

@@ -9,7 +9,7 @@ import numpy.typing as npt
 
 from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
-from simsoft.free import FreeLure, Values, build_free, chain_slice, free_values
+from simsoft.free import FreeLure, Values, build_free, free_values, rows_of
 from simsoft.lure import DEFAULT_FREQUENCY, GRAVITY
 from simsoft.measures import main_direction
 from simsoft.solve.course import Course, at_rest, in_lure_axes, march_once
@@ -171,7 +171,7 @@ def _part_answers(
 ) -> Outcome:
     """Add the way of the tip per cycle, and what the part does on the lift and on the drop."""
     own = Outcome()
-    last = chain_slice(lure, name).stop - 1
+    last = rows_of(lure, name).stop - 1
     way = per_cycle(course.time[window], course.nodes[window, last], cadence)
     own.add("tail_motion", way, "m", f"of the tip per cycle, drift taken off; {MODEL}")
     local = in_lure_axes(course)

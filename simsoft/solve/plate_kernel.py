@@ -103,7 +103,7 @@ def advance_plate(
     state, rate, change = motion[0], motion[1], motion[2]
     force, inner, inertia = np.empty((n, 6)), np.empty((n, 6)), np.empty(6 * n)
     water = np.empty((n, 3))
-    turn, here = np.empty((n, 3, 3)), np.empty((n, 3, 3))
+    turn = np.empty((n, 3, 3))
     kept = np.zeros((ITERATIONS, n, 6))
     tired = 0
     wakes = np.zeros(2)
@@ -128,13 +128,11 @@ def advance_plate(
                 used = iteration
                 break
             if iteration == 0:
-                node_frames(at_state, mates, here)
-                for k in range(n):
-                    turn[k] = np.dot(here[k], frames[k].T)
+                turns_since(at_state, mates, frames, turn)
             _correct(inverse, turn, free, out, kept[iteration])
-            _learn(kept, iteration, length)
+            learn(kept, iteration, length)
             next_change += kept[iteration]
-            largest = _largest(kept[iteration], length) * BETA * step**2
+            largest = largest_move(kept[iteration], length) * BETA * step**2
             if not math.isfinite(largest):
                 return s, LOST
             found = largest < TOLERANCE
@@ -165,6 +163,14 @@ def _stepped(
     )
 
 
+def mates_of(quads: Integers, nodes: int) -> Integers:
+    """Return a neighbour along a side for every node, int array (n,)."""
+    result = np.zeros(nodes, dtype=np.int64)
+    for corner in range(4):
+        result[quads[:, corner]] = quads[:, (corner + 1) % 4]
+    return result
+
+
 @kernel()
 def node_frames(state: Array, mates: Integers, frames: Array) -> None:
     """Write a frame (3, 3) for every node, columns: toward its mate, across, director."""
@@ -181,27 +187,47 @@ def node_frames(state: Array, mates: Integers, frames: Array) -> None:
 @kernel()
 def _correct(inverse: Array, turn: Array, free: Integers, out: Array, move: Array) -> None:
     """Write the correction (n, 6) of the accelerations that the turned inverse asks for."""
+    turn_out(np.dot(inverse, turned_in(turn, free, out)), turn, free, move)
+
+
+@kernel()
+def turned_in(turn: Array, free: Integers, out: Array) -> Array:
+    """Return the free unknowns (m,) of forces (n, 6), turned back as ``turn`` (n, 3, 3) says."""
     blocks = free.shape[0] // 3
-    own = np.empty((blocks, 3))
+    own = np.empty(3 * blocks)
     for b in range(blocks):
         node, part = free[3 * b] // 6, free[3 * b] % 6
         for i in range(3):
             total = 0.0
             for j in range(3):
                 total += turn[node, j, i] * out[node, part + j]
-            own[b, i] = total
-    moved = np.dot(inverse, own.ravel()).reshape(blocks, 3)
-    for b in range(blocks):
+            own[3 * b + i] = total
+    return own
+
+
+@kernel()
+def turn_out(moved: Array, turn: Array, free: Integers, move: Array) -> None:
+    """Write the negative of free unknowns (m,), turned on, into the rows of ``move`` (n, 6)."""
+    for b in range(free.shape[0] // 3):
         node, part = free[3 * b] // 6, free[3 * b] % 6
         for i in range(3):
             total = 0.0
             for j in range(3):
-                total += turn[node, i, j] * moved[b, j]
+                total += turn[node, i, j] * moved[3 * b + j]
             move[node, part + i] = -total
 
 
 @kernel()
-def _learn(kept: Array, last: int, length: float) -> None:
+def turns_since(state: Array, mates: Integers, frames: Array, turn: Array) -> None:
+    """Write how nodes (n, 3, 3) have turned since their ``frames`` (n, 3, 3) were taken."""
+    here = np.empty_like(frames)
+    node_frames(state, mates, here)
+    for k in range(state.shape[0]):
+        turn[k] = np.dot(here[k], frames[k].T)
+
+
+@kernel()
+def learn(kept: Array, last: int, length: float) -> None:
     """Better a step's last correction by what the ones before it have taught.
 
     Broyden's method with the kept inverse as its first guess, in the form that stores nothing but
@@ -209,7 +235,10 @@ def _learn(kept: Array, last: int, length: float) -> None:
     7.3, from memory). Places count over the length [m].
     """
     for j in range(last):
-        share = _product(kept[j], kept[last], length) / _product(kept[j], kept[j], length)
+        size = _product(kept[j], kept[j], length)
+        if size <= 0.0:
+            continue
+        share = _product(kept[j], kept[last], length) / size
         if j < last - 1:
             kept[last] += share * kept[j + 1]
         elif share < FARTHEST_LEARNT:
@@ -227,7 +256,7 @@ def _product(first: Array, second: Array, length: float) -> float:
 
 
 @kernel()
-def _largest(move: Array, length: float) -> float:
+def largest_move(move: Array, length: float) -> float:
     """Return the largest entry of a correction, places over the length."""
     largest = 0.0
     for k in range(move.shape[0]):

@@ -25,6 +25,7 @@ from simsoft.solve.plate_kernel import (
     LOST,
     RENEW,
     advance_plate,
+    mates_of,
     node_frames,
 )
 from simsoft.solve.plate_modes import normal_map
@@ -345,14 +346,6 @@ def twists(centre: Array, corner: Array) -> bool:
     """Return whether a corner of the tip (samples, 3) moves much more than its middle."""
     spread = [float(np.linalg.norm(np.ptp(path, axis=0))) for path in (centre, corner)]
     return spread[1] > TWISTS * spread[0]
-
-
-def mates_of(quads: Integers, nodes: int) -> Integers:
-    """Return a neighbour along a side for every node, int array (n,)."""
-    result = np.zeros(nodes, dtype=np.int64)
-    for corner in range(4):
-        result[quads[:, corner]] = quads[:, (corner + 1) % 4]
-    return result
 
 
 def balance(change: Array, least: float) -> dict[str, float]:

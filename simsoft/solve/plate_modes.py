@@ -10,6 +10,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh, splu
 
 from simsoft.errors import SolveError
+from simsoft.loads.pad import Pad
 from simsoft.loads.plate_flow import Flow
 from simsoft.plates import PlateModel
 from simsoft.solve.modes import Modes
@@ -27,7 +28,7 @@ def stiffness_of(model: PlateModel, plate: Plate, modulus: float, state: Array) 
     return modulus * whole[model.free][:, model.free]
 
 
-def normal_map(flow: Flow, state: Array) -> csr_matrix:
+def normal_map(flow: Flow | Pad, state: Array) -> csr_matrix:
     """Return the matrix (E, 6 n) from the nodes' rates to the panels' normal velocities."""
     count = len(flow.quads)
     normal = np.einsum("ea,eai->ei", flow.inset, state[flow.quads, 3:])

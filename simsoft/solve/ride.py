@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.free import FreeLure, chain_slice
+from simsoft.free import FreeLure, length_of, rows_of
 from simsoft.measures import angle_between, cycles, main_direction
 from simsoft.result import Motion
 from simsoft.shape.body import body_stations
@@ -53,7 +53,7 @@ class FreeDetail:
 
 def tip_directions(lure: FreeLure, nodes: Array, name: str) -> Array:
     """Return the tip tangents (..., 3) of a chain from nodes (..., N, 3)."""
-    rows = chain_slice(lure, name)
+    rows = rows_of(lure, name)
     along = nodes[..., rows.stop - 1, :] - nodes[..., rows.stop - 2, :]
     return np.asarray(along / np.linalg.norm(along, axis=-1, keepdims=True))
 
@@ -66,12 +66,12 @@ def part_answers(
     ``during`` names the stretch in the records ('fall', 'lift', 'drop', ...).
     """
     own = Outcome()
-    rows = chain_slice(lure, name)
+    rows = rows_of(lure, name)
     local = in_lure_axes(course)[window]
     tip = local[:, rows.stop - 1]
     fold = fold_back(lure, local, name)
     own.add("fold_back", fold, "deg", PARTS, during=during)
-    length = float(lure.tree.length[rows].sum())
+    length = length_of(lure, name)
     stroke, rate = beat(course.time[window], tip)
     own.add("stroke", stroke, "m", PARTS, during=during)
     if rate is not None and stroke > MOVES * length:
@@ -149,7 +149,7 @@ def motion_of(
         line=course.line,
         lead=np.zeros((0, 3)) if lead is None else lead,
         chains=lure.names,
-        first=tuple(int(k) for k in lure.tree.first),
+        first=tuple(int(k) for k in lure.first),
         nodes=course.nodes,
         outline=_outline(whole, lure),
         window=(float(course.time[first]), float(course.time[last - 1])),

@@ -169,7 +169,7 @@ def _regime(own: Outcome, whole: Whole, found: Fall) -> None:
 
 def _trim_answers(own: Outcome, lure: FreeLure, found: Fall) -> None:
     """Add all steady descents of the lure in the shape of its fall."""
-    for number, trim in enumerate(trims(lure, found.shape), start=1):
+    for number, trim in enumerate(trims(lure, found.shape, found.plates), start=1):
         word = "stable" if trim.stable else "unstable"
         own.add("trim_stability", word, "", STEADY, trim=number)
         own.add("trim_sink_rate", trim.sink_rate, "m/s", STEADY, trim=number)

@@ -25,7 +25,7 @@ from simsoft.solve.march_kernel import (
     make_scratch,
     powers,
 )
-from simsoft.solve.plate_kernel import _largest, _learn, times_mass
+from simsoft.solve.plate_kernel import largest_move, learn, times_mass
 from simsoft.solve.scheme import Scheme, add_implicit_hinges, make_scheme, predict
 from simsoft.solve.stem_leaf import (
     Leaf,
@@ -144,12 +144,7 @@ def evaluate_whole(
             scratch.rate[k, i] = foretold[1][k, i] + scheme.rate_gain * change
         append_rotation(bent.quaternion[k], scratch.increment[k], scratch.turned[k])
         vector_from_quaternion(scratch.turned[k], scratch.angle[k])
-    for k in range(trial.state.shape[0]):
-        for i in range(6):
-            change = shift[n + k, i]
-            trial.state[k, i] = foretold[2][0, k, i] + scheme.angle_gain * change
-            trial.rate[k, i] = foretold[2][1, k, i] + scheme.rate_gain * change
-            trial.change[k, i] = bent.plate[3, k, i] + change
+    shift_plate(scheme, bent.plate, foretold[2], shift[n:], trial)
     evaluate(rod, stream, scratch.turned, scratch.angle, scratch.rate, 0.0, False, work)
     link_accelerations(rod, work, scratch.hinge_acceleration, trial.links)
     move_plate(rod, work, trial)
@@ -177,11 +172,29 @@ def keep(scheme: Scheme, bent: Bent, shift: Array, scratch: Scratch, trial: Tria
             worst = max(worst, abs(scratch.rate[k, i]))
         bent.hinges[3, k] = trial.links[k]
         bent.quaternion[k] = scratch.turned[k]
-    bent.plate[2] = (bent.plate[3] - alpha * bent.plate[2]) / (1.0 - alpha) + share * shift[n:]
-    bent.plate[3] = trial.change
-    bent.plate[0] = trial.state
-    bent.plate[1] = trial.rate
+    keep_plate(scheme, shift[n:], trial, bent.plate)
     return worst
+
+
+@kernel()
+def keep_plate(scheme: Scheme, shift: Array, trial: Trial, plate: Array) -> None:
+    """Take a converged step, its accelerations changed by ``shift`` (n, 6), into (4, n, 6)."""
+    guess = (plate[3] - scheme.alpha_m * plate[2]) / (1.0 - scheme.alpha_m)
+    plate[2] = guess + scheme.share * shift
+    plate[3] = trial.change
+    plate[0] = trial.state
+    plate[1] = trial.rate
+
+
+@kernel()
+def shift_plate(scheme: Scheme, plate: Array, foretold: Array, shift: Array, trial: Trial) -> None:
+    """Write state, rate and change of a plate whose accelerations have changed by ``shift``."""
+    for k in range(trial.state.shape[0]):
+        for i in range(6):
+            change = shift[k, i]
+            trial.state[k, i] = foretold[0, k, i] + scheme.angle_gain * change
+            trial.rate[k, i] = foretold[1, k, i] + scheme.rate_gain * change
+            trial.change[k, i] = plate[3, k, i] + change
 
 
 @kernel()
@@ -287,9 +300,9 @@ def advance_stem(
                 used = iteration
                 break
             correction(rod, leaf, scheme, work, scratch, trial, kept[iteration])
-            _learn(kept, iteration, leaf.length)
+            learn(kept, iteration, leaf.length)
             shift += kept[iteration]
-            largest = _largest(kept[iteration], leaf.length) * scheme.angle_gain
+            largest = largest_move(kept[iteration], leaf.length) * scheme.angle_gain
             if not math.isfinite(largest):
                 return s, LOST
             found = largest < TOLERANCE

@@ -123,21 +123,32 @@ def move_plate(rod: Rod, work: Work, trial: Trial) -> None:
     begin = link[3:] + np.cross(spin, work.glide[last])
     arm = np.array([0.0, 0.0, reach])
     begin = begin + np.cross(turn, arm) + np.cross(spin, np.cross(spin, arm))
-    velocity = work.state[last, VELOCITY]
+    ride_along(trial, spin, work.state[last, VELOCITY], turn, begin)
+
+
+@kernel()
+def ride_along(trial: Trial, spin: Array, velocity: Array, turn: Array, begin: Array) -> None:
+    """Fill absolute rates and accelerations of nodes from the motion of the frame they are in.
+
+    ``spin``, ``velocity``, ``turn`` and ``begin`` (3,) are the frame's rates and accelerations,
+    about and of its origin, in its own axes.
+    """
     for k in range(trial.state.shape[0]):
         for part in range(0, 6, 3):
-            s = trial.state[k, part : part + 3]
-            v = trial.rate[k, part : part + 3]
-            c = trial.change[k, part : part + 3]
-            carried = np.cross(spin, s)
-            rate = carried + v
-            change = np.cross(turn, s) + np.cross(spin, carried + 2.0 * v) + c
-            if part == 0:
-                rate += velocity
-                change += begin
+            held = 1.0 if part == 0 else 0.0
+            s, v = trial.state[k, part : part + 3], trial.rate[k, part : part + 3]
             for i in range(3):
-                trial.absolute[k, part + i] = rate[i]
-                trial.acceleration[k, part + i] = change[i]
+                trial.absolute[k, part + i] = v[i] + held * velocity[i]
+                trial.acceleration[k, part + i] = trial.change[k, part + i] + held * begin[i]
+            for i in range(3):
+                j, m = (i + 1) % 3, (i + 2) % 3
+                carried = spin[j] * s[m] - spin[m] * s[j]
+                trial.absolute[k, part + i] += carried
+                trial.acceleration[k, part + i] += turn[j] * s[m] - turn[m] * s[j]
+                # spin x (spin x s + 2 v), column by column of the outer cross product
+                inner = carried + 2.0 * v[i]
+                trial.acceleration[k, part + m] -= spin[j] * inner
+                trial.acceleration[k, part + j] += spin[m] * inner
 
 
 @kernel()
@@ -156,26 +167,37 @@ def weigh_plate(
         trial.force,
         trial.motion,
     )
-    times_mass(
-        leaf.mass[0],
-        leaf.mass[1],
-        leaf.mass[2],
-        trial.acceleration.reshape(-1),
-        trial.inertia.reshape(-1),
-    )
+    add_up(leaf.mass, leaf.dead, leaf.modulus, frame, trial)
+    return leaf.modulus * stored, leaf.modulus * lost
+
+
+@kernel()
+def add_up(
+    mass: tuple[Array, Integers, Integers],
+    dead: Array,
+    modulus: float,
+    frame: Array,
+    trial: Trial,
+) -> None:
+    """Fill forces out of balance and their wrench about the origin of the plate's frame.
+
+    ``mass``, ``dead`` and ``modulus`` as in ``Leaf``; ``frame`` (3, 3) turns the plate's axes
+    into the lab's.
+    """
+    times_mass(mass[0], mass[1], mass[2], trial.acceleration.reshape(-1), trial.inertia.reshape(-1))
     trial.wrench[:] = 0.0
     for k in range(trial.state.shape[0]):
         for i in range(6):
-            trial.out[k, i] = (
-                leaf.modulus * trial.inner[k, i] - trial.force[k, i] + trial.inertia[k, i]
-            )
+            trial.out[k, i] = modulus * trial.inner[k, i] - trial.force[k, i] + trial.inertia[k, i]
         for i in range(3):
             for j in range(3):
-                trial.out[k, i] -= frame[j, i] * leaf.dead[k, j]
-        trial.wrench[:3] += np.cross(trial.state[k, :3], trial.out[k, :3])
-        trial.wrench[:3] += np.cross(trial.state[k, 3:], trial.out[k, 3:])
-        trial.wrench[3:] += trial.out[k, :3]
-    return leaf.modulus * stored, leaf.modulus * lost
+                trial.out[k, i] -= frame[j, i] * dead[k, j]
+        for i in range(3):
+            j, m = (i + 1) % 3, (i + 2) % 3
+            trial.wrench[3 + i] += trial.out[k, i]
+            for part in range(0, 6, 3):
+                s, f = trial.state[k, part : part + 3], trial.out[k, part : part + 3]
+                trial.wrench[i] += s[j] * f[m] - s[m] * f[j]
 
 
 @kernel()

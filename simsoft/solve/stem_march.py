@@ -7,10 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg import LinAlgError, inv
+from scipy.linalg import LinAlgError
 
 from simsoft.errors import SolveError
 from simsoft.solve.clearance import Placed, in_motion
+from simsoft.solve.condense import condensed
 from simsoft.solve.march import (
     BEATS_PER_CHUNK,
     HALVINGS,
@@ -23,15 +24,10 @@ from simsoft.solve.march import (
     totals,
 )
 from simsoft.solve.march_kernel import ENERGY_TERMS, HISTORY_COLUMNS
-from simsoft.solve.scheme import make_scheme
 from simsoft.solve.stem_kernel import LOST, RENEW, Bent, advance_stem
 from simsoft.solve.stem_leaf import Leaf
-from simsoft.solve.stem_link import carried_motion
-from simsoft.solve.stem_modes import plate_mass
 from simsoft.solve.stem_rest import StemRest
 from simsoft.solve.stem_setup import Carried
-from simsoft.structure.plate import gather
-from simsoft.structure.plate_forces import tangent
 from simsoft.structure.rod import Stream
 from simsoft.structure.rotation import quaternion_from_vector
 
@@ -175,33 +171,26 @@ class _Run:
     def leaf(self, bent: Bent) -> Leaf:
         """Return the plate with the inverse taken in its present shape."""
         model, plate, modulus = self.carried.model, self.carried.plate, self.carried.modulus
-        scheme, state, free = make_scheme(self.step), bent.plate[0], model.free
-        elastic = scheme.angle_gain + self.time * scheme.rate_gain
-        whole = gather(plate, *tangent(plate, state, elastic, scheme.angle_gain))
-        size = state.size
-        moves = np.hstack([np.eye(size)[:, free], carried_motion(state)])
-        mass = plate_mass(model, state, moves)
-        count = len(free)
-        matrix = modulus * whole[free][:, free].toarray() + mass[:count, :count]
         try:
-            inverse = inv(matrix, overwrite_a=True, check_finite=True)
+            found = condensed(
+                model.mass, self.pad, model.free, plate, modulus, self.time, self.step,
+                bent.plate[0],
+            )  # fmt: skip
         except (LinAlgError, ValueError):
             raise _FailedError(0.0, self.step) from None
-        across = np.ascontiguousarray(mass[:count, count:])
-        follows = inverse @ across
         return Leaf(
             plate=plate,
             pad=self.pad,
             mass=self.mass,
             dead=model.dead,
-            free=free,
+            free=model.free,
             modulus=modulus,
             time=self.time,
             length=self.length,
-            inverse=np.ascontiguousarray(inverse),
-            carried=across,
-            follows=np.ascontiguousarray(follows),
-            end=np.ascontiguousarray(mass[count:, count:] - across.T @ follows),
+            inverse=found.inverse,
+            carried=found.carried,
+            follows=found.follows,
+            end=found.end,
         )
 
     def to_the_end(

@@ -7,30 +7,29 @@ import math
 import numpy as np
 
 from simsoft.compiled import kernel
-from simsoft.solve.tree_forces import (
-    TreeWork,
-    chain_of,
-    chain_work,
-    evaluate_tree,
-    hand_on,
-    take_base,
-)
+from simsoft.solve.tree_forces import chain_of, evaluate_tree, hand_on, take_base
+from simsoft.solve.tree_work import TreeWork, chain_work
 from simsoft.structure.dynamics import inertia_to_parent, wrench_to_parent
 from simsoft.structure.rod import Array, Stream
 from simsoft.structure.tree import Tree
 
 
 @kernel()
-def gather_stiff(tree: Tree, work: TreeWork) -> None:
-    """Fill ``work.total`` and ``work.whole`` for the lure frozen stiff in its present shape.
-
-    For an evaluation with all hinge rates zero.
-    """
-    take_base(tree, work)
+def stiff_inertia(tree: Tree, work: TreeWork) -> None:
+    """Fill the links' inertias with those of solid and water alone."""
     for k in range(tree.length.shape[0]):
         for i in range(6):
             for j in range(6):
                 work.inertia[k, i, j] = tree.structure[k, i, j] + tree.fluid[k, i, j]
+
+
+@kernel()
+def gather_stiff(tree: Tree, work: TreeWork) -> None:
+    """Fill ``work.total`` and ``work.whole`` for the lure frozen stiff in its present shape.
+
+    For an evaluation with all hinge rates zero, the links' inertias filled in.
+    """
+    take_base(tree, work)
     for c in range(tree.carrier.shape[0] - 1, -1, -1):
         a, b = tree.first[c], tree.first[c + 1]
         rod = chain_of(tree, work, c)
@@ -63,6 +62,7 @@ def stiff_load(
     n, chains = tree.length.shape[0], tree.carrier.shape[0]
     wake, rate, place = np.zeros((chains, 4)), np.zeros((n, 3)), np.zeros(3)
     evaluate_tree(tree, still, frame, place, twist, quaternion, angle, rate, wake, work)
+    stiff_inertia(tree, work)
     gather_stiff(tree, work)
 
 
@@ -98,20 +98,3 @@ def frame_of(up: Array, frame: Array) -> None:
     for i in range(3):
         j, k = (i + 1) % 3, (i + 2) % 3
         frame[0, i] = frame[1, j] * up[k] - frame[1, k] * up[j]
-
-
-@kernel()
-def missing_balance(
-    tree: Tree,
-    still: Stream,
-    unknown: Array,
-    quaternion: Array,
-    angle: Array,
-    work: TreeWork,
-    missing: Array,
-) -> None:
-    """Write the wrench (6,) missing to balance; arguments as in ``pose_of`` and ``stiff_load``."""
-    up, frame, twist = np.zeros(3), np.zeros((3, 3)), np.zeros(6)
-    pose_of(unknown, up, frame, twist)
-    stiff_load(tree, still, frame, twist, quaternion, angle, work)
-    missing[:] = work.whole

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
-from simsoft.free import FreeLure, Values, build_free, chain_slice, free_values
+from simsoft.free import FreeLure, Values, build_free, free_values, length_of, rows_of
 from simsoft.lure import DEFAULT_FREQUENCY, GRAVITY
 from simsoft.solve.course import Course, at_rest, in_lure_axes, march_once
 from simsoft.solve.fall import HALVINGS
@@ -166,8 +166,8 @@ def _part_answers(
 ) -> None:
     """Add stroke and rate of a part, free and held, and what recoil makes of the rate."""
     rates: list[float | None] = []
-    rows = chain_slice(lure, name)
-    length = float(lure.tree.length[rows].sum())
+    rows = rows_of(lure, name)
+    length = length_of(lure, name)
     for course, state, basis in zip(courses, ("free", "held"), (MODEL, HELD_MODEL), strict=True):
         if course is None:
             continue

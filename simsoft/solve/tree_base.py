@@ -9,7 +9,7 @@ import numpy as np
 
 from simsoft.compiled import kernel, lean_kernel
 from simsoft.solve.scheme import Scheme
-from simsoft.solve.tree_forces import TreeWork
+from simsoft.solve.tree_work import TreeWork
 from simsoft.structure.rod import Array
 from simsoft.structure.rotation import append_rotation, matrix_from_quaternion
 

@@ -7,23 +7,11 @@ import numpy as np
 from simsoft.compiled import kernel, lean_kernel
 from simsoft.loads.section import VELOCITY
 from simsoft.solve.forces import DEAD, PADDLE, REACTIVE, RESISTIVE, Work
-from simsoft.solve.tree_forces import TreeWork
+from simsoft.solve.tree_step import Ahead
+from simsoft.solve.tree_work import TreeWork
 from simsoft.structure.elastic import damping_power, elastic_energy
 from simsoft.structure.rod import Array, Rod
 from simsoft.structure.tree import Tree, momentum_turning, transform
-
-BOOKS = 9  # energies and powers, in the order of BOOK_NAMES
-BOOK_NAMES = (
-    "kinetic",
-    "elastic",
-    "drag_work",
-    "reactive_work",
-    "dead_work",
-    "paddle_work",
-    "damping_loss",
-    "fluid_inertia_work",
-    "line_work",
-)
 
 
 @kernel()
@@ -31,23 +19,18 @@ def books_of(
     tree: Tree,
     chains: list[tuple[Rod, Work]],
     work: TreeWork,
-    frame: Array,
-    twist: Array,
-    angle: Array,
-    rate: Array,
-    acceleration: Array,
-    pull: Array,
-    p: Array,
+    ahead: Ahead,
     impulse: Array,
 ) -> None:
-    """Write energies and powers (9,), and momentum and outer force (rows 0 and 2 of impulse)."""
+    """Write energies and powers, and momentum and outer force (rows 0 and 2 of impulse)."""
+    p, frame, twist = ahead.power, ahead.frame, ahead.twist
     p[:] = 0.0
     impulse[0] = 0.0
     impulse[2] = 0.0
     h, f, turned = np.zeros(6), np.zeros(6), np.zeros(6)
     push = np.zeros((2, 3))
     transform(tree.base.structure, twist, h)
-    transform(tree.base.fluid, acceleration, f)
+    transform(tree.base.fluid, ahead.acceleration, f)
     momentum_turning(tree.base.fluid, twist, turned)
     for i in range(6):
         p[0] += 0.5 * twist[i] * h[i]
@@ -64,13 +47,13 @@ def books_of(
             )
             impulse[0, i] += frame[i, j] * h[3 + j]
             impulse[2, i] += frame[i, j] * outer
-        p[8] += velocity * pull[i]
-        impulse[2, i] += pull[i]
+        p[8] += velocity * ahead.pull[i]
+        impulse[2, i] += ahead.pull[i]
     for c in range(tree.carrier.shape[0]):
         a, b = tree.first[c], tree.first[c + 1]
         rod, _ = chains[c]
-        p[1] += elastic_energy(rod, angle[a:b])
-        p[6] += damping_power(rod, angle[a:b], rate[a:b])
+        p[1] += elastic_energy(rod, ahead.angle[a:b])
+        p[6] += damping_power(rod, ahead.angle[a:b], ahead.rate[a:b])
         for k in range(a, b):
             link_books(tree, work, k, h, push, p, impulse)
 

@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
-import numpy as np
-
 from simsoft.compiled import kernel, lean_kernel
 from simsoft.loads.body import base_dead, base_drag
-from simsoft.loads.section import ROWS
 from simsoft.solve.forces import Work, load_chain
+from simsoft.solve.tree_work import TreeWork, chain_work
 from simsoft.structure.dynamics import (
     fold,
     hand_to_carrier,
@@ -26,123 +22,6 @@ from simsoft.structure.tree import (
     solve_positive,
     transform,
 )
-
-
-class TreeWork(NamedTuple):
-    """Scratch arrays of a tree of C chains with N links, reused at every evaluation.
-
-    Attributes
-    ----------
-    clamp_frame, clamp_at : array (C, 3, 3), (C, 3) [m], clamps in the world
-    clamp_twist, clamp_acceleration : array (C, 6), of the clamps in their own frames
-    relative ... moment : as in ``forces.Work``, stacked
-    paddle_motion : array (C, 6)
-    dead, drag : array (6,), wrenches on the base about its origin in its axes
-    slope : array (6, 6), drag slope of the base
-    opened : array (6,), see ``add_inflow``, base_bias : array (6,)
-    inertia : array (N, 6, 6), implicit : array (N, 3, 3), gain : array (N + 2 C, 6, 6)
-    hinge, link : array (N, 3), (N, 6), accelerations
-    total : array (6, 6), whole : array (6,), what the base has to move
-    six : array (3, 6, 6), one : array (6,), scratch
-    """
-
-    clamp_frame: Array
-    clamp_at: Array
-    clamp_twist: Array
-    clamp_acceleration: Array
-    relative: Array
-    frame: Array
-    hinge_at: Array
-    node: Array
-    spin: Array
-    glide: Array
-    curvature: Array
-    curvature_rate: Array
-    slope_of_curvature: Array
-    state: Array
-    wrench: Array
-    bias: Array
-    drifts: Array
-    moment: Array
-    paddle_motion: Array
-    dead: Array
-    drag: Array
-    slope: Array
-    opened: Array
-    base_bias: Array
-    inertia: Array
-    implicit: Array
-    gain: Array
-    hinge: Array
-    link: Array
-    total: Array
-    whole: Array
-    six: Array
-    one: Array
-
-
-@kernel()
-def make_tree_work(chains: int, n: int) -> TreeWork:
-    """Return scratch arrays for ``chains`` chains of ``n`` links altogether."""
-    return TreeWork(
-        np.zeros((chains, 3, 3)),
-        np.zeros((chains, 3)),
-        np.zeros((chains, 6)),
-        np.zeros((chains, 6)),
-        np.zeros((n, 3, 3)),
-        np.zeros((n, 3, 3)),
-        np.zeros((n, 3)),
-        np.zeros((n, 3)),
-        np.zeros((n, 3)),
-        np.zeros((n, 3)),
-        np.zeros((n, 3)),
-        np.zeros((n, 3)),
-        np.zeros((n, 3)),
-        np.zeros((n, ROWS, 3)),
-        np.zeros((n, 4, 6)),
-        np.zeros((n, 6)),
-        np.zeros((n, 6)),
-        np.zeros((n, 3)),
-        np.zeros((chains, 6)),
-        np.zeros(6),
-        np.zeros(6),
-        np.zeros((6, 6)),
-        np.zeros(6),
-        np.zeros(6),
-        np.zeros((n, 6, 6)),
-        np.zeros((n, 3, 3)),
-        np.zeros((n + 2 * chains, 6, 6)),
-        np.zeros((n, 3)),
-        np.zeros((n, 6)),
-        np.zeros((6, 6)),
-        np.zeros(6),
-        np.zeros((3, 6, 6)),
-        np.zeros(6),
-    )
-
-
-@kernel()
-def chain_work(tree: Tree, work: TreeWork, c: int) -> Work:
-    """Return the scratch arrays of chain ``c``, views into those of the tree."""
-    a, b = tree.first[c], tree.first[c + 1]
-    return Work(
-        work.relative[a:b],
-        work.frame[a:b],
-        work.hinge_at[a:b],
-        work.node[a:b],
-        work.spin[a:b],
-        work.glide[a:b],
-        work.curvature[a:b],
-        work.curvature_rate[a:b],
-        work.slope_of_curvature[a:b],
-        work.state[a:b],
-        work.wrench[a:b],
-        work.bias[a:b],
-        work.drifts[a:b],
-        work.moment[a:b],
-        work.paddle_motion[c],
-        work.one,
-    )
 
 
 @kernel()
@@ -165,25 +44,48 @@ def set_clamp(
     tree: Tree, work: TreeWork, c: int, frame: Array, position: Array, twist: Array
 ) -> None:
     """Write frame, place and twist of the clamp of chain ``c`` from where its carrier is."""
-    carrier = tree.carrier[c]
+    seat = (tree.carrier[c], tree.carry[c], tree.mount[c], tree.mount_at[c])
+    place_seat(
+        seat, work, frame, position, twist, work.clamp_frame[c], work.clamp_at[c],
+        work.clamp_twist[c],
+    )  # fmt: skip
+
+
+@lean_kernel()
+def place_seat(
+    seat: tuple[int, Array, Array, Array],
+    work: TreeWork,
+    frame: Array,
+    position: Array,
+    twist: Array,
+    seat_frame: Array,
+    seat_at: Array,
+    seat_twist: Array,
+) -> None:
+    """Write frame (3, 3), place (3,) and twist (6,) of a seat on the base or on a link.
+
+    ``seat`` holds carrier, carry, mount and mount_at as in ``Tree``; ``frame``, ``position`` and
+    ``twist`` are the base's.
+    """
+    carrier, carry, mount, mount_at = seat
     origin, axes = position, frame
     if carrier == ON_BASE:
-        transform(tree.carry[c], twist, work.clamp_twist[c])
+        transform(carry, twist, seat_twist)
     else:
         origin, axes = work.hinge_at[carrier], work.frame[carrier]
         for i in range(3):
             work.one[i] = work.spin[carrier, i]
             work.one[3 + i] = work.glide[carrier, i]
-        transform(tree.carry[c], work.one, work.clamp_twist[c])
+        transform(carry, work.one, seat_twist)
     for i in range(3):
         moved = origin[i]
         for j in range(3):
-            moved += axes[i, j] * tree.mount_at[c, j]
+            moved += axes[i, j] * mount_at[j]
             turned = 0.0
             for m in range(3):
-                turned += axes[i, m] * tree.mount[c, m, j]
-            work.clamp_frame[c, i, j] = turned
-        work.clamp_at[c, i] = moved
+                turned += axes[i, m] * mount[m, j]
+            seat_frame[i, j] = turned
+        seat_at[i] = moved
 
 
 @kernel()
@@ -293,11 +195,12 @@ def add_inflow(tree: Tree, work: TreeWork) -> None:
 
 @lean_kernel()
 def take_base(tree: Tree, work: TreeWork) -> None:
-    """Begin ``work.total`` (6, 6) and ``work.whole`` (6,) with what the base has of its own."""
+    """Begin ``work.total`` (6, 6) and ``work.whole`` (6,) with the base and the plates on it."""
     for i in range(6):
-        work.whole[i] = work.base_bias[i]
+        work.whole[i] = work.base_bias[i] + work.plate_bias[i]
         for j in range(6):
-            work.total[i, j] = tree.base.structure[i, j] + tree.base.fluid[i, j]
+            own = tree.base.structure[i, j] + tree.base.fluid[i, j]
+            work.total[i, j] = own + work.plate_inertia[i, j]
 
 
 @lean_kernel()

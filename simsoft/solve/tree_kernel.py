@@ -1,96 +1,47 @@
 """Compiled time stepping of a free lure: the scheme of march_kernel with a moving base.
 
-The base turns and moves by the same generalised-alpha formulas on the group of rigid motions;
-drag on the base is implicit as on the links, and so is a line that pulls when it is stretched.
+Drag on the base is implicit as on the links, and so is a line that pulls when it is stretched.
 """
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 
-from simsoft.compiled import kernel, lean_kernel
-from simsoft.loads.paddle import foretell_wake, step_wake
+from simsoft.compiled import kernel
 from simsoft.solve.forces import Work
-from simsoft.solve.scheme import (
-    Scheme,
-    add_implicit_drag,
-    add_implicit_hinges,
-    correct,
-    make_scheme,
-    predict,
-)
+from simsoft.solve.scheme import Scheme, add_implicit_drag, add_implicit_hinges, make_scheme
 from simsoft.solve.tree_base import (
     HELD,
     Line,
     add_implicit_base,
-    correct_base,
     hold_to_path,
     line_load,
-    moved_base,
     path_acceleration,
-    predict_base,
 )
-from simsoft.solve.tree_books import BOOKS, books_of
+from simsoft.solve.tree_books import books_of
 from simsoft.solve.tree_forces import (
-    TreeWork,
     chains_of,
     evaluate_chains,
-    evaluate_tree,
     gather,
-    make_tree_work,
     scatter,
     solve_base,
 )
-from simsoft.structure.rod import Array, Rod, Stream
-from simsoft.structure.rotation import (
-    matrix_from_quaternion,
-    vector_from_quaternion,
+from simsoft.solve.tree_step import (
+    Ahead,
+    State,
+    advance_wakes,
+    foretell_step,
+    keep_books,
+    log_pose,
+    make_ahead,
+    take_step,
 )
+from simsoft.solve.tree_work import TreeWork, make_tree_work
+from simsoft.structure.rod import Array, Rod, Stream
+from simsoft.structure.rotation import matrix_from_quaternion, vector_from_quaternion
 from simsoft.structure.tree import Tree
 
-POSE_COLUMNS = 16  # position, quaternion, twist, line force on the lure
 WORST_RATE = 1.0e7  # [rad/s] hinge rate no lure part can reach
-
-
-class State(NamedTuple):
-    """What a march carries from step to step, updated in place.
-
-    Attributes
-    ----------
-    position : array (3,) [m], turn : array (4,), of the base in the world
-    motion : array (3, 6), twist, algorithmic and true acceleration of the base, its axes
-    quaternion : array (N, 4), hinges : array (4, N, 6) as in march_kernel
-    wake : array (C, 4), see loads/paddle.py: foretell_wake
-    books : array (2, 9), running integrals of powers and their last values
-    impulse : array (4, 3) [N s, N], momentum now, impulse so far, force now and a step before
-    """
-
-    position: Array
-    turn: Array
-    motion: Array
-    quaternion: Array
-    hinges: Array
-    wake: Array
-    books: Array
-    impulse: Array
-
-
-@lean_kernel()
-def log_pose(state: State, work: TreeWork, pull: Array, row: Array, nodes: Array) -> None:
-    """Write one row (16,) of the pose history, nodes and width axes (N, 6) with it."""
-    for i in range(3):
-        row[i] = state.position[i]
-        row[13 + i] = pull[i]
-    for i in range(4):
-        row[3 + i] = state.turn[i]
-    for i in range(6):
-        row[7 + i] = state.motion[0, i]
-    for k in range(nodes.shape[0]):
-        for i in range(3):
-            nodes[k, i] = work.node[k, i]
-            nodes[k, 3 + i] = work.frame[k, i, 1]
 
 
 @kernel()
@@ -100,31 +51,61 @@ def accelerate_tree(
     line: Line,
     lead: Array,
     scheme: Scheme,
-    frame: Array,
-    position: Array,
-    twist: Array,
+    state: State,
+    ahead: Ahead,
+    work: TreeWork,
+) -> None:
+    """Solve one implicit step for all accelerations and the line's force ``ahead.pull``."""
+    gain = np.zeros(3)
+    make_implicit(tree, chains, scheme, ahead.angle, state, work)
+    speed = line_load(line, lead, ahead.frame, ahead.position, ahead.twist, ahead.pull, gain)
+    solve_tree(tree, chains, line, lead, scheme, (speed, gain), state, ahead, work)
+
+
+@kernel()
+def make_implicit(
+    tree: Tree,
+    chains: list[tuple[Rod, Work]],
+    scheme: Scheme,
     angle: Array,
     state: State,
     work: TreeWork,
-    pull: Array,
-    acceleration: Array,
 ) -> None:
-    """Solve one implicit step for all accelerations; ``pull`` (3,) [N] is the line's force."""
-    gain, slope = np.zeros(3), np.zeros(3)
+    """Fill the links' inertias and hinge matrices with what of their loads is implicit."""
+    slope = np.zeros(3)
     for c in range(tree.carrier.shape[0]):
         a, b = tree.first[c], tree.first[c + 1]
         rod, own = chains[c]
         hinges = state.hinges[:, a:b]
         add_implicit_drag(rod, own, scheme, hinges[3], slope, work.inertia[a:b])
         add_implicit_hinges(rod, own, scheme, angle[a:b], hinges[2], work.implicit[a:b])
-    speed = line_load(line, lead, frame, position, twist, pull, gain)
+
+
+@kernel()
+def solve_tree(
+    tree: Tree,
+    chains: list[tuple[Rod, Work]],
+    line: Line,
+    lead: Array,
+    scheme: Scheme,
+    taut: tuple[float, Array],
+    state: State,
+    ahead: Ahead,
+    work: TreeWork,
+) -> None:
+    """Solve base and chains for all accelerations, their implicit parts filled in.
+
+    ``taut`` holds the speed of the eye and what ``line_load`` wrote as ``gain``; ``ahead.pull``
+    comes with the line's load, and leaves with the reaction of a held eye as well.
+    """
+    frame, pull, acceleration = ahead.frame, ahead.pull, ahead.acceleration
     gather(tree, chains, work)
     for i in range(3):
         work.whole[3 + i] -= frame[0, i] * pull[0] + frame[1, i] * pull[1] + frame[2, i] * pull[2]
-    add_implicit_base(line, scheme, frame, state.motion[2], speed, gain, work)
+    add_implicit_base(line, scheme, frame, state.motion[2], taut[0], taut[1], work)
     held = line.mode == HELD
     if held:
-        path_acceleration(lead, frame, twist, acceleration)
+        path_acceleration(lead, frame, ahead.twist, acceleration)
     solve_base(work, held, acceleration)
     if held:
         reaction = np.zeros(3)
@@ -139,50 +120,48 @@ def accelerate_tree(
 
 
 @kernel()
+def as_it_is(line: Line, lead: Array, state: State, ahead: Ahead) -> None:
+    """Write pose and motion of a state itself, as if it were the end of a step."""
+    ahead.turned[:] = state.quaternion
+    ahead.rate[:] = state.hinges[0, :, :3]
+    for k in range(state.quaternion.shape[0]):
+        vector_from_quaternion(state.quaternion[k], ahead.angle[k])
+    matrix_from_quaternion(state.turn, ahead.frame)
+    ahead.position[:] = state.position
+    ahead.twist[:] = state.motion[0]
+    if line.mode == HELD:
+        hold_to_path(lead, ahead.frame, ahead.twist[:3].copy(), ahead.twist)
+    ahead.wake[:] = state.wake
+
+
+@kernel()
+def keep_begun(work: TreeWork, ahead: Ahead, state: State) -> None:
+    """Keep the accelerations and the books of a state that a march begins with."""
+    for row in range(1, 3):
+        state.motion[row] = ahead.acceleration
+        state.hinges[row, :, :3] = work.hinge
+    state.hinges[3] = work.link
+    state.books[1] = ahead.power
+    state.impulse[3] = state.impulse[2]
+
+
+@kernel()
 def begin(tree: Tree, still: Stream, line: Line, lead: Array, state: State) -> None:
     """Give a state at rest or in motion the accelerations that its loads ask for at once.
 
     Without it the first step would start from none and the whole march be first order.
     """
     n = tree.length.shape[0]
-    work = make_tree_work(tree.carrier.shape[0], n)
+    work, ahead = make_tree_work(tree.carrier.shape[0], n), make_ahead(n, state)
     chains = chains_of(tree, work)
-    angle, frame, pull = np.zeros((n, 3)), np.zeros((3, 3)), np.zeros(3)
-    acceleration, power = np.zeros(6), np.zeros(BOOKS)
-    rate = state.hinges[0, :, :3].copy()
-    for k in range(n):
-        vector_from_quaternion(state.quaternion[k], angle[k])
-    matrix_from_quaternion(state.turn, frame)
-    twist = state.motion[0].copy()
-    if line.mode == HELD:
-        hold_to_path(lead, frame, twist[:3].copy(), twist)
-    evaluate_tree(
-        tree, still, frame, state.position, twist, state.quaternion, angle, rate, state.wake, work
-    )
-    accelerate_tree(
-        tree,
-        chains,
-        line,
-        lead,
-        make_scheme(0.0),
-        frame,
-        state.position,
-        twist,
-        angle,
-        state,
-        work,
-        pull,
-        acceleration,
-    )
-    books_of(
-        tree, chains, work, frame, twist, angle, rate, acceleration, pull, power, state.impulse
-    )
-    for row in range(1, 3):
-        state.motion[row] = acceleration
-        state.hinges[row, :, :3] = work.hinge
-    state.hinges[3] = work.link
-    state.books[1] = power
-    state.impulse[3] = state.impulse[2]
+    as_it_is(line, lead, state, ahead)
+    evaluate_chains(
+        tree, chains, still, ahead.frame, ahead.position, ahead.twist, ahead.turned, ahead.angle,
+        ahead.rate, ahead.wake, work,
+    )  # fmt: skip
+    accelerate_tree(tree, chains, line, lead, make_scheme(0.0), state, ahead, work)
+    books_of(tree, chains, work, ahead, state.impulse)
+    keep_begun(work, ahead, state)
 
 
 @kernel()
@@ -214,84 +193,21 @@ def advance_tree(
     scheme = make_scheme(step)
     work = make_tree_work(tree.carrier.shape[0], n)
     chains = chains_of(tree, work)
-    turned, angle, increment = np.zeros((n, 4)), np.zeros((n, 3)), np.zeros((n, 3))
-    rate = np.zeros((n, 3))
-    base_increment, twist, acceleration = np.zeros(6), np.zeros(6), np.zeros(6)
-    turn, position, frame = np.zeros(4), np.zeros(3), np.zeros((3, 3))
-    pull, power = np.zeros(3), np.zeros(BOOKS)
-    held = line.mode == HELD
-    ahead = state.wake.copy()
+    ahead = make_ahead(n, state)
     for count in range(steps):
         lead = leads[count]
-        predict(scheme, state.quaternion, state.hinges, turned, angle, increment, rate)
-        predict_base(scheme, state.motion, base_increment, twist)
-        moved_base(state.turn, state.position, base_increment, turn, position)
-        matrix_from_quaternion(turn, frame)
-        if held:
-            position[:] = lead[0]
-            hold_to_path(lead, frame, twist[:3], twist)
-        foretell_wakes(chains, step, state.wake, ahead)
+        foretell_step(chains, line, lead, scheme, state, ahead)
         evaluate_chains(
-            tree, chains, still, frame, position, twist, turned, angle, rate, ahead, work
-        )
-        advance_wakes(chains, work, step, state.wake)
-        accelerate_tree(
-            tree, chains, line, lead, scheme, frame, position, twist, angle, state, work, pull,
-            acceleration,
+            tree, chains, still, ahead.frame, ahead.position, ahead.twist, ahead.turned,
+            ahead.angle, ahead.rate, ahead.wake, work,
         )  # fmt: skip
-        worst = 0.0
-        if n > 0:
-            worst = correct(
-                scheme, work.hinge, work.link, rate, increment, turned, state.quaternion,
-                state.hinges,
-            )  # fmt: skip
-        books_of(
-            tree, chains, work, frame, twist, angle, rate, acceleration, pull, power, state.impulse
-        )
-        correct_base(scheme, acceleration, base_increment, twist, state.motion)
-        moved_base(state.turn, state.position, base_increment, turn, position)
-        state.turn[:] = turn
-        state.position[:] = position
-        if held:
-            matrix_from_quaternion(turn, frame)
-            state.position[:] = lead[0]
-            hold_to_path(lead, frame, state.motion[0, :3].copy(), state.motion[0])
-        for i in range(3):
-            worst = max(worst, abs(state.motion[0, i]))
-        if not worst < WORST_RATE:
+        advance_wakes(chains, work, step, state.wake)
+        accelerate_tree(tree, chains, line, lead, scheme, state, ahead, work)
+        books_of(tree, chains, work, ahead, state.impulse)
+        if not take_step(line, lead, scheme, work, state, ahead) < WORST_RATE:
             return count
-        keep_books(step, power, count, state)
+        keep_books(step, ahead.power, state)
         if (count + 1) % stride == 0:
             row = count // stride
-            log_pose(state, work, pull, poses[row], nodes[row])
+            log_pose(state, work, ahead.pull, poses[row], nodes[row])
     return steps
-
-
-@kernel()
-def foretell_wakes(chains: list[tuple[Rod, Work]], step: float, wake: Array, ahead: Array) -> None:
-    """Write the wake states one step on into the first column of ``ahead`` (C, 4)."""
-    for c in range(len(chains)):
-        paddle = chains[c][0].paddle
-        if paddle.wake_moment > 0.0:
-            ahead[c, 0] = foretell_wake(paddle, wake[c], step)
-
-
-@kernel()
-def advance_wakes(chains: list[tuple[Rod, Work]], work: TreeWork, step: float, wake: Array) -> None:
-    """Advance the wakes (C, 4) of all shedding paddles by one step."""
-    for c in range(len(chains)):
-        paddle = chains[c][0].paddle
-        if paddle.wake_moment > 0.0:
-            step_wake(paddle, work.paddle_motion[c], wake[c], step)
-
-
-@lean_kernel()
-def keep_books(step: float, power: Array, count: int, state: State) -> None:
-    """Add one step to the running integrals of powers and of the outer force."""
-    for i in range(2, BOOKS):
-        state.books[0, i] += 0.5 * step * (state.books[1, i] + power[i])
-    for i in range(BOOKS):
-        state.books[1, i] = power[i]
-    for i in range(3):
-        state.impulse[1, i] += 0.5 * step * (state.impulse[3, i] + state.impulse[2, i])
-        state.impulse[3, i] = state.impulse[2, i]

@@ -16,10 +16,12 @@ import numpy.typing as npt
 
 from simsoft.free import FreeLure
 from simsoft.lure import GRAVITY
-from simsoft.solve.rest import make_stream
-from simsoft.solve.stiff_kernel import frame_of, missing_balance, stiff_load
-from simsoft.solve.tree_forces import make_tree_work
-from simsoft.structure.rotation import quaternion_from_vector
+from simsoft.solve.course import at_rest
+from simsoft.solve.free_march import STILL, broadside_drag, bunch_leaves, frozen_leaves
+from simsoft.solve.stiff_kernel import frame_of, pose_of, stiff_load
+from simsoft.solve.tree_leaf_kernel import stiff_load_leafed
+from simsoft.solve.tree_step import make_ahead
+from simsoft.solve.tree_work import make_tree_work
 
 Array = npt.NDArray[np.float64]
 
@@ -57,7 +59,10 @@ class Trim:
 
 
 def trims(
-    lure: FreeLure, shape: Array | None = None, starts: Sequence[tuple[float, float]] = ()
+    lure: FreeLure,
+    shape: Array | None = None,
+    plates: Sequence[Array] | None = None,
+    starts: Sequence[tuple[float, float]] = (),
 ) -> tuple[Trim, ...]:
     """Return all steady descents found, the stable ones first, then by attitude.
 
@@ -67,6 +72,8 @@ def trims(
     ----------
     lure : FreeLure
     shape : array (N, 3) [rad], frozen hinge angles; None for the moulded ones
+    plates : arrays (n, 6), frozen places and directors of the plates on their seats; None for the
+        moulded ones
     starts : pairs of nose-down angle and roll [rad] to start from; empty for a grid of them
 
     Notes
@@ -75,7 +82,7 @@ def trims(
     """
     from scipy.optimize import root
 
-    missing, accelerate = _equations(lure, shape)
+    missing, accelerate = _equations(lure, shape, plates)
     net = _net(lure)
     guess = _guess_speed(lure, net)
     sign = 1.0 if lure.mass >= lure.displaced else -1.0
@@ -112,11 +119,12 @@ def _guess_speed(lure: FreeLure, net: float) -> float:
     """Return a speed [m/s] near the descent broadside."""
     drag = float(np.sum(lure.tree.base.drag[:, :2])) * 0.5
     drag += float(np.sum(lure.tree.span * lure.tree.drag[:, 0])) if len(lure.tree.span) else 0.0
+    drag += sum(broadside_drag(leaf) for leaf in lure.leaves)
     return math.sqrt(max(net, 1e-9) / max(drag, 1e-9))
 
 
 def _equations(
-    lure: FreeLure, shape: Array | None
+    lure: FreeLure, shape: Array | None, plates: Sequence[Array] | None
 ) -> tuple[Callable[[Array], Array], Callable[[Array, Array], Array]]:
     """Return the missing balance (6,) of six unknowns, and the acceleration of a motion."""
     number = lure.tree.paddles.number.copy()
@@ -124,25 +132,31 @@ def _equations(
         number[:, 10] = 0.0
     tree = lure.tree._replace(paddles=lure.tree.paddles._replace(number=number))
     angle = np.array(tree.natural if shape is None else shape, dtype=np.float64)
-    quaternion = np.zeros((len(angle), 4))
-    for k in range(len(angle)):
-        quaternion_from_vector(angle[k], quaternion[k])
-    work = make_tree_work(len(lure.names), len(angle))
-    still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
+    state = at_rest(lure, 0.0, angle)
+    work = make_tree_work(len(tree.carrier), len(angle))
+    ahead = make_ahead(len(angle), state)
+    bunch = bunch_leaves(frozen_leaves(lure, plates))
     net = _net(lure)
-    frame = np.zeros((3, 3))
     scale = np.array([net * lure.length] * 3 + [net] * 3)
 
+    def load() -> None:
+        if bunch is None:
+            stiff_load(tree, STILL, ahead.frame, ahead.twist, state.quaternion, angle, work)
+        else:
+            stiff_load_leafed(tree, STILL, bunch, state, ahead, angle, work)
+
     def missing(unknown: Array) -> Array:
-        wrench = np.zeros(6)
-        missing_balance(tree, still, unknown, quaternion, angle, work, wrench)
-        return np.asarray(wrench / scale)
+        pose_of(unknown, up, ahead.frame, ahead.twist)
+        load()
+        return np.asarray(work.whole / scale)
 
     def accelerate(twist: Array, up: Array) -> Array:
-        frame_of(up / np.linalg.norm(up), frame)
-        stiff_load(tree, still, frame, np.array(twist), quaternion, angle, work)
+        frame_of(up / np.linalg.norm(up), ahead.frame)
+        ahead.twist[:] = twist
+        load()
         return np.asarray(np.linalg.solve(work.total, -work.whole))
 
+    up = np.zeros(3)
     return missing, accelerate
 
 
