@@ -110,5 +110,6 @@ def alone(base, length=0.05):
     mass = float(base.structure[3, 3])
     tree = stack(base, [], np.zeros(3))
     return FreeLure(
-        tree, (), np.zeros(3), centre, centre, mass, base.buoyancy / 9.80665, length, np.zeros(3)
-    )
+        tree, (), (), np.zeros(1, dtype=np.int64), np.zeros(3), centre, centre, mass,
+        base.buoyancy / 9.80665, length, np.zeros(3),
+    )  # fmt: skip

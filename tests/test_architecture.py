@@ -26,6 +26,7 @@ FLOOR = (
     {"lure", "measures"},
     {"pieces", "plates"},
     {"whole", "base", "chains", "stems"},
+    {"leaves"},
     {"free"},
     {"solve", "airborne"},
     {"bands", "checks", "mirror", "whole_records"},

@@ -9,8 +9,9 @@ from simsoft.loads.body import base_drag
 from simsoft.lure import GRAVITY
 from simsoft.shape.soft import stiff_length
 from simsoft.solve.course import placed_nodes
-from simsoft.solve.stiff_kernel import gather_stiff
-from simsoft.solve.tree_forces import evaluate_tree, make_tree_work
+from simsoft.solve.stiff_kernel import gather_stiff, stiff_inertia
+from simsoft.solve.tree_forces import evaluate_tree
+from simsoft.solve.tree_work import make_tree_work
 from simsoft.solve.trim import trims
 from simsoft.whole import mass_properties
 
@@ -43,6 +44,7 @@ def still(lure):
         lure.tree, make_stream(0.0, np.array([1.0, 0.0, 0.0])), np.eye(3), np.zeros(3),
         np.zeros(6), state.quaternion, hinge_angles(state), np.zeros((n, 3)), state.wake, work,
     )  # fmt: skip
+    stiff_inertia(lure.tree, work)
     gather_stiff(lure.tree, work)
     return work
 

@@ -9,10 +9,10 @@ from physics import case_of, strip_part
 
 from simsoft.case.model import BodyInput, HookInput, HopInput, LineInput, RigInput, Scenario, Taper
 from simsoft.engine import run
-from simsoft.free import chain_slice
+from simsoft.free import rows_of
 from simsoft.record import select
 from simsoft.solve.course import at_rest, march_once
-from simsoft.solve.free_clearance import placed_chain, with_root
+from simsoft.solve.free_clearance import placed_part, with_root
 from simsoft.solve.pattern import tow_leads
 from simsoft.solve.tree_base import FREE, Line
 
@@ -39,9 +39,9 @@ def test_parts_that_have_hardly_moved_sit_where_they_were_moulded():
     course = march_once(lure, LOOSE, tow_leads(0.0, np.full(2, 1e-4)), 1e-4, 1, at_rest(lure, 0.5))
     assert course is not None
     for c, name in enumerate(lure.names):
-        place = placed_chain(lure, course, name, np.arange(2))
+        place = placed_part(lure, course, name, np.arange(2))
         clamp = lure.origin + lure.tree.mount_at[c]
-        length = lure.tree.length[chain_slice(lure, name)].sum()
+        length = lure.tree.length[rows_of(lure, name)].sum()
         assert place.centre[0, 0] == pytest.approx(clamp, abs=1e-4 * length)
         axes = lure.tree.mount[c]
         assert place.width_axis[0, 0] == pytest.approx(axes[:, 1], abs=1e-3)

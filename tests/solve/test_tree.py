@@ -10,17 +10,12 @@ from physics import Flight, observed_order, quaternions
 
 from simsoft.solve.course import at_rest, frames_of
 from simsoft.solve.rest import make_stream
-from simsoft.solve.stiff_kernel import gather_stiff
+from simsoft.solve.stiff_kernel import gather_stiff, stiff_inertia
 from simsoft.solve.tree_base import FREE, HELD, ONE_SIDED, Line
-from simsoft.solve.tree_forces import (
-    chains_of,
-    evaluate_tree,
-    gather,
-    make_tree_work,
-    scatter,
-    solve_base,
-)
-from simsoft.solve.tree_kernel import POSE_COLUMNS, advance_tree, begin
+from simsoft.solve.tree_forces import chains_of, evaluate_tree, gather, scatter, solve_base
+from simsoft.solve.tree_kernel import advance_tree, begin
+from simsoft.solve.tree_step import POSE_COLUMNS
+from simsoft.solve.tree_work import make_tree_work
 from simsoft.structure.rotation import (
     append_rotation,
     matrix_from_quaternion,
@@ -140,6 +135,7 @@ def test_a_frozen_lure_moves_as_one():
     n = len(tree.length)
     angle = np.random.default_rng(3).normal(0.0, 0.2, (n, 3))
     work = evaluated(tree, angle, np.zeros((n, 3)), np.zeros(6))
+    stiff_inertia(tree, work)
     gather_stiff(tree, work)
     inertia = tree.structure + tree.fluid
     for i in range(6):
