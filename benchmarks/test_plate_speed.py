@@ -8,17 +8,20 @@ import pytest
 from workloads import ROOT
 
 from simsoft.case.read import load
+from simsoft.free import build_free
 from simsoft.loads.panels import make_panels, panel_added_mass
 from simsoft.lure import assemble, values_of
 from simsoft.plates import build_plate
+from simsoft.solve.fall import fall
 from simsoft.solve.plate_modes import plate_modes
 from simsoft.solve.plate_retrieve import _Marcher
 from simsoft.solve.plate_setup import prepare_plate
 from simsoft.solve.retrieve import Detail
 from simsoft.validate.plate_checks import rectangle
+from simsoft.whole import assemble_whole
 
 # [s] of one core
-TARGETS = {"panels": 1.0, "modes": 2.0, "march": 10.0}
+TARGETS = {"panels": 1.0, "modes": 2.0, "march": 10.0, "falls": 30.0}
 
 
 def claw():
@@ -50,7 +53,13 @@ def march():
     solver.at(0.8, solver.rests(np.array([0.8]))[0])
 
 
-@pytest.mark.parametrize("work", [panels, modes, march], ids=lambda work: work.__name__)
+def falls():
+    """Let the demo creature with its two claws as plates fall for three seconds."""
+    case = load(ROOT / "cases" / "creature_95.toml", ["parts.claw.model=plate"])
+    fall(build_free(assemble_whole(case, assemble(case))), longest=3.0)
+
+
+@pytest.mark.parametrize("work", [panels, modes, march, falls], ids=lambda work: work.__name__)
 def test_plate(work, capsys):
     """One warm run of each, in seconds of processor time."""
     work()

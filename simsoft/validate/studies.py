@@ -16,6 +16,7 @@ from simsoft.validate import (
     study_brackets,
     study_control,
     study_convergence,
+    study_leaves,
     study_plates,
     study_stems,
     study_symmetry,
@@ -57,6 +58,10 @@ def _stems() -> str:
     return study_stems.section()
 
 
+def _leaves() -> str:
+    return study_leaves.section()
+
+
 def _control() -> str:
     return study_control.section(study_control.study())
 
@@ -74,6 +79,7 @@ STUDIES: dict[str, Callable[[], str]] = {
     "brackets": _brackets,
     "plates": _plates,
     "stems": _stems,
+    "leaves": _leaves,
 }
 
 
