@@ -6,8 +6,8 @@ from dataclasses import replace
 from typing import Any
 
 from simsoft.case.drawing import NEEDS, Drawing
-from simsoft.case.model import Part, Ring, Scenario, Taper
-from simsoft.case.rules_drawn import CLAMPS, HELD_AND_FREE, HELD_ROD
+from simsoft.case.model import Part, Ring, Taper
+from simsoft.case.rules_drawn import CLAMPS, HELD_ROD
 from simsoft.case.schema import PartTable
 from simsoft.case.stretch import by_points, by_shares, stretch
 
@@ -102,7 +102,7 @@ def _checked(rings: tuple[Ring, ...]) -> Any:
     return whole
 
 
-def check_drawn_clamp(drawing: Drawing, table: PartTable, scenarios: tuple[Scenario, ...]) -> None:
+def check_drawn_clamp(drawing: Drawing, table: PartTable) -> None:
     """Raise ValueError where the line of a drawing that names the clamp cannot be met."""
     if drawing.clamp is None:
         return
@@ -113,5 +113,3 @@ def check_drawn_clamp(drawing: Drawing, table: PartTable, scenarios: tuple[Scena
             )
     if table.model != "plate":
         raise ValueError(f"draws a line named `clamp`: {HELD_ROD}")
-    if any(s.free or s.kind not in ("hold", "retrieve") for s in scenarios):
-        raise ValueError(f"draws a line named `clamp`, which {HELD_AND_FREE}")

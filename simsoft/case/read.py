@@ -116,7 +116,7 @@ def _drawn(case: Case, table: CaseTable, name: str) -> Case:
         try:
             if entry.outline_file is not None:
                 drawing = read_drawing(Path(name).parent / entry.outline_file)
-                check_drawn_clamp(drawing, entry, case.scenarios)
+                check_drawn_clamp(drawing, entry)
             else:
                 drawing = Drawing((*(entry.outline or ()), *entry.holes))
             given_line = None if entry.clamp is None else entry.clamp[0]

@@ -13,7 +13,7 @@ from typing import Any, get_args
 from simsoft.case.brief import check_brief
 from simsoft.case.model import HELD_WITHIN, PartKind
 from simsoft.case.rules_beads import check_beads
-from simsoft.case.rules_drawn import CLAMPS, HELD_AND_FREE, check_clamp, check_outline
+from simsoft.case.rules_drawn import check_clamp, check_outline
 from simsoft.case.rules_scenario import check_scenario
 from simsoft.case.rules_whole import check_whole, length_of
 from simsoft.case.wording import Place, Problem, given
@@ -47,7 +47,6 @@ _PLATES = ("strip", "ribbon", "fork-tail", "claw")  # kinds that may bend as pla
 _DUROMETER_ONLY = ("static_factor", "rate_exponent", "temperature_slope")
 # Below this sine the width axis cannot be told from the direction (about 6 degrees).
 _PARALLEL = 0.1
-_WHOLE = ("sink", "hop", "cast")  # scenarios in which the whole lure moves
 # A longer neck leaves no pad to speak of: common practice, no source.
 LONGEST_NECK = 0.7
 
@@ -66,23 +65,9 @@ def check(raw: dict[str, Any]) -> list[Problem]:
             for number, entry in enumerate(tables):
                 if isinstance(entry, dict):
                     found.extend(entry_rule(entry, (key, number)))
-    found.extend(_clamped_and_free(raw))
     found.extend(check_whole(raw))
     found.extend(check_brief(raw))
     return found
-
-
-def _clamped_and_free(raw: dict[str, Any]) -> Iterator[Problem]:
-    """The free lure carries rods, which are held at their roots."""
-    parts, scenarios = raw.get("parts"), raw.get("scenarios")
-    if not isinstance(parts, list) or not isinstance(scenarios, list):
-        return
-    asked = [s for s in scenarios if isinstance(s, dict)]
-    free = any(s.get("free") is True or s.get("kind") in _WHOLE for s in asked)
-    for number, part in enumerate(parts):
-        for key in CLAMPS:
-            if free and isinstance(part, dict) and key in part:
-                yield Problem(("parts", number, key), HELD_AND_FREE)
 
 
 def _water(table: dict[str, Any]) -> Iterator[Problem]:

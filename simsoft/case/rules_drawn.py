@@ -8,10 +8,6 @@ from typing import Any
 from simsoft.case.wording import Place, Problem, given
 
 CLAMPS = ("clamp", "clamp_share")
-HELD_AND_FREE = (
-    "cannot be met where the whole lure moves: parts are rods there, held at their roots; "
-    "scenarios `hold` and `retrieve` are allowed"
-)
 HELD_ROD = 'a rod is held at its root; allowed with model = "plate"'
 _DRAWN = ("strip", "claw")
 

@@ -153,6 +153,13 @@ def _with_beads(part: Part, planform: Planform) -> Planform:
     return replace(planform, stepped=found)
 
 
+def _filled(edges: list[tuple[int, int] | None]) -> list[tuple[int, int]]:
+    """Return the chords across with those of points, which have none, taken from the nearest."""
+    there = [k for k, chord in enumerate(edges) if chord is not None]
+    nearest = [min(there, key=lambda j: abs(j - k)) for k in range(len(edges))]
+    return [chord for chord in (edges[k] for k in nearest) if chord is not None]
+
+
 def _drawn(part: Part, elements: int, thickness_shift: float, set_fraction: float) -> Planform:
     """Return the planform of a part meshed from its outline; parameters of ``mapped``."""
     if part.outline is None:
@@ -164,7 +171,7 @@ def _drawn(part: Part, elements: int, thickness_shift: float, set_fraction: floa
     thickness = along(part.thickness, plan[:, 0] / part.length) + thickness_shift
     rows = np.linspace(0.0, part.length, elements + 1)
     reach = part.length / elements
-    centre, edges, across = [], [], (0, 0)
+    centre, edges = [], []
     for x in rows:
         near = np.flatnonzero(np.abs(plan[:, 0] - x) <= 0.75 * reach)
         offset = np.abs(plan[near, 0] - x)
@@ -175,9 +182,7 @@ def _drawn(part: Part, elements: int, thickness_shift: float, set_fraction: floa
         gap = y[None, :] - y[:, None]
         skew = np.abs(plan[near, 0][None, :] - plan[near, 0][:, None])
         left, right = np.unravel_index(np.argmax(gap - ABREAST * skew), gap.shape)
-        if gap[left, right] > 0.0:
-            across = near[left], near[right]
-        edges.append(across)  # at a point there is none: what lies across stays that before it
+        edges.append((near[left], near[right]) if gap[left, right] > 0.0 else None)
     tip = np.flatnonzero(plan[:, 0] > plan[:, 0].max() - CLAMP_SHARE * part.length)
     return Planform(
         plan=plan,
@@ -186,7 +191,7 @@ def _drawn(part: Part, elements: int, thickness_shift: float, set_fraction: floa
         state=rolled(plan, _turn(part, set_fraction), part.length),
         clamped=clamped,
         centre=np.asarray(centre),
-        edges=np.asarray(edges),
+        edges=np.asarray(_filled(edges)),
         tip=tip,
         outline=outline,
         leans=True,

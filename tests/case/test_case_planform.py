@@ -298,13 +298,6 @@ def test_a_clamp_that_cannot_be_met_is_refused(drawn, needed):
         loads(TEXT.format(drawn=drawn), "fin.toml")
 
 
-def test_a_clamp_along_a_side_is_refused_where_the_whole_lure_moves():
-    drawn = KITE + '\nmodel = "plate"\nclamp = [["0 mm", "-3 mm"], ["0 mm", "3 mm"]]'
-    text = TEXT.format(drawn=drawn).replace('"hold"', '"sink"')
-    with pytest.raises(InputError, match="where the whole lure moves"):
-        loads(text, "fin.toml")
-
-
 def test_tip_of_a_flat_rounded_fin_points_along_it():
     turn = np.linspace(-0.5 * np.pi, 0.5 * np.pi, 13)
     tip = [(25.0 + 5.0 * np.cos(t), 4.0 * np.sin(t)) for t in turn]

@@ -102,10 +102,22 @@ def lowered(lure, speed, *, time=1.5, step=1e-3):
     return march_once(held_base(lure), line, leads, step, 10, at_rest(lure, 0.0, lean=0.0))
 
 
+FIN = (
+    LEG.replace(
+        'width = "2 mm"',
+        """\
+outline = [["0 mm", "0 mm"], ["30 mm", "0 mm"], ["40 mm", "12 mm"], ["12 mm", "12 mm"]]
+clamp = [["0 mm", "0 mm"], ["30 mm", "0 mm"]]""",
+    )
+    .replace('position = ["54 mm", "0 mm", "0 mm"]', 'position = ["15 mm", "0 mm", "6 mm"]')
+    .replace("width_axis = [0, 1, 0]", "width_axis = [0, 0, 1]")
+)
+
+
 @pytest.mark.parametrize(
     "text",
-    [LEG, WORM.replace('kind = "ribbon"', 'kind = "ribbon"\nmodel = "plate"')],
-    ids=["on the body", "on a soft length"],
+    [LEG, FIN, WORM.replace('kind = "ribbon"', 'kind = "ribbon"\nmodel = "plate"')],
+    ids=["on the body", "along its side", "on a soft length"],
 )
 def test_frozen_it_weighs_what_the_whole_weighs(text):
     """Net weight at rest and inertia along the lure against the sum of the pieces."""
@@ -115,6 +127,15 @@ def test_frozen_it_weighs_what_the_whole_weighs(text):
     assert_allclose(work.whole[3:], [0.0, 0.0, net], rtol=2e-3, atol=1e-3 * abs(net))
     assert work.total[3, 3] == pytest.approx(found.mass + found.added_mass[3, 3], rel=0.02)
     assert_allclose(work.total, work.total.T, rtol=1e-9, atol=1e-12)
+
+
+def test_a_fin_held_along_its_side_falls_with_its_lure():
+    lure = free(FIN, elements=8)
+    course = fall(lure, longest=1.2)
+    held = lure.leaves[0].model.planform.clamped
+    assert_allclose(course.plates[0][held], lure.leaves[0].model.state[held])
+    assert np.abs(course.plates[0] - lure.leaves[0].model.state).max() > 1e-4
+    assert abs(course.energy["residual"]) < 1e-3
 
 
 def test_where_it_sits():
