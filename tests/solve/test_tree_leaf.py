@@ -21,44 +21,19 @@ from simsoft.solve.tree_leaf_kernel import stiff_load_leafed
 from simsoft.solve.tree_step import make_ahead
 from simsoft.solve.tree_work import make_tree_work
 from simsoft.solve.trim import trims
+from simsoft.validate.study_leaves import CASE
 from simsoft.whole import mass_properties
 
 pytestmark = pytest.mark.slow  # kernels of plates on a lure take a minute to compile
 
-LEG = """\
-title = "Leg"
-[material]
-durometer = "55 OO"
-density = "1100 kg/m^3"
-[body]
-family = "creature"
-length = "55 mm"
-height = "13 mm"
-[[rig.weights]]
-name = "keel"
-kind = "belly"
-material = "lead"
-mass = "1 g"
-position = ["25 mm", "0 mm", "-5 mm"]
-[[parts]]
-name = "leg"
-kind = "strip"
-model = "plate"
-length = "40 mm"
-width = "2 mm"
-thickness = "1 mm"
-position = ["54 mm", "0 mm", "0 mm"]
-direction = [1.0, 0.0, 0.0]
-width_axis = [0, 1, 0]
-[parts.loads]
-normal_drag = 1.8
-shedding = false
+SINK = """\
 [[scenarios]]
 name = "drop"
 kind = "sink"
 duration = "1.2 s"
 """
-ROD = LEG.replace('model = "plate"', 'model = "rod"').replace("shedding = false\n", "")
+ROD = CASE.format(model="rod", length=40, width=2) + SINK
+LEG = CASE.format(model="plate", length=40, width=2) + "shedding = false\n" + SINK
 PADDLE = (
     LEG[: LEG.index("[[parts]]")]
     + """\
@@ -167,7 +142,9 @@ def test_a_slender_one_falls_as_the_rod_does():
     found, wanted = fall(plate, longest=2.8), fall(rod, longest=2.8)
     assert found.sink_rate == pytest.approx(wanted.sink_rate, rel=0.005)
     assert found.final_attitude == pytest.approx(wanted.final_attitude, abs=0.005)
-    folds = [fold_back(x, in_lure_axes(c)[-10:], "leg") for x, c in ((plate, found), (rod, wanted))]
+    folds = [
+        fold_back(x, in_lure_axes(c)[-10:], "strip") for x, c in ((plate, found), (rod, wanted))
+    ]
     assert folds[0] == pytest.approx(folds[1], rel=0.02)
 
 
@@ -195,7 +172,7 @@ def test_a_stiff_one_ends_in_a_steady_descent_of_the_frozen_lure():
 
 
 def test_mirrored_plates_do_mirrored_things():
-    text = LEG.replace('name = "leg"', 'name = "leg"\nmirrored = true').replace(
+    text = LEG.replace('name = "strip"', 'name = "strip"\nmirrored = true').replace(
         'position = ["54 mm", "0 mm", "0 mm"]', 'position = ["54 mm", "3 mm", "0 mm"]'
     )
     course = lowered(free(text, elements=8), 0.2, time=0.8)
@@ -220,7 +197,7 @@ def test_a_thick_paddle_on_its_stem_falls_as_the_stiff_disc_does():
 def test_its_positions_for_the_hook_begin_at_the_clamp():
     lure = free(LEG, elements=6)
     course = fall(lure, longest=0.8)
-    place = placed_part(lure, course, "leg", np.array([0, 5]))
+    place = placed_part(lure, course, "strip", np.array([0, 5]))
     assert_allclose(place.centre[:, 0], [[0.054, 0.0, 0.0]] * 2, atol=1e-6)
     assert_allclose(np.linalg.norm(place.width_axis, axis=2), 1.0)
 
@@ -229,7 +206,7 @@ def test_a_sink_run_tells_of_the_plate():
     whole = whole_of(LEG)
     scenario = next(s for s in (whole_scenarios(LEG)) if s.kind == "sink")
     found = sink(whole, None, scenario, FreeDetail(elements=6, step_factor=2.0))
-    assert found["leg"].answers["fold_back", (("during", "fall"),)].value > 5.0
+    assert found["strip"].answers["fold_back", (("during", "fall"),)].value > 5.0
     motion = found[""].motions[0]
     assert motion.first[-1] == motion.nodes.shape[1]
 
