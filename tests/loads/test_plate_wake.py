@@ -9,7 +9,17 @@ from simsoft.case.read import loads
 from simsoft.errors import InputError
 from simsoft.loads.paddle import paddle_load
 from simsoft.loads.paddle import wake_drive as drive_of_paddle
-from simsoft.loads.plate_wake import PUSH, RATE, TARGET, add_wake_force, begin_wakes, wake_drive
+from simsoft.loads.plate_wake import (
+    FARTHEST_WAKE,
+    PUSH,
+    RATE,
+    TARGET,
+    add_wake_force,
+    begin_wakes,
+    let_go,
+    push_by_free_wakes,
+    wake_drive,
+)
 from simsoft.lure import assemble, values_of
 from simsoft.plates import build_plate
 from simsoft.shape.paddle import paddle_arrays
@@ -143,3 +153,39 @@ def test_coefficients_of_a_wake_that_is_not_shed_are_refused(old, new, said):
     assert loads(text).parts[0].loads.wake_moment == 0.1
     with pytest.raises(InputError, match=said):
         loads(text.replace(old, new))
+
+
+def pushed(model, incidence, excess):
+    """Return the force of wakes ``excess`` beyond their quasi-steady states, and these states."""
+    along, _, normal = axes_of(model)
+    velocity = -SPEED * (np.cos(incidence) * along + np.sin(incidence) * normal)
+    target = driven(model, velocity)[:, TARGET]
+    water, force = np.tile(-velocity, (len(model.state), 1)), np.zeros_like(model.state)
+    push_by_free_wakes(
+        model.wake, model.flow, model.state, np.zeros_like(model.state), water, target + excess,
+        force,
+    )  # fmt: skip
+    return force, target
+
+
+def test_a_plate_carried_about_feels_what_its_wakes_are_beyond_their_quasi_steady_states():
+    model = model_of()[0]
+    none, target = pushed(model, np.radians(75.0), 0.0)
+    some, _ = pushed(model, np.radians(75.0), 1.0)
+    assert np.abs(target).max() < FARTHEST_WAKE
+    assert np.abs(none).max() < 1e-15
+    assert np.abs(some).max() > 1e-6
+    assert np.abs(some.sum(axis=0)).max() < 1e-9 * np.abs(some).max()  # a moment, no force
+
+
+def test_a_wake_that_no_shedding_reaches_does_not_push_and_is_let_go():
+    """Of a slender plate at an incidence the quasi-steady state along it is far off, and slow."""
+    model = model_of(width=1)[0]
+    force, target = pushed(model, np.radians(45.0), np.array([50.0, 0.0]))
+    assert abs(target[0]) > FARTHEST_WAKE
+    assert np.abs(force).max() < 1e-15
+    shed = np.zeros((2, 4))
+    shed[:, 3] = target
+    let_go(shed)
+    assert shed[0, 0] == target[0]
+    assert shed[1, 0] == 0.0
