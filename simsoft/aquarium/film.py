@@ -37,9 +37,9 @@ DRIFT = 0.3  # of the stroke
 EDGE = 0.35  # px, picking an edge at half contrast, one sigma
 OF_LENGTHS = ("blur", "oblique", "glare", "paddle")  # spoil lengths and their ratios, not rates
 OF_SCALE = ("out-of-plane", "plane")  # spoil lengths only: one factor on all of them
-# Share of a paddle's width that its face shows, and sine of its turn, from which drawn boots and
-# swept discs are read wrong (by up to two thirds; study_film, "Paddles as they hang").
-FACE, TURNED = 0.6, 0.65
+# Share of a paddle's width that its face shows, and sine of its turn, from which drawn boots, deep
+# cups and swept discs are read wrong (by up to two thirds; study_film, "Paddles as they hang").
+FACE, TURNED = 0.5, 0.65
 RAGGED = 0.7  # share of the tip's motion that the beat explains
 TOO_SMALL = 6.0  # px, a sweep that fewer pixels show is not measured
 SMALL = 15.0  # px

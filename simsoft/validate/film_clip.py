@@ -292,7 +292,8 @@ def encode(
         stream.height, stream.width = frames[0].shape
         stream.pix_fmt = "yuv420p"
         if codec == "libx264":
-            stream.options = {"crf": "18", "preset": "veryfast"}
+            # one thread: with more the same pictures give files that differ
+            stream.options = {"crf": "18", "preset": "veryfast", "threads": "1"}
         variable = Path(path).suffix.lower() != ".avi"
         if variable:
             stream.codec_context.time_base = Fraction(1, TICK)
