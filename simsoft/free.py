@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
@@ -17,12 +19,14 @@ from simsoft.base import (
     root_element,
     weight_elements,
 )
-from simsoft.chains import Chain, soft_chain, stack, strip_chain
-from simsoft.leaves import LeafModel, is_leaf, leaf_of, stem_chain
+from simsoft.chains import Chain, soft_chain, stack, stem_of, strip_chain
 from simsoft.pieces import Component, body_slices, hook_piece, weight_piece
 from simsoft.shape.body import BodyStations, body_stations, within
 from simsoft.structure.tree import ON_BASE, Tree
 from simsoft.whole import Whole, mass_properties
+
+if TYPE_CHECKING:
+    from simsoft.leaves import LeafModel
 
 Array = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.int64]
@@ -109,10 +113,10 @@ def build_free(
         ]
     soft = tuple(chains)
     for strip in whole.strips:
-        if is_leaf(strip) and strip.part.paddle is None:
+        if strip.model == "plate" and strip.part.paddle is None:
             continue
-        make = stem_chain if is_leaf(strip) else strip_chain
-        chains.append(make(strip, water, given[strip.name], elements, frequency, soft))
+        stem = stem_of(strip) if strip.model == "plate" else strip
+        chains.append(strip_chain(stem, water, given[strip.name], elements, frequency, soft))
     pieces, drag = _rigid(whole, stations, given)
     for chain in chains:
         if chain.carrier == ON_BASE:
@@ -120,11 +124,7 @@ def build_free(
             drag.append(root_element(chain.rod))
     origin = np.zeros(3) if whole.rig.hook is None else np.asarray(whole.rig.hook.path[0])
     base = base_arrays(pieces, drag, origin, water)
-    leaves = tuple(
-        leaf_of(strip, water, given[strip.name], elements, frequency, chains, origin)
-        for strip in whole.strips
-        if is_leaf(strip)
-    )
+    leaves = _leaves(whole, given, elements, frequency, chains, origin)
     plates = [leaf for leaf in leaves if leaf.rows > 0]
     lengths = [len(chain.rod.length) for chain in chains] + [leaf.rows for leaf in plates]
     found = mass_properties(_with_scatter(whole, given), given)
@@ -140,6 +140,26 @@ def build_free(
         displaced=found.volume * water.density,
         length=max(found.length, found.volume ** (1.0 / 3.0)),
         nose=-origin,
+    )
+
+
+def _leaves(
+    whole: Whole,
+    values: Values,
+    elements: int | None,
+    frequency: float,
+    chains: Sequence[Chain],
+    origin: Array,
+) -> tuple[LeafModel, ...]:
+    """Return the plates of a whole."""
+    bent = [strip for strip in whole.strips if strip.model == "plate"]
+    if not bent:
+        return ()  # most lures have none: what meshes plates is not loaded for them
+    from simsoft.leaves import leaf_of
+
+    return tuple(
+        leaf_of(strip, whole.water, values[strip.name], elements, frequency, chains, origin)
+        for strip in bent
     )
 
 

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.chains import Chain, carrier_of, carry_of, first_links, strip_chain
+from simsoft.chains import Chain, carrier_of, carry_of, first_links
 from simsoft.lure import Strip, law_of
 from simsoft.plates import PlateModel, build_plate
 from simsoft.stems import StemModel, build_stem
@@ -51,34 +51,18 @@ class LeafModel:
         """Nodes along the middle line; none for a paddle, whose stem is a chain."""
         return len(self.model.planform.centre) if isinstance(self.model, PlateModel) else 0
 
+    def middle_line(self) -> Array:
+        """Return the moulded middle line (rows, 3) [m] of a plate, from the nose."""
+        if not isinstance(self.model, PlateModel):
+            return np.zeros((0, 3))
+        return self.model.state[self.model.planform.centre, :3] + self.model.root
+
     @property
     def length(self) -> float:
         """Length [m] of the plate."""
         if isinstance(self.model, PlateModel):
             return float(np.ptp(self.model.planform.plan[:, 0]))
         return float(np.ptp(self.model.local[:, :3], axis=0).max())
-
-
-def is_leaf(strip: Strip) -> bool:
-    """Return whether a strip bends as a plate, alone or on a stem."""
-    return strip.model == "plate"
-
-
-def stem_of(strip: Strip) -> Strip:
-    """Return a strip without its paddle."""
-    return replace(strip, part=replace(strip.part, paddle=None))
-
-
-def stem_chain(
-    strip: Strip,
-    water: Water,
-    values: dict[str, float],
-    elements: int | None,
-    frequency: float,
-    carriers: Sequence[Chain],
-) -> Chain:
-    """Return the stem of a paddle that bends; arguments as in ``chains.strip_chain``."""
-    return strip_chain(stem_of(strip), water, values, elements, frequency, carriers)
 
 
 def leaf_of(
@@ -97,7 +81,7 @@ def leaf_of(
 
     Parameters
     ----------
-    strip : Strip, of which ``is_leaf`` holds
+    strip : Strip, a plate
     water, values, elements, frequency : as in ``chains.strip_chain``
     chains : all chains of the lure, a paddle's own stem among them
     origin : array (3,) [m], the eye from the nose

@@ -39,7 +39,7 @@ ROD_ELEMENTS = 16  # of a part blown about; a coarser rod serves, the shapes are
 FEWEST = 6  # elements along a plate, so that half as many still bend
 CELLS = 90  # at most about as many elements of a plate: what a step costs grows with their cube
 ROD_STEPS = (2, 4, 8, 16)  # from position to position, until a part can be followed
-PLATE_STEPS = (2, 4, 8)  # of a coarse mesh too: longer ones need more corrections each
+PLATE_STEPS = (2, 4, 8)  # the same of a plate
 LEAP = 1.0e-3  # [m] that no station moves farther from a position to the next one looked at
 
 
@@ -53,6 +53,7 @@ class LetGo:
     rod : Rod or None, for clearance and drawings; None for a plate
     moulded : Placed, the one position it is let go in
     steps : tuple of int, from position to position, tried in turn
+    leap : float [m], that no station moves farther from one position looked at to the next
     follow : function of the unit vector (3,) the air blows along and the steps from position to
         position; yields the positions, raises SolveError where the part cannot be followed
     """
@@ -61,6 +62,7 @@ class LetGo:
     rod: Rod | None
     moulded: Placed
     steps: tuple[int, ...]
+    leap: float
     follow: Callable[[Array, int], Iterator[Placed]]
 
 
@@ -75,7 +77,8 @@ def let_go(
     fluid : Water, the air
     values : dict of input values
     speed : float [m/s], of the air
-    coarse : bool, half the elements and, of a rod, steps, for the runs behind the bands
+    coarse : bool, half the elements and positions and, of a rod, steps, for the runs behind the
+        bands
     """
     kind = _rod
     if strip.model == "plate":
@@ -88,10 +91,9 @@ def _rod(strip: Strip, fluid: Water, values: dict[str, float], speed: float, coa
     rod = ready.resting_rod()._replace(kelvin_voigt=DAMPING)
 
     def follow(side: Array, steps: int) -> Iterator[Placed]:
-        yield followed_rod(rod, speed, side, steps)
+        yield followed_rod(rod, speed, side, steps, coarser)
 
-    steps = tuple(count // coarser for count in ROD_STEPS)
-    return LetGo("a rod", rod, placed(rod, rod.natural), steps, follow)
+    return LetGo("a rod", rod, placed(rod, rod.natural), ROD_STEPS, coarser * LEAP, follow)
 
 
 def _plate(
@@ -103,11 +105,13 @@ def _plate(
     def follow(side: Array, steps: int) -> Iterator[Placed]:
         return follow_plate(
             model, model.plate, values["modulus"], DAMPING, make_stream(speed, side), model.state,
-            step=SAMPLE / steps, stride=steps, samples=SAMPLES,
+            step=coarser * SAMPLE / steps, stride=steps, samples=SAMPLES // coarser,
         )  # fmt: skip
 
     told = f"a plate of {elements} elements along"
-    return LetGo(told, None, placed_plate(model, model.state), PLATE_STEPS, follow)
+    return LetGo(
+        told, None, placed_plate(model, model.state), _plate_steps(coarser), coarser * LEAP, follow
+    )
 
 
 def plate_elements(part: Part) -> int:
@@ -127,15 +131,20 @@ def _stem(
     def follow(side: Array, steps: int) -> Iterator[Placed]:
         return follow_stem(
             bends, DAMPING, make_stream(speed, side), start,
-            step=SAMPLE / steps, stride=steps, samples=SAMPLES,
+            step=coarser * SAMPLE / steps, stride=steps, samples=SAMPLES // coarser,
         )  # fmt: skip
 
     rod = ready.stiff.rod
     told = "a paddle that bends on its stem"
-    return LetGo(told, rod, placed(rod, rod.natural), PLATE_STEPS, follow)
+    return LetGo(told, rod, placed(rod, rod.natural), _plate_steps(coarser), coarser * LEAP, follow)
 
 
-def followed_rod(rod: Rod, speed: float, side: Array, steps: int) -> Placed:
+def _plate_steps(coarser: int) -> tuple[int, ...]:
+    """Return the steps from position to position; longer ones would need more corrections each."""
+    return tuple(coarser * steps for steps in PLATE_STEPS)
+
+
+def followed_rod(rod: Rod, speed: float, side: Array, steps: int, coarser: int = 1) -> Placed:
     """Return all positions of a rod let go in its moulded shape.
 
     Parameters
@@ -144,6 +153,7 @@ def followed_rod(rod: Rod, speed: float, side: Array, steps: int) -> Placed:
     speed : float [m/s]
     side : array (3,), unit vector the air blows along
     steps : int, from position to position
+    coarser : int, positions so many times as far apart
 
     Raises
     ------
@@ -154,13 +164,14 @@ def followed_rod(rod: Rod, speed: float, side: Array, steps: int) -> Placed:
     quaternion = np.zeros((n, 4))
     for k in range(n):
         quaternion_from_vector(rod.natural[k], quaternion[k])
-    history, shapes = np.zeros((SAMPLES, HISTORY_COLUMNS)), np.zeros((SAMPLES, n, 6))
+    count, step = SAMPLES // coarser, coarser * SAMPLE / steps
+    history, shapes = np.zeros((count, HISTORY_COLUMNS)), np.zeros((count, n, 6))
     done = advance(
-        rod, make_stream(speed, side), SAMPLE / steps, SAMPLES * steps, steps, False,
+        rod, make_stream(speed, side), step, count * steps, steps, False,
         quaternion, np.zeros((4, n, 6)), np.zeros(2), np.zeros((2, ENERGY_TERMS)), history, shapes,
     )  # fmt: skip
-    if done < SAMPLES * steps or not np.all(np.isfinite(shapes)):
-        raise SolveError(f"the march diverged at {done * SAMPLE / steps:.3f} s")
+    if done < count * steps or not np.all(np.isfinite(shapes)):
+        raise SolveError(f"the march diverged at {done * step:.3f} s")
     return in_motion(rod, shapes[:, :, :3], shapes[:, :, 3:], history[:, 3:6])
 
 
@@ -183,7 +194,7 @@ def watched(part: LetGo, side: Array, body: BodyInput | None, root: float) -> Pl
             kept = before_the_body(part.moulded, part.follow(side, steps), body, root)
         except SolveError:
             continue
-        return densely(kept)
+        return densely(kept, part.leap)
     return None
 
 
@@ -219,14 +230,14 @@ def before_the_body(
     )
 
 
-def densely(place: Placed) -> Placed:
+def densely(place: Placed, leap: float) -> Placed:
     """Return positions with others put between them, straight on the way from each to the next.
 
     A tip that flaps in the air moves millimetres from one position to the next: a hook would slip
     through in between.
     """
     way = np.linalg.norm(np.diff(place.centre, axis=0), axis=2).max(axis=1)
-    counts = np.maximum(1, np.ceil(way / LEAP)).astype(int)
+    counts = np.maximum(1, np.ceil(way / leap)).astype(int)
     first = np.repeat(np.arange(len(way)), counts)
     begun = np.cumsum(counts) - counts
     share = ((np.arange(len(first)) - begun[first]) / counts[first])[:, None, None]

@@ -10,7 +10,6 @@ import numpy.typing as npt
 
 from simsoft.free import FreeLure
 from simsoft.lure import GRAVITY
-from simsoft.plates import PlateModel
 from simsoft.solve.free_march import STILL, FreeMarch, start_march
 from simsoft.solve.tree_base import Line
 from simsoft.solve.tree_forces import evaluate_tree
@@ -205,12 +204,8 @@ def placed_nodes(lure: FreeLure) -> Array:
         lure.tree, STILL, np.eye(3), np.zeros(3), np.zeros(6), state.quaternion,
         hinge_angles(state), np.zeros((n, 3)), state.wake, work,
     )  # fmt: skip
-    parts = [work.node]
-    for leaf in lure.leaves:
-        if isinstance(leaf.model, PlateModel):
-            line = leaf.model.state[leaf.model.planform.centre, :3]
-            parts.append(line + leaf.model.root - lure.origin)
-    return np.concatenate(parts)
+    lines = [leaf.middle_line() - lure.origin for leaf in lure.leaves if leaf.rows > 0]
+    return np.concatenate([work.node, *lines])
 
 
 def in_lure_axes(course: Course) -> Array:

@@ -17,9 +17,8 @@ import numpy.typing as npt
 from simsoft.free import FreeLure
 from simsoft.lure import GRAVITY
 from simsoft.solve.course import at_rest
-from simsoft.solve.free_march import STILL, broadside_drag, bunch_leaves, frozen_leaves
+from simsoft.solve.free_march import STILL
 from simsoft.solve.stiff_kernel import frame_of, pose_of, stiff_load
-from simsoft.solve.tree_leaf_kernel import stiff_load_leafed
 from simsoft.solve.tree_step import make_ahead
 from simsoft.solve.tree_work import make_tree_work
 
@@ -119,7 +118,10 @@ def _guess_speed(lure: FreeLure, net: float) -> float:
     """Return a speed [m/s] near the descent broadside."""
     drag = float(np.sum(lure.tree.base.drag[:, :2])) * 0.5
     drag += float(np.sum(lure.tree.span * lure.tree.drag[:, 0])) if len(lure.tree.span) else 0.0
-    drag += sum(broadside_drag(leaf) for leaf in lure.leaves)
+    if lure.leaves:
+        from simsoft.solve.tree_hang import broadside_drag
+
+        drag += sum(broadside_drag(leaf) for leaf in lure.leaves)
     return math.sqrt(max(net, 1e-9) / max(drag, 1e-9))
 
 
@@ -135,14 +137,19 @@ def _equations(
     state = at_rest(lure, 0.0, angle)
     work = make_tree_work(len(tree.carrier), len(angle))
     ahead = make_ahead(len(angle), state)
-    bunch = bunch_leaves(frozen_leaves(lure, plates))
     net = _net(lure)
     scale = np.array([net * lure.length] * 3 + [net] * 3)
 
     def load() -> None:
-        if bunch is None:
-            stiff_load(tree, STILL, ahead.frame, ahead.twist, state.quaternion, angle, work)
-        else:
+        stiff_load(tree, STILL, ahead.frame, ahead.twist, state.quaternion, angle, work)
+
+    if lure.leaves:
+        from simsoft.solve.tree_hang import bunch_leaves, frozen_leaves
+        from simsoft.solve.tree_leaf_kernel import stiff_load_leafed
+
+        bunch = bunch_leaves(frozen_leaves(lure, plates))
+
+        def load() -> None:
             stiff_load_leafed(tree, STILL, bunch, state, ahead, angle, work)
 
     def missing(unknown: Array) -> Array:

@@ -238,7 +238,7 @@ def test_a_hook_does_not_slip_through_between_two_positions():
     both.centre[:, :, 1] += 0.008
     wire = strip.wire
     assert clearance(strip, blown_as(strip).rod, both, wire).margin > 0.003
-    dense = densely(both)
+    dense = densely(both, blown.LEAP)
     assert np.abs(np.diff(dense.centre, axis=0)).max() <= blown.LEAP + 1e-12
     np.testing.assert_array_equal(dense.centre[[0, -1]], both.centre)
     assert clearance(strip, blown_as(strip).rod, dense, wire).margin < 0.0

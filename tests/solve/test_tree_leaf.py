@@ -10,13 +10,13 @@ from simsoft.lure import GRAVITY
 from simsoft.solve.course import at_rest, in_lure_axes, march_once, placed_nodes
 from simsoft.solve.fall import fall
 from simsoft.solve.free_clearance import placed_part
-from simsoft.solve.free_march import bunch_leaves, frozen_leaves
 from simsoft.solve.plate_rest import plate_branch
 from simsoft.solve.rest import make_stream
 from simsoft.solve.ride import FreeDetail, fold_back
 from simsoft.solve.sink import sink
 from simsoft.solve.tow import held_base
 from simsoft.solve.tree_base import HELD, Line
+from simsoft.solve.tree_hang import bunch_leaves, frozen_leaves
 from simsoft.solve.tree_leaf_kernel import stiff_load_leafed
 from simsoft.solve.tree_step import make_ahead
 from simsoft.solve.tree_work import make_tree_work
