@@ -13,6 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.chains import Chain, carrier_of, carry_of, first_links
+from simsoft.loads.pad import Pad
+from simsoft.loads.plate_flow import Flow
 from simsoft.lure import Strip, law_of
 from simsoft.plates import PlateModel, build_plate
 from simsoft.stems import StemModel, build_stem
@@ -47,6 +49,16 @@ class LeafModel:
     mount_at: Array
 
     @property
+    def state(self) -> Array:
+        """Moulded places [m] and directors (n, 6) in the axes of the seat."""
+        return self.model.state if isinstance(self.model, PlateModel) else self.model.local
+
+    @property
+    def water(self) -> Flow | Pad | None:
+        """Arrays of the water's load."""
+        return self.model.flow if isinstance(self.model, PlateModel) else self.model.pad
+
+    @property
     def rows(self) -> int:
         """Nodes along the middle line; none for a paddle, whose stem is a chain."""
         return len(self.model.planform.centre) if isinstance(self.model, PlateModel) else 0
@@ -62,7 +74,7 @@ class LeafModel:
         """Length [m] of the plate."""
         if isinstance(self.model, PlateModel):
             return float(np.ptp(self.model.planform.plan[:, 0]))
-        return float(np.ptp(self.model.local[:, :3], axis=0).max())
+        return float(np.ptp(self.state[:, :3], axis=0).max())
 
 
 def leaf_of(

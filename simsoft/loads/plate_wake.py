@@ -185,8 +185,8 @@ def push_by_free_wakes(
 
     A plate that falls or is carried about has no rest shape whose steady moment could be taken
     off once and for all. Toward a quasi-steady state that no shed wake reaches it fades out: at
-    such an incidence the oscillator is only slow, and its lag means nothing. Arguments as in
-    ``push_by_wakes``.
+    such an incidence the oscillator is only slow, and its lag means nothing (a judgement).
+    Arguments as in ``push_by_wakes``.
     """
     if not sheds(wake):
         return

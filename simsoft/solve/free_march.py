@@ -67,8 +67,9 @@ class FreeMarch:
                 tree, STILL, self.line, leads, self.step, steps, stride, self.state, poses, nodes
             )
             return bool(done == steps and np.all(np.isfinite(poses)))
+        from simsoft.solve.plate_kernel import LOST, RENEW
         from simsoft.solve.tree_hang import renew
-        from simsoft.solve.tree_leaf_kernel import LOST, RENEW, advance_leafed
+        from simsoft.solve.tree_leaf_kernel import advance_leafed
 
         done, renewed = 0, False
         while done < steps:

@@ -25,7 +25,7 @@ from simsoft.solve.march_kernel import (
     make_scratch,
     powers,
 )
-from simsoft.solve.plate_kernel import largest_move, learn, times_mass
+from simsoft.solve.plate_kernel import DONE, LOST, RENEW, TIRED, largest_move, learn, times_mass
 from simsoft.solve.scheme import Scheme, add_implicit_hinges, make_scheme, predict
 from simsoft.solve.stem_leaf import (
     Leaf,
@@ -43,8 +43,6 @@ from simsoft.structure.rotation import append_rotation, vector_from_quaternion
 
 TOLERANCE = 1.0e-7  # of a correction, angles [rad], directors, places over the length
 ITERATIONS = 14
-TIRED = 8  # iterations of a step after which the inverse is renewed
-DONE, RENEW, LOST = 0, 1, 2
 
 
 class Bent(NamedTuple):

@@ -24,7 +24,8 @@ from simsoft.solve.march import (
     totals,
 )
 from simsoft.solve.march_kernel import ENERGY_TERMS, HISTORY_COLUMNS
-from simsoft.solve.stem_kernel import LOST, RENEW, Bent, advance_stem
+from simsoft.solve.plate_kernel import LOST, RENEW
+from simsoft.solve.stem_kernel import Bent, advance_stem
 from simsoft.solve.stem_leaf import Leaf
 from simsoft.solve.stem_rest import StemRest
 from simsoft.solve.stem_setup import Carried

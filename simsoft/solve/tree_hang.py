@@ -17,8 +17,9 @@ from simsoft.loads.plate_wake import FIRST_WAKE, no_wake
 from simsoft.plates import PlateModel
 from simsoft.solve.condense import condensed
 from simsoft.solve.plate_kernel import mates_of, node_frames
+from simsoft.solve.stem_kernel import ITERATIONS
 from simsoft.solve.stem_leaf import make_trial
-from simsoft.solve.tree_leaf import ITERATIONS, TreeLeaf
+from simsoft.solve.tree_leaf import TreeLeaf
 from simsoft.solve.tree_leaf_kernel import Leaves, add_leaf, bunch_of
 
 Array = npt.NDArray[np.float64]
@@ -40,10 +41,8 @@ def tree_leaf(leaf: LeafModel, step: float, shape: Array | None = None) -> TreeL
 
     ``shape`` (n, 6) are places and directors in the axes of the seat, None for the moulded ones.
     """
-    plain = isinstance(leaf.model, PlateModel)
-    moulded = leaf.model.state if isinstance(leaf.model, PlateModel) else leaf.model.local
-    state = moulded if shape is None else shape
-    water = water_of(leaf)
+    state = leaf.state if shape is None else shape
+    water = leaf.water
     mass = leaf.model.mass.tocsr()
     found = condensed(
         leaf.model.mass, water, leaf.model.free, leaf.model.plate, leaf.modulus, leaf.time, step,
@@ -65,7 +64,7 @@ def tree_leaf(leaf: LeafModel, step: float, shape: Array | None = None) -> TreeL
         flow=owned(water if isinstance(water, Flow) else no_flow()),
         wake=owned(wake),
         pad=owned(water if isinstance(water, Pad) else no_pad()),
-        on_stem=not plain,
+        on_stem=isinstance(water, Pad),
         mass=(mass.data, mass.indices.astype(np.int64), mass.indptr.astype(np.int64)),
         dead=np.ascontiguousarray(leaf.model.dead[:, :3]),
         free=np.array(leaf.model.free, dtype=np.int64),
@@ -99,11 +98,6 @@ def tree_leaf(leaf: LeafModel, step: float, shape: Array | None = None) -> TreeL
     )
 
 
-def water_of(leaf: LeafModel) -> Flow | Pad | None:
-    """Return the arrays of the water's load on a plate."""
-    return leaf.model.flow if isinstance(leaf.model, PlateModel) else leaf.model.pad
-
-
 def frozen_leaves(lure: FreeLure, plates: Sequence[Array] | None) -> tuple[TreeLeaf, ...]:
     """Return the plates frozen in shapes (n, 6), None for the moulded ones; nothing is shed."""
     found = []
@@ -117,7 +111,7 @@ def frozen_leaves(lure: FreeLure, plates: Sequence[Array] | None) -> tuple[TreeL
 
 def broadside_drag(leaf: LeafModel) -> float:
     """Return the drag of a plate square on [kg/m], force per squared speed."""
-    water = water_of(leaf)
+    water = leaf.water
     if isinstance(water, Flow):
         return water.drag * float(water.area.sum())
     return 0.0 if water is None else water.paddle.normal_force * water.paddle.area
@@ -129,7 +123,7 @@ def renew(lure: FreeLure, leaves: tuple[TreeLeaf, ...], step: float) -> list[boo
     for leaf, kept in zip(lure.leaves, leaves, strict=True):
         try:
             found = condensed(
-                leaf.model.mass, water_of(leaf), leaf.model.free, leaf.model.plate, leaf.modulus,
+                leaf.model.mass, leaf.water, leaf.model.free, leaf.model.plate, leaf.modulus,
                 leaf.time, step, kept.motion[0],
             )  # fmt: skip
         except (LinAlgError, ValueError):

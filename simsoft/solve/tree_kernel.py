@@ -9,6 +9,7 @@ import numpy as np
 
 from simsoft.compiled import kernel
 from simsoft.solve.forces import Work
+from simsoft.solve.march_kernel import DIVERGED_RATE
 from simsoft.solve.scheme import Scheme, add_implicit_drag, add_implicit_hinges, make_scheme
 from simsoft.solve.tree_base import (
     HELD,
@@ -40,8 +41,6 @@ from simsoft.solve.tree_work import TreeWork, make_tree_work
 from simsoft.structure.rod import Array, Rod, Stream
 from simsoft.structure.rotation import matrix_from_quaternion, vector_from_quaternion
 from simsoft.structure.tree import Tree
-
-WORST_RATE = 1.0e7  # [rad/s] hinge rate no lure part can reach
 
 
 @kernel()
@@ -204,7 +203,7 @@ def advance_tree(
         advance_wakes(chains, work, step, state.wake)
         accelerate_tree(tree, chains, line, lead, scheme, state, ahead, work)
         books_of(tree, chains, work, ahead, state.impulse)
-        if not take_step(line, lead, scheme, work, state, ahead) < WORST_RATE:
+        if not take_step(line, lead, scheme, work, state, ahead) < DIVERGED_RATE:
             return count
         keep_books(step, ahead.power, state)
         if (count + 1) % stride == 0:

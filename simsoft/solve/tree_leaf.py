@@ -33,8 +33,6 @@ from simsoft.structure.plate import Array, Integers, Plate
 from simsoft.structure.plate_forces import internal_forces
 from simsoft.structure.tree import ON_BASE, add_to_carrier, transform
 
-ITERATIONS = 14
-
 
 class TreeLeaf(NamedTuple):
     """A plate as the march of a free lure needs it, all in the axes of its seat.
@@ -58,7 +56,7 @@ class TreeLeaf(NamedTuple):
     marks : int array (rows, 3), nodes of the middle line and of the two edges abreast
     seat_frame, seat_at, seat_twist, seat_acceleration : arrays (3, 3), (3,), (6,), (6,)
     seat_begun : array (6,), the acceleration that a step begins with
-    foretold : array (2, n, 6), kept : array (``ITERATIONS``, n + 1, 6), shift : array (n + 1, 6)
+    foretold : array (2, n, 6), kept : array (iterations, n + 1, 6), shift : array (n + 1, 6)
         scratch; the last row is the seat's acceleration, that of the place first
     solved : array (m,), wakes : array (2,), energy : array (2,) [J], [W], still : array (n, 3)
     trial : Trial

@@ -12,15 +12,16 @@ import numpy as np
 from numba import typed
 
 from simsoft.compiled import kernel
-from simsoft.solve.plate_kernel import turn_out, turns_since
+from simsoft.solve.march_kernel import DIVERGED_RATE
+from simsoft.solve.plate_kernel import DONE, LOST, RENEW, TIRED, TOLERANCE, turn_out, turns_since
 from simsoft.solve.scheme import make_scheme
+from simsoft.solve.stem_kernel import ITERATIONS
 from simsoft.solve.stiff_kernel import gather_stiff, stiff_inertia
 from simsoft.solve.tree_base import Line, line_load
 from simsoft.solve.tree_books import books_of
 from simsoft.solve.tree_forces import chains_of, evaluate_chains, evaluate_tree
-from simsoft.solve.tree_kernel import WORST_RATE, as_it_is, keep_begun, make_implicit, solve_tree
+from simsoft.solve.tree_kernel import as_it_is, keep_begun, make_implicit, solve_tree
 from simsoft.solve.tree_leaf import (
-    ITERATIONS,
     TreeLeaf,
     add_leaf_books,
     correct_leaf,
@@ -47,10 +48,6 @@ from simsoft.solve.tree_step import (
 from simsoft.solve.tree_work import TreeWork, make_tree_work
 from simsoft.structure.rod import Array, Stream
 from simsoft.structure.tree import Tree
-
-TOLERANCE = 1.0e-6  # of a correction of a director, and of a place over the length
-TIRED = 8  # iterations of a step after which the inverses are renewed
-DONE, RENEW, LOST = 0, 1, 2
 
 Leaves = list[TreeLeaf]
 
@@ -188,7 +185,7 @@ def advance_leafed(
         for leaf in leaves:
             add_leaf_books(leaf, state, ahead)
             keep_leaf(leaf, scheme)
-        if not take_step(line, lead, scheme, work, state, ahead) < WORST_RATE:
+        if not take_step(line, lead, scheme, work, state, ahead) < DIVERGED_RATE:
             return count, LOST
         keep_books(step, ahead.power, state)
         if (offset + count + 1) % stride == 0:

@@ -41,7 +41,6 @@ BOOK_NAMES = (
 )
 PLATE_WORK = 9
 POSE_COLUMNS = 16  # position, quaternion, twist, line force on the lure
-WORST_RATE = 1.0e7  # [rad/s] hinge rate no lure part can reach
 
 
 class State(NamedTuple):
