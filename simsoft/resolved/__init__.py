@@ -1,0 +1,1 @@
+"""The resolved flow: a lattice-Boltzmann flow around simsoft's own soft parts."""

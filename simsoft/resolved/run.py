@@ -1,0 +1,269 @@
+"""One run of the resolved flow: the box laid out, the march, and its history."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import NamedTuple, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.errors import SolveError
+from simsoft.resolved.coupling import (
+    Held,
+    Places,
+    between,
+    loads_on_links,
+    remember,
+    ride,
+    single,
+    small_rotation,
+    start_held,
+    step_held,
+)
+from simsoft.resolved.domain import PERIODIC, Domain
+from simsoft.resolved.job import Job, Settings, forced_offset, ramped
+from simsoft.resolved.pieces import CLAMP, in_cells
+from simsoft.resolved.solids import BODY, Single, extents
+
+Array = npt.NDArray[np.float64]
+
+LEAST_CELLS = 68  # along the stream: one run of cells that the processor takes at once
+GRAIN = 32  # cells along the stream come in whole multiples of it, which suits a card
+WINDOW_GAP = 2  # [cells] between the window of the solids and the faces of the box
+WINDOW_MARGIN = 6  # [cells] around the solids
+CLEAR = 2.0  # [size] of water ahead of a body at the least
+
+
+class Flow(Protocol):
+    """A flow on some device: what a march asks of it."""
+
+    def advance(self, poses: Single) -> Array:
+        """Take one step for each of the poses (S, P, 18); return the mean loads (P, 6)."""
+
+    def populations(self) -> Single:
+        """Return the populations less their weights, array (19, nz, ny, nx)."""
+
+    def restore(self, populations: Single) -> None:
+        """Go on from populations kept earlier."""
+
+
+MakeFlow = Callable[[Domain, Single, Single], Flow]
+
+
+class Grid(NamedTuple):
+    """How the box of cells lies in the world.
+
+    Attributes
+    ----------
+    domain : Domain
+    origin : array (3,) [m], middle of the first cell
+    cell : float [m]; tick : float [s], a step of the flow
+    """
+
+    domain: Domain
+    origin: Array
+    cell: float
+    tick: float
+
+
+class History(NamedTuple):
+    """What a run recorded, a row a step of the rod.
+
+    Attributes
+    ----------
+    time : array (R,) [s]
+    load : array (R, P, 6) [N], [N m], force and moment about each solid's centre, world axes
+    centre : array (R, P, 3) [m]; axes : array (R, P, 3, 3); of the solids
+    tangent : array (R, 3), of the rod's tip, zero where there is no rod
+    clamp : array (R, 6) [N m], [N], of the clamp on the rod, clamp frame
+    ratio : array (R,), speed ratio of a ramp
+    """
+
+    time: Array
+    load: Array
+    centre: Array
+    axes: Array
+    tangent: Array
+    clamp: Array
+    ratio: Array
+
+
+def bounds_of(job: Job) -> tuple[Array, Array]:
+    """Return the lowest and highest corner (3,) [m] of where the solids of a job may come."""
+    low = high = job.centre
+    fixed = job.pieces.link == CLAMP
+    if fixed.any():
+        around = extents(job.pieces.forms[fixed], job.pieces.axes[fixed])
+        around = np.where(np.isfinite(around), around, 0.0)
+        low = np.minimum(low, (job.pieces.offset[fixed] - around).min(axis=0))
+        high = np.maximum(high, (job.pieces.offset[fixed] + around).max(axis=0))
+    if job.rod is not None:
+        ridden = np.linalg.norm(job.pieces.offset, axis=1)[~fixed] + job.pieces.forms[~fixed, 7]
+        arm = float(job.rod.length.sum()) + float(ridden.max())
+        low, high = np.minimum(low, job.centre - arm), np.maximum(high, job.centre + arm)
+    if job.forced is not None:
+        swing = np.abs(job.forced.sway) + job.size * np.abs(job.forced.turn).max()
+        low, high = low - swing, high + swing
+    return low, high
+
+
+def lay_out(job: Job, settings: Settings) -> Grid:
+    """Return the box of cells around the solids of a job."""
+    cell = job.size / settings.cells
+    low, high = bounds_of(job)
+    ahead, behind = settings.ahead * job.size, settings.behind * job.size
+    middle = 0.5 * (low + high)
+    half = np.maximum(0.5 * settings.across * job.size, 0.5 * (high - low) + 8.0 * cell)
+    first = middle - half
+    first[0] = job.centre[0] - ahead
+    if job.rod is None or (job.pieces.forms[:, 0] == BODY).any():
+        first[0] = min(first[0], low[0] - min(ahead, CLEAR * job.size))
+    nx = max(LEAST_CELLS, GRAIN * math.ceil((job.centre[0] + behind - first[0]) / cell / GRAIN))
+    ny, nz = (round(2.0 * float(h) / cell) + 2 for h in half[1:])
+    sides, gap_z = (settings.side, settings.side), WINDOW_GAP
+    if settings.span > 0.0:
+        nz, gap_z = round(settings.span * settings.cells) + 2, 1
+        first[2] = job.centre[2] - 0.5 * (nz - 1) * cell
+        low[2], high[2] = first[2], first[2] + nz * cell
+        sides = (settings.side, PERIODIC)
+    window: list[int] = []
+    for axis, (count, gap) in enumerate(((nx, WINDOW_GAP), (ny, WINDOW_GAP), (nz, gap_z))):
+        below = math.floor((low[axis] - first[axis]) / cell) - WINDOW_MARGIN
+        above = math.ceil((high[axis] - first[axis]) / cell) + WINDOW_MARGIN + 1
+        window += [max(gap, below), min(count - gap, above)]
+    x0, x1, y0, y1, z0, z1 = window
+    domain = Domain(
+        shape=(nx, ny, nz),
+        speed=settings.pace * job.speed / job.pace,
+        viscosity=settings.pace * settings.cells / job.reynolds,
+        smagorinsky=settings.smagorinsky,
+        sides=sides,
+        window=(x0, x1, y0, y1, z0, z1),
+    )
+    return Grid(domain, first, cell, settings.pace * cell / job.pace)
+
+
+def forced_places(job: Job, time: float) -> Places:
+    """Return where solids on the clamp are, at a time [s] after the release of a forced motion."""
+    centre, axes = job.pieces.offset, job.pieces.axes
+    none = np.zeros_like(centre)
+    if job.forced is None or time <= 0.0:
+        return Places(centre, axes, none, none)
+    offset, velocity, turn, spin = forced_offset(job.forced, time)
+    matrix = small_rotation(turn)
+    arm = (centre - job.forced.pivot) @ matrix.T
+    moved = np.cross(np.broadcast_to(spin, arm.shape), arm) + velocity
+    return Places(
+        job.forced.pivot + arm + offset,
+        np.ascontiguousarray(matrix @ axes),
+        moved,
+        np.ascontiguousarray(np.broadcast_to(spin, arm.shape)),
+    )
+
+
+def march(
+    job: Job,
+    settings: Settings,
+    make: MakeFlow,
+    tell: Callable[[float, History], bool] = lambda share, history: True,
+    rows_told: int = 200,
+) -> tuple[Grid, History, Flow]:
+    """Run a job to its end, or until ``tell`` returns false.
+
+    Parameters
+    ----------
+    job : Job
+    settings : Settings
+    make : makes the flow on a device from domain, forms and section table
+    tell : called now and then with the share of the run that is done and its history so far
+    rows_told : int, rows of the history between two calls
+
+    Raises
+    ------
+    SolveError : the flow or the rod diverges, or a part meets the walls
+    """
+    grid = lay_out(job, settings)
+    flow = make(grid.domain, *in_cells(job.pieces, grid.cell))
+    unit = job.density * grid.cell**4 / grid.tick**2
+    units = np.array(3 * [unit] + 3 * [unit * grid.cell])
+    step = settings.stride * grid.tick
+    around = job.size / job.pace
+    rows = int(settings.longest * around / step)
+    release = settings.hold * around
+    history = _empty(rows, len(job.pieces.link))
+    held = (
+        None
+        if job.rod is None
+        else start_held(job.rod, job.shape, np.zeros_like(job.rate), settings.memory)
+    )
+    released = False
+    for row in range(rows):
+        now = row * step
+        ratio = 1.0
+        if held is None or job.rod is None:
+            before = forced_places(job, now - release)
+            after = forced_places(job, now + step - release)
+        else:
+            rod = job.rod
+            if len(job.ramp):
+                ratio = float(np.interp(now / around, job.ramp[:, 0], job.ramp[:, 1]))
+                rod = ramped(rod, ratio)
+            before = _ride(job, held)
+            twist = held.twist.copy()
+            if now >= release:
+                if not released:
+                    held = start_held(job.rod, job.shape, job.rate, settings.memory)._replace(
+                        past=held.past, filled=held.filled
+                    )
+                    before, twist, released = _ride(job, held), held.twist.copy(), True
+                if not step_held(rod, held, step):
+                    raise SolveError(f"the part diverges {now:.3g} s into the run")
+            after = _ride(job, held)
+        poses = single(
+            between(before, after, step, settings.stride), grid.origin, grid.cell, grid.tick
+        )
+        loads = flow.advance(poses) * units
+        if not np.isfinite(loads).all():
+            raise SolveError(f"the flow diverges {now:.3g} s into the run")
+        if held is not None and job.rod is not None:
+            centre = 0.5 * (before.centre + after.centre)
+            node = held.node
+            remember(
+                job.rod,
+                held,
+                loads_on_links(job.pieces.link, centre, loads, node),
+                (held.twist - twist) / step,
+            )
+            history.tangent[row] = held.frame[-1, :, 2]
+            history.clamp[row] = held.clamp
+        history.time[row] = now + step
+        history.load[row] = loads
+        history.centre[row] = after.centre
+        history.axes[row] = after.axes
+        history.ratio[row] = ratio
+        if (row + 1) % rows_told == 0 and not tell((row + 1) / rows, _first(history, row + 1)):
+            return grid, _first(history, row + 1), flow
+    return grid, history, flow
+
+
+def _ride(job: Job, held: Held) -> Places:
+    assert job.rod is not None
+    return ride(job.rod, held, job.pieces.link, job.pieces.offset, job.pieces.axes)
+
+
+def _empty(rows: int, solids: int) -> History:
+    return History(
+        np.zeros(rows),
+        np.zeros((rows, solids, 6)),
+        np.zeros((rows, solids, 3)),
+        np.zeros((rows, solids, 3, 3)),
+        np.zeros((rows, 3)),
+        np.zeros((rows, 6)),
+        np.ones(rows),
+    )
+
+
+def _first(history: History, rows: int) -> History:
+    return History(*(column[:rows] for column in history))
