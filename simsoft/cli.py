@@ -20,6 +20,7 @@ from simsoft import __version__
 from simsoft.console import progress_bar
 from simsoft.errors import InputError, SimsoftError
 from simsoft.front.commands import COMMANDS
+from simsoft.front.resolve import resolve
 from simsoft.front.tank import calibrate, compare, measure, plan
 
 if TYPE_CHECKING:
@@ -118,7 +119,7 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-for command in (measure, compare, calibrate, plan, *COMMANDS):
+for command in (measure, compare, calibrate, plan, resolve, *COMMANDS):
     commands.add_command(command)
 
 

@@ -9,7 +9,8 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import cuda, float32, int64
+from numba import cuda as numba_cuda
+from numba import float32, int64
 
 from simsoft.resolved.cells import (
     CX,
@@ -23,9 +24,11 @@ from simsoft.resolved.cells import (
 )
 from simsoft.resolved.collision import collide, equilibrium
 from simsoft.resolved.domain import Domain, relaxation_profile, uniform, window_of
-from simsoft.resolved.lattice import DIRECTIONS
+from simsoft.resolved.lattice import DIRECTIONS, Real
 from simsoft.resolved.processor import Loads
 from simsoft.resolved.solids import ONE, ZERO, Single, nearest, wall_velocity
+
+cuda: Any = numba_cuda
 
 WARP = 32  # threads that go together
 MOST_THREADS = 256  # of a block that works on a row
@@ -39,10 +42,10 @@ def step_clean(
     source: Any,
     result: Any,
     times: Any,
-    smagorinsky: float,
-    speed: float,
-    side_y: float,
-    side_z: float,
+    smagorinsky: Real,
+    speed: Real,
+    side_y: Real,
+    side_z: Real,
 ) -> None:
     """Stream and collide every inner cell as if there were no solids; set those on the faces."""
     x = cuda.threadIdx.x + cuda.blockIdx.x * cuda.blockDim.x
@@ -75,7 +78,7 @@ def step_clean(
 
 
 @cuda.jit
-def join_sides(result: Any, side_y: float, side_z: float) -> None:
+def join_sides(result: Any, side_y: Real, side_z: Real) -> None:
     """Copy the faces of periodic sides from the cells they stand for."""
     x = cuda.threadIdx.x + cuda.blockIdx.x * cuda.blockDim.x
     y, z = cuda.blockIdx.y, cuda.blockIdx.z
@@ -110,7 +113,7 @@ def mark(
 
 @cuda.jit
 def step_near(
-    source: Any, result: Any, times: Any, smagorinsky: float, x0: int, y0: int, z0: int,
+    source: Any, result: Any, times: Any, smagorinsky: Real, x0: int, y0: int, z0: int,
     distance: Any, owner: Any, poses: Any, step: int, loads: Any, nx: int, ny: int, nz: int,
 ) -> None:  # fmt: skip
     """Do the cells in and beside solids again; add the loads (P, 6) as whole numbers."""
@@ -217,7 +220,8 @@ class CardFlow:
             if min(self.sides) < 0.0:
                 self.join(self.result, *self.sides)
             self.source, self.result = self.result, self.source
-        return self.loads.copy_to_host() / (UNITS * len(poses))
+        mean: Loads = self.loads.copy_to_host() / (UNITS * len(poses))
+        return mean
 
     def populations(self) -> Single:
         """Return the populations less their weights, array (19, nz, ny, nx)."""

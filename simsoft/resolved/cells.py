@@ -8,7 +8,7 @@ import numpy as np
 
 from simsoft.compiled import lean_kernel
 from simsoft.resolved.collision import collide, equilibrium
-from simsoft.resolved.lattice import AXIS_X, AXIS_Y, AXIS_Z, DIRECTIONS, OPPOSITE
+from simsoft.resolved.lattice import AXIS_X, AXIS_Y, AXIS_Z, DIRECTIONS, OPPOSITE, Real
 from simsoft.resolved.lattice import weights as lattice_weights
 from simsoft.resolved.solids import ZERO, Single, wall_velocity
 from simsoft.resolved.walls import bounced, wall_share
@@ -20,7 +20,7 @@ WEIGHT = lattice_weights()
 
 
 @lean_kernel()
-def cell_moments(source: Single, z: int, y: int, x: int) -> tuple[float, float, float, float]:
+def cell_moments(source: Single, z: int, y: int, x: int) -> tuple[Real, Real, Real, Real]:
     """Return density less one and velocity [cells / step] of a cell."""
     rho = jx = jy = jz = np.float32(0.0)
     for i in range(DIRECTIONS):
@@ -42,7 +42,7 @@ def fill_cell(result: Single, z: int, y: int, x: int, h: Any) -> None:
 
 @lean_kernel()
 def edge_cell(
-    source: Single, result: Single, z: int, y: int, x: int, speed: float, share: float
+    source: Single, result: Single, z: int, y: int, x: int, speed: Real, share: Real
 ) -> None:
     """Set a cell on a face of the box to the stream, or by a share to what is beside it.
 
@@ -57,7 +57,7 @@ def edge_cell(
 
 
 @lean_kernel()
-def collide_list(h: Single, time: float, smagorinsky: float) -> Any:
+def collide_list(h: Single, time: Real, smagorinsky: Real) -> Any:
     """Return the collision of populations given as an array (19,)."""
     return collide(
         h[0], h[1], h[2], h[3], h[4], h[5], h[6], h[7], h[8], h[9], h[10], h[11], h[12], h[13],
@@ -69,7 +69,7 @@ def collide_list(h: Single, time: float, smagorinsky: float) -> Any:
 def wall_link(
     source: Single, z: int, y: int, x: int, n: int, distance: Single, k: int, j: int, i: int,
     pose: Single,
-) -> tuple[float, float, float, float, float, float, float]:  # fmt: skip
+) -> tuple[Real, Real, Real, Real, Real, Real, Real]:  # fmt: skip
     """Return what comes back along velocity ``n`` from a solid, and force and moment on it.
 
     The moment is about the solid's centre; all in lattice units.

@@ -16,7 +16,7 @@ import math
 import numpy as np
 
 from simsoft.compiled import lean_kernel
-from simsoft.resolved.lattice import AXIS_WEIGHT, DIAGONAL_WEIGHT, REST_WEIGHT
+from simsoft.resolved.lattice import AXIS_WEIGHT, DIAGONAL_WEIGHT, REST_WEIGHT, Real
 
 ONE = np.float32(1.0)
 HALF = np.float32(0.5)
@@ -26,16 +26,16 @@ THIRD = np.float32(1.0 / 3.0)
 SECOND_ORDER = np.float32(4.5)  # 1 / (2 c_s^4), and 1 / (6 c_s^6) of the third order
 EDDY = np.float32(18.0 * np.sqrt(2.0))
 
-Populations = tuple[float, ...]
+Populations = tuple[Real, ...]
 
 inlined = lean_kernel(forceinline=True)
 
 
 @inlined
 def rebuild(
-    rho: float, jx: float, jy: float, jz: float,
-    axx: float, ayy: float, azz: float, axy: float, axz: float, ayz: float,
-    xxy: float, xxz: float, xyy: float, yyz: float, xzz: float, yzz: float,
+    rho: Real, jx: Real, jy: Real, jz: Real,
+    axx: Real, ayy: Real, azz: Real, axy: Real, axz: Real, ayz: Real,
+    xxy: Real, xxz: Real, xyy: Real, yyz: Real, xzz: Real, yzz: Real,
 ) -> Populations:  # fmt: skip
     """Return the 19 populations that have the given moments, less their weights.
 
@@ -75,7 +75,7 @@ def rebuild(
 
 
 @inlined
-def equilibrium(rho: float, ux: float, uy: float, uz: float) -> Populations:
+def equilibrium(rho: Real, ux: Real, uy: Real, uz: Real) -> Populations:
     """Return the equilibrium of a density less one and a velocity [cells / step]."""
     density = ONE + rho
     jx, jy, jz = density * ux, density * uy, density * uz
@@ -89,9 +89,9 @@ def equilibrium(rho: float, ux: float, uy: float, uz: float) -> Populations:
 
 @inlined
 def collide(
-    h0: float, h1: float, h2: float, h3: float, h4: float, h5: float, h6: float, h7: float,
-    h8: float, h9: float, h10: float, h11: float, h12: float, h13: float, h14: float,
-    h15: float, h16: float, h17: float, h18: float, time: float, smagorinsky: float,
+    h0: Real, h1: Real, h2: Real, h3: Real, h4: Real, h5: Real, h6: Real, h7: Real,
+    h8: Real, h9: Real, h10: Real, h11: Real, h12: Real, h13: Real, h14: Real,
+    h15: Real, h16: Real, h17: Real, h18: Real, time: Real, smagorinsky: Real,
 ) -> Populations:  # fmt: skip
     """Return the populations after a collision.
 

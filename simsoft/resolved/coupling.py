@@ -20,6 +20,7 @@ import numpy as np
 
 from simsoft.compiled import kernel, lean_kernel
 from simsoft.loads.dead import section_weight
+from simsoft.resolved.pieces import Links
 from simsoft.resolved.solids import Single
 from simsoft.solve.forces import Work, make_work
 from simsoft.solve.scheme import add_implicit_hinges, correct, make_scheme, predict
@@ -197,7 +198,7 @@ class Places(NamedTuple):
 
 
 @kernel()
-def ride(rod: Rod, held: Held, link: Array, offset: Array, local: Array) -> Places:
+def ride(rod: Rod, held: Held, link: Links, offset: Array, local: Array) -> Places:
     """Return where the solids on links and clamp are; see ``pieces.Pieces``."""
     count = link.shape[0]
     centre, axes = np.zeros((count, 3)), np.zeros((count, 3, 3))
@@ -276,13 +277,16 @@ def small_rotation(vector: Array) -> Array:
     size = np.sqrt(vector[0] ** 2 + vector[1] ** 2 + vector[2] ** 2)
     x, y, z = vector[0], vector[1], vector[2]
     skew = np.array([[0.0, -z, y], [z, 0.0, -x], [-y, x, 0.0]])
-    if size < 1.0e-12:
-        return np.eye(3) + skew
-    return np.eye(3) + np.sin(size) / size * skew + (1.0 - np.cos(size)) / size**2 * (skew @ skew)
+    matrix: Array = np.eye(3) + skew
+    if size > 1.0e-12:
+        matrix = (
+            np.eye(3) + np.sin(size) / size * skew + (1.0 - np.cos(size)) / size**2 * (skew @ skew)
+        )
+    return matrix
 
 
 @kernel()
-def loads_on_links(link: Array, centre: Array, loads: Array, node: Array) -> Array:
+def loads_on_links(link: Links, centre: Array, loads: Array, node: Array) -> Array:
     """Return the loads of the solids summed about the nodes of their links, array (N, 6).
 
     ``loads`` (P, 6) are force and moment about the solids' centres (P, 3) in the world.

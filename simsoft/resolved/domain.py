@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from simsoft.errors import SolveError
 from simsoft.resolved.collision import equilibrium
-from simsoft.resolved.lattice import DIRECTIONS, relaxation_time
+from simsoft.resolved.lattice import DIRECTIONS, Real, relaxation_time
 from simsoft.resolved.solids import extents
 
 Single = npt.NDArray[np.float32]
@@ -71,8 +71,9 @@ def memory(domain: Domain) -> float:
 def uniform(domain: Domain) -> Single:
     """Return the populations of an undisturbed stream, array (19, nz, ny, nx)."""
     nx, ny, nz = domain.shape
-    still = np.float32(0.0)
-    values = equilibrium(still, np.float32(domain.speed), still, still)
+    still: Real = np.float32(0.0)
+    speed: Real = np.float32(domain.speed)
+    values = equilibrium(still, speed, still, still)
     return np.repeat(np.array(values, np.float32), nx * ny * nz).reshape(-1, nz, ny, nx)
 
 

@@ -8,8 +8,12 @@ flow, and a uniform pressure loads no solid.
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import numpy.typing as npt
+
+Real = Any  # a number of a kernel, single precision once compiled
 
 DIRECTIONS = 19
 AXIS_X = (0, 1, -1, 0, 0, 0, 0, 1, -1, 1, -1, 1, -1, 1, -1, 0, 0, 0, 0)

@@ -24,7 +24,7 @@ from simsoft.resolved.cells import (
 )
 from simsoft.resolved.collision import collide, equilibrium
 from simsoft.resolved.domain import Domain, Window, relaxation_profile, uniform, window_of
-from simsoft.resolved.lattice import DIRECTIONS
+from simsoft.resolved.lattice import DIRECTIONS, Real
 from simsoft.resolved.solids import ONE, ZERO, Single, nearest, wall_velocity
 
 Loads = npt.NDArray[np.float64]
@@ -34,7 +34,7 @@ RUN = 64  # cells of a row taken at once
 
 
 @lean_kernel()
-def collide_run(b: Single, times: Single, smagorinsky: float) -> None:
+def collide_run(b: Single, times: Single, smagorinsky: Real) -> None:
     """Collide a run of cells in place; ``b`` holds RUN values of each population in turn."""
     for x in range(RUN):
         h = collide(
@@ -85,7 +85,7 @@ def store_run(b: Single, z: int, y: int, x0: int, result: Single) -> None:
 
 
 @kernel(parallel=True)
-def step_clean(source: Single, result: Single, times: Single, smagorinsky: float) -> None:
+def step_clean(source: Single, result: Single, times: Single, smagorinsky: Real) -> None:
     """Stream and collide every inner cell as if there were no solids.
 
     The last run of a row is set back, so that it ends with the row: its first cells are done
@@ -106,7 +106,7 @@ def step_clean(source: Single, result: Single, times: Single, smagorinsky: float
 
 
 @kernel()
-def step_edges(source: Single, result: Single, speed: float, side_y: float, side_z: float) -> None:
+def step_edges(source: Single, result: Single, speed: Real, side_y: Real, side_z: Real) -> None:
     """Set the cells on the six faces of the box; sides are those of ``Domain``."""
     nz, ny, nx = source.shape[1:]
     for z in range(nz):
@@ -174,7 +174,7 @@ def near_cell(
 
 @kernel(parallel=True)
 def step_near(
-    source: Single, result: Single, times: Single, smagorinsky: float, window: Window,
+    source: Single, result: Single, times: Single, smagorinsky: Real, window: Window,
     distance: Single, owner: Owners, poses: Single, loads: Loads,
 ) -> None:  # fmt: skip
     """Do the cells in and beside solids again; write the loads of each plane (nz, P, 6).
@@ -217,7 +217,7 @@ class ProcessorFlow:
         self.times = relaxation_profile(domain)
         self.smagorinsky = np.float32(domain.smagorinsky**2)
         self.speed = np.float32(domain.speed)
-        self.sides = tuple(np.float32(side) for side in domain.sides)
+        self.sides: tuple[Real, ...] = tuple(np.float32(side) for side in domain.sides)
         self.source = uniform(domain)
         self.result = self.source.copy()
         x0, x1, y0, y1, z0, z1 = domain.window

@@ -26,6 +26,7 @@ from simsoft.resolved.domain import PERIODIC, Domain
 from simsoft.resolved.job import Job, Settings, forced_offset, ramped
 from simsoft.resolved.pieces import CLAMP, in_cells
 from simsoft.resolved.solids import BODY, Single, extents
+from simsoft.structure.rod import Rod
 
 Array = npt.NDArray[np.float64]
 
@@ -163,13 +164,32 @@ def forced_places(job: Job, time: float) -> Places:
     )
 
 
+class Point(NamedTuple):
+    """Where a march stands: enough to go on from it.
+
+    Attributes
+    ----------
+    row : int, steps of the rod done
+    held : Held or None, the rod
+    history : History, ``row`` rows of it filled
+    """
+
+    row: int
+    held: Held | None
+    history: History
+
+
+Tell = Callable[[Point, int, Flow], bool]
+
+
 def march(
     job: Job,
     settings: Settings,
     make: MakeFlow,
-    tell: Callable[[float, History], bool] = lambda share, history: True,
+    tell: Tell = lambda point, rows, flow: True,
     rows_told: int = 200,
-) -> tuple[Grid, History, Flow]:
+    start: tuple[Point, Single] | None = None,
+) -> tuple[Grid, Point, Flow]:
     """Run a job to its end, or until ``tell`` returns false.
 
     Parameters
@@ -177,8 +197,9 @@ def march(
     job : Job
     settings : Settings
     make : makes the flow on a device from domain, forms and section table
-    tell : called now and then with the share of the run that is done and its history so far
+    tell : called now and then with where the run stands, how many rows it will have and its flow
     rows_told : int, rows of the history between two calls
+    start : a point reached earlier and the populations there, to go on from
 
     Raises
     ------
@@ -189,37 +210,26 @@ def march(
     unit = job.density * grid.cell**4 / grid.tick**2
     units = np.array(3 * [unit] + 3 * [unit * grid.cell])
     step = settings.stride * grid.tick
-    around = job.size / job.pace
-    rows = int(settings.longest * around / step)
-    release = settings.hold * around
-    history = _empty(rows, len(job.pieces.link))
-    held = (
-        None
-        if job.rod is None
-        else start_held(job.rod, job.shape, np.zeros_like(job.rate), settings.memory)
-    )
-    released = False
-    for row in range(rows):
+    rows = int(settings.longest * job.size / job.pace / step)
+    point = Point(0, _start(job, settings), empty_history(rows, len(job.pieces.link)))
+    if start is not None:
+        point = start[0]
+        flow.restore(start[1])
+    released = settings.hold * job.size / job.pace
+    for row in range(point.row, rows):
         now = row * step
-        ratio = 1.0
-        if held is None or job.rod is None:
-            before = forced_places(job, now - release)
-            after = forced_places(job, now + step - release)
+        ratio = ramp_ratio(job, now)
+        held = point.held
+        twist = np.zeros(0)
+        if held is None:
+            before = forced_places(job, now - released)
+            after = forced_places(job, now + step - released)
         else:
-            rod = job.rod
-            if len(job.ramp):
-                ratio = float(np.interp(now / around, job.ramp[:, 0], job.ramp[:, 1]))
-                rod = ramped(rod, ratio)
-            before = _ride(job, held)
-            twist = held.twist.copy()
-            if now >= release:
-                if not released:
-                    held = start_held(job.rod, job.shape, job.rate, settings.memory)._replace(
-                        past=held.past, filled=held.filled
-                    )
-                    before, twist, released = _ride(job, held), held.twist.copy(), True
-                if not step_held(rod, held, step):
-                    raise SolveError(f"the part diverges {now:.3g} s into the run")
+            if row == math.ceil(released / step):
+                held = _release(job, settings, held)
+            before, twist = _ride(job, held), held.twist.copy()
+            if now >= released and not step_held(ramped(_rod(job), ratio), held, step):
+                raise SolveError(f"the part diverges {now:.3g} s into the run")
             after = _ride(job, held)
         poses = single(
             between(before, after, step, settings.stride), grid.origin, grid.cell, grid.tick
@@ -227,33 +237,62 @@ def march(
         loads = flow.advance(poses) * units
         if not np.isfinite(loads).all():
             raise SolveError(f"the flow diverges {now:.3g} s into the run")
-        if held is not None and job.rod is not None:
+        if held is not None:
             centre = 0.5 * (before.centre + after.centre)
-            node = held.node
-            remember(
-                job.rod,
-                held,
-                loads_on_links(job.pieces.link, centre, loads, node),
-                (held.twist - twist) / step,
-            )
-            history.tangent[row] = held.frame[-1, :, 2]
-            history.clamp[row] = held.clamp
-        history.time[row] = now + step
-        history.load[row] = loads
-        history.centre[row] = after.centre
-        history.axes[row] = after.axes
-        history.ratio[row] = ratio
-        if (row + 1) % rows_told == 0 and not tell((row + 1) / rows, _first(history, row + 1)):
-            return grid, _first(history, row + 1), flow
-    return grid, history, flow
+            on_links = loads_on_links(job.pieces.link, centre, loads, held.node)
+            remember(_rod(job), held, on_links, (held.twist - twist) / step)
+        log(point.history, row, now + step, ratio, loads, after, held)
+        point = Point(row + 1, held, point.history)
+        if (row + 1) % rows_told == 0 and not tell(point, rows, flow):
+            break
+    return grid, point, flow
+
+
+def ramp_ratio(job: Job, time: float) -> float:
+    """Return the speed ratio of a job's ramp at a time [s], one without a ramp."""
+    if not len(job.ramp):
+        return 1.0
+    return float(np.interp(time * job.pace / job.size, job.ramp[:, 0], job.ramp[:, 1]))
+
+
+def log(
+    history: History, row: int, time: float, ratio: float, loads: Array, places: Places,
+    held: Held | None,
+) -> None:  # fmt: skip
+    """Write one row of the history."""
+    history.time[row] = time
+    history.load[row] = loads
+    history.centre[row] = places.centre
+    history.axes[row] = places.axes
+    history.ratio[row] = ratio
+    if held is not None:
+        history.tangent[row] = held.frame[-1, :, 2]
+        history.clamp[row] = held.clamp
+
+
+def _rod(job: Job) -> Rod:
+    assert job.rod is not None
+    return job.rod
+
+
+def _start(job: Job, settings: Settings) -> Held | None:
+    if job.rod is None:
+        return None
+    return start_held(job.rod, job.shape, np.zeros_like(job.rate), settings.memory)
+
+
+def _release(job: Job, settings: Settings, held: Held) -> Held:
+    """Return the rod at the release: its first rates, and the loads of the flow as they are."""
+    fresh = start_held(_rod(job), job.shape, job.rate, settings.memory)
+    return fresh._replace(past=held.past, filled=held.filled)
 
 
 def _ride(job: Job, held: Held) -> Places:
-    assert job.rod is not None
-    return ride(job.rod, held, job.pieces.link, job.pieces.offset, job.pieces.axes)
+    return ride(_rod(job), held, job.pieces.link, job.pieces.offset, job.pieces.axes)
 
 
-def _empty(rows: int, solids: int) -> History:
+def empty_history(rows: int, solids: int) -> History:
+    """Return a history of ``rows`` rows of zeros."""
     return History(
         np.zeros(rows),
         np.zeros((rows, solids, 6)),
@@ -265,5 +304,6 @@ def _empty(rows: int, solids: int) -> History:
     )
 
 
-def _first(history: History, rows: int) -> History:
+def first_rows(history: History, rows: int) -> History:
+    """Return the first rows of a history."""
     return History(*(column[:rows] for column in history))

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.compiled import lean_kernel
+from simsoft.resolved.lattice import Real
 
 Single = npt.NDArray[np.float32]
 
@@ -53,7 +54,7 @@ class Form(NamedTuple):
 
 
 @lean_kernel(forceinline=True)
-def ellipse_distance(x: float, y: float, a: float, b: float) -> float:
+def ellipse_distance(x: Real, y: Real, a: Real, b: Real) -> Real:
     """Return the distance to an ellipse of half axes ``a`` and ``b``, exact for a circle."""
     u, v = x / a, y / b
     level = math.sqrt(u * u + v * v)
@@ -65,7 +66,7 @@ def ellipse_distance(x: float, y: float, a: float, b: float) -> float:
 
 
 @lean_kernel()
-def ellipsoid_distance(x: float, y: float, z: float, a: float, b: float, c: float) -> float:
+def ellipsoid_distance(x: Real, y: Real, z: Real, a: Real, b: Real, c: Real) -> Real:
     """Return the distance to an ellipsoid, exact for a ball."""
     u, v, w = x / a, y / b, z / c
     level = math.sqrt(u * u + v * v + w * w)
@@ -77,7 +78,7 @@ def ellipsoid_distance(x: float, y: float, z: float, a: float, b: float, c: floa
 
 
 @lean_kernel()
-def body_distance(x: float, y: float, z: float, form: Single, table: Single) -> float:
+def body_distance(x: Real, y: Real, z: Real, form: Single, table: Single) -> Real:
     """Return the distance to a body of elliptic sections; axis 1 runs from nose to tail.
 
     Rows of the table are half width, half height and height of the middle, evenly spaced.
@@ -101,7 +102,7 @@ def body_distance(x: float, y: float, z: float, form: Single, table: Single) -> 
 
 
 @lean_kernel()
-def local_distance(x: float, y: float, z: float, form: Single, table: Single) -> float:
+def local_distance(x: Real, y: Real, z: Real, form: Single, table: Single) -> Real:
     """Return the distance of a point in a solid's own axes to that solid."""
     kind = int(form[0])
     if kind == ELLIPSOID:
@@ -125,8 +126,8 @@ def local_distance(x: float, y: float, z: float, form: Single, table: Single) ->
 
 @lean_kernel()
 def nearest(
-    x: float, y: float, z: float, forms: Single, poses: Single, table: Single
-) -> tuple[float, int]:
+    x: Real, y: Real, z: Real, forms: Single, poses: Single, table: Single
+) -> tuple[Real, int]:
     """Return the distance of a cell to the nearest solid, and which that is.
 
     Solids further away than their ball and three cells are passed over; ``FAR`` if all are.
@@ -148,7 +149,7 @@ def nearest(
 
 
 @lean_kernel(forceinline=True)
-def wall_velocity(x: float, y: float, z: float, pose: Single) -> tuple[float, float, float]:
+def wall_velocity(x: Real, y: Real, z: Real, pose: Single) -> tuple[Real, Real, Real]:
     """Return the velocity [cells / step] of a solid at a point of the grid."""
     dx, dy, dz = x - pose[0], y - pose[1], z - pose[2]
     return (

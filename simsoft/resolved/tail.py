@@ -23,6 +23,7 @@ JOINT = 0.15  # of the thickness, by which a section's solid reaches into its ne
 EDGE = 0.25  # of a paddle's thickness, rounding of its rim
 KICK = 0.05  # of the stream's speed: sideways speed of the tip when it is let go
 BODY_ROWS = 41
+BEAT = 0.2  # [U/D]
 
 
 def section_solids(strip: Strip, rod: Rod, values: dict[str, float]) -> Pieces:
@@ -129,3 +130,16 @@ def tail_job(
         centre=rod.root,
         ramp=np.zeros((0, 2)),
     )
+
+
+def beat_guess(strip: Strip, speed: float) -> float:
+    """Return a beat [Hz] at a speed [m/s] at which the material is taken: a fifth of U/D.
+
+    Resolved paddles beat at 0.15 to 0.3 U/D (``validation/RESOLVED.md``); modulus and damping
+    change by some per cent over that range.
+    """
+    paddle = strip.part.paddle
+    size = max(strip.part.width.values)
+    if paddle is not None:
+        size = math.sqrt(paddle.width * paddle.height)
+    return BEAT * speed / size

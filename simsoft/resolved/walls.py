@@ -11,6 +11,7 @@ from __future__ import annotations
 import numpy as np
 
 from simsoft.compiled import lean_kernel
+from simsoft.resolved.lattice import Real
 
 ONE = np.float32(1.0)
 TWO = np.float32(2.0)
@@ -19,7 +20,7 @@ HALF = np.float32(0.5)
 
 
 @lean_kernel(forceinline=True)
-def wall_share(fluid: float, solid: float) -> float:
+def wall_share(fluid: Real, solid: Real) -> Real:
     """Return where the wall cuts the link from a fluid to a solid cell, 0 to 1.
 
     ``fluid`` and ``solid`` are the signed distances of the two cells.
@@ -29,8 +30,8 @@ def wall_share(fluid: float, solid: float) -> float:
 
 @lean_kernel(forceinline=True)
 def bounced(
-    towards: float, arriving: float, away: float, share: float, clear: bool, push: float
-) -> float:
+    towards: Real, arriving: Real, away: Real, share: Real, clear: bool, push: Real
+) -> Real:
     """Return the population that comes back from a wall.
 
     Parameters

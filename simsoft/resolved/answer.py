@@ -1,0 +1,121 @@
+"""A resolved run as records: values, their bands, and what they rest on."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from simsoft.record import Record, missing
+from simsoft.resolved.job import Job, Settings
+from simsoft.resolved.measure import Beat, beat_of, word_of
+from simsoft.resolved.pieces import CLAMP
+from simsoft.resolved.run import Point, first_rows
+
+Change = tuple[float, float]
+TWICE = 2.0  # standard errors on either side
+
+
+class Trust(NamedTuple):
+    """By what factors a finer grid moves the numbers of a grid, low and high.
+
+    Set by the same tails at 16, 24 and 36 cells (``validation/RESOLVED.md``); what barely moves
+    on a coarse grid may beat on a finer one, up to ``hidden`` sizes.
+    """
+
+    rate: Change
+    stroke: Change
+    fold_back: float
+    load: Change
+    weak: float
+    hidden: float
+
+
+# Computed here: runs grid-*, fine-* and their partners of validation/resolved/results.csv.
+TRUST = {
+    12: Trust((0.85, 1.20), (0.8, 2.0), 4.0, (0.9, 1.3), 0.4, 0.6),
+    24: Trust((0.95, 1.10), (0.9, 1.3), 2.0, (0.95, 1.15), 0.3, 0.45),
+    36: Trust((0.97, 1.05), (0.95, 1.15), 1.5, (0.97, 1.08), 0.2, 0.35),
+}
+
+
+def trust_of(cells: int) -> Trust:
+    """Return how far the numbers of a grid may be off: that of the next coarser one known."""
+    return TRUST[max((known for known in TRUST if known <= cells), default=min(TRUST))]
+
+
+def beat_in(job: Job, point: Point) -> Beat:
+    """Return the beat of a run; the last solid that rides on the rod is what is watched."""
+    history = first_rows(point.history, point.row)
+    ridden = np.flatnonzero(job.pieces.link != CLAMP)
+    watched = int(ridden[-1])
+    moulded = np.zeros(3) if job.rod is None else job.rod.frame[:, 2]
+    return beat_of(
+        history.time,
+        history.centre[:, watched],
+        history.axes[:, watched],
+        history.tangent,
+        history.load[:, ridden, :3].sum(axis=1),
+        moulded,
+        float(job.pieces.forms[watched, 1]),
+    )
+
+
+def basis_of(job: Job, settings: Settings) -> str:
+    """Return what the numbers of a run rest on."""
+    return (
+        f"resolved flow, {settings.cells} cells a diameter, Re {job.reynolds:.0f}, screening: a "
+        "flow code is not water"
+    )
+
+
+def records_of(
+    scenario: str, job: Job, settings: Settings, beat: Beat, at: dict[str, float]
+) -> list[Record]:
+    """Return the records of a run in SI units, angles in degrees.
+
+    A band holds two standard errors of the beats seen and what a finer grid is known to change.
+    """
+    trust, basis, name = trust_of(settings.cells), basis_of(job, settings), job.name
+    word = word_of(beat, job.size)
+    found: list[Record] = []
+
+    def put(quantity: str, value: float, low: float, high: float, unit: str) -> None:
+        found.append(Record(scenario, name, quantity, value, low, high, unit, basis, dict(at)))
+
+    weak = beat.stroke < trust.weak * job.size
+    low, high = trust.stroke
+    spread = TWICE * beat.stroke_error
+    top = max(high * beat.stroke, trust.hidden * job.size if weak else 0.0) + spread
+    put("stroke", beat.stroke, max(0.0, low * beat.stroke - spread), top, "m")
+    if word == "still" or beat.beats < 2:
+        reason = f"no beat on this grid: the tail is {word}"
+        found.append(missing(scenario, name, "flap_frequency", "Hz", basis, reason, **at))
+    else:
+        spread = TWICE * beat.frequency_error
+        low, high = trust.rate
+        put(
+            "flap_frequency", beat.frequency, max(0.0, low * beat.frequency - spread),
+            high * beat.frequency + spread, "Hz",
+        )  # fmt: skip
+    put(
+        "fold_back", beat.fold_back, max(0.0, beat.fold_back - trust.fold_back),
+        beat.fold_back + trust.fold_back, "deg",
+    )  # fmt: skip
+    for quantity, value in (("drag", beat.drag), ("side_force", beat.side_force)):
+        low, high = sorted((trust.load[0] * value, trust.load[1] * value))
+        put(quantity, value, low, high, "N")
+    return found
+
+
+def sentence_of(job: Job, settings: Settings, beat: Beat, speed: float) -> str:
+    """Return what a tail does at a speed [m/s] in one line."""
+    word = word_of(beat, job.size)
+    trust = trust_of(settings.cells)
+    if word == "beats":
+        rate = f", {beat.frequency:.1f} Hz, stroke {1e3 * beat.stroke:.1f} mm"
+        return f"{job.name} beats at {speed:g} m/s{rate}"
+    more = f" on {settings.cells} cells a diameter; on a finer grid it may beat"
+    if beat.stroke >= trust.weak * job.size:
+        more = ""
+    return f"{job.name} {'is still' if word == 'still' else 'stirs'} at {speed:g} m/s{more}"
