@@ -1,0 +1,134 @@
+"""The rod under given loads, and the way of its solids between two states."""
+
+import math
+
+import numpy as np
+import pytest
+
+from simsoft.case.read import loads
+from simsoft.lure import assemble, values_of, without_fluid_load
+from simsoft.measures import cycles
+from simsoft.resolved.coupling import (
+    Places,
+    between,
+    line_weights,
+    loads_on_links,
+    remember,
+    ride,
+    start_held,
+    step_held,
+)
+from simsoft.resolved.job import Path3, forced_offset, keep_job, kept_job, ramped
+from simsoft.resolved.tail import tail_job
+from simsoft.solve.modes import natural_modes
+
+from .tanks import TAIL
+
+
+@pytest.fixture(scope="module")
+def job():
+    case = loads(TAIL)
+    lure = assemble(case)
+    strip = lure.strips[0]
+    return tail_job(
+        strip, lure.water, values_of(strip), speed=0.5, modulus=2.0e5, damping_time=0.0,
+        gravity=False, elements=8,
+    )  # fmt: skip
+
+
+def test_without_loads_the_rod_rings_at_its_natural_frequency(job):
+    dry = job.rod._replace(fluid=np.zeros_like(job.rod.fluid))
+    expected = natural_modes(without_fluid_load(dry), np.zeros_like(dry.natural), 1).frequency[0]
+    step = 1.0 / expected / 400.0
+    held = start_held(dry, job.shape, job.rate, 4)
+    tip = []
+    for _ in range(1200):
+        assert step_held(dry, held, step)
+        remember(dry, held, np.zeros((8, 6)), np.zeros((8, 6)))
+        tip.append(held.node[-1, 1])
+    seen = cycles(step * np.arange(len(tip)), np.array(tip))
+    assert 1.0 / seen.period.mean() == pytest.approx(expected, rel=2e-3)
+
+
+def test_virtual_mass_with_a_flow_that_answers_by_it_rings_as_in_water(job):
+    """Loads of minus C times the mean acceleration are what potential flow would give."""
+    rod = job.rod
+    expected = natural_modes(without_fluid_load(rod), np.zeros_like(rod.natural), 1).frequency[0]
+    step = 1.0 / expected / 400.0
+    held = start_held(rod, job.shape, job.rate, 8)
+    tip = []
+    for _ in range(1200):
+        before = held.twist.copy()
+        assert step_held(rod, held, step)
+        change = (held.twist - before) / step
+        remember(rod, held, np.zeros((8, 6)), np.zeros((8, 6)))
+        # the flow's answer and the virtual inertia cancel: nothing is left to remember
+        held.past[0] = np.einsum("kij,kj->ki", rod.fluid, change) * 0.0
+        tip.append(held.node[-1, 1])
+    seen = cycles(step * np.arange(len(tip)), np.array(tip))
+    assert 1.0 / seen.period.mean() == pytest.approx(expected, rel=3e-3)
+
+
+def test_a_straight_line_through_past_loads_is_followed_exactly():
+    for count in (1, 2, 5, 16):
+        weights = line_weights(count, 1.5)
+        past = 3.0 + 0.25 * -np.arange(count)
+        expected = 3.0 + 0.25 * 1.5 if count > 1 else 3.0
+        assert weights @ past == pytest.approx(expected)
+
+
+def test_the_way_between_two_states_meets_both_and_their_velocities():
+    angle = 0.2
+    turn = np.array([[math.cos(angle), -math.sin(angle), 0], [math.sin(angle), math.cos(angle), 0],
+                     [0, 0, 1.0]])  # fmt: skip
+    first = Places(np.zeros((1, 3)), np.eye(3)[None].copy(), np.array([[1.0, 0, 0]]),
+                   np.array([[0, 0, 10.0]]))  # fmt: skip
+    last = Places(np.array([[0.03, 0.01, 0]]), turn[None].copy(), np.array([[2.0, 1.0, 0]]),
+                  np.array([[0, 0, 9.0]]))  # fmt: skip
+    poses = between(first, last, 0.02, 40)
+    assert poses[-1, 0, :3] == pytest.approx([0.03, 0.01, 0.0], abs=1e-12)
+    assert poses[-1, 0, 3:12].reshape(3, 3) == pytest.approx(turn, abs=1e-12)
+    assert poses[-1, 0, 12:15] == pytest.approx([2.0, 1.0, 0.0], abs=1e-9)
+    assert poses[-1, 0, 15:18] == pytest.approx([0.0, 0.0, 9.0], abs=1e-9)
+    way = np.gradient(poses[:, 0, 0], 0.02 / 40)
+    assert way[5:-5] == pytest.approx(poses[5:-5, 0, 12], rel=2e-3)
+
+
+def test_the_paddle_rides_where_the_reduced_model_has_it(job):
+    held = start_held(job.rod, job.shape, np.zeros_like(job.rate), 4)
+    places = ride(job.rod, held, job.pieces.link, job.pieces.offset, job.pieces.axes)
+    tip = job.rod.root + job.rod.frame @ np.array([0, 0, job.rod.length.sum()])
+    assert places.centre[-1] == pytest.approx(tip + job.rod.frame @ job.rod.paddle.centre)
+
+
+def test_loads_are_taken_to_the_nodes_with_their_moments():
+    link, centre = np.array([-1, 0, 0]), np.array([[9.0, 9, 9], [0, 1, 0], [0, 0, 2.0]])
+    loads_given = np.array([[5.0] * 6, [1, 0, 0, 0, 0, 0], [0, 1, 0, 0, 0, 3.0]])
+    total = loads_on_links(link, centre, loads_given, np.zeros((1, 3)))
+    assert total[0] == pytest.approx([1, 1, 0, -2, 0, 2])
+
+
+def test_a_forced_motion_swells_without_a_jump_and_its_rate_is_its_slope():
+    path = Path3(2.0, np.array([0.0, 0.01, 0.0]), np.array([0.0, 0.0, 0.3]), np.zeros(3))
+    times = np.linspace(1e-4, 1.2, 4001)
+    values = np.array([np.concatenate(forced_offset(path, t)) for t in times])
+    assert np.gradient(values[:, 1], times)[3:-3] == pytest.approx(values[3:-3, 4], abs=2e-3)
+    assert np.abs(values[0]).max() < 1e-3
+
+
+def test_a_job_travels_through_its_file(job, tmp_path):
+    keep_job(tmp_path / "job.h5", job)
+    back = kept_job(tmp_path / "job.h5")
+    assert back.name == job.name
+    assert back.forced is None
+    assert np.array_equal(back.rod.stiffness, job.rod.stiffness)
+    assert np.array_equal(back.rod.paddle.axes, job.rod.paddle.axes)
+    assert np.array_equal(back.pieces.forms, job.pieces.forms)
+
+
+def test_a_ramp_keeps_the_ratios_that_a_speed_changes(job):
+    """Twice the speed: a quarter of stiffness and weight over its pressure, twice the damping."""
+    rod = job.rod._replace(kelvin_voigt=0.003)
+    fast = ramped(rod, 2.0)
+    assert fast.stiffness == pytest.approx(rod.stiffness / 4.0)
+    assert fast.kelvin_voigt == pytest.approx(0.006)
