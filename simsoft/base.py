@@ -11,6 +11,7 @@ import numpy.typing as npt
 
 from simsoft.band import Band, exact
 from simsoft.case.model import BodyInput, HookInput, RigInput, WeightInput
+from simsoft.coefficients import SKIN_FRICTION
 from simsoft.loads.body import CONSTANT, CYLINDER, SPHERE
 from simsoft.loads.correlations import cylinder_end_factor, plate_drag
 from simsoft.lure import GRAVITY
@@ -35,7 +36,6 @@ RECTANGLE_TABLE = ((0.0, 0.1, 0.5, 0.7, 1.0, 2.0, 4.0), (1.95, 1.95, 2.3, 2.5, 2
 
 CROSS_DRAG = Band(1.0, 0.8, 1.2, "share of the tabled coefficients of bars across the flow")
 AXIAL_DRAG = Band(0.35, 0.2, 0.8, "rounded nose to blunt end, Hoerner 1965 (from memory)")
-SKIN_FRICTION = Band(0.010, 0.005, 0.020, "laminar plate 1.33/sqrt(Re) at Re 5e3-6e4 (from memory)")
 BODY_ADDED = Band(
     1.0, 0.6, 1.0, "share of the potential-flow added mass and turning moment (Munk) that is left "
     "where the flow leaves a body before its tail: slender bodies 0.6-0.9 (judgement, from memory)",

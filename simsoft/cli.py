@@ -89,14 +89,20 @@ def run(
 
 
 @commands.command()
-@click.argument("kind")
+@click.argument("kind", required=False)
+@click.option("--demo", metavar="NAME", help="A demo case instead, such as paddle_100.")
 @click.option("--out", metavar="FILE", help="Write to a new file instead of stdout.")
-def new(kind: str, out: str | None) -> int:
+def new(kind: str | None, demo: str | None, out: str | None) -> int:
     """Print a commented starter case of a KIND of part (paddle-tail, curl-tail, ...)."""
-    from simsoft.case.starter import starter
+    from simsoft.case.starter import demo_case, starter
     from simsoft.files import write_text
 
-    text = starter(kind)
+    if demo is not None and kind is None:
+        text = demo_case(demo)
+    elif kind is not None and demo is None:
+        text = starter(kind)
+    else:
+        raise click.UsageError("say either the KIND of part, or --demo NAME for a demo case")
     if out is None:
         click.echo(text, nl=False)
         return 0

@@ -7,14 +7,18 @@ import signal
 import subprocess
 import sys
 import time
+import tomllib
 import types
+from pathlib import Path
 
 import pytest
 
 from simsoft import __version__, cli, console
+from simsoft.case.starter import demo_files
 from simsoft.errors import InputError, SolveError
 
 PYTHON = [sys.executable, "-m", "simsoft"]
+CASES = Path(__file__).parents[1] / "cases"
 
 
 @pytest.fixture
@@ -174,6 +178,45 @@ def test_new_of_an_unknown_kind_is_wrong_input(command):
     status, out, err = command("new", "paddletail")
     assert (status, out) == (2, "")
     assert "paddle-tail" in err
+
+
+def test_new_writes_a_demo_case(command, tmp_path):
+    path = tmp_path / "own.toml"
+    status, out, err = command("new", "--demo", "paddle_100", "--out", path)
+    assert (status, out, err) == (0, "", f"wrote {path}; next: simsoft run {path}\n")
+    assert path.read_text(encoding="utf-8") == (CASES / "paddle_100.toml").read_text("utf-8")
+
+
+def test_an_unknown_demo_case_lists_those_there_are(command):
+    status, out, err = command("new", "--demo", "paddel_100")
+    assert (status, out) == (2, "")
+    assert "`paddel_100` is no demo case (did you mean `paddle_100`?); allowed are claw_95," in err
+    assert err.count("\n") == 1
+
+
+@pytest.mark.parametrize("words", [(), ("strip", "--demo", "paddle_100")])
+def test_new_wants_a_kind_or_a_demo_case(command, words):
+    status, out, err = command("new", *words)
+    assert (status, out) == (2, "")
+    assert "either the KIND of part, or --demo NAME" in err
+
+
+def test_demo_cases_of_an_installed_package_lie_inside_it(tmp_path):
+    package = tmp_path / "simsoft"
+    with pytest.raises(InputError, match="no demo cases are in"):
+        demo_files(package)
+    (tmp_path / "cases").mkdir()
+    (tmp_path / "cases" / "beside.toml").write_text("")
+    assert set(demo_files(package)) == {"beside"}
+    (package / "_cases").mkdir(parents=True)
+    (package / "_cases" / "inside.toml").write_text("")
+    assert set(demo_files(package)) == {"inside"}
+
+
+def test_the_wheel_carries_cases_and_checks():
+    text = (CASES.parent / "pyproject.toml").read_text(encoding="utf-8")
+    carried = tomllib.loads(text)["tool"]["hatch"]["build"]["targets"]["wheel"]["force-include"]
+    assert carried == {"validation": "simsoft/_validation", "cases": "simsoft/_cases"}
 
 
 @pytest.mark.parametrize(("passed", "status"), [(True, 0), (False, 1)])

@@ -16,7 +16,7 @@ from simsoft.aquarium.posterior import Posterior, infer, jacobian_of, settle, wi
 from simsoft.case.measured import ProfileValue
 from simsoft.case.model import Case
 from simsoft.errors import InputError
-from simsoft.lure import DEFAULT_FREQUENCY, assemble
+from simsoft.lure import DEFAULT_FREQUENCY, DWELL_FREQUENCY, assemble
 
 Array = npt.NDArray[np.float64]
 Progress = Callable[[str, float], None]
@@ -232,7 +232,7 @@ def profile_values(result: Calibration) -> dict[str, ProfileValue]:
         value, low, high = (prior[name].value(float(z + s * spread)) for s in (0.0, -1.0, 1.0))
         basis = f"posterior of {n} measurements of {len(result.designs)} designs, Laplace"
         if name == "modulus":
-            rate = (DEFAULT_FREQUENCY / 0.1) ** strip.rate_exponent
+            rate = (DEFAULT_FREQUENCY / DWELL_FREQUENCY) ** strip.rate_exponent
             found["youngs_modulus"] = ProfileValue(
                 value * rate,
                 low * rate,

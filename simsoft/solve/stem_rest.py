@@ -10,15 +10,13 @@ from scipy.linalg import LinAlgError, lu_factor, lu_solve
 
 from simsoft.solve.followed import follow_speeds, let_on
 from simsoft.solve.linearise import clamp_load, turned_by
-from simsoft.solve.plate_rest import LARGEST_CORRECTION, SLOW, TOLERANCE
+from simsoft.solve.plate_rest import CORRECTIONS, LARGEST_CORRECTION, SLOW, TOLERANCE
 from simsoft.solve.stem_modes import STILL, hung, jacobian, out_of_shape
 from simsoft.stems import StemModel
 from simsoft.structure.plate import Plate
 from simsoft.structure.rod import Rod, Stream
 
 Array = npt.NDArray[np.float64]
-
-CORRECTIONS = 40
 
 
 @dataclass(frozen=True)
