@@ -17,6 +17,7 @@ from simsoft.record import Record
 from simsoft.solve.outcome import Answer, At, Key, Outcome
 
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
+RATE_OF_WAKE = ("strouhal", "wake_growth")
 OF_WAKE = ("centre_of_pressure", "strouhal", "wake_growth", "wake_moment")
 SIGNED = ("drag", "hook_clearance", "sink_rate", "attitude", "turn_rate")
 # [m] a bait is rigged a little off by hand (common practice, no source).
@@ -71,11 +72,16 @@ def variants(strip: Strip) -> list[Variant]:
 
 
 def felt(strip: Strip, full: Outcome) -> list[Variant]:
-    """Return the runs that can change an answer: without the wake of a plate that sheds none."""
-    sheds = any(quantity == "shedding_rate" for quantity, _ in full.answers)
-    if strip.model == "rod" or sheds:
-        return variants(strip)
-    return [variant for variant in variants(strip) if variant.name not in OF_WAKE]
+    """Return the runs that can change an answer: without the rate of a wake that has no moment.
+
+    Neither does a plate's wake change anything in whose rest shape none is shed.
+    """
+    if strip.part.paddle is not None:
+        idle = () if strip.inputs["wake_moment"].value > 0.0 else RATE_OF_WAKE
+    else:
+        shed = any(quantity == "shedding_rate" for quantity, _ in full.answers)
+        idle = () if strip.model == "rod" or shed else OF_WAKE
+    return [variant for variant in variants(strip) if variant.name not in idle]
 
 
 def with_bands(

@@ -81,7 +81,7 @@ def test_what_the_plate_bends_beyond_has_no_resultant(both):
     forces = []
     for rate in (stream, bending):
         force, motion = np.zeros_like(state), np.zeros(6)
-        pad_force(pad, state, rate, np.zeros_like(state), 0.0, False, force, motion)
+        pad_force(pad, state, rate, np.zeros_like(state), 0.0, force, motion)
         forces.append(force)
     change = forces[1] - forces[0]
     assert float((change * (bending - stream)).sum()) < 0.0
