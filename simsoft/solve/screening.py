@@ -17,7 +17,13 @@ from simsoft.solve.start import top_speed
 from simsoft.water import Water
 
 ELEMENTS = 6
-BASIS = "screening: growth of small motions of a coarse rod, no march"
+FARTHEST = 1.5  # times the start speed: beyond, the beat may be another one than small motions say
+# 32 paddles of all offsets, stems and durometers against the march (tests/solve/test_screening.py)
+BASIS = (
+    "screening: growth of small motions of a coarse rod, no march; start within 1 % of the march, "
+    "rate within 10 % up to 1.5 times the start"
+)
+BEYOND = "past 1.5 times the start the beat may be another one than small motions say; march it"
 MARCH_IT = "the paddle beats: how far, and where it hangs on average, only a march tells"
 UNSURE = "the rest shape turns aside there: the screening says nothing, march it"
 LOST = "no rest shape found by the screening; march it"
@@ -59,7 +65,7 @@ def screen_paddle(
     speeds = np.array(sorted(speed for speed in scenario.speeds if speed > 0.0))
     answers = np.zeros((len(speeds), 5))
     start = np.zeros(5)
-    top = top_speed(scenario.max_speed, scenario.speeds) if scenario.onset else 0.0
+    top = top_speed(scenario.max_speed, scenario.speeds)
     direction = np.asarray(scenario.stream_direction, dtype=float)
     first = screen(rods, stuff, speeds, direction, scenario.shear, top, answers, start)
     if first < 0.0:
@@ -68,7 +74,7 @@ def screen_paddle(
     elif scenario.onset:
         _start(outcome, start, top)
     for speed, row in zip(speeds, answers, strict=True):
-        _at_speed(outcome, float(speed), row)
+        _at_speed(outcome, float(speed), row, FARTHEST * float(start[0]))
     return outcome
 
 
@@ -86,7 +92,7 @@ def _start(outcome: Outcome, start: np.ndarray, top: float) -> None:
     outcome.lack("start_frequency", "Hz", BASIS, reason)
 
 
-def _at_speed(outcome: Outcome, speed: float, row: np.ndarray) -> None:
+def _at_speed(outcome: Outcome, speed: float, row: np.ndarray, farthest: float) -> None:
     reason = "" if row[FOUND] else LOST
     if row[ASIDE]:
         reason = UNSURE
@@ -94,7 +100,9 @@ def _at_speed(outcome: Outcome, speed: float, row: np.ndarray) -> None:
     if reason or row[GROWTH] > 0.0:
         for quantity, unit in quantities.items():
             outcome.lack(quantity, unit, BASIS, reason or MARCH_IT, speed=speed)
-        if not reason:
+        if not reason and speed > farthest:
+            outcome.lack("flap_frequency", "Hz", BASIS, BEYOND, speed=speed)
+        elif not reason:
             outcome.add("flap_frequency", float(row[FREQUENCY]), "Hz", BASIS, speed=speed)
         return
     outcome.lack("flap_frequency", "Hz", BASIS, "the part does not beat", speed=speed)

@@ -22,11 +22,11 @@ from simsoft.solve.screening_kernel import Rods, Stuff, settle_rest, wet_basis
 from simsoft.structure.rod import Array, Rod, Stream
 
 LARGEST_TURN = 1.2  # [rad] of the tip from one speed to the next: more is another branch
-MODES = 10  # wet modes that carry the motion
+MODES = 6  # wet modes that carry the motion
 FOUND, GROWTH, FREQUENCY, FOLD, ASIDE = 0, 1, 2, 3, 4  # columns of the answers
 SPAN = 30.0  # highest over lowest speed of the search for the start
-CLIMBS = 26
-REFINEMENTS = 7
+CLIMBS = 18
+REFINEMENTS = 5
 SAME_RATE = 0.01  # relative: the material is taken at the frequency found
 MATERIAL_PASSES = 6
 SLOWEST_BEAT = 0.1  # of the first wet mode: anything slower creeps aside and does not beat
@@ -135,7 +135,7 @@ def screen(
 
     Parameters
     ----------
-    top : float [m/s], end of the search for the start; 0 leaves it out
+    top : float [m/s], end of the search for the start
     answers : array (S, 5), filled; columns FOUND, GROWTH [1/s], FREQUENCY [Hz], FOLD [rad], ASIDE
     start : array (5,), filled: speed [m/s] (0: none), frequency [Hz], last speed tried, whether
         its shape turns aside, whether its rest shape was found
@@ -158,8 +158,7 @@ def screen(
         stream = Stream(speeds[s] * direction, direction, shear)
         screen_speed(rods, stuff, stream, basis, first, here, answers[s])
     start[:] = 0.0
-    if top > 0.0:
-        search_start(rods, stuff, basis, first, angle, direction, shear, top, start)
+    search_start(rods, stuff, basis, first, angle, direction, shear, top, start)
     return first / (2.0 * math.pi)
 
 

@@ -27,6 +27,7 @@ from simsoft.sweep.text_number import Quantity, computed
 TEMPERATURE_SCATTER = 1.0  # [K], water about the stated temperature
 SPEED_SCATTER = 0.05  # relative, retrieve about the stated speed
 MOULD_BIAS = {"resin": 0.15e-3, "aluminium": 0.05e-3}  # [m], part thicker than its cavity
+RATE_OF_WAKE = ("strouhal", "wake_growth")
 BIAS_SCATTER = {"resin": 0.08e-3, "aluminium": 0.05e-3}  # [m]
 
 
@@ -165,7 +166,10 @@ def _sizes(case: Case, part: Part, tables: dict[str, Any], measured: bool) -> li
 def _loads(part: Part, bands: dict[str, Band]) -> list[Scatter]:
     """Return the scatter of the load coefficients of one part."""
     found = []
+    still = part.paddle is not None and not part.loads.wake_moment
     for name, band in bands.items():
+        if still and name in RATE_OF_WAKE:
+            continue  # a moment next to none: when it comes and goes is lost in it
         allowed = LIMITS.get(f"loads.{name}")
         if allowed is None or band.low == band.high:
             continue
