@@ -80,7 +80,7 @@ def felt(strip: Strip, full: Outcome) -> list[Variant]:
     Neither does a plate's wake change anything in whose rest shape none is shed.
     """
     if strip.part.paddle is not None:
-        idle = () if strip.inputs["wake_moment"].value > 0.0 else RATE_OF_WAKE
+        idle: tuple[str, ...] = () if strip.inputs["wake_moment"].value > 0.0 else RATE_OF_WAKE
     else:
         shed = any(quantity == "shedding_rate" for quantity, _ in full.answers)
         idle = () if strip.model == "rod" or shed else OF_WAKE
@@ -106,9 +106,7 @@ def with_bands(
     """
     records = []
     for (quantity, at), answer in full.answers.items():
-        record, shares = _banded(
-            (scenario, part, quantity, at), answer, coarse, moved, unmoved
-        )
+        record, shares = _banded((scenario, part, quantity, at), answer, coarse, moved, unmoved)
         records.append(record)
         if quantity in DOUBTED and shares:
             records.append(_doubt(scenario, part, quantity, at, shares))

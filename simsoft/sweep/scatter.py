@@ -11,6 +11,7 @@ import math
 from typing import Any
 
 from simsoft.band import Band
+from simsoft.bands import RATE_OF_WAKE
 from simsoft.base import CROSS_DRAG
 from simsoft.case.limits import LIMITS
 from simsoft.case.model import Case, Part
@@ -27,7 +28,6 @@ from simsoft.sweep.text_number import Quantity, computed
 TEMPERATURE_SCATTER = 1.0  # [K], water about the stated temperature
 SPEED_SCATTER = 0.05  # relative, retrieve about the stated speed
 MOULD_BIAS = {"resin": 0.15e-3, "aluminium": 0.05e-3}  # [m], part thicker than its cavity
-RATE_OF_WAKE = ("strouhal", "wake_growth")
 BIAS_SCATTER = {"resin": 0.08e-3, "aluminium": 0.05e-3}  # [m]
 
 
