@@ -39,7 +39,7 @@ elements = 6
 [[scenarios]]
 name = "retrieve"
 kind = "retrieve"
-speed = ["0.4 m/s"]
+speed = ["0.5 m/s"]
 """
 
 RIGGED = """
