@@ -10,7 +10,7 @@ from simsoft.engine import run
 from simsoft.record import select
 
 CASES = Path(__file__).parents[2] / "cases"
-COARSE = ("numerics.elements=6", 'scenarios.retrieve.speed=["0.5 m/s"]')
+COARSE = ("numerics.elements=6", 'scenarios.retrieve.speed=["0.5 m/s", "0.6 m/s"]')
 
 
 def answered(model, *overrides):
@@ -47,7 +47,8 @@ def test_the_report_says_plate_and_why(bends):
         ("natural_frequency", {"mode": 3, "medium": "water"}, 0.02),
         ("start_speed", {}, 0.04),
         ("flap_frequency", {"speed": 0.5}, 0.02),
-        ("stroke", {"speed": 0.5}, 0.04),
+        # nearer to the start a stroke magnifies the difference of the starts
+        ("stroke", {"speed": 0.6}, 0.04),
         ("drag", {"speed": 0.5}, 0.02),
         ("root_moment", {"speed": 0.5, "state": "rest"}, 0.08),
     ],
