@@ -1,9 +1,10 @@
 """Bands: every uncertain input moved to its low and high end, one at a time.
 
 The spread of an answer upward and downward is the root sum of squares of the changes that
-single inputs make in that direction. The runs behind it use half the elements and twice the
-step; the difference of that run to the full one, divided by three as a second order scheme
-asks, is the discretisation error and one more contribution. Inputs are taken as independent.
+single inputs make in that direction. The difference of a run of half the elements and twice the
+step to the full one, divided by three as a second order scheme asks, is the discretisation error
+and one more contribution. The inputs of stiff paddles are moved on the standard mesh, those of
+everything else on the coarse one. Inputs are taken as independent.
 """
 
 from __future__ import annotations
@@ -13,10 +14,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from simsoft.lure import Strip
-from simsoft.record import Record
+from simsoft.record import Record, Value
 from simsoft.solve.outcome import Answer, At, Key, Outcome
 
+STILL = "still"
+OTHER_MOTION = 1.5  # ratio of strokes past which two runs are held to move differently
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
+RATE_OF_WAKE = ("strouhal", "wake_growth")
 OF_WAKE = ("centre_of_pressure", "strouhal", "wake_growth", "wake_moment")
 SIGNED = ("drag", "hook_clearance", "sink_rate", "attitude", "turn_rate")
 # [m] a bait is rigged a little off by hand (common practice, no source).
@@ -71,11 +75,16 @@ def variants(strip: Strip) -> list[Variant]:
 
 
 def felt(strip: Strip, full: Outcome) -> list[Variant]:
-    """Return the runs that can change an answer: without the wake of a plate that sheds none."""
-    sheds = any(quantity == "shedding_rate" for quantity, _ in full.answers)
-    if strip.model == "rod" or sheds:
-        return variants(strip)
-    return [variant for variant in variants(strip) if variant.name not in OF_WAKE]
+    """Return the runs that can change an answer: without the rate of a wake that has no moment.
+
+    Neither does a plate's wake change anything in whose rest shape none is shed.
+    """
+    if strip.part.paddle is not None:
+        idle: tuple[str, ...] = () if strip.inputs["wake_moment"].value > 0.0 else RATE_OF_WAKE
+    else:
+        shed = any(quantity == "shedding_rate" for quantity, _ in full.answers)
+        idle = () if strip.model == "rod" or shed else OF_WAKE
+    return [variant for variant in variants(strip) if variant.name not in idle]
 
 
 def with_bands(
@@ -84,6 +93,7 @@ def with_bands(
     full: Outcome,
     coarse: Outcome,
     moved: Sequence[tuple[Variant, Outcome]],
+    unmoved: Outcome,
 ) -> list[Record]:
     """Return the records of a strip: values of the full run, bands from the moved ones.
 
@@ -91,11 +101,12 @@ def with_bands(
     ----------
     full : Outcome at the central inputs, full discretisation
     coarse : Outcome at the central inputs, half the elements and twice the step
-    moved : pairs of variant and its outcome, discretised as ``coarse``
+    moved : pairs of variant and its outcome
+    unmoved : Outcome at the central inputs, discretised as the moved ones
     """
     records = []
     for (quantity, at), answer in full.answers.items():
-        record, shares = _banded(scenario, part, quantity, at, answer, coarse, moved)
+        record, shares = _banded((scenario, part, quantity, at), answer, coarse, moved, unmoved)
         records.append(record)
         if quantity in DOUBTED and shares:
             records.append(_doubt(scenario, part, quantity, at, shares))
@@ -123,14 +134,18 @@ def _discretisation(
 
 
 def _banded(
-    scenario: str,
-    part: str,
-    quantity: str,
-    at: At,
+    what: tuple[str, str, str, At],
     answer: Answer,
     coarse: Outcome,
     moved: Sequence[tuple[Variant, Outcome]],
+    unmoved: Outcome,
 ) -> tuple[Record, dict[str, float]]:
+    """Return a record, and by input the share of its band's square.
+
+    ``what`` is scenario, part, quantity and conditions; the rest as in ``with_bands``.
+    """
+    scenario, part, quantity, at = what
+
     def record(low: float | None, high: float | None, basis: str, reason: str | None) -> Record:
         return Record(
             scenario, part, quantity, answer.value, low, high, answer.unit, basis, dict(at), reason
@@ -140,12 +155,12 @@ def _banded(
     key = (quantity, at)
     if quantity in WITHOUT_BAND or not isinstance(value, float):
         return record(None, None, answer.basis, answer.reason), {}
-    base = coarse.answers.get(key)
-    if base is None or not isinstance(base.value, float):
+    base, rough = _value(unmoved, key), _value(coarse, key)
+    if not isinstance(base, float) or not isinstance(rough, float):
         reason = "no band: the coarse run has no value to compare with"
         return record(None, None, f"{answer.basis}; {reason}", None), {}
-    contributions, missing = _contributions(key, base.value, moved)
-    error = abs(base.value - value) / RICHARDSON
+    contributions, missing = _contributions(key, base, moved)
+    error = abs(rough - value) / RICHARDSON
     contributions["discretisation"] = (-error, error)
     if quantity == "hook_clearance":
         contributions["rigging"] = (-RIGGING_SCATTER, RIGGING_SCATTER)
@@ -164,6 +179,36 @@ def _banded(
         for name, (low_end, high_end) in contributions.items()
     }
     return record(low, high, basis, None), shares
+
+
+def _value(outcome: Outcome, key: Key) -> Value:
+    """Return what an outcome says to a question, None where it says nothing."""
+    answer = outcome.answers.get(key)
+    return None if answer is None else answer.value
+
+
+def other_motions(name: str, full: Outcome, coarse: Outcome) -> list[str]:
+    """Return warnings where the coarse run moves otherwise than the full one.
+
+    The bands then belong to another motion than the value.
+    """
+    told = []
+    for (quantity, at), answer in full.answers.items():
+        other = coarse.answers.get((quantity, at))
+        if quantity != "stroke" or other is None:
+            continue
+        if not isinstance(answer.value, float) or not isinstance(other.value, float):
+            continue
+        small, large = sorted((answer.value, other.value))
+        verdicts = [_value(run, ("verdict", at)) for run in (full, coarse)]
+        near = large <= OTHER_MOTION * small or verdicts[0] == STILL
+        if near and verdicts[0] == verdicts[1]:
+            continue
+        told.append(
+            f"{name} at {dict(at)['speed']:.3g} m/s: the coarse mesh behind the bands moves "
+            f"otherwise, stroke {1e3 * other.value:.3g} mm: do not trust the bands there"
+        )
+    return told
 
 
 def _contributions(

@@ -8,10 +8,11 @@ from __future__ import annotations
 
 import os
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 
 from threadpoolctl import threadpool_limits
 
-from simsoft.bands import Variant, felt, with_bands
+from simsoft.bands import Variant, felt, other_motions, with_bands
 from simsoft.case.model import Case, Scenario
 from simsoft.checks import check_strip
 from simsoft.errors import SolveError
@@ -29,6 +30,7 @@ from simsoft.whole_records import whole_records
 Answer = tuple[list[Record], list[Outcome]]
 
 COARSE_STEP = 2.0
+STARTS = (("start_speed", ()), ("start_frequency", ()))
 TUMBLE_INPUTS = (  # that a shape in air feels
     *("modulus", "thickness", "set_fraction", "normal_drag"),
     *("stall_angle", "paddle_normal_force"),
@@ -148,7 +150,7 @@ def _strip_answers(
     report(0.2)
     if bands:
         return _bands(case, lure, scenario, strip, full, report), [full]
-    return with_bands(scenario.name, strip.name, full, Outcome(), []), [full]
+    return with_bands(scenario.name, strip.name, full, Outcome(), [], Outcome()), [full]
 
 
 def _casts(case: Case, whole: Whole, records: list[Record], bands: bool) -> list[Flight]:
@@ -208,21 +210,36 @@ def _bands(
     full: Outcome,
     report: Report,
 ) -> list[Record]:
-    """Run the coarse and the moved cases on all cores and put the bands on the records."""
-    start = full.answers.get(("start_speed", ()))
-    near = start.value if start is not None and isinstance(start.value, float) else None
+    """Run the coarse and the moved cases on all cores and put the bands on the records.
+
+    A stiff paddle's inputs are moved on the standard mesh and its start searched as widely as that
+    of the full run: on half the mesh a paddle may land on another motion. Where that costs too
+    much, the coarse run must at least move as the full one does, or a warning says so.
+    """
     coarse = Detail(
         elements=max(4, strip.elements // 2),
         step_factor=COARSE_STEP,
         step=case.numerics.step,
-        near=near,
+        near=_start_of(full),
         pictures=False,
         careful=False,
     )
+    whole = Detail(step=case.numerics.step, pictures=False, careful=False)
+    standard = strip.part.paddle is not None and strip.model == "rod" and scenario.kind != "cast"
 
     def solve(variant: Variant | None) -> Outcome:
-        moved = {} if variant is None else {variant.name: variant.value}
-        return solve_strip(case, lure, scenario, strip, values_of(strip, **moved), coarse)
+        if variant is None:
+            return solve_strip(case, lure, scenario, strip, values_of(strip), coarse)
+        values = values_of(strip, **{variant.name: variant.value})
+        if standard:
+            return solve_strip(case, lure, scenario, strip, values, whole)
+        moved = solve_strip(case, lure, scenario, strip, values, coarse)
+        if coarse.near is not None and _start_of(moved) is None:
+            wide = replace(coarse, near=None)
+            still = replace(scenario, march=False, speeds=())
+            again = solve_strip(case, lure, still, strip, values, wide)
+            moved.answers |= {key: again.answers[key] for key in STARTS if key in again.answers}
+        return moved
 
     moving = felt(strip, full)
     if scenario.kind == "cast":
@@ -236,9 +253,15 @@ def _bands(
             report(0.2 + 0.8 * len(outcomes) / len(wanted))
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
-    moved = [
-        (variant, outcome)
-        for variant, outcome in zip(wanted, outcomes, strict=True)
-        if variant is not None
-    ]
-    return with_bands(scenario.name, strip.name, full, outcomes[0], moved)
+    moved = list(zip(moving, outcomes[1:], strict=True))
+    if not standard:
+        full.warnings += other_motions(strip.name, full, outcomes[0])
+    return with_bands(
+        scenario.name, strip.name, full, outcomes[0], moved, full if standard else outcomes[0]
+    )
+
+
+def _start_of(outcome: Outcome) -> float | None:
+    """Return the start speed [m/s] of an outcome that has one."""
+    found = outcome.answers.get(("start_speed", ()))
+    return found.value if found is not None and isinstance(found.value, float) else None

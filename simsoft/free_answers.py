@@ -60,7 +60,8 @@ def free_answers(
     records: list[Record] = []
     for part, outcome in full.items():
         ends = [(variant, found.get(part, Outcome())) for variant, found in moved]
-        records += with_bands(scenario.name, part, outcome, coarse.get(part, Outcome()), ends)
+        rough_one = coarse.get(part, Outcome())
+        records += with_bands(scenario.name, part, outcome, rough_one, ends, rough_one)
     return records, list(full.values())
 
 

@@ -163,7 +163,8 @@ def test_every_input_is_listed_here():
 def test_moving_an_input_changes_what_it_should_and_nothing_else(name):
     strip, water = strip_of(tail(), loss_factor=0.1)
     bands = strip.inputs
-    step = 2e-4 if name == "thickness" else 0.1 * bands[name].value
+    steps = {"thickness": 2e-4, "wake_moment": 0.01}
+    step = steps.get(name, 0.1 * bands[name].value)
     moved = values_of(strip, **{name: bands[name].value + step})
     rods = [build_rod(strip, water, v, gravity=True) for v in (values_of(strip), moved)]
     assert differing(*rods) == CHANGES[name]
@@ -216,12 +217,15 @@ def test_gravity_air_and_switches():
     assert empty.drag == close(rod_of(part).drag)
     assert rod_of(tail(loads=LoadsInput(reactive=False))).reactive == 0.0
     assert rod_of(part).reactive == 1.0
-    assert rod_of(tail(loads=LoadsInput(shedding=False))).paddle.wake_moment == 0.0
-    assert rod_of(part).paddle.wake_moment > 0.0
+    assert rod_of(part).paddle.wake_moment == 0.0
+    stated = LoadsInput(wake_moment=0.15)
+    assert rod_of(tail(loads=stated)).paddle.wake_moment == 0.15
+    quiet = LoadsInput(wake_moment=0.15, shedding=False)
+    assert rod_of(tail(loads=quiet)).paddle.wake_moment == 0.0
 
 
 def test_still_water_rod_keeps_its_inertia_and_loses_its_loads():
-    rod = rod_of(tail())
+    rod = rod_of(tail(loads=LoadsInput(wake_moment=0.15)))
     calm = without_fluid_load(rod)
     assert differing(rod, calm) == {
         "reactive",

@@ -21,6 +21,7 @@ from threadpoolctl import threadpool_limits
 from simsoft.aquarium.compare import as_measured, prediction_of
 from simsoft.aquarium.measured import Measured
 from simsoft.band import Band
+from simsoft.bands import RATE_OF_WAKE
 from simsoft.case.model import Case
 from simsoft.engine import COARSE_STEP, solve_strip
 from simsoft.lure import Strip, assemble, values_of
@@ -45,17 +46,20 @@ class Prior:
     centre, step : float
     logarithmic : bool
     most : float, of an input whose band ends at its value (a share of a theoretical limit)
+    least : float, of an input whose band reaches down to zero: it does not turn negative
     """
 
     centre: float
     step: float
     logarithmic: bool
     most: float = math.inf
+    least: float = -math.inf
 
     def value(self, z: float) -> float:
         """Return the input [SI] at z standard deviations."""
         moved = self.centre + self.step * z
-        return min(self.most, math.exp(moved) if self.logarithmic else moved)
+        inside = math.exp(moved) if self.logarithmic else max(self.least, moved)
+        return min(self.most, inside)
 
 
 def prior_of(band: Band) -> Prior | None:
@@ -65,12 +69,15 @@ def prior_of(band: Band) -> Prior | None:
     if band.low > 0.0:
         most = band.high if band.high == band.value else math.inf
         return Prior(math.log(band.value), 0.5 * math.log(band.high / band.low), True, most)
-    return Prior(band.value, 0.5 * (band.high - band.low), False)
+    least = 0.0 if band.low == 0.0 else -math.inf
+    return Prior(band.value, 0.5 * (band.high - band.low), False, least=least)
 
 
 def priors(strip: Strip) -> dict[str, Prior]:
     """Return the priors of a strip's uncertain inputs by name."""
-    found = {name: prior_of(band) for name, band in strip.inputs.items() if name not in SKIPPED}
+    still = strip.part.paddle is not None and strip.inputs["wake_moment"].value == 0.0
+    skipped = (*SKIPPED, *RATE_OF_WAKE) if still else SKIPPED
+    found = {name: prior_of(band) for name, band in strip.inputs.items() if name not in skipped}
     return {name: prior for name, prior in found.items() if prior is not None}
 
 

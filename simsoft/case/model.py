@@ -98,13 +98,13 @@ class LoadsInput:
     reactive : bool, large-amplitude elongated-body force (added mass is kept when off)
     added_mass : bool, fluid inertia of sections and paddle
     finite_span : bool, reduce the added mass for span not small against length
-    shedding : bool or None, wake oscillator of a paddle (None: on for paddles)
+    shedding : bool or None, false leaves a stated wake moment out
     paddle_normal_force : float or None [-], C_N90
     centre_of_pressure : float or None [-], k_cp
     rotary_damping : float or None [-]
     strouhal : float or None [-], on the projected width
     wake_growth : float or None [-], eps
-    wake_moment : float or None [-], C_M0
+    wake_moment : float or None [-], C_M0 of a shed wake; next to none by default
     munk : float or None [-], share of the potential-flow turning moment of the paddle
     stall_angle : float or None [rad], incidence past which a plate's edges lose their suction
     """

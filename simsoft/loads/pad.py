@@ -184,7 +184,6 @@ def pad_force(
     rate: Array,
     acceleration: Array,
     wake: float,
-    shed: bool,
     force: Array,
     motion: Array,
 ) -> None:
@@ -195,13 +194,13 @@ def pad_force(
     pad : Pad
     state, rate, acceleration : array (n, 6), places and directors, their rates against the water
         and their accelerations
-    wake, shed : wake state [-] and whether it is used, see ``paddle.paddle_load``
+    wake : float [-], wake state, see ``paddle.paddle_load``
     """
     force[:] = 0.0
     axes, wrench = np.empty((3, 3)), np.zeros(6)
     pad_axes(pad, state, axes)
     pad_motion(pad, state, rate, axes, motion)
-    paddle_load(pad.paddle, motion, wake, shed, wrench)
+    paddle_load(pad.paddle, motion, wake, wrench)
     lean_x = pad.spread[0, 0] * -wrench[1] + pad.spread[0, 1] * wrench[0]
     lean_y = pad.spread[1, 0] * -wrench[1] + pad.spread[1, 1] * wrench[0]
     speed = math.sqrt(motion[0] ** 2 + motion[1] ** 2 + motion[2] ** 2)

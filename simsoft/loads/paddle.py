@@ -6,19 +6,18 @@ its incidence:
 
     C_N = C_N90 (4 + pi) sin a / (4 + pi sin a),   x/D = k_cp (3/4) cos a / (4 + pi sin a).
 
-A thin plate carries no force in its own plane, so the unsteady wake acts as a moment: the
-kick-wise centre of pressure is a wake state q,
+Force and moment are quasi-steady: a paddle beats by flutter of the stem that carries it, bending
+coupled with twist, not by its wake. Two resolved-flow studies find next to no moment on a disc
+held across the stream and none that locks in on its motion. What moment a shed wake has is a
+small disturbance on top, which the motion does not feed back into:
 
-    q'' + eps W (q^2 - 1) q' + W^2 (q - q_qs) = 0,   W = 2 pi St V / (D sin a),
-    M = -rho/2 V^2 sin a A D C_M0 q/2,               q_qs = 2 C_N x / (D C_M0 sin a),
+    q'' + eps W (q^2 - 1) q' + W^2 q = 0,   W = 2 pi St V / (D sin a),
+    M = -rho/2 V^2 sin a A D C_M0 q/2,
 
-which is the quasi-steady moment at low frequency and sheds by itself at St on the projected
-width (f b sin a / U = 0.145 to 0.155 for inclined plates: Fage & Johansen 1927, from memory).
-The factor sin a lets the unsteady moment die as the plate turns edge on; with V^2 alone the
-plate's own sideways motion feeds the wake and the march runs away at large strokes. The van
-der Pol form with eps = 0.3 is that of Facchinetti, de Langre & Biolley 2004 for cylinders,
-without their lift. That the wake, not flutter, starts a square-on paddle is a screening
-model by elimination, not proven; coefficients.py has the bands.
+a van der Pol oscillation of amplitude 2 at St on the projected width (f b sin a / U = 0.145 to
+0.155 for inclined plates: Fage & Johansen 1927, from memory), so that the moment has the
+amplitude C_M0 and dies as the plate turns edge on. C_M0 is zero by default; coefficients.py has
+its band, which the answers carry.
 
 Potential flow also gives a turning moment -V x p and an in-plane force -w x p by suction on
 the edges (p is the added momentum along the normal). Both live on attached edges and are
@@ -55,21 +54,18 @@ def paddle_motion(paddle: Paddle, velocity: Array, spin: Array, motion: Array) -
 
 
 @lean_kernel()
-def wake_drive(paddle: Paddle, motion: Array) -> tuple[float, float]:
-    """Return shedding rate W [rad/s] and quasi-steady wake state q_qs [-]."""
+def shedding_rate(paddle: Paddle, motion: Array) -> float:
+    """Return the shedding rate W [rad/s] of a paddle."""
     speed = math.sqrt(motion[0] ** 2 + motion[1] ** 2 + motion[2] ** 2)
-    if speed <= 0.0 or paddle.wake_moment <= 0.0:
-        return 0.0, 0.0
-    return wake_of_flow(
-        speed,
-        abs(motion[2]) / speed,
-        motion[0] / speed,
-        paddle.width,
-        paddle.strouhal,
-        paddle.normal_force / paddle.half_density,
-        paddle.centre_of_pressure,
-        paddle.wake_moment,
-    )
+    if speed <= 0.0:
+        return 0.0
+    return rate_of_flow(speed, abs(motion[2]) / speed, paddle.width, paddle.strouhal)
+
+
+@lean_kernel()
+def rate_of_flow(speed: float, sine: float, width: float, strouhal: float) -> float:
+    """Return the shedding rate W [rad/s] of a plate of a width [m]; ``sine`` of its incidence."""
+    return 2.0 * math.pi * strouhal * speed / (width * max(sine, SMALLEST_SINE))
 
 
 @lean_kernel()
@@ -93,8 +89,7 @@ def wake_of_flow(
     shape = 4.0 + math.pi * sine
     reach = 0.75 * centre * ahead / shape
     normal = normal_force * (4.0 + math.pi) / shape
-    rate = 2.0 * math.pi * strouhal * speed / (width * max(sine, SMALLEST_SINE))
-    return rate, 2.0 * normal * reach / moment
+    return rate_of_flow(speed, sine, width, strouhal), 2.0 * normal * reach / moment
 
 
 @lean_kernel()
@@ -140,11 +135,11 @@ def advance_wake(
 def foretell_wake(paddle: Paddle, wake: Array, step: float) -> float:
     """Return the wake state one step [s] on under the drive of the last step.
 
-    ``wake`` (4,) holds the state, its rate, and the shedding rate and quasi-steady state of the
-    last step, zeros before the first. The load at the end of a step needs the wake there: with
-    the one at its beginning a march would be of first order.
+    ``wake`` (4,) holds the state, its rate, the shedding rate of the last step, zero before the
+    first, and a zero. The load at the end of a step needs the wake there: with the one at its
+    beginning a march would be of first order.
     """
-    before = (wake[2], wake[3])
+    before = (wake[2], 0.0)
     return advance_wake(wake[0], wake[1], paddle.wake_growth, before, before, step)[0]
 
 
@@ -154,10 +149,12 @@ def step_wake(paddle: Paddle, motion: Array, wake: Array, step: float) -> None:
 
     ``motion`` (6,) is that of ``paddle_motion`` at the end of the step.
     """
-    after = wake_drive(paddle, motion)
-    before = (wake[2], wake[3]) if wake[2] > 0.0 else after
-    wake[0], wake[1] = advance_wake(wake[0], wake[1], paddle.wake_growth, before, after, step)
-    wake[2], wake[3] = after
+    after = shedding_rate(paddle, motion)
+    before = wake[2] if wake[2] > 0.0 else after
+    wake[0], wake[1] = advance_wake(
+        wake[0], wake[1], paddle.wake_growth, (before, 0.0), (after, 0.0), step
+    )
+    wake[2] = after
 
 
 @lean_kernel()
@@ -168,12 +165,11 @@ def turning_moment(paddle: Paddle, motion: Array) -> tuple[float, float]:
 
 
 @lean_kernel()
-def paddle_load(paddle: Paddle, motion: Array, wake: float, shed: bool, wrench: Array) -> None:
+def paddle_load(paddle: Paddle, motion: Array, wake: float, wrench: Array) -> None:
     """Add the plate's load about the tip node, tip frame, to ``wrench`` (6,).
 
     Torque [N m] first, then force [N]. ``motion`` (6,) is that of ``paddle_motion``; ``wake`` is
-    the wake state, used when ``shed`` is true, else the quasi-steady moment stands in its
-    place. The acceleration part of the added mass stands in the mass matrix.
+    the wake state [-]. The acceleration part of the added mass stands in the mass matrix.
     """
     vk, vu, vn = motion[0], motion[1], motion[2]
     wk, wu, wn = motion[3], motion[4], motion[5]
@@ -193,11 +189,8 @@ def paddle_load(paddle: Paddle, motion: Array, wake: float, shed: bool, wrench: 
         force_n = -paddle.area * paddle.normal_force * (4.0 + math.pi) / shape * speed * vn
         reach = 0.75 * paddle.centre_of_pressure * paddle.width / (shape * speed)
         torque_k += force_n * reach * vu
-        if shed and paddle.wake_moment > 0.0:
-            moment = paddle.half_density * speed * vn * paddle.area * paddle.width
-            torque_u += moment * paddle.wake_moment * 0.5 * wake
-        else:
-            torque_u -= force_n * reach * vk
+        moment = paddle.half_density * speed * vn * paddle.area * paddle.width
+        torque_u += 0.5 * paddle.wake_moment * wake * moment - force_n * reach * vk
     tilt = math.sqrt(vn * vn + (0.25 * paddle.width) ** 2 * (wk * wk + wu * wu))
     gyration = paddle.area * paddle.width**2 / 16.0
     damping = 2.0 * paddle.rotary_damping * paddle.normal_force * gyration * tilt

@@ -14,6 +14,11 @@ STILL = "still"
 SHIVERS = "shivers"
 # A band wider than this ratio of high to low is told as a factor, a narrower one in per cent.
 WIDE_BAND = 2.0
+PADDLE_WORD = "of a paddle"  # in the basis of a march of one (solve/retrieve.py, stem_retrieve.py)
+STROKES = (
+    "strokes beyond the start may be two to three times too large until they are measured, and "
+    "just beyond it too small (resolved flow, computed here)."
+)
 QUANTITY_WORDS = {
     "flap_frequency": "rate",
     "start_speed": "start speed",
@@ -188,6 +193,47 @@ def _relative_width(record: Record) -> float:
     return high / low if low > 0.0 else math.inf
 
 
+def side_by_side(records: Records, length_unit: LengthUnit = "mm") -> str | None:
+    """Return where a large motion leads to another beat than a small one, or None.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and part
+    length_unit : 'mm' or 'inch'
+
+    Returns
+    -------
+    sentence : str or None, such as 'at 0.8 m/s 2.7 mm from a small kick, 15 mm from a large one.'
+    """
+    small, rates = _by_speed(records, "stroke"), _by_speed(records, "flap_frequency_from_above")
+    told = []
+    for speed, large in _by_speed(records, "stroke_from_above").items():
+        if large.value is None or speed not in small:
+            continue
+        rate = f" at {show(rates[speed], length_unit)}" if speed in rates else ""
+        told.append(
+            f"at {speed_text(speed)} {show(small[speed], length_unit)} from a small kick, "
+            f"{show(large, length_unit)}{rate} from a large one"
+        )
+    return f"{'; '.join(told)}." if told else None
+
+
+def how_wide(records: Records) -> str | None:
+    """Return how far the strokes of a paddle are to be trusted that beats, or None.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and part
+    """
+    strokes = _by_speed(records, "stroke")
+    beats = any(
+        PADDLE_WORD in record.basis and _told(record, records)
+        for record in strokes.values()
+        if record.value
+    )
+    return STROKES if beats else None
+
+
 def doubt(records: Records) -> str | None:
     """Return which input each band mostly comes from, or None where nobody says.
 
@@ -201,6 +247,8 @@ def doubt(records: Records) -> str | None:
     """
     largest: dict[str, Record] = {}
     for record in select(records, "doubt"):
+        if not _told(record, records):
+            continue
         of = str(record.at.get("of", ""))
         known = largest.get(of)
         if known is None or _share(record) > _share(known):

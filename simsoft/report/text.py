@@ -6,7 +6,16 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from simsoft.record import Record, select
-from simsoft.report.answer import doubt, headline, how_fast, how_sure, speed_text, words
+from simsoft.report.answer import (
+    doubt,
+    headline,
+    how_fast,
+    how_sure,
+    how_wide,
+    side_by_side,
+    speed_text,
+    words,
+)
 from simsoft.report.brief import brief_answer
 from simsoft.report.cast import cast_answer, cast_tables, is_cast
 from simsoft.report.clearance import QUANTITIES as CLEARANCE
@@ -139,7 +148,9 @@ def _answer(name: str, records: Sequence[Record], unit: LengthUnit) -> list[str]
     sentences = {
         "Hook": hook_sentence(records, unit),
         "How fast": how_fast(records, unit),
+        "Side by side": side_by_side(records, unit),
         "How sure": how_sure(records),
+        "How wide": how_wide(records),
         "In doubt": doubt(records),
     }
     for label, sentence in sentences.items():

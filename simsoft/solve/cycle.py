@@ -35,8 +35,8 @@ class Moving:
     name : str
     length : float [m]
     moulded_turning : float [rad], of the centreline from clamp to tip
-    paddle_width : float [m], of a paddle that sheds, or the chord of a plate that does; zero for
-        any other part
+    paddle_width : float [m], of a paddle, or the chord of a plate that sheds; zero for any other
+        part
     """
 
     name: str
@@ -58,8 +58,15 @@ def verdict(part: Moving, beat: Beat) -> str:
         if share >= START_FRACTION:
             return "kicks"
         return "shivers" if share >= SHIVER_FRACTION else "still"
-    beats = beat.stroke >= BEATING * part.length and beat.frequency > 0.0
-    return "flutters" if beats else "still"
+    return "flutters" if moves(part, beat) else "still"
+
+
+def moves(part: Moving, beat: Beat) -> bool:
+    """Return whether a stroke is more than what counts as still."""
+    smallest = BEATING * part.length
+    if part.paddle_width > 0.0:
+        smallest = SHIVER_FRACTION * part.paddle_width
+    return beat.stroke >= smallest and beat.frequency > 0.0
 
 
 def _tumbles(part: Moving, beat: Beat) -> bool:
@@ -177,8 +184,8 @@ def add_cycle(
     """Add measures, verdict and warnings of a march at a speed [m/s]."""
     _measures(outcome, part, speed, beat, basis)
     outcome.add("verdict", verdict(part, beat), "", basis, speed=speed)
-    below = start.speed is not None and part.paddle_width == 0.0 and speed < start.speed
-    if below and beat.stroke >= BEATING * part.length:
+    below = start.speed is not None and speed < start.speed
+    if below and moves(part, beat):
         outcome.warnings.append(
             f"{part.name} at {speed:.3g} m/s: beats once disturbed, though small "
             f"motions die out below {start.speed:.3g} m/s"

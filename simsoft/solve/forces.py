@@ -86,7 +86,6 @@ def evaluate(
     angle: Array,
     rate: Array,
     wake: float,
-    shed: bool,
     work: Work,
 ) -> None:
     """Fill ``work`` with kinematics, loads, bias wrenches and hinge moments.
@@ -96,31 +95,31 @@ def evaluate(
     quaternion : array (N, 4), hinge rotations
     angle : array (N, 3) [rad], the same as rotation vectors
     rate : array (N, 3) [rad/s], hinge rates in the outboard frames
-    wake : float [-], wake state of the paddle, used if ``shed``
+    wake : float [-], wake state of the paddle
     """
     place(rod, quaternion, work.relative, work.frame, work.hinge, work.node)
     held_twist(rod, stream, work.spare)
     move(rod, work.relative, rate, work.spare, work.spin, work.glide)
-    load_chain(rod, stream, angle, rate, wake, shed, work)
+    load_chain(rod, stream, angle, rate, wake, work)
 
 
 @lean_kernel()
 def load_chain(
-    rod: Rod, stream: Stream, angle: Array, rate: Array, wake: float, shed: bool, work: Work
+    rod: Rod, stream: Stream, angle: Array, rate: Array, wake: float, work: Work
 ) -> None:
     """Fill loads, bias wrenches and hinge moments of links already placed and moving.
 
     Arguments as in ``evaluate``.
     """
     bend(rod, angle, rate, work.curvature, work.curvature_rate, work.slope)
-    weigh_links(rod, stream, wake, shed, work)
+    weigh_links(rod, stream, wake, work)
     for k in range(rod.length.shape[0]):
         drift(work.spin[k], work.glide[k], rate[k], work.drifts[k])
     hinge_moment(rod, angle, rate, work.moment)
 
 
 @lean_kernel()
-def weigh_links(rod: Rod, stream: Stream, wake: float, shed: bool, work: Work) -> None:
+def weigh_links(rod: Rod, stream: Stream, wake: float, work: Work) -> None:
     """Fill states, wrenches and bias of every link from the kinematics in ``work``.
 
     What acts on a link depends on the kinematics of that link alone.
@@ -147,7 +146,7 @@ def weigh_links(rod: Rod, stream: Stream, wake: float, shed: bool, work: Work) -
         section_weight(rod, k, work.frame[k], work.wrench[k, DEAD])
         if k == n - 1 and rod.paddle.area > 0.0:
             paddle_motion(rod.paddle, state[VELOCITY], state[SPIN], work.paddle_motion)
-            paddle_load(rod.paddle, work.paddle_motion, wake, shed, work.wrench[k, PADDLE])
+            paddle_load(rod.paddle, work.paddle_motion, wake, work.wrench[k, PADDLE])
         for i in range(6):
             total[i] = (
                 work.wrench[k, 0, i]

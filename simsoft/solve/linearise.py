@@ -41,7 +41,7 @@ def residual(
     quaternion = np.zeros((n, 4))
     for k in range(n):
         quaternion_from_vector(angle[k], quaternion[k])
-    evaluate(rod, stream, quaternion, angle, rate, 0.0, False, work)
+    evaluate(rod, stream, quaternion, angle, rate, 0.0, work)
     links = np.zeros((n, 6))
     hinge_load(rod, work.relative, work.bias, work.drifts, work.moment, acceleration, result, links)
 

@@ -191,7 +191,7 @@ def take_steps(
     for count in range(steps):
         predict(scheme, quaternion, motion, turned, angle, increment, rate)
         ahead = foretell_wake(rod.paddle, wake, step) if shed else 0.0
-        evaluate(rod, stream, turned, angle, rate, ahead, shed, work)
+        evaluate(rod, stream, turned, angle, rate, ahead, work)
         if shed:
             step_wake(rod.paddle, work.paddle_motion, wake, step)
         add_implicit_drag(rod, work, scheme, motion[3], scratch.slope, inertia)

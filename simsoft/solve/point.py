@@ -11,10 +11,9 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.errors import SolveError
-from simsoft.loads.paddle import SMALLEST_SINE
 from simsoft.measures import angle_between, cycles, fluctuation, main_direction
 from simsoft.result import Trace
-from simsoft.solve.geometry import frames_of, tip_of
+from simsoft.solve.geometry import tip_of
 from simsoft.solve.march import CAME_TO_REST, March, State, march
 from simsoft.solve.rest import make_stream
 from simsoft.solve.setup import Ready
@@ -27,7 +26,7 @@ PASSAGES = 120.0  # or after the stream has passed the part so many times,
 FEWEST_BEATS = 12.0  # but not before so many expected beats
 SHORTEST = 1.0  # [s] nor before so much simulated time
 MATERIAL_AGREES = 0.01  # relative difference of beat found and beat the material was taken at
-ROUGHLY_AGREES = 0.15  # the same for a paddle, whose rate the wake sets, and for searches
+ROUGHLY_AGREES = 0.15  # the same for searches, and for a plate whose rate the wake sets
 MATERIAL_PASSES = 8
 STROBE_FRAMES = 12
 
@@ -56,14 +55,6 @@ class Beat:
     side_force: float
     root_moment: float
     march: March
-
-
-def expected_shedding(ready: Ready, speed: float, rest: Array, direction: Array) -> float:
-    """Return the rate [Hz] at which a paddle sheds in its rest shape, St U/(D sin a)."""
-    paddle = ready.rod.paddle
-    normal = frames_of(ready.rod, rest)[1][-1] @ paddle.axes[:, 2]
-    sine = max(abs(float(normal @ direction)), SMALLEST_SINE)
-    return float(paddle.strouhal * speed / (paddle.width * sine))
 
 
 def longest_march(frequency: float, length: float, speed: float) -> float:
@@ -101,7 +92,6 @@ def beat_at(
         If the march diverges.
     """
     stream = make_stream(speed, direction, shear)
-    sheds = ready.rod.paddle.wake_moment > 0.0
     moulded = tip_of(ready.rod, ready.rod.natural)[1]
     length = float(ready.rod.length.sum())
 
@@ -122,7 +112,7 @@ def beat_at(
         )
         return measure(moulded, found, direction), found.state
 
-    agrees = ROUGHLY_AGREES if rough or sheds else MATERIAL_AGREES
+    agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
     return agreed_beat(once, ready.material, expected, agrees, start)[0]
 
 

@@ -23,19 +23,12 @@ from simsoft.solve.cycle import (
 from simsoft.solve.hold import REST, add_drawings, add_model, add_rest
 from simsoft.solve.linearise import clamp_load
 from simsoft.solve.march import STEPS_PER_MODE, State
-from simsoft.solve.onset import Crossing, Growth
+from simsoft.solve.onset import Growth
 from simsoft.solve.outcome import Outcome
-from simsoft.solve.point import Beat, beat_at, expected_shedding, trace_of
+from simsoft.solve.point import Beat, beat_at, trace_of
 from simsoft.solve.rest import Rest, make_stream, rest_branch
 from simsoft.solve.setup import Ready, modes_at_own_frequency, prepare
-from simsoft.solve.start import (
-    START_FRACTION,
-    Start,
-    start_by_instability,
-    start_by_stroke,
-    start_near,
-    top_speed,
-)
+from simsoft.solve.start import Start, start_by_instability, top_speed
 from simsoft.solve.told import add_beat, add_rest_load, lack_beat, lack_stream, warn_lost_rest
 from simsoft.water import Water
 
@@ -46,15 +39,14 @@ LARGE_KICK = 40.0  # times the standard disturbance, for a motion that a small o
 SAME_STROKE = 0.05  # relative difference of stroke up to which two marches found one motion
 FROM_ABOVE = "time march to the limit cycle from a large motion"
 FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
-START_RULE = 0.75  # start speed over f_n D/St, rule of thumb of a planar study, screening
 FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
-WAKE = (
-    "stroke of the wake-driven paddle passes 15 % of its width; mechanism by elimination, "
+PADDLE_FLUTTER = (
+    "eigenvalues of small motions about the rest shape (bend-twist flutter of stem and paddle), "
     "screening: start speed to a factor 1.5"
 )
-CYCLE_WAKE = (
-    "time march, wake-driven paddle, screening: frequency to 20 %, stroke to a factor 3 until "
-    "filmed"
+PADDLE_CYCLE = (
+    f"{CYCLE} of a paddle, screening: frequency to 30 %, stroke beyond the start up to two or "
+    "three times too large"
 )
 
 
@@ -109,7 +101,7 @@ def retrieve(
         _at_speed(outcome, solver, float(speed), rest, start)
         for speed, rest in zip(speeds, rests, strict=True)
     ]
-    if detail.pictures and scenario.march and not solver.sheds:
+    if detail.pictures and scenario.march:
         _from_above(outcome, solver, speeds, rests, beats)
     return outcome
 
@@ -125,21 +117,20 @@ class _Marcher:
         self.direction = direction
         self.fastest = max(fastest, 1e-9)
         self.detail = detail
-        self.sheds = ready.rod.paddle.wake_moment > 0.0
+        paddle = ready.rod.paddle
+        hung = paddle.area > 0.0
+        self.start_basis = PADDLE_FLUTTER if hung else FLUTTER
+        self.basis = PADDLE_CYCLE if hung else CYCLE
         self.growth: Growth | None = None
         self.part = Moving(
             name=ready.strip.name,
             length=float(ready.rod.length.sum()),
             moulded_turning=total_turning(ready.rod.natural),
-            paddle_width=ready.rod.paddle.width if self.sheds else 0.0,
+            paddle_width=paddle.width if hung else 0.0,
         )
 
     def expected(self, speed: float, rest: Array) -> float:
         """Return the expected beat [Hz] at a speed."""
-        if self.sheds:
-            return max(
-                expected_shedding(self.ready, speed, rest, self.direction), 1e-3 * self.fastest
-            )
         if self.growth is None:
             self.growth = Growth(
                 self.ready.rod,
@@ -162,10 +153,8 @@ class _Marcher:
     ) -> Beat:
         """March at a speed from its kicked rest shape or from where another march stands."""
         expected = self.expected(speed, rest)
-        crossing = 0.0
-        if not self.sheds:
-            element = float(self.ready.rod.length.max())
-            crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
+        element = float(self.ready.rod.length.max())
+        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
         step = self.detail.step
         chosen = self.detail.step_factor
         return beat_at(
@@ -179,7 +168,7 @@ class _Marcher:
             longest=self.scenario.duration if longest is None else longest,
             step=step * chosen if step is not None else None,
             coarsen=chosen,
-            kick=1.0 if self.sheds else kick,
+            kick=kick,
             start=start,
             rough=rough,
         )
@@ -201,29 +190,15 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
     """Find the start speed and put it, and every other stability limit, into the outcome."""
     ready, scenario = solver.ready, solver.scenario
     top = top_speed(scenario.max_speed, scenario.speeds)
-    crossings: tuple[Crossing, ...] = ()
-    if solver.sheds and detail.near is not None:
-        basis = WAKE
-        wanted = START_FRACTION * ready.rod.paddle.width
-        start = start_near(solver.stroke_at, wanted, detail.near, top)
-    else:
-        basis = FLUTTER
-        start, onset = start_by_instability(
-            ready, top, solver.direction, scenario.shear, detail.near, detail.careful
-        )
-        crossings = onset.crossings
-        if onset.lost:
-            outcome.warnings.append(f"{ready.strip.name}: {onset.lost}")
-        if solver.sheds:
-            basis = WAKE
-            width = ready.rod.paddle.width
-            guess = START_RULE * solver.fastest * width / ready.rod.paddle.strouhal
-            start = start_by_stroke(solver.stroke_at, START_FRACTION * width, 0.25 * guess, top)
-        else:
-            start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
-            basis = jumped or basis
-            warn_aside(outcome, solver.part, start, crossings)
-    add_start(outcome, start, crossings, basis, FLUTTER)
+    _, onset = start_by_instability(
+        ready, top, solver.direction, scenario.shear, detail.near, detail.careful
+    )
+    if onset.lost:
+        outcome.warnings.append(f"{ready.strip.name}: {onset.lost}")
+    start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
+    warn_aside(outcome, solver.part, start, onset.crossings)
+    basis = solver.start_basis
+    add_start(outcome, start, onset.crossings, jumped or basis, basis)
     return start
 
 
@@ -249,7 +224,7 @@ def _march_at(
 ) -> Beat | None:
     """March at one speed and put measures, verdict, warnings and trace into the outcome."""
     ready, scenario = solver.ready, solver.scenario
-    basis = CYCLE_WAKE if solver.sheds else CYCLE
+    basis = solver.basis
     try:
         beat = solver.at(speed, rest.angle)
     except SolveError as error:

@@ -1,6 +1,12 @@
-"""Screening of a wake-driven paddle: limit cycle by harmonic balance, and the search for its start.
+"""Screening of a paddle: growth against damping of its small motions, and the search for its start.
 
-See screening_kernel.py for the equations and what they leave out.
+About the rest shape of a coarse rod, in its lowest wet modes,
+
+    M x'' + (C + t E) x' + (K + E) x = 0,
+
+with the elastic part E and its damping time t at the frequency of the motion that leads. Where
+its growth passes zero the paddle starts to beat; beyond, its rate is that of the beat, near enough.
+How far it strokes then, and where it hangs on average, only a march tells.
 """
 
 from __future__ import annotations
@@ -8,35 +14,22 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.compiled import kernel
 from simsoft.solve.forces import make_work
-from simsoft.solve.linearise import elastic_tangent, residual, tangents
-from simsoft.solve.screening_kernel import (
-    Rods,
-    Small,
-    Stuff,
-    settle_rest,
-    wake_coupling,
-    wet_basis,
-)
+from simsoft.solve.linearise import elastic_tangent, residual, steady_turning, tangents
+from simsoft.solve.screening_kernel import Rods, Stuff, settle_rest, wet_basis
 from simsoft.structure.rod import Array, Rod, Stream
-
-Complexes = npt.NDArray[np.complexfloating]
 
 LARGEST_TURN = 1.2  # [rad] of the tip from one speed to the next: more is another branch
 MODES = 6  # wet modes that carry the motion
-SCAN = 14  # frequencies from SLOWEST to FASTEST times the shedding rate
-SLOWEST, FASTEST = 0.4, 2.5
-HALVINGS = 6
-FOUND, FREQUENCY, STROKE, FOLD, FLUTTERS = 0, 1, 2, 3, 4  # columns of the answers
-START_RULE = 0.75  # start speed over f_n D/St, as in retrieve.py
-FROM_GUESS = 0.65  # of it, where the search for the start begins
-CLIMB = 1.3
-MOST_TRIES = 24
-CLOSE = 0.02  # relative, stroke against the wanted one
-CLOSE_SPEED = 1.005
+FOUND, GROWTH, FREQUENCY, FOLD, ASIDE = 0, 1, 2, 3, 4  # columns of the answers
+SPAN = 30.0  # highest over lowest speed of the search for the start
+CLIMBS = 18
+REFINEMENTS = 5
+SAME_RATE = 0.01  # relative: the material is taken at the frequency found
+MATERIAL_PASSES = 6
+SLOWEST_BEAT = 0.1  # of the first wet mode: anything slower creeps aside and does not beat
 
 
 @kernel()
@@ -52,103 +45,46 @@ def material_at(stuff: Stuff, frequency: float) -> tuple[float, float]:
 
 
 @kernel()
-def answer_at(small: Small, stuff: Stuff, omega: float) -> tuple[complex, Complexes]:
-    """Return H at a frequency [rad/s] and the motion (m,) for a wake state of one."""
-    modulus, time = material_at(stuff, omega / (2.0 * math.pi))
-    m = small.push.shape[0]
-    system = np.zeros((m, m), dtype=np.complex128)
-    for i in range(m):
-        for j in range(m):
-            real = small.stiffness[i, j] - omega**2 * small.mass[i, j]
-            real += (modulus - stuff.resting) * small.elastic[i, j]
-            imaginary = small.damping[i, j] + modulus * time * small.elastic[i, j]
-            system[i, j] = real + 1j * omega * imaginary
-    motion = np.linalg.solve(system, small.push.astype(np.complex128))
-    through = 0.0 + 0.0j
-    for j in range(m):
-        through += (small.by_angle[j] + 1j * omega * small.by_rate[j]) * motion[j]
-    return -through / (1.0 - through), -motion / (1.0 - through)
-
-
-@kernel()
-def grows(mass: Array, damping: Array, stiffness: Array) -> bool:
-    """Tell whether small motions grow by themselves, without the wake."""
+def leading(mass: Array, damping: Array, stiffness: Array) -> tuple[float, float]:
+    """Return growth [1/s] and frequency [rad/s] of the small motion that grows most."""
     m = mass.shape[0]
     system = np.zeros((2 * m, 2 * m))
     inverse = np.linalg.inv(mass)
     system[m:, :m] = -(inverse @ stiffness)
     system[m:, m:] = -(inverse @ damping)
-    largest = -np.inf
     for i in range(m):
         system[i, m + i] = 1.0
+    best = -np.inf + 0.0j
     for value in np.linalg.eigvals(system.astype(np.complex128)):
-        largest = max(largest, value.real)
-    return largest > 0.0
+        if value.real > best.real:
+            best = value
+    return best.real, abs(best.imag)
 
 
 @kernel()
-def balance(small: Small, stuff: Stuff, shed: float, growth: float) -> tuple[float, float]:
-    """Return frequency [rad/s] and squared wake amplitude of the strongest cycle, or zeros."""
-    best_square, best_omega = 0.0, 0.0
-    ratio = (FASTEST / SLOWEST) ** (1.0 / SCAN)
-    low = SLOWEST * shed
-    h, _ = answer_at(small, stuff, low)
-    f_low = shed**2 * (1.0 - h.real) - low**2
-    for _ in range(SCAN):
-        high = low * ratio
-        h, _ = answer_at(small, stuff, high)
-        f_high = shed**2 * (1.0 - h.real) - high**2
-        if f_low * f_high <= 0.0:
-            a, b, f_a, f_b = low, high, f_low, f_high
-            for _ in range(HALVINGS):
-                middle = 0.5 * (a + b)
-                h, _ = answer_at(small, stuff, middle)
-                f_middle = shed**2 * (1.0 - h.real) - middle**2
-                if f_low * f_middle <= 0.0:
-                    b, f_b = middle, f_middle
-                else:
-                    a, f_a = middle, f_middle
-            a += (b - a) * f_a / (f_a - f_b) if f_a != f_b else 0.0
-            h, _ = answer_at(small, stuff, a)
-            square = 4.0 * (1.0 + shed * h.imag / (growth * a))
-            if square > best_square:
-                best_square, best_omega = square, a
-        low, f_low = high, f_high
-    return best_omega, best_square
+def grows_at(
+    rods: Rods, stream: Stream, angle: Array, basis: Array, stuff: Stuff, first: float
+) -> tuple[float, float]:
+    """Return growth [1/s] and frequency [rad/s] of the motion that leads about a rest shape.
 
-
-@kernel()
-def cycle_at(
-    rod: Rod, unit: Rod, stream: Stream, angle: Array, basis: Array, stuff: Stuff
-) -> tuple[float, float, bool]:
-    """Return frequency [Hz] and stroke [m] of the limit cycle, and whether the shape flutters.
-
-    ``rod`` has its resting stiffness, ``unit`` that of unit modulus. Zeros where there is no
-    cycle. Past a flutter limit the balance says nothing: the march has to.
+    ``first`` [rad/s] is the first wet mode, at which the material is taken at first. The paddle's
+    turning moment in the rest shape is taken off ``rods.moving``.
     """
-    m = basis.shape[1]
-    mass, damping, stiffness = tangents(rod, stream, angle, basis)
-    elastic = elastic_tangent(unit, angle, basis)
-    small = Small(
-        mass, damping, stiffness, elastic, np.zeros(m), np.zeros(m), np.zeros(m), np.zeros((3, m))
-    )
-    shed = wake_coupling(rod, stream, angle, basis, small)
-    modulus, time = material_at(stuff, shed / (2.0 * math.pi))
-    if grows(
-        mass, damping + modulus * time * elastic, stiffness + (modulus - stuff.resting) * elastic
-    ):
-        return 0.0, 0.0, True
-    omega, square = balance(small, stuff, shed, rod.paddle.wake_growth)
-    if square <= 0.0:
-        return 0.0, 0.0, False
-    _, motion = answer_at(small, stuff, omega)
-    path = 0.0  # the paddle's centre goes along an ellipse so narrow that it is near enough a line
-    for i in range(3):
-        part = 0.0 + 0.0j
-        for j in range(m):
-            part += small.reach[i, j] * motion[j]
-        path += part.real**2 + part.imag**2
-    return omega / (2.0 * math.pi), 2.0 * math.sqrt(square * path), False
+    rods.moving.paddle.steady_turning[:] = steady_turning(rods.moving, stream, angle)
+    mass, damping, stiffness = tangents(rods.moving, stream, angle, basis)
+    elastic = elastic_tangent(rods.unit, angle, basis)
+    growth, omega, taken = 0.0, 0.0, first
+    for _ in range(MATERIAL_PASSES):
+        modulus, time = material_at(stuff, taken / (2.0 * math.pi))
+        growth, omega = leading(
+            mass,
+            damping + modulus * time * elastic,
+            stiffness + (modulus - stuff.resting) * elastic,
+        )
+        if abs(omega - taken) <= SAME_RATE * taken:
+            break
+        taken = max(omega, SLOWEST_BEAT * first)
+    return growth, omega
 
 
 @kernel()
@@ -164,7 +100,7 @@ def tip_tangent(rod: Rod, angle: Array) -> Array:
 
 @kernel()
 def screen_speed(
-    rods: Rods, stuff: Stuff, stream: Stream, basis: Array, angle: Array, row: Array
+    rods: Rods, stuff: Stuff, stream: Stream, basis: Array, first: float, angle: Array, row: Array
 ) -> None:
     """Fill one row of answers and move ``angle`` (N, 3) to the rest shape of the stream."""
     before = angle.copy()
@@ -179,10 +115,9 @@ def screen_speed(
     moulded = tip_tangent(rods.resting, rods.resting.natural)
     cosine = (moulded * tip_tangent(rods.resting, angle)).sum()
     row[FOLD] = math.acos(min(1.0, max(-1.0, cosine)))
-    row[FREQUENCY], row[STROKE], flutters = cycle_at(
-        rods.moving, rods.unit, stream, angle, basis, stuff
-    )
-    row[FLUTTERS] = 1.0 if flutters else 0.0
+    growth, omega = grows_at(rods, stream, angle, basis, stuff, first)
+    row[GROWTH], row[FREQUENCY] = growth, omega / (2.0 * math.pi)
+    row[ASIDE] = 1.0 if growth > 0.0 and omega < SLOWEST_BEAT * first else 0.0
 
 
 @kernel()
@@ -192,7 +127,6 @@ def screen(
     speeds: Array,
     direction: Array,
     shear: float,
-    wanted: float,
     top: float,
     answers: Array,
     start: Array,
@@ -201,11 +135,10 @@ def screen(
 
     Parameters
     ----------
-    wanted : float [m], stroke that counts as a start; 0 leaves the search out
-    top : float [m/s], end of the search
-    answers : array (S, 5), filled; columns FOUND, FREQUENCY [Hz], STROKE [m], FOLD [rad], FLUTTERS
+    top : float [m/s], end of the search for the start
+    answers : array (S, 5), filled; columns FOUND, GROWTH [1/s], FREQUENCY [Hz], FOLD [rad], ASIDE
     start : array (5,), filled: speed [m/s] (0: none), frequency [Hz], last speed tried, whether
-        its shape flutters, whether its rest shape was found
+        its shape turns aside, whether its rest shape was found
 
     Returns
     -------
@@ -217,18 +150,16 @@ def screen(
     if not settle_rest(rods.resting, still, angle):
         return -1.0
     basis = np.zeros((3 * n, min(MODES, 3 * n)))
-    first = wet_basis(rods.moving, still, angle, basis) / (2.0 * math.pi)
+    first = wet_basis(rods.moving, still, angle, basis)
     if not np.isfinite(first) or first <= 0.0:
         return -1.0
     here = angle.copy()
     for s in range(speeds.shape[0]):
         stream = Stream(speeds[s] * direction, direction, shear)
-        screen_speed(rods, stuff, stream, basis, here, answers[s])
-    if wanted > 0.0:
-        paddle = rods.unit.paddle
-        guess = START_RULE * first * paddle.width / paddle.strouhal
-        search_start(rods, stuff, basis, angle, direction, shear, wanted, guess, top, start)
-    return first
+        screen_speed(rods, stuff, stream, basis, first, here, answers[s])
+    start[:] = 0.0
+    search_start(rods, stuff, basis, first, angle, direction, shear, top, start)
+    return first / (2.0 * math.pi)
 
 
 @kernel()
@@ -236,50 +167,48 @@ def search_start(
     rods: Rods,
     stuff: Stuff,
     basis: Array,
-    still_angle: Array,
+    first: float,
+    angle: Array,
     direction: Array,
     shear: float,
-    wanted: float,
-    guess: float,
     top: float,
     start: Array,
 ) -> None:
-    """Fill ``start``: climb until the stroke passes ``wanted``, then close in between."""
+    """Fill ``start``: climb until small motions grow, then close in between."""
     row = np.zeros(5)
-    low_angle, angle = still_angle.copy(), still_angle.copy()
-    speed = min(FROM_GUESS * guess, 0.5 * top)
-    low, low_stroke = 0.0, 0.0
-    high, high_stroke = 0.0, 0.0
-    start[:] = 0.0
-    for _ in range(MOST_TRIES):
-        angle[:] = low_angle
-        screen_speed(rods, stuff, Stream(speed * direction, direction, shear), basis, angle, row)
-        start[2], start[3], start[4] = speed, row[FLUTTERS], row[FOUND]
-        if row[FOUND] == 0.0 or row[FLUTTERS] > 0.0:
-            start[0] = 0.0
+    below, here = angle.copy(), angle.copy()
+    low, low_growth = 0.0, -1.0
+    high, high_growth = 0.0, 0.0
+    climb = SPAN ** (1.0 / (CLIMBS - 1))
+    speed = top / SPAN
+    for _ in range(CLIMBS):
+        here[:] = below
+        screen_speed(rods, stuff, Stream(speed * direction, direction, shear), basis, first, here,
+                     row)  # fmt: skip
+        start[2], start[3], start[4] = speed, row[ASIDE], row[FOUND]
+        if row[FOUND] == 0.0 or row[ASIDE] > 0.0:
             return
-        stroke = row[STROKE]
-        if stroke >= wanted:
-            high, high_stroke = speed, stroke
-            start[0], start[1] = speed, row[FREQUENCY]
+        if row[GROWTH] > 0.0:
+            high, high_growth = speed, row[GROWTH]
+            start[1] = row[FREQUENCY]
+            break
+        low, low_growth = speed, row[GROWTH]
+        below[:] = here
+        speed *= climb
+    if high <= 0.0:
+        return
+    for k in range(REFINEMENTS):
+        share = 0.5 if k % 2 else low_growth / (low_growth - high_growth)
+        middle = low + min(max(share, 0.05), 0.95) * (high - low)
+        here[:] = below
+        screen_speed(rods, stuff, Stream(middle * direction, direction, shear), basis, first, here,
+                     row)  # fmt: skip
+        if row[FOUND] == 0.0 or row[ASIDE] > 0.0:
+            break
+        if row[GROWTH] > 0.0:
+            high, high_growth = middle, row[GROWTH]
+            start[1] = row[FREQUENCY]
         else:
-            low, low_stroke = speed, max(stroke, 1e-12)
-            low_angle[:] = angle
-        if abs(math.log(max(stroke, 1e-12) / wanted)) < CLOSE and stroke > 0.0:
-            start[0], start[1] = speed, row[FREQUENCY]
-            return
-        if high == 0.0:
-            if speed >= top:
-                start[0] = 0.0
-                return
-            speed = min(speed * CLIMB, top)
-        elif low == 0.0:
-            speed = speed / CLIMB  # begun too high
-            if speed < 1e-3 * guess:
-                return
-        else:
-            if high < CLOSE_SPEED * low:
-                return
-            slope = math.log(high_stroke / low_stroke) / math.log(high / low)
-            share = math.log(wanted / low_stroke) / max(slope * math.log(high / low), 1e-9)
-            speed = low * (high / low) ** min(max(share, 0.08), 0.92)
+            low, low_growth = middle, row[GROWTH]
+            below[:] = here
+    start[0] = high

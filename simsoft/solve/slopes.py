@@ -139,10 +139,10 @@ def slopes_by_turn(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
             break  # the same water everywhere
         step = TURN_STEP if axis < 3 else SHORT * length
         shift_turn(rod, rest, axis, -step, work)
-        weigh_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, work)
         kept[:] = work.bias
         shift_turn(rod, rest, axis, step, work)
-        weigh_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, work)
         difference(work, kept, step, axis, slopes.by_turn)
     work.frame[:] = rest.frame
     work.node[:] = rest.node
@@ -156,10 +156,10 @@ def slopes_by_turn(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
             values, base = work.slope, rest.slope
             step = SHORT / length**2
         shift_row(values, base, axis % 3, -step)
-        weigh_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, work)
         kept[:] = work.bias
         shift_row(values, base, axis % 3, step)
-        weigh_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, work)
         difference(work, kept, step, axis, slopes.by_bend)
         values[:] = base
 
@@ -184,10 +184,10 @@ def slopes_by_rate(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
         else:
             break
         shift_row(values, base, axis % 3, -step)
-        weigh_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, work)
         kept[:] = work.bias
         shift_row(values, base, axis % 3, step)
-        weigh_links(rod, stream, 0.0, False, work)
+        weigh_links(rod, stream, 0.0, work)
         target = slopes.by_rate if axis < 6 else slopes.by_bend_rate
         difference(work, kept, step, axis if axis < 6 else axis - 6, target)
         values[:] = base

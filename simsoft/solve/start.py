@@ -1,4 +1,4 @@
-"""Start speed of one strip: by instability, or by the stroke of a wake-driven paddle."""
+"""Start speed of one strip: by instability, or by marches where no small motion tells it."""
 
 from __future__ import annotations
 
@@ -20,7 +20,6 @@ NARROW_SPAN = 2.2  # half width, as a factor, of a search around a known start s
 NARROW_SAMPLES = 14
 SCAN_FACTOR = 1.3
 REFINEMENTS = 4
-STEEPNESS = 2.0  # stroke grows about as speed squared below the start
 DEFAULT_TOP_SPEED = 2.5  # [m/s], burning retrieve (common practice, no source)
 
 
@@ -116,36 +115,3 @@ def start_by_stroke(
         else:
             high, frequency = middle, found
     return Start(float(np.sqrt(low * high)), frequency)
-
-
-def start_near(
-    stroke_at: Callable[[float], tuple[float, float]], wanted: float, near: float, top: float
-) -> Start:
-    """Return the same speed by a few secant steps from a start speed already near.
-
-    Used for the bands: two corrections with the slope of the logarithms, kept within a
-    factor of three and below the end of the search.
-    """
-    slope = STEEPNESS
-    speed = near
-    stroke, frequency = stroke_at(speed)
-    for _ in range(REFINEMENTS - 1):
-        gap = np.log(wanted / stroke)
-        if abs(gap) < 0.03:
-            break
-        trial = float(
-            np.clip(
-                speed * np.exp(np.clip(gap / slope, -0.4, 0.4)), near / 3.0, min(3.0 * near, top)
-            )
-        )
-        if trial == speed:
-            break
-        other, frequency = stroke_at(trial)
-        local = np.log(other / stroke) / np.log(trial / speed)
-        slope = float(np.clip(local, 0.5, 12.0))
-        speed, stroke = trial, other
-    if abs(np.log(wanted / stroke)) > 0.35:
-        if stroke < wanted:
-            return Start(None, None, f"does not start up to {speed:.3g} m/s")
-        return Start(speed, frequency, f"starts below {speed:.3g} m/s")
-    return Start(float(speed * np.exp(np.log(wanted / stroke) / slope)), frequency)

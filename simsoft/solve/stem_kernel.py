@@ -126,7 +126,7 @@ def foretell_plate(scheme: Scheme, plate: Array, foretold: Array) -> None:
 @kernel()
 def evaluate_whole(
     rod: Rod, stream: Stream, leaf: Leaf, scheme: Scheme, bent: Bent, foretold: tuple[Array, Array,
-    Array], shift: Array, wake: float, shed: bool, work: Work, scratch: Scratch, trial: Trial,
+    Array], shift: Array, wake: float, work: Work, scratch: Scratch, trial: Trial,
 ) -> tuple[float, float]:  # fmt: skip
     """Evaluate rod and plate at the end of a step whose accelerations have changed by ``shift``.
 
@@ -143,10 +143,10 @@ def evaluate_whole(
         append_rotation(bent.quaternion[k], scratch.increment[k], scratch.turned[k])
         vector_from_quaternion(scratch.turned[k], scratch.angle[k])
     shift_plate(scheme, bent.plate, foretold[2], shift[n:], trial)
-    evaluate(rod, stream, scratch.turned, scratch.angle, scratch.rate, 0.0, False, work)
+    evaluate(rod, stream, scratch.turned, scratch.angle, scratch.rate, 0.0, work)
     link_accelerations(rod, work, scratch.hinge_acceleration, trial.links)
     move_plate(rod, work, trial)
-    stored, lost = weigh_plate(leaf, work.frame[n - 1], wake, shed, trial)
+    stored, lost = weigh_plate(leaf, work.frame[n - 1], wake, trial)
     load_end(rod, trial.wrench, 1.0, work.bias[n - 1])
     hinge_load(
         rod, work.relative, work.bias, work.drifts, work.moment, scratch.hinge_acceleration,
@@ -291,7 +291,7 @@ def advance_stem(
         found, used, stored, lost = False, ITERATIONS, 0.0, 0.0
         for iteration in range(ITERATIONS):
             stored, lost = evaluate_whole(
-                rod, stream, leaf, scheme, bent, (first, rate, plate), shift, ahead, shed, work,
+                rod, stream, leaf, scheme, bent, (first, rate, plate), shift, ahead, work,
                 scratch, trial,
             )  # fmt: skip
             if found:

@@ -77,7 +77,7 @@ def water_on(
     force, motion = np.zeros_like(state), np.zeros(6)
     if model.pad is not None:
         rate = still_rate(stream, frame, node, state)
-        pad_force(model.pad, state, rate, np.zeros_like(state), 0.0, False, force, motion)
+        pad_force(model.pad, state, rate, np.zeros_like(state), 0.0, force, motion)
     return force, motion
 
 
@@ -126,7 +126,7 @@ def pad_slopes(
             moved = rate.copy()
             moved[:, :3] = flow - np.cross(turn, flow)
             force = np.zeros_like(state)
-            pad_force(pad, state, moved, none, 0.0, False, force, motion)
+            pad_force(pad, state, moved, none, 0.0, force, motion)
             pair.append(force.ravel())
         by_turn[:, i] = (pair[0] - pair[1]) / (2.0 * TURN_STEP)
         pair = []
@@ -134,7 +134,7 @@ def pad_slopes(
             leaned = state.copy()
             leaned[:, 3 + i] += sign * DIRECTOR_STEP
             force = np.zeros_like(state)
-            pad_force(pad, leaned, rate, none, 0.0, False, force, motion)
+            pad_force(pad, leaned, rate, none, 0.0, force, motion)
             pair.append(force.ravel())
         by_director[:, i] = (pair[0] - pair[1]) / (2.0 * DIRECTOR_STEP)
     return by_turn, by_director

@@ -116,7 +116,7 @@ def _by_rate(moving: Carried, stream: Stream, rest: StemRest, nodes: Array) -> A
         pair = []
         for sign in (1.0, -1.0):
             force = np.zeros_like(state)
-            pad_force(pad, state, rate + sign * step * shape, none, 0.0, False, force, motion)
+            pad_force(pad, state, rate + sign * step * shape, none, 0.0, force, motion)
             pair.append(force.ravel())
         result[:, j] = (pair[0] - pair[1]) / (2.0 * step)
     return result

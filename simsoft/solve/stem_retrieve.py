@@ -7,11 +7,9 @@ import numpy.typing as npt
 
 from simsoft.case.model import Scenario
 from simsoft.errors import SolveError
-from simsoft.loads.paddle import SMALLEST_SINE
 from simsoft.lure import Strip
 from simsoft.measures import total_turning
 from simsoft.solve.cycle import (
-    CYCLE,
     NO_STROKE,
     Moving,
     add_start,
@@ -22,7 +20,7 @@ from simsoft.solve.cycle import (
 from simsoft.solve.geometry import tip_of
 from simsoft.solve.hold import REST, add_model
 from simsoft.solve.march import EXTENSION, PATIENCE, STEPS_PER_MODE
-from simsoft.solve.onset import Crossing, Onset
+from simsoft.solve.onset import Onset
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.point import (
     MATERIAL_AGREES,
@@ -34,18 +32,10 @@ from simsoft.solve.point import (
     trace_of,
 )
 from simsoft.solve.rest import make_stream
-from simsoft.solve.retrieve import CYCLE_WAKE, START_RULE, STEPS_PER_ELEMENT, WAKE, Detail
-from simsoft.solve.start import (
-    START_FRACTION,
-    Start,
-    search_speeds,
-    start_by_stroke,
-    start_near,
-    top_speed,
-)
+from simsoft.solve.retrieve import PADDLE_CYCLE, STEPS_PER_ELEMENT, Detail
+from simsoft.solve.start import Start, search_speeds, top_speed
 from simsoft.solve.stem_hold import add_stem_drawings, add_stem_rest
 from simsoft.solve.stem_kernel import Bent
-from simsoft.solve.stem_link import end_of
 from simsoft.solve.stem_march import march_stem
 from simsoft.solve.stem_onset import find_stem_onset
 from simsoft.solve.stem_pictures import stem_beat_surface
@@ -59,7 +49,7 @@ Stand = tuple[Bent, Array]  # where a march stands, and the plate's places on th
 
 FLUTTER = (
     "eigenvalues of small motions of the plate on its stem (rod: elongated-body force, drag; "
-    "plate: load of the stiff paddle laid over it)"
+    "plate: load of the stiff paddle laid over it), screening: start speed to a factor 1.5"
 )
 
 
@@ -96,8 +86,6 @@ class _Marcher:
         pad = ready.model.pad
         if pad is None:
             raise SolveError("a paddle in air is not marched")
-        self.paddle = pad.paddle
-        self.sheds = pad.paddle.wake_moment > 0.0
         first = float(stem_modes_at_own_frequency(ready, 1).frequency[0])
         self.fastest = max(first, 1e-9)
         self.onset: Onset | None = None
@@ -105,7 +93,7 @@ class _Marcher:
             name=ready.strip.name,
             length=float(ready.model.rod.length.sum()),
             moulded_turning=total_turning(ready.model.rod.natural),
-            paddle_width=pad.paddle.width if self.sheds else 0.0,
+            paddle_width=pad.paddle.width,
         )
 
     def rests(self, speeds: Array) -> list[StemRest]:
@@ -113,25 +101,17 @@ class _Marcher:
         streams = [make_stream(float(s), self.direction, self.scenario.shear) for s in speeds]
         return stem_branch(*self.ready.resting(), streams, self.ready.still)
 
-    def expected(self, speed: float, rest: StemRest) -> float:
+    def expected(self, speed: float) -> float:
         """Return the expected beat [Hz] at a speed."""
-        if not self.sheds:
-            return expected_beat(self.onset, self.fastest, speed, self.part.length)
-        frame, _ = end_of(self.ready.model.rod, rest.angle)
-        normal = frame @ rest.state[:, 3:].mean(axis=0)
-        sine = max(abs(float(normal @ self.direction)), SMALLEST_SINE)
-        shed = self.paddle.strouhal * speed / (self.paddle.width * sine)
-        return max(float(shed), 1e-3 * self.fastest)
+        return expected_beat(self.onset, self.fastest, speed, self.part.length)
 
     def at(self, speed: float, rest: StemRest, rough: bool = False) -> tuple[Beat, Array]:
         """March at a speed from its kicked rest shape; return the beat and the plate's places."""
         ready, detail = self.ready, self.detail
         stream = make_stream(speed, self.direction, self.scenario.shear)
         moulded = tip_of(ready.stiff.rod, ready.stiff.rod.natural)[1]
-        crossing = 0.0
-        if not self.sheds:
-            element = float(ready.model.rod.length.max())
-            crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
+        element = float(ready.model.rod.length.max())
+        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
         stated = self.scenario.duration
 
         def once(frequency: float, begin: Stand | None) -> tuple[Beat, Stand]:
@@ -152,8 +132,8 @@ class _Marcher:
             )
             return measure(moulded, found.march, self.direction), (bent, found.places)
 
-        agrees = ROUGHLY_AGREES if rough or self.sheds else MATERIAL_AGREES
-        beat, stand = agreed_beat(once, ready.material, self.expected(speed, rest), agrees)
+        agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
+        beat, stand = agreed_beat(once, ready.material, self.expected(speed), agrees)
         return beat, stand[1] if stand is not None else np.zeros((0, 0, 3))
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
@@ -166,12 +146,6 @@ def _start(outcome: Outcome, solver: _Marcher) -> Start:
     """Find the start speed and put it, and every other stability limit, into the outcome."""
     scenario, detail = solver.scenario, solver.detail
     top = top_speed(scenario.max_speed, scenario.speeds)
-    wanted = START_FRACTION * solver.paddle.width
-    crossings: tuple[Crossing, ...] = ()
-    if solver.sheds and detail.near is not None:
-        start = start_near(solver.stroke_at, wanted, detail.near, top)
-        add_start(outcome, start, crossings, WAKE, FLUTTER)
-        return start
     onset = find_stem_onset(
         solver.ready,
         search_speeds(top, detail.near),
@@ -179,19 +153,12 @@ def _start(outcome: Outcome, solver: _Marcher) -> Start:
         scenario.shear,
         detail.careful,
     )
-    solver.onset, crossings = onset, onset.crossings
+    solver.onset = onset
     if onset.lost:
         outcome.warnings.append(f"{solver.part.name}: {onset.lost}")
-    basis = FLUTTER
-    if solver.sheds:
-        basis = WAKE
-        guess = START_RULE * solver.fastest * solver.paddle.width / solver.paddle.strouhal
-        start = start_by_stroke(solver.stroke_at, wanted, 0.25 * guess, top)
-    else:
-        start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
-        basis = jumped or basis
-        warn_aside(outcome, solver.part, start, crossings)
-    add_start(outcome, start, crossings, basis, FLUTTER)
+    start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
+    warn_aside(outcome, solver.part, start, onset.crossings)
+    add_start(outcome, start, onset.crossings, jumped or FLUTTER, FLUTTER)
     return start
 
 
@@ -219,7 +186,7 @@ def _march_at(
 ) -> None:
     """March at one speed and put measures, verdict, warnings and trace into the outcome."""
     ready, scenario = solver.ready, solver.scenario
-    basis = CYCLE_WAKE if solver.sheds else CYCLE
+    basis = PADDLE_CYCLE
     try:
         beat, places = solver.at(speed, rest)
     except SolveError as error:

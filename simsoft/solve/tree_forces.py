@@ -147,8 +147,7 @@ def evaluate_chains(
         rod, own = chains[c]
         place(rod, quaternion[a:b], own.relative, own.frame, own.hinge, own.node)
         move(rod, own.relative, rate[a:b], work.clamp_twist[c], own.spin, own.glide)
-        shed = rod.paddle.wake_moment > 0.0
-        load_chain(rod, still, angle[a:b], rate[a:b], wake[c, 0], shed, own)
+        load_chain(rod, still, angle[a:b], rate[a:b], wake[c, 0], own)
     work.dead[:] = 0.0
     work.drag[:] = 0.0
     work.slope[:] = 0.0

@@ -121,9 +121,8 @@ def weigh_leaf(leaf: TreeLeaf) -> None:
     ride_along(trial, spin, velocity, seat[:3], seat[3:] + np.cross(spin, velocity))
     stored, lost = internal_forces(leaf.plate, trial.state, trial.rate, leaf.time, trial.inner)
     if leaf.on_stem:
-        shed = leaf.pad.paddle.wake_moment > 0.0
         pad_force(
-            leaf.pad, trial.state, trial.absolute, trial.acceleration, leaf.wakes[0], shed,
+            leaf.pad, trial.state, trial.absolute, trial.acceleration, leaf.wakes[0],
             trial.force, trial.motion,
         )  # fmt: skip
     else:

@@ -38,9 +38,9 @@ class Paddle(NamedTuple):
     munk : float [-], share of the edge suction and turning moment of potential flow
     steady_turning : array (2,) [N m], turning moment about kick and upright axis at the rest
         incidence, taken off again: at a steady incidence the centre of pressure says it all
-    strouhal : float [-], on the projected width
+    strouhal : float [-], of the wake, on the projected width
     wake_growth : float [-], eps
-    wake_moment : float [-], C_M0; zero keeps the quasi-steady moment
+    wake_moment : float [-], C_M0, amplitude of the moment of a shed wake, zero for none
     half_density : float [kg/m^3], half the water density
     weight : array (3,) [N], weight less buoyancy at the plate centre, world axes
     """

@@ -11,6 +11,7 @@ import math
 from typing import Any
 
 from simsoft.band import Band
+from simsoft.bands import RATE_OF_WAKE
 from simsoft.base import CROSS_DRAG
 from simsoft.case.limits import LIMITS
 from simsoft.case.model import Case, Part
@@ -165,7 +166,10 @@ def _sizes(case: Case, part: Part, tables: dict[str, Any], measured: bool) -> li
 def _loads(part: Part, bands: dict[str, Band]) -> list[Scatter]:
     """Return the scatter of the load coefficients of one part."""
     found = []
+    still = part.paddle is not None and not part.loads.wake_moment
     for name, band in bands.items():
+        if still and name in RATE_OF_WAKE:
+            continue  # a moment next to none: when it comes and goes is lost in it
         allowed = LIMITS.get(f"loads.{name}")
         if allowed is None or band.low == band.high:
             continue

@@ -1,10 +1,9 @@
 """How a sweep solves a case: screened without a march, or marched from the screening's start.
 
-A paddle's start speed is the dearest number of a run: a ladder of marches and a search for every
-limit of stability. A sweep takes the screening's start for a first guess and corrects it by a few
-marches; where that fails it falls back to the whole search. Start speeds agree with those of a
-single run to the tolerance of both searches (2 %, tested); stability limits are left out. Paddles
-are marched with twice the step of a single run (beats and strokes within 1 %, tested).
+A sweep searches a paddle's start about that of the screening; where that fails it falls back to
+the whole search. Start speeds agree with those of a single run to the tolerance of both searches
+(2 %, tested). Paddles are marched with twice the step of a single run (beats and strokes within
+1 %, tested).
 """
 
 from __future__ import annotations

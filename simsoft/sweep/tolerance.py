@@ -26,8 +26,8 @@ from simsoft.sweep.task import Base, Labels, Mode, Task
 Array = npt.NDArray[np.float64]
 
 CLIPPED = 4.0  # half bands: margins beyond it count as this, so that no sample rules alone
-# What the fast mode may decide alone; strokes it gets too high, other questions it cannot.
-SCREENED = (*STARTS, "flap_frequency", "fold_back")
+# What the fast mode may decide alone: strokes, fold-back and rates past the start need a march.
+SCREENED = STARTS
 
 
 @dataclass(frozen=True)

@@ -25,13 +25,12 @@ density = "1025 kg/m^3"
 name = "tail"
 kind = "paddle-tail"
 length = "11 mm"
-width = "5 mm"
-thickness = "2.4 mm"
+width = "4 mm"
+thickness = "2 mm"
 paddle_diameter = "15 mm"
 paddle_thickness = "3 mm"
 paddle_angle = "88 deg"
-[parts.loads]
-wake_moment = 0.3
+paddle_offset = "5 mm"
 [[scenarios]]
 name = "retrieve"
 kind = "retrieve"

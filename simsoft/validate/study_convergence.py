@@ -229,8 +229,7 @@ def section(results: Sequence[Convergence]) -> str:
         "Order is fitted to the three finest answers; `none` where they do not approach a limit "
         "evenly (order 2 is then assumed). The last table compares the default with both "
         "limits together. A march counts as settled when strokes and periods repeat within 1 %, "
-        "so differences of strokes well below that are noise, and the start speed of a "
-        "wake-driven paddle is bracketed to 1.6 %.\n\n"
+        "so differences of strokes well below that are noise.\n\n"
     ]
     for result in results:
         parts.append(_case_tables(result))

@@ -43,7 +43,7 @@ WHY = (
     "The stem holds the plate above its middle, so the longer lower side gives way more: the plate "
     f"leans back as a whole, at {1e3 * THIN:g} mm by {LEAN:g} degrees. A stiff paddle set leaning "
     "by that much, the last column, has its fold-back, rate and drag within 2 %; start and stroke "
-    "it has not, they are what the plate's own bending under the wake's moment adds. At the usual "
+    "it has not, they are what the plate's own bending under the water's moment adds. At the usual "
     "3 mm all of it stays within 2 %: the stiff paddle is good there. Loads of a plate that cups "
     "far are those of a flat one, a judgement; the run warns."
 )

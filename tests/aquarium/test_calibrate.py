@@ -204,15 +204,16 @@ def test_known_inputs_of_the_solver_are_recovered_in_90_of_100_trials():
 
 PADDLE = """title = "Weir kicker"
 [material]
-durometer = "50 OO"
+durometer = "40 OO"
 [[parts]]
 name = "tail"
 kind = "paddle-tail"
-length = "26 mm"
-width = "6 mm"
-thickness = "2.5 mm"
+length = "16 mm"
+width = "4 mm"
+thickness = "2 mm"
 paddle_diameter = "14 mm"
 paddle_thickness = "3 mm"
+paddle_offset = "4.5 mm"
 [[scenarios]]
 name = "tank"
 kind = "hold"
@@ -220,7 +221,7 @@ modes = 1
 [[scenarios]]
 name = "run"
 kind = "retrieve"
-speed = ["0.3 m/s", "0.5 m/s"]
+speed = ["0.6 m/s", "0.7 m/s"]
 onset = false
 [numerics]
 elements = 12
@@ -232,7 +233,7 @@ def beats_of_the_solver():
     case = loads(PADDLE)
     wanted = [natural(3.0)] + [
         Measured("flap_frequency", 3.0, 0.06, "Hz", "film", 10, {"speed": v}, (), "run")
-        for v in (0.3, 0.5)
+        for v in (0.6, 0.7)
     ]
     fitted = as_measured(case, wanted)
     strip = assemble(fitted).strips[0]
@@ -269,7 +270,6 @@ def test_runs_of_the_solver_recover_its_inputs_and_false_alarms_are_rare():
         trials += 1
     learned = dict(zip(names, found.spread, strict=True))
     assert learned["modulus"] < 0.4
-    assert learned["strouhal"] < 0.8
     for name, hits in zip(names, inside, strict=True):
         assert hits >= 90, f"{name}: {hits:.0f} of 100"
     assert alarms <= 10
@@ -278,7 +278,7 @@ def test_runs_of_the_solver_recover_its_inputs_and_false_alarms_are_rare():
 def test_runs_of_a_tail_twice_as_stiff_disagree_with_the_durometer():
     prior, fast, exact, scatter = beats_of_the_solver()
     names = tuple(prior)
-    z = np.array([3.5 if name == "modulus" else 0.0 for name in names])
+    z = np.array([2.5 if name == "modulus" else 0.0 for name in names])
     found, _ = settle(names, fast, exact, exact(z), scatter)
     said = disagreements(found, {"modulus": "durometer"})
     assert any("durometer" in line for line in said)

@@ -30,6 +30,7 @@ width = "6 mm"
 thickness = "2.5 mm"
 paddle_diameter = "14 mm"
 paddle_thickness = "3 mm"
+paddle_offset = "5 mm"
 """
 CLAW = 'kind = "claw"\nmodel = "plate"\nlength = "25 mm"\nwidth = "12 mm"\nthickness = "1.5 mm"\n'
 HELD = '[[scenarios]]\nname = "tank"\nkind = "hold"\nmodes = 1\n'
@@ -45,7 +46,7 @@ FLICK = Measured(
     ("text", "measured", "learned"),
     [
         (HEAD + RIBBON + RUN, START, ("modulus", 0.8)),
-        (HEAD + PADDLE + RUN, STROKE, ("wake_moment", 0.5)),
+        (HEAD + PADDLE + RUN, STROKE, ("modulus", 0.9)),
         (HEAD + CLAW + HELD, FLICK, ("modulus", 0.8)),
     ],
     ids=["ribbon start speed", "paddle stroke", "plate natural frequency"],

@@ -40,7 +40,7 @@ def truths(count, trials):
 @pytest.mark.parametrize(
     ("text", "measured", "trials", "learned"),
     [
-        (HEAD + PADDLE + COARSE, (START, BEAT, STROKE), 100, ("wake_moment", 0.6)),
+        (HEAD + PADDLE + COARSE, (START, BEAT, STROKE), 100, ("modulus", 0.6)),
         (HEAD + RIBBON + COARSE, (START, FAST_BEAT), 100, ("modulus", 0.95)),
     ],
     ids=["paddle start, beat and stroke", "ribbon start and beat"],

@@ -7,8 +7,7 @@ from physics import close
 from simsoft.case.model import LoadsInput, PaddleInput
 from simsoft.case.read import loads
 from simsoft.errors import InputError
-from simsoft.loads.paddle import paddle_load
-from simsoft.loads.paddle import wake_drive as drive_of_paddle
+from simsoft.loads.paddle import paddle_load, shedding_rate, wake_of_flow
 from simsoft.loads.plate_wake import (
     FARTHEST_WAKE,
     PUSH,
@@ -37,6 +36,7 @@ thickness = "2 mm"
 model = "plate"
 [parts.loads]
 normal_drag = 1.17
+{moment}
 {more}
 [[scenarios]]
 name = "stream"
@@ -46,8 +46,8 @@ speed = "0.5 m/s"
 SPEED = 0.5
 
 
-def model_of(width=16, more=""):
-    lure = assemble(loads(TEXT.format(width=width, more=more)))
+def model_of(width=16, more="", moment="wake_moment = 0.15"):
+    lure = assemble(loads(TEXT.format(width=width, more=more, moment=moment)))
     values = values_of(lure.strips[0])
     return build_plate(lure.strips[0], lure.water, values, gravity=False, elements=8), lure, values
 
@@ -83,11 +83,14 @@ def test_a_stiff_plate_has_the_wake_of_the_paddle_of_its_shape(angle):
     paddle = paddle_of(12, lure, values)
     motion = np.array([SPEED * cosine, 0.0, SPEED * sine, 0.0, 0.0, 0.0])
     one, none = np.zeros(6), np.zeros(6)
-    paddle_load(paddle, motion, 1.0, True, one)
-    paddle_load(paddle, motion, 0.0, True, none)
+    paddle_load(paddle, motion, 1.0, one)
+    paddle_load(paddle, motion, 0.0, none)
     # the paddle's moment about its upright axis is minus that of pressures along the chord
     assert drive[1, PUSH] == close(-(one - none)[1])
-    assert drive[1, RATE:] == close(drive_of_paddle(paddle, motion))
+    assert drive[1, RATE] == close(shedding_rate(paddle, motion))
+    # a plate's wake has the paddle's quasi-steady moment for its quasi-steady state
+    expected = wake_of_flow(SPEED, sine, cosine, 12e-3, 0.135, 1.17, 1.2, 0.15)
+    assert drive[1, RATE:] == close(expected)
 
 
 def test_a_square_has_two_wakes_alike_and_an_oblong_plate_one_that_leads():
@@ -134,8 +137,17 @@ def test_the_wake_is_a_moment_and_no_force_and_none_in_the_rest_shape():
     assert abs(moment @ along) < 1e-6 * abs(drive[0, PUSH])
 
 
-def test_switched_off_nothing_is_shed():
-    model, _, values = model_of(more="shedding = false")
+@pytest.mark.parametrize(
+    ("moment", "more"),
+    [
+        ("", ""),
+        ("", "shedding = true"),
+        ("wake_moment = 0", ""),
+        ("wake_moment = 0.15", "shedding = false"),
+    ],
+)
+def test_a_plate_sheds_only_where_the_case_states_the_moment(moment, more):
+    model, _, values = model_of(moment=moment, more=more)
     assert not np.any(model.wake.moment)
     assert "wake_moment" not in values
     assert np.any(model_of()[0].wake.moment)
@@ -149,7 +161,7 @@ def test_switched_off_nothing_is_shed():
     ],
 )
 def test_coefficients_of_a_wake_that_is_not_shed_are_refused(old, new, said):
-    text = TEXT.format(width=12, more="wake_moment = 0.1")
+    text = TEXT.format(width=12, more="", moment="wake_moment = 0.1")
     assert loads(text).parts[0].loads.wake_moment == 0.1
     with pytest.raises(InputError, match=said):
         loads(text.replace(old, new))

@@ -149,11 +149,13 @@ def test_a_headed_body_higher_than_wide_spins_whatever_the_step():
     assert abs(spins[0]) == pytest.approx(abs(spins[1]), rel=0.03)
 
 
-def test_a_round_headed_body_or_a_weight_well_below_does_not_spin():
+def test_a_weight_well_below_does_not_spin_and_a_round_headed_body_turns_slowly():
     round_body = HEADED.replace('height = "15 mm"', 'height = "15 mm"\nwidth = "15 mm"')
     low = HEADED.replace('["-2 mm", "0 mm", "0 mm"]', '["-2 mm", "0 mm", "-8 mm"]')
-    for text in (round_body, low):
-        assert abs(fall(free(text, elements=8), step=2e-3).turn_rate) < math.radians(45.0)
+    assert abs(fall(free(low, elements=8), step=2e-3).turn_rate) < math.radians(45.0)
+    # how slowly hangs on the tail: what a paddle's coefficients are turns its sign
+    spin = abs(fall(free(HEADED, elements=8), step=2e-3).turn_rate)
+    assert abs(fall(free(round_body, elements=8), step=2e-3).turn_rate) < 0.2 * spin
 
 
 def test_ends_of_plates_and_bars_take_off_what_the_tables_say():

@@ -19,7 +19,7 @@ TIP_AND_WAKE = [0, 1, 2, 12]
 
 def shedding_paddle():
     """Return rod, stream and a flight in full beat, started with steps far shorter than usual."""
-    lure = assemble(load(CASES / "paddle_100.toml"))
+    lure = assemble(load(CASES / "paddle_100.toml", ["parts.tail.loads.wake_moment=0.15"]))
     strip = lure.strips[0]
     ready = prepare(strip, lure.water, values_of(strip), gravity=True, elements=5)
     stream = make_stream(SPEED, X)

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from simsoft.band import Band
 from simsoft.bands import OF_WAKE, felt
 from simsoft.case.read import loads
 from simsoft.engine import run
@@ -32,6 +33,7 @@ model = "plate"
 direction = {direction}
 width_axis = [0, 1, 0]
 [parts.loads]
+wake_moment = 0.15
 shedding = {shedding}
 [[scenarios]]
 name = "stream"
@@ -115,8 +117,21 @@ def test_a_plate_along_the_stream_sheds_nothing():
     assert solver.shedding(0.3, rest) is None
 
 
+def test_by_default_a_plate_across_the_stream_feels_no_wake():
+    text = FIN.format(modulus=120, direction="[0, 0, 1]", shedding="true")
+    case = loads(text.replace("wake_moment = 0.15\n", ""))
+    solver = marcher(case)
+    assert solver.shedding(0.3, solver.rests(np.array([0.3]))[0]) is None
+    records = run(case, bands=False).records
+    assert select(records, "start_speed")[0].value is None
+    assert select(records, "verdict")[0].value == "still"
+    assert not set(OF_WAKE) & set(assemble(case).strips[0].inputs)
+
+
 def test_bands_leave_out_a_wake_that_is_not_shed():
     strip = assemble(case_of()).strips[0]
+    moment = {"wake_moment": Band(0.15, 0.05, 0.30, "a test")}
+    strip = replace(strip, inputs=strip.inputs | moment)
     outcome = Outcome()
     assert not {v.name for v in felt(strip, outcome)} & set(OF_WAKE)
     outcome.add("shedding_rate", 4.0, "Hz", "balance", speed=0.3)

@@ -10,7 +10,7 @@ from simsoft.engine import run
 from simsoft.record import select
 
 CASES = Path(__file__).parents[2] / "cases"
-COARSE = ("numerics.elements=6", 'scenarios.retrieve.speed=["0.6 m/s"]')
+COARSE = ("numerics.elements=6", 'scenarios.retrieve.speed=["0.5 m/s", "0.6 m/s"]')
 
 
 def answered(model, *overrides):
@@ -46,10 +46,11 @@ def test_the_report_says_plate_and_why(bends):
         ("natural_frequency", {"mode": 1, "medium": "air"}, 0.01),
         ("natural_frequency", {"mode": 3, "medium": "water"}, 0.02),
         ("start_speed", {}, 0.04),
-        ("flap_frequency", {"speed": 0.6}, 0.02),
+        ("flap_frequency", {"speed": 0.5}, 0.02),
+        # nearer to the start a stroke magnifies the difference of the starts
         ("stroke", {"speed": 0.6}, 0.04),
-        ("drag", {"speed": 0.6}, 0.02),
-        ("root_moment", {"speed": 0.6, "state": "rest"}, 0.08),
+        ("drag", {"speed": 0.5}, 0.02),
+        ("root_moment", {"speed": 0.5, "state": "rest"}, 0.08),
     ],
 )
 def test_a_thick_paddle_answers_nearly_as_the_stiff_one(bends, stiff, quantity, at, apart):
@@ -57,29 +58,29 @@ def test_a_thick_paddle_answers_nearly_as_the_stiff_one(bends, stiff, quantity, 
 
 
 def test_how_far_it_bends_is_told_and_drawn(bends):
-    still, moving = (number(bends, "rim_deflection", speed=speed) for speed in (0.0, 0.6))
+    still, moving = (number(bends, "rim_deflection", speed=speed) for speed in (0.0, 0.5))
     assert 0.0 < still < 1e-6
-    assert 0.05e-3 < moving < 0.3e-3
+    assert 0.05e-3 < moving < 0.5e-3  # a thirtieth of its diameter at most
     kinds = {surface.kind for surface in bends.surfaces}
     assert kinds == {"mode", "beat"}
     beat = next(surface for surface in bends.surfaces if surface.kind == "beat")
     assert beat.places.shape[1] > beat.quads.max()
     assert np.ptp(beat.places[:, :, 1], axis=0).max() > 2e-3
-    rest = [shape for shape in bends.shapes if shape.label == "rest" and shape.speed == 0.6]
+    rest = [shape for shape in bends.shapes if shape.label == "rest" and shape.speed == 0.5]
     np.testing.assert_allclose(rest[0].paddle[0], rest[0].paddle[-1])
 
 
 def test_a_thin_paddle_bends_more(bends):
     thin = answered("plate", "parts.tail.paddle_thickness=1 mm", "scenarios.retrieve.onset=false")
-    assert number(thin, "rim_deflection", speed=0.6) > 5.0 * number(
-        bends, "rim_deflection", speed=0.6
+    assert number(thin, "rim_deflection", speed=0.5) > 5.0 * number(
+        bends, "rim_deflection", speed=0.5
     )
 
 
-def test_without_its_wake_it_is_asked_for_flutter():
-    found = answered(
-        "plate", "parts.tail.loads.shedding=false", "scenarios.retrieve.max_speed=0.7 m/s"
-    )
-    start = select(found.records, "start_speed")[0]
-    assert start.value is None or start.value > 0.5
-    assert number(found, "verdict", speed=0.6) in ("still", "flutters")
+def test_it_starts_by_flutter_and_only_where_it_hangs_below_its_stem(bends):
+    start = select(bends.records, "start_speed")[0]
+    assert "eigenvalues" in start.basis
+    assert number(bends, "verdict", speed=0.5) == "kicks"
+    centred = answered("plate", "parts.tail.paddle_offset=0 mm")
+    assert number(centred, "start_speed") is None
+    assert number(centred, "verdict", speed=0.5) == "still"

@@ -29,16 +29,17 @@ durometer = "46 OO"
 name = "tail"
 kind = "paddle-tail"
 length = "11 mm"
-width = "5 mm"
-thickness = "2.4 mm"
+width = "4 mm"
+thickness = "2 mm"
 paddle_diameter = "15 mm"
 paddle_thickness = "3 mm"
+paddle_offset = "5 mm"
 [numerics]
 elements = 6
 [[scenarios]]
 name = "retrieve"
 kind = "retrieve"
-speed = ["0.4 m/s"]
+speed = ["0.5 m/s"]
 """
 
 RIGGED = """

@@ -173,7 +173,7 @@ def test_a_brief_adds_its_speeds_and_its_waters():
     )
     own, cold = run_specs(case)
     assert own.temperature is None
-    assert own.overrides == ('scenarios.retrieve.speed=["0.4 m/s", "0.6 m/s"]',)
+    assert own.overrides == ('scenarios.retrieve.speed=["0.5 m/s", "0.6 m/s"]',)
     assert cold.temperature == pytest.approx(278.15)
     assert cold.after == ("water.temperature=278.15 K",)
     # only the start is asked for in the cold: nothing is marched there at given speeds

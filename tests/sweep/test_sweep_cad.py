@@ -26,30 +26,30 @@ def tables(text):
 
 
 def test_parameters_come_back_as_the_user_wrote_them():
-    text = PADDLE.replace('width = "5 mm"', 'width = ["0.2 in", "3.50 mm"]')
+    text = PADDLE.replace('width = "4 mm"', 'width = ["0.2 in", "3.50 mm"]')
     found = {p.name: (p.value, p.unit) for p in parameters(tables(text))}
-    assert found["tail_thickness"] == ("2.4", "mm")
+    assert found["tail_thickness"] == ("2", "mm")
     assert found["tail_width_1"] == ("0.2", "in")
     assert found["tail_width_2"] == ("3.5", "mm")
     assert found["durometer"] == ("46", "OO")
     rows = list(csv.reader(io.StringIO(csv_text(parameters(tables(text))))))
     assert rows[0] == ["name", "value", "unit", "comment"]
-    assert ["tail_thickness", "2.4", "mm", "parts.tail.thickness"] in rows
+    assert ["tail_thickness", "2", "mm", "parts.tail.thickness"] in rows
 
 
 def test_the_cavity_takes_off_the_bias_across_the_parting_plane_and_adds_the_shrinkage():
     text = PADDLE + SHOP
     found = {p.name: float(p.value) for p in cavity(loads(text), tables(text))}
-    assert found["tail_thickness_cavity"] == pytest.approx((2.4 - 0.15) * 1.015, abs=5e-4)
+    assert found["tail_thickness_cavity"] == pytest.approx((2.0 - 0.15) * 1.015, abs=5e-4)
     assert found["tail_length_cavity"] == pytest.approx(11 * 1.015, abs=5e-3)
     assert "durometer_cavity" not in found
     metal = text.replace('"resin"', '"aluminium"')
     again = {p.name: float(p.value) for p in cavity(loads(metal), tables(metal))}
-    assert again["tail_thickness_cavity"] == pytest.approx((2.4 - 0.05) * 1.015, abs=5e-4)
+    assert again["tail_thickness_cavity"] == pytest.approx((2.0 - 0.05) * 1.015, abs=5e-4)
 
 
 def test_inches_stay_inches():
-    text = PADDLE.replace('thickness = "2.4 mm"', 'thickness = "0.1 in"') + SHOP
+    text = PADDLE.replace('thickness = "2 mm"', 'thickness = "0.1 in"') + SHOP
     found = {p.name: p for p in cavity(loads(text), tables(text))}["tail_thickness_cavity"]
     assert found.unit == "in"
     assert float(found.value) == pytest.approx((0.1 - 0.15 / 25.4) * 1.015, abs=5e-5)

@@ -36,7 +36,7 @@ def test_the_winter_case_is_dead_in_the_cold_and_three_single_changes_wake_it(tm
     assert warm["verdict", max(speeds)] == "kicks"
     assert warm["start_speed", None] < limit < cold["start_speed", None]
     axes = default_axes(trial.case, base.tables)
-    found = pick(trial, axes, 8, 4, tmp_path, local_runner(1, "fast"))
+    found = pick(trial, axes, 8, 4, tmp_path, local_runner(1, trial.mode))
     changed = {}
     for one in found:
         assert one.best is not None, one.axis.path
@@ -47,9 +47,14 @@ def test_the_winter_case_is_dead_in_the_cold_and_three_single_changes_wake_it(tm
         assert woken["fold_back", limit] <= 30.0, change
         assert woken["verdict", max(speeds)] == "kicks", change
         changed[one.axis.path] = float(one.best.value.split()[0])
-    assert changed["parts.tail.thickness"] < 2.4
-    assert changed["material.durometer"] < 58
+    assert changed["parts.tail.thickness"] < 2.0
+    assert changed["material.durometer"] < 48
     assert changed["parts.tail.length"] > 16
+    # hung on its stem's axis it stays still, warm or cold
+    for water in ((), (WARM,)):
+        centred = marched(base, "parts.tail.paddle_offset=0 mm", *water)
+        assert centred["start_speed", None] is None
+        assert {centred["verdict", speed] for speed in speeds} == {"still"}
 
 
 def by_hand(name, case, records):
@@ -62,7 +67,8 @@ def by_hand(name, case, records):
         )
 
     if name == "winter_80":
-        return one("start_speed") <= 0.4 and one("fold_back", speed=fast) <= 30.0
+        start, fold = one("start_speed"), one("fold_back", speed=fast)
+        return None not in (start, fold) and start <= 0.45 and fold <= 30.0
     if name == "stick_127":
         reach = one("cast_distance", wind=0.0, wind_from=0.0)
         return 9 * INCH <= one("sink_rate") <= 11 * INCH and reach >= 18.0
@@ -74,9 +80,9 @@ def by_hand(name, case, records):
 @pytest.mark.parametrize(
     ("name", "changed", "vary"),
     [
-        ("winter_80", [], "parts.tail.thickness=1.8:2.4:0.3 mm"),
-        ("winter_80", [], "material.durometer=46:58:6 OO"),
-        ("winter_80", [], "parts.tail.length=14:20:3 mm"),
+        ("winter_80", [], "parts.tail.thickness=1.8:2.2:0.2 mm"),
+        ("winter_80", [], "material.durometer=36:48:6 OO"),
+        ("winter_80", [], "parts.tail.length=13:19:3 mm"),
         ("stick_127", [], "body.height=8,9,10 mm"),
         ("stick_127", [], "body.salt_fraction=5:25:10 %"),
         # coarse rods: the search is what is tested, not the claws
@@ -98,7 +104,7 @@ def test_the_pick_of_a_demo_is_the_one_brute_force_finds(name, changed, vary, tm
             (task,) = tasks_at(moved, row, design)
             case = case_of(base, task)
             judged.append(by_hand(name, case, marched_records(case)))
-            if trial.mode == "full" and not judged[0]:
+            if not judged[0]:
                 break  # not met in the middle: never picked, so never sampled
         middle.append(judged[0])
         passed.append(sum(judged[1:]))
@@ -107,14 +113,9 @@ def test_the_pick_of_a_demo_is_the_one_brute_force_finds(name, changed, vary, tm
         assert found.best is None
         return
     best = axis.values.index(found.best.value)
-    if trial.mode == "full":
-        assert [c.chance.passed if c.chance else 0 for c in found.candidates] == passed
-        assert passed[best] == max(passed)
-        return
-    # screening and march may differ where a sample stands at a limit
-    assert max(n for n, good in zip(passed, middle, strict=True) if good) - passed[best] <= 1
-    for candidate, count in zip(found.candidates, passed, strict=True):
-        assert abs(candidate.chance.passed - count) <= 2
+    assert trial.mode == "full"  # nothing here is judged by the screening
+    assert [c.chance.passed if c.chance else 0 for c in found.candidates] == passed
+    assert passed[best] == max(passed)
 
 
 @pytest.mark.slow
@@ -122,9 +123,9 @@ def test_the_pick_of_the_demo_paddle_is_the_one_brute_force_finds(tmp_path):
     """Every candidate and every sample marched and judged by hand, past screening and brief."""
     base = read_base(CASES / "paddle_100.toml")
     trial = make_trial(base)
-    assert trial.mode == "fast"
-    axis = read_axis("parts.tail.thickness=1.6:3.2:0.8 mm")
-    (found,) = pick(trial, [axis], 8, 4, tmp_path, local_runner(1, "fast"))
+    assert trial.mode == "full"
+    axis = read_axis("parts.tail.thickness=1.6:2.4:0.4 mm")
+    (found,) = pick(trial, [axis], 8, 4, tmp_path, local_runner(1, "full"))
     passed, middle = [], []
     for value in axis.values:
         design = (f"{axis.path}={value}",)
@@ -136,14 +137,14 @@ def test_the_pick_of_the_demo_paddle_is_the_one_brute_force_finds(tmp_path):
     assert [c.middle.passes for c in found.candidates] == middle
     best = axis.values.index(found.best.value)
     assert middle[best]
-    # screening and march may differ where a sample stands at a limit
-    assert max(passed) - passed[best] <= 1
+    assert passed[best] == max(n for n, good in zip(passed, middle, strict=True) if good)
     for candidate, count in zip(found.candidates, passed, strict=True):
-        assert abs(candidate.chance.passed - count) <= 2
+        assert candidate.chance is None or candidate.chance.passed == count
     # the inverse run forward, whole
     forward = marched(base, f"{axis.path}={found.best.value}")
     assert forward["start_speed", None] <= 0.5
-    assert 4.0 <= forward["flap_frequency", 0.6] <= 9.0
+    assert 4.0 <= forward["flap_frequency", 0.6] <= 10.0
+    assert forward["stroke", 0.6] >= 4e-3
     assert forward["fold_back", 0.6] <= 40.0
 
 
@@ -156,6 +157,8 @@ def kicks_as_wanted(base, tasks):
     fast = max(case_of(base, tasks[0]).scenarios[0].speeds)
     start, chilled = own["start_speed", None], cold["start_speed", None]
     beat, fold = own["flap_frequency", fast], own["fold_back", fast]
-    if None in (start, chilled, beat, fold):
+    stroke = own["stroke", fast]
+    if None in (start, chilled, beat, fold, stroke):
         return False
-    return start <= 0.5 and chilled <= 0.6 and 4.0 <= beat <= 9.0 and fold <= 40.0
+    starts = start <= 0.5 and chilled <= 0.6
+    return starts and 4.0 <= beat <= 10.0 and stroke >= 4e-3 and fold <= 40.0
