@@ -32,9 +32,7 @@ def ball_poses(steps=2, centre=(20.37, 7.6, 7.4), velocity=(0.01, 0.0, 0.0)):
 def ball_job(*, speed=0.5, reynolds=100.0, forced=None, still=False):
     size = 0.01
     place = size * np.array([0.013, 0.009, 0.006])
-    pieces = with_piece(
-        no_pieces(), form(ELLIPSOID, *(3 * [size / 2])), CLAMP, place, np.eye(3)
-    )
+    pieces = with_piece(no_pieces(), form(ELLIPSOID, *(3 * [size / 2])), CLAMP, place, np.eye(3))
     return Job(
         name="ball", pieces=pieces, rod=None, shape=np.zeros((0, 4)), rate=np.zeros((0, 3)),
         forced=forced, speed=0.0 if still else speed, pace=speed, size=size, density=1000.0,

@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 import pytest
+from tanks import TAIL
 
 from simsoft.case.read import loads
 from simsoft.lure import assemble, values_of, without_fluid_load
@@ -22,12 +23,9 @@ from simsoft.resolved.job import Path3, forced_offset, keep_job, kept_job, rampe
 from simsoft.resolved.tail import tail_job
 from simsoft.solve.modes import natural_modes
 
-from .tanks import TAIL
 
-
-@pytest.fixture(scope="module")
-def job():
-    case = loads(TAIL)
+def made_job(*changes):
+    case = loads(TAIL, overrides=changes)
     lure = assemble(case)
     strip = lure.strips[0]
     return tail_job(
@@ -36,34 +34,57 @@ def job():
     )  # fmt: skip
 
 
-def test_without_loads_the_rod_rings_at_its_natural_frequency(job):
-    dry = job.rod._replace(fluid=np.zeros_like(job.rod.fluid))
-    expected = natural_modes(without_fluid_load(dry), np.zeros_like(dry.natural), 1).frequency[0]
+@pytest.fixture(scope="module")
+def job():
+    return made_job()
+
+
+@pytest.fixture(scope="module")
+def centred():
+    """A tail whose soft bending is a mode of its own, plucked so little that it stays linear."""
+    job = made_job("parts.tail.paddle_offset=0 mm")
+    return job._replace(rate=0.02 * job.rate)
+
+
+def soft_bending(rod):
+    modes = natural_modes(without_fluid_load(rod), np.zeros_like(rod.natural), 3)
+    return modes.frequency[modes.kind.index("soft bending")]
+
+
+def test_without_loads_the_rod_rings_at_its_natural_frequency(centred):
+    dry = centred.rod._replace(fluid=np.zeros_like(centred.rod.fluid))
+    expected = soft_bending(dry)
     step = 1.0 / expected / 400.0
-    held = start_held(dry, job.shape, job.rate, 4)
+    held = start_held(dry, centred.shape, centred.rate, 4)
     tip = []
-    for _ in range(1200):
+    for _ in range(1600):
         assert step_held(dry, held, step)
         remember(dry, held, np.zeros((8, 6)), np.zeros((8, 6)))
         tip.append(held.node[-1, 1])
     seen = cycles(step * np.arange(len(tip)), np.array(tip))
-    assert 1.0 / seen.period.mean() == pytest.approx(expected, rel=2e-3)
+    assert 1.0 / seen.period.mean() == pytest.approx(expected, rel=3e-3)
 
 
-def test_virtual_mass_with_a_flow_that_answers_by_it_rings_as_in_water(job):
-    """Loads of minus C times the mean acceleration are what potential flow would give."""
-    rod = job.rod
-    expected = natural_modes(without_fluid_load(rod), np.zeros_like(rod.natural), 1).frequency[0]
+@pytest.mark.parametrize("memory", [8, 16])
+def test_a_flow_that_answers_by_its_added_mass_makes_it_ring_as_in_water(centred, memory):
+    """Loads of minus C times the mean acceleration, one step late, are what stays stable."""
+    rod = centred.rod
+    expected = soft_bending(rod)
     step = 1.0 / expected / 400.0
-    held = start_held(rod, job.shape, job.rate, 8)
+    held = start_held(rod, centred.shape, centred.rate, memory)
     tip = []
-    for _ in range(1200):
+    for _ in range(1600):
         before = held.twist.copy()
         assert step_held(rod, held, step)
         change = (held.twist - before) / step
-        remember(rod, held, np.zeros((8, 6)), np.zeros((8, 6)))
-        # the flow's answer and the virtual inertia cancel: nothing is left to remember
-        held.past[0] = np.einsum("kij,kj->ki", rod.fluid, change) * 0.0
+        loads_of_water = np.zeros((8, 6))
+        for k in range(8):
+            wrench = -rod.fluid[k] @ change[k]
+            moment = wrench[:3] + np.cross([0, 0, 0.5 * rod.length[k]], -wrench[3:])
+            loads_of_water[k, :3] = held.frame[k] @ wrench[3:]
+            loads_of_water[k, 3:] = held.frame[k] @ moment
+        remember(rod, held, loads_of_water, change)
+        assert np.abs(held.past[0]).max() < 1e-9  # nothing is left over: they cancel
         tip.append(held.node[-1, 1])
     seen = cycles(step * np.arange(len(tip)), np.array(tip))
     assert 1.0 / seen.period.mean() == pytest.approx(expected, rel=3e-3)
@@ -113,7 +134,7 @@ def test_a_forced_motion_swells_without_a_jump_and_its_rate_is_its_slope():
     times = np.linspace(1e-4, 1.2, 4001)
     values = np.array([np.concatenate(forced_offset(path, t)) for t in times])
     assert np.gradient(values[:, 1], times)[3:-3] == pytest.approx(values[3:-3, 4], abs=2e-3)
-    assert np.abs(values[0]).max() < 1e-3
+    assert np.abs(values[0]).max() < 2e-3
 
 
 def test_a_job_travels_through_its_file(job, tmp_path):
