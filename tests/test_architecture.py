@@ -32,6 +32,7 @@ FLOOR = (
     {"bands", "checks", "mirror", "whole_records"},
     {"cast", "free_answers", "jobs", "recipe"},
     {"engine", "results_file"},
+    {"results_reader"},
     {"sweep", "aquarium"},
     {"report", "validate"},
     {"front"},

@@ -27,7 +27,7 @@ from simsoft.solve.plate_hold import REST, add_plate_drawings, add_plate_rest
 from simsoft.solve.plate_march import march_plate
 from simsoft.solve.plate_modes import plate_modes
 from simsoft.solve.plate_onset import PlateGrowth, find_plate_onset, follow_rest
-from simsoft.solve.plate_pictures import beat_surface
+from simsoft.solve.plate_pictures import beat_surface, plate_outline
 from simsoft.solve.plate_rest import PlateRest, clamp_load_of_plate, extent
 from simsoft.solve.plate_setup import (
     PlateReady,
@@ -279,6 +279,6 @@ def _march_at(
                 part=solver.part.name,
                 speed=speed,
                 elements=len(solver.ready.model.planform.quads),
-                root=solver.ready.model.root,
+                outline=plate_outline(solver.ready),
             )
         )

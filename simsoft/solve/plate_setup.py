@@ -132,4 +132,5 @@ def shape_of_plate(
         place[planform.edges],
         place[planform.outline],
         label,
+        ready.model.root,
     )
