@@ -49,7 +49,7 @@ def commands() -> None:
 @click.argument("case")
 @click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
-@click.option("--out", metavar="DIR", help="Also write results.h5, records, summary, figures.")
+@click.option("--out", metavar="DIR", help="Also write report.html, results.h5, records, figures.")
 @click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
 @click.option("--strict", is_flag=True, help="Treat warnings as errors.")
 def run(
@@ -84,6 +84,20 @@ def run(
     if strict and result.warnings:
         click.echo("error: the run has warnings (--strict)", err=True)
         return FAILED
+    return 0
+
+
+@commands.command()
+@click.argument("directory", metavar="DIR")
+@click.option("--quiet", is_flag=True, help="No notes on stderr.")
+def report(directory: str, quiet: bool) -> int:
+    """Write DIR/report.html again from the results.h5 that a run left in DIR."""
+    from simsoft.report.html.page import write_page
+    from simsoft.results_reader import read
+
+    path = write_page(read(Path(directory) / "results.h5"), directory)
+    if not quiet:
+        click.echo(f"wrote {path}", err=True)
     return 0
 
 
@@ -181,11 +195,13 @@ def _write(result: RunResult, directory: Path) -> int:
     """Write everything a run produced and return the number of files."""
     from simsoft.files import write_text
     from simsoft.report.figures import save_all
+    from simsoft.report.html.page import write_page
     from simsoft.report.json_report import as_json
     from simsoft.report.text import summary
     from simsoft.results_file import write
+    from simsoft.results_reader import read
 
-    write(result, directory / "results.h5")
+    write_page(read(write(result, directory / "results.h5")), directory)
     write_text(directory / "records.json", as_json(result, __version__) + "\n")
     write_text(directory / "summary.txt", summary(result))
-    return 3 + len(save_all(result, directory))
+    return 4 + len(save_all(result, directory))

@@ -83,7 +83,7 @@ def test_quiet_keeps_stderr_empty(command, stand_in):
 def test_out_writes_every_file(command, stand_in, tmp_path):
     folder = tmp_path / "deep" / "results"
     status, _, err = command("run", "tail.toml", "--out", folder)
-    assert (status, err) == (0, f"wrote 8 files to {folder}\n")
+    assert (status, err) == (0, f"wrote 9 files to {folder}\n")
     names = set(os.listdir(folder))
     assert len(names) == 8
     assert {"results.h5", "records.json", "summary.txt", "response-stream-tail.png"} <= names

@@ -199,20 +199,27 @@ def doubt(records: Records) -> str | None:
     -------
     sentence : str or None, such as 'start speed mostly from durometer (60 %).'
     """
-    largest: dict[str, Record] = {}
-    for record in select(records, "doubt"):
-        of = str(record.at.get("of", ""))
-        known = largest.get(of)
-        if known is None or _share(record) > _share(known):
-            largest[of] = record
     told = [
         f"{words(of)} mostly from {record.value or record.reason}"
-        + (f" ({_share(record) * 100.0:.0f} %)" if "share" in record.at else "")
-        for of, record in largest.items()
+        + (f" ({share_of(record) * 100.0:.0f} %)" if "share" in record.at else "")
+        for of, record in largest_doubts(records).items()
     ]
     return "; ".join(told) + "." if told else None
 
 
-def _share(record: Record) -> float:
+def largest_doubts(records: Records) -> dict[str, Record]:
+    """Return by quantity the doubt with the largest share of its band, none without a share."""
+    largest: dict[str, Record] = {}
+    for record in select(records, "doubt"):
+        of = str(record.at.get("of", ""))
+        if record.at.get("share") == 0.0:
+            continue
+        known = largest.get(of)
+        if known is None or share_of(record) > share_of(known):
+            largest[of] = record
+    return largest
+
+
+def share_of(record: Record) -> float:
     """Return the share of the band a doubt record claims [-]."""
     return float(record.at.get("share", 0.0))
