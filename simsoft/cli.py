@@ -73,8 +73,11 @@ def run(
             "later runs",
             err=True,
         )
+    from simsoft.sweep.other_water import with_other_water
+
     with progress_bar(quiet) as progress:
         result = solve(checked, progress)
+        result = with_other_water(result, lambda more: load(case, (*overrides, *more)), progress)
     notes = _print(result, as_json)
     if directory is not None:
         notes.append(f"wrote {_write(result, directory)} files to {directory}")

@@ -85,8 +85,8 @@ def test_out_writes_every_file(command, stand_in, tmp_path):
     status, _, err = command("run", "tail.toml", "--out", folder)
     assert (status, err) == (0, f"wrote 9 files to {folder}\n")
     names = set(os.listdir(folder))
-    assert len(names) == 8
-    assert {"results.h5", "records.json", "summary.txt", "response-stream-tail.png"} <= names
+    assert len(names) == 9
+    assert {"report.html", "results.h5", "records.json", "response-stream-tail.png"} <= names
     assert json.loads((folder / "records.json").read_text())["simsoft"] == __version__
 
 

@@ -30,6 +30,7 @@ from simsoft.report.motion_figure import motion_pictures
 from simsoft.report.plate_figure import plate_pictures
 from simsoft.report.units import user_unit
 from simsoft.result import RunResult, Shape, Trace
+from simsoft.sweep.table import WATER
 
 Array = npt.NDArray[np.float64]
 
@@ -196,7 +197,11 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     where = part if scenario is None else f"{part}, {scenario}"
     figure = new_figure(6.8, 7.2, f"{result.case.title}\n{where}: response against speed")
     panels = figure.subplots(3, 1, sharex=True)
-    starts = [r for r in select(records, "start_speed") if isinstance(r.value, int | float)]
+    starts = [
+        r
+        for r in select(records, "start_speed")
+        if isinstance(r.value, int | float) and WATER not in r.at
+    ]
     for axes, (quantity, label) in zip(panels, RESPONSE, strict=True):
         column = sorted(_scalars(records, quantity), key=lambda r: float(r.at["speed"]))
         unit = {"flap_frequency": "Hz", "stroke": "m", "fold_back": "deg"}[quantity]

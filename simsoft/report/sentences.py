@@ -8,6 +8,7 @@ from simsoft.record import Record
 from simsoft.report.answer import doubt, headline, how_fast, how_sure
 from simsoft.report.clearance import hook_sentence
 from simsoft.report.units import LengthUnit
+from simsoft.sweep.table import WATER
 
 MOVES = {"start_speed", "verdict", "natural_frequency"}  # asked whether a part moves
 
@@ -18,10 +19,14 @@ def clean(text: str) -> str:
 
 
 def groups(records: Sequence[Record]) -> dict[tuple[str, str], list[Record]]:
-    """Return the records by scenario and part, in the order they came."""
+    """Return the records by scenario and part, in the order they came.
+
+    Those in other water than the case's own belong to the brief and are left out.
+    """
     found: dict[tuple[str, str], list[Record]] = {}
     for record in records:
-        found.setdefault((record.scenario, record.part), []).append(record)
+        if WATER not in record.at:
+            found.setdefault((record.scenario, record.part), []).append(record)
     return found
 
 

@@ -91,12 +91,14 @@ def screened(case: Case) -> Screened | None:
         return None
     scenario, strip = found
     axes = [axis for axis in _axes(case, strip) if len(axis[0].values) > 1]
-    designs = []
-    for values in product(*(slider.values for slider, _ in axes)):
+
+    def solve(values: tuple[float, ...]) -> Design:
         moved = case
         for value, (_, change) in zip(values, axes, strict=True):
             moved = change(moved, value)
-        designs.append(_design(moved, scenario, strip.name))
+        return _design(moved, scenario, strip.name)
+
+    designs = map(solve, product(*(slider.values for slider, _ in axes)))
     speeds = tuple(sorted(speed for speed in scenario.speeds if speed > 0.0))
     sliders = tuple(slider for slider, _ in axes)
     return Screened(scenario.name, strip.name, speeds, sliders, tuple(designs))

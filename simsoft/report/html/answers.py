@@ -108,7 +108,11 @@ def verdict_word(findings: Sequence[Finding], records: Sequence[Record]) -> str:
     if findings:
         known = answered(findings)
         return overall(known) if known else "not answered"
-    found = [str(r.value) for r in select(records, "verdict") if r.value is not None]
+    found = [
+        str(r.value)
+        for r in select(records, "verdict")
+        if r.value is not None and set(r.at) == {"speed"}
+    ]
     moving = [word for word in found if word not in (STILL, SHIVERS)]
     if found:
         return (moving or sorted(found))[0]

@@ -15,6 +15,7 @@ RESPONSE = ("flap_frequency", "stroke", "fold_back")
 WIDTH, HEIGHT = 340.0, 220.0
 ROOM = 1.08  # of an axis beyond the largest number
 WILD = 3.0  # a band's end past so many largest values is cut off with an arrow
+LATE = 0.85  # of the speed axis
 HALF_BOX = 0.025  # of the speed axis, half the width of a brief's box at one speed
 
 
@@ -123,11 +124,13 @@ def _start(plot: Plot, start: Record) -> Html:
     speed = float(start.value)  # type: ignore[arg-type]
     high = plot.x[1] if start.high is None and start.low is not None else _end(start, True)
     x = px(plot.across(speed))
+    late = speed > LATE * plot.x[1]  # its name would run off the chart
+    name = "start-name end" if late else "start-name"
     top, bottom = px(plot.up(plot.y[1])), px(plot.up(plot.y[0]))
     return joined(
         box(plot, (_end(start, False), high), plot.y, "start-band"),
         tag("line", x1=x, x2=x, y1=top, y2=bottom, class_="start"),
-        tag("text", "start", x=x, y=top, dx=4, dy="0.9em", class_="start-name"),
+        tag("text", "start", x=x, y=top, dx=-4 if late else 4, dy="0.9em", class_=name),
     )
 
 

@@ -155,10 +155,12 @@ def _charts(stored: Stored, findings: list[Finding], shown: list[Group]) -> list
 def _moves(stored: Stored) -> list[Html]:
     result = stored.result
     hooks = hook_figures(result, scene(result))
-    sections = [_section("hook", "Hook clearance", hooks)] if hooks else []
+    drawn = tag("div", hooks, class_="figures")
+    sections = [_section("hook", "Hook clearance", drawn)] if hooks else []
     moved = motion_figures(result)
     if moved:
-        sections.append(_section("moves", "The whole lure on its way", moved))
+        drawn = tag("div", moved, class_="figures")
+        sections.append(_section("moves", "The whole lure on its way", drawn))
     casts = cast_tables(result)
     if casts:
         sections.append(_section("cast", "Cast", casts))

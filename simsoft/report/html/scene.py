@@ -168,8 +168,8 @@ def _around(outline: Array) -> Array:
     """Return an outline without its last point where that closes it, and thinned."""
     if len(outline) > 1 and np.allclose(outline[0], outline[-1]):
         outline = outline[:-1]
-    step = max(1, -(-len(outline) // MOST_POINTS))
-    return outline[::step]
+    count = min(MOST_POINTS, len(outline))
+    return np.asarray(outline[np.linspace(0, len(outline), count, endpoint=False).astype(int)])
 
 
 def part_of(result: RunResult, name: str) -> Any:
