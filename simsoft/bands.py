@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from simsoft.lure import Strip
-from simsoft.record import Record
+from simsoft.record import Record, distrusted
 from simsoft.solve.outcome import Answer, At, Key, Outcome
 
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
@@ -96,7 +96,8 @@ def with_bands(
     records = []
     for (quantity, at), answer in full.answers.items():
         record, shares = _banded(scenario, part, quantity, at, answer, coarse, moved)
-        records.append(record)
+        why = full.distrusted.get((quantity, at))
+        records.append(record if why is None else distrusted(record, why))
         if quantity in DOUBTED and shares:
             records.append(_doubt(scenario, part, quantity, at, shares))
         error = _discretisation(scenario, part, quantity, at, answer, coarse)

@@ -82,6 +82,7 @@ def mirrored_outcome(outcome: Outcome, name: str, part: str) -> Outcome:
         closest=[_closest(closest, part) for closest in outcome.closest],
         surfaces=[replace(s, part=part, places=s.places * POLAR) for s in outcome.surfaces],
         warnings=[_renamed(warning, name, part) for warning in outcome.warnings],
+        distrusted=dict(outcome.distrusted),
     )
 
 

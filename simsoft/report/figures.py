@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from simsoft.files import whole_file
-from simsoft.record import Record, select
+from simsoft.record import Record, select, why_untrusted
 from simsoft.report.canvas import (
     BLUE,
     GREY,
@@ -200,7 +200,7 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     starts = [
         r
         for r in select(records, "start_speed")
-        if isinstance(r.value, int | float) and WATER not in r.at
+        if isinstance(r.value, int | float) and WATER not in r.at and why_untrusted(r) is None
     ]
     for axes, (quantity, label) in zip(panels, RESPONSE, strict=True):
         column = sorted(_scalars(records, quantity), key=lambda r: float(r.at["speed"]))

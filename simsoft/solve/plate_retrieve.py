@@ -219,11 +219,15 @@ def _start(outcome: Outcome, solver: _Marcher) -> Start:
         width = float(np.ptp(solver.ready.model.planform.plan[:, 1]))
         reduced = math.pi * start.frequency * width / start.speed
         if reduced > STEADY_WAKE:
-            outcome.warnings.append(
-                f"{solver.part.name}: starts at a reduced frequency pi f b/U of {reduced:.2g}, "
-                f"past {STEADY_WAKE:g} the wake is not steady over the width: start speed and rate "
-                "are not to be trusted"
+            why = (
+                f"starts at a reduced frequency pi f b/U of {reduced:.2g}, past {STEADY_WAKE:g} "
+                "the wake is not steady over the width"
             )
+            outcome.warnings.append(
+                f"{solver.part.name}: {why}: start speed and rate are not to be trusted"
+            )
+            for quantity in ("start_speed", "start_frequency"):
+                outcome.distrust(quantity, why)
     return start
 
 

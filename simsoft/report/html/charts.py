@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.record import Record, select
+from simsoft.record import Record, select, why_untrusted
 from simsoft.report.answer import SHIVERS, STILL, words
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.plot import Plot, area, axes, box, drawing, points, px
@@ -35,7 +35,11 @@ def charts(
     speeds = [float(r.at["speed"]) for column in columns.values() for r in column]
     if len(set(speeds)) < 2:
         return None
-    starts = [r for r in select(records, "start_speed") if isinstance(r.value, float)]
+    starts = [
+        r
+        for r in select(records, "start_speed")
+        if isinstance(r.value, float) and why_untrusted(r) is None
+    ]
     furthest = max([*speeds, *(float(r.value) for r in starts)])  # type: ignore[arg-type]
     reach = (0.0, ROOM * furthest)
     mine = [f for f in findings if f.record is None or f.record in records]
