@@ -10,7 +10,9 @@ import gc
 import io
 import signal
 import sys
+import traceback
 from collections.abc import Sequence
+from contextvars import ContextVar
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -30,11 +32,14 @@ if TYPE_CHECKING:
 OBJECTS_PER_COLLECTION = 100_000
 
 FAILED, WRONG_INPUT, INTERRUPTED, TERMINATED = 1, 2, 130, 143
+_DEBUG: ContextVar[bool] = ContextVar("debug", default=False)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="simsoft", message="%(prog)s %(version)s")
-def commands() -> None:
+@click.option("--debug", is_flag=True, help="Show where an error comes from.")
+@click.pass_context
+def commands(context: click.Context, debug: bool) -> None:
     """Predict the action of a soft-plastic lure before anything is printed.
 
     \b
@@ -43,6 +48,7 @@ def commands() -> None:
 
     Screening estimates, not a safety assessment.
     """
+    _DEBUG.set(debug)
 
 
 @commands.command()
@@ -80,7 +86,9 @@ def run(
         result = with_other_water(result, lambda more: load(case, (*overrides, *more)), progress)
     notes = _print(result, as_json)
     if directory is not None:
-        notes.append(f"wrote {_write(result, directory)} files to {directory}")
+        from simsoft.front.out import write_all
+
+        notes.append(f"wrote {write_all(result, directory)} files to {directory}")
     if not quiet:
         for note in notes:
             click.echo(note, err=True)
@@ -120,6 +128,16 @@ def new(kind: str, out: str | None) -> int:
         raise InputError(f"{out}: exists already; choose another name")
     write_text(out, text)
     click.echo(f"wrote {out}; next: simsoft run {out}", err=True)
+    return 0
+
+
+@commands.command()
+def about() -> int:
+    """Say what a bug report needs: versions, cores, card, cache."""
+    from simsoft.front.about import about_lines
+
+    for line in about_lines():
+        click.echo(line)
     return 0
 
 
@@ -165,7 +183,7 @@ def _status(arguments: Sequence[str] | None) -> int:
     """Run a command and return its exit status, user errors as one clear line each."""
     words = None if arguments is None else list(arguments)
     try:
-        return int(commands.main(words, prog_name="simsoft", standalone_mode=False) or 0)
+        return _run(words)
     except click.UsageError as error:
         error.show()
         return WRONG_INPUT
@@ -179,6 +197,23 @@ def _status(arguments: Sequence[str] | None) -> int:
     except (click.Abort, KeyboardInterrupt):
         click.echo("interrupted; no half-written file is left behind", err=True)
         return INTERRUPTED
+    except Exception as error:
+        told = " ".join(f"{type(error).__name__}: {error}".split())
+        click.echo(f"error: this is a defect of simsoft: {told}", err=True)
+        click.echo(
+            "run it again as `simsoft --debug ...` and send that with `simsoft about`", err=True
+        )
+        return FAILED
+
+
+def _run(words: list[str] | None) -> int:
+    """Run a command; where it was asked for, say where an error comes from before it passes on."""
+    try:
+        return int(commands.main(words, prog_name="simsoft", standalone_mode=False) or 0)
+    except Exception:
+        if _DEBUG.get():
+            click.echo(traceback.format_exc(), err=True)
+        raise
 
 
 def _print(result: RunResult, as_json: bool) -> list[str]:
@@ -192,19 +227,3 @@ def _print(result: RunResult, as_json: bool) -> list[str]:
 
     click.echo(summary(result), nl=False)
     return []
-
-
-def _write(result: RunResult, directory: Path) -> int:
-    """Write everything a run produced and return the number of files."""
-    from simsoft.files import write_text
-    from simsoft.report.figures import save_all
-    from simsoft.report.html.page import write_page
-    from simsoft.report.json_report import as_json
-    from simsoft.report.text import summary
-    from simsoft.results_file import write
-    from simsoft.results_reader import read
-
-    write_page(read(write(result, directory / "results.h5")), directory)
-    write_text(directory / "records.json", as_json(result, __version__) + "\n")
-    write_text(directory / "summary.txt", summary(result))
-    return 4 + len(save_all(result, directory))
