@@ -113,6 +113,23 @@ def report(directory: str, quiet: bool) -> int:
 
 
 @commands.command()
+@click.argument("before", metavar="A")
+@click.argument("after", metavar="B")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
+def diff(before: str, after: str, as_json: bool) -> int:
+    """What changed from run A to run B (folders that `run --out` wrote); 1 where anything did."""
+    from simsoft.report.difference import difference_json, difference_text
+    from simsoft.results_reader import read
+    from simsoft.sweep.difference import difference
+
+    runs = [read(Path(folder) / "results.h5").result for folder in (before, after)]
+    found = difference(*runs)
+    text = difference_json(found) if as_json else difference_text(found, runs[1].case.length_unit)
+    click.echo(text.rstrip())
+    return FAILED if any(found) else 0
+
+
+@commands.command()
 @click.argument("kind")
 @click.option("--out", metavar="FILE", help="Write to a new file instead of stdout.")
 def new(kind: str, out: str | None) -> int:

@@ -354,3 +354,15 @@ def test_debug_says_where_an_error_comes_from(command, stand_in, failure, code):
     assert status == code
     assert "Traceback" in err
     assert "Traceback" not in command("run", "tail.toml")[2]
+
+
+def test_diff_of_two_runs_ends_with_0_or_1(command, stand_in, tmp_path):
+    command("run", "tail.toml", "--out", tmp_path / "a")
+    stand_in.result = dataclasses.replace(stand_in.result, records=stand_in.result.records[:-3])
+    command("run", "tail.toml", "--out", tmp_path / "b")
+    assert command("diff", tmp_path / "a", tmp_path / "a")[0] == 0
+    status, out, err = command("diff", tmp_path / "a", tmp_path / "b")
+    assert (status, err) == (1, "")
+    assert "Only before" in out
+    assert json.loads(command("diff", tmp_path / "a", tmp_path / "b", "--json")[1])["records"]
+    assert command("diff", tmp_path / "a", tmp_path / "c")[0] == 2
