@@ -21,6 +21,7 @@ import click
 from simsoft import __version__
 from simsoft.console import progress_bar
 from simsoft.errors import InputError, SimsoftError
+from simsoft.front.card import card
 from simsoft.front.commands import COMMANDS
 from simsoft.front.tank import calibrate, compare, measure, plan
 
@@ -170,7 +171,7 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-for command in (measure, compare, calibrate, plan, *COMMANDS):
+for command in (card, measure, compare, calibrate, plan, *COMMANDS):
     commands.add_command(command)
 
 

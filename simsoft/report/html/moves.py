@@ -9,6 +9,7 @@ import numpy.typing as npt
 
 from simsoft.record import Record, select
 from simsoft.report.cast import ATTITUDE_WORDS, CAUTION, far, wind_words
+from simsoft.report.html.document import grid
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.plot import drawing, px
 from simsoft.result import Motion, RunResult
@@ -131,6 +132,5 @@ def _reach_table(records: list[Record], expected: str, result: RunResult) -> Htm
         for attitude in others:
             (found,) = select(records, "cast_distance", **reach.at, attitude=attitude)
             cells.append(far(found, unit, band=False))
-        rows.append(tag("tr", (tag("td", cell) for cell in cells)))
-    head = tag("tr", (tag("th", name, scope="col") for name in names))
-    return tag("div", tag("table", tag("thead", head), tag("tbody", rows)), class_="wide")
+        rows.append(cells)
+    return grid(names, rows)

@@ -1,15 +1,8 @@
-"""The page of a run: one file that needs nothing else, not even a network.
-
-Its content policy forbids everything but its own style and its own script, each by its hash.
-"""
+"""The page of a run: one file that needs nothing else, not even a network."""
 
 from __future__ import annotations
 
-import base64
-import hashlib
-from importlib import resources
 from pathlib import Path
-from string import Template
 
 from simsoft.files import write_text
 from simsoft.report.html.answers import (
@@ -24,14 +17,14 @@ from simsoft.report.html.answers import (
     verdict_word,
 )
 from simsoft.report.html.charts import charts, legend
+from simsoft.report.html.document import asset, document, footer, section
 from simsoft.report.html.hook import hook_figures
-from simsoft.report.html.markup import Html, data, joined, tag, text, verbatim
+from simsoft.report.html.markup import Html, data, joined, tag, verbatim
 from simsoft.report.html.moves import cast_tables, motion_figures
 from simsoft.report.html.scene import busiest, has_picture, scene
 from simsoft.report.html.sliders import slider_data, slider_form
 from simsoft.report.html.still import still
 from simsoft.report.html.tables import number_table, response_table
-from simsoft.report.text import CAUTIONS
 from simsoft.results_reader import Stored
 from simsoft.sweep.brief import Finding, judge
 from simsoft.sweep.screened import screened
@@ -73,49 +66,24 @@ def page(stored: Stored) -> str:
         *_sliders(stored, findings),
         *_behind(stored),
     ]
-    style, script = asset("page.css"), "".join(asset(name) for name in SCRIPTS)
     verdict = verdict_word(findings, result.records)
     badge = tag("span", verdict, class_=f"badge {CLASSES.get(verdict, 'open')}")
-    return Template(asset("page.html")).substitute(
-        policy=policy(style, script),
-        title=text(f"{verdict}: {result.case.title}"),
-        style=style,
-        heading=joined(badge, " ", result.case.title),
-        standing=text(verdict_line(findings)),
-        main=joined(sections),
-        footer=_footer(stored),
-        script=script,
+    return document(
+        f"{verdict}: {result.case.title}",
+        joined(badge, " ", result.case.title),
+        verdict_line(findings),
+        sections,
+        footer(stored),
+        "".join(asset(name) for name in SCRIPTS),
     )
-
-
-def asset(name: str) -> str:
-    """Return a file of the page's template."""
-    return resources.files(__package__).joinpath("assets", name).read_text(encoding="utf-8")
-
-
-def policy(style: str, script: str) -> str:
-    """Return the content policy that allows one style and one script and nothing else."""
-    kinds = [f"{kind}-src '{_hash(body)}'" for kind, body in (("style", style), ("script", script))]
-    return "; ".join(["default-src 'none'", *kinds, "base-uri 'none'", "form-action 'none'"])
-
-
-def _hash(body: str) -> str:
-    digest = hashlib.sha256(body.encode()).digest()
-    return f"sha256-{base64.b64encode(digest).decode()}"
-
-
-def _section(identifier: str, title: str, *children: Html | list[Html]) -> Html:
-    heading = tag("h2", title, id=f"{identifier}-name")
-    named = {"id": identifier, "aria_labelledby": f"{identifier}-name"}
-    return tag("section", heading, *children, **named)
 
 
 def _words(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[Html]:
     result = stored.result
-    sections = [_section("answer", "Answer", answers(result, shown))]
+    sections = [section("answer", "Answer", answers(result, shown))]
     table = brief_table(findings, result.case.length_unit)
     if table is not None:
-        sections.append(_section("brief", "Brief", table))
+        sections.append(section("brief", "Brief", table))
     return sections
 
 
@@ -130,7 +98,7 @@ def _picture(stored: Stored) -> list[Html]:
         tag("div", id="viewer", hidden=True),
         class_="stage",
     )
-    return [_section("lure", "The lure", stage, data("scene", drawn))]
+    return [section("lure", "The lure", stage, data("scene", drawn))]
 
 
 def _charts(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[Html]:
@@ -145,10 +113,10 @@ def _charts(stored: Stored, findings: list[Finding], shown: list[Group]) -> list
         pieces = [drawn, legend()] if drawn is not None else []
         pieces += [table] if table is not None else []
         title = f"Against speed: {name}, {group.scenario}"
-        sections.append(_section(f"speed-{number}", title, *pieces))
+        sections.append(section(f"speed-{number}", title, *pieces))
     told = doubts(shown)
     if told is not None:
-        sections.append(_section("doubt", "What the doubt comes from", told))
+        sections.append(section("doubt", "What the doubt comes from", told))
     return sections
 
 
@@ -156,14 +124,14 @@ def _moves(stored: Stored) -> list[Html]:
     result = stored.result
     hooks = hook_figures(result, scene(result))
     drawn = tag("div", hooks, class_="figures")
-    sections = [_section("hook", "Hook clearance", drawn)] if hooks else []
+    sections = [section("hook", "Hook clearance", drawn)] if hooks else []
     moved = motion_figures(result)
     if moved:
         drawn = tag("div", moved, class_="figures")
-        sections.append(_section("moves", "The whole lure on its way", drawn))
+        sections.append(section("moves", "The whole lure on its way", drawn))
     casts = cast_tables(result)
     if casts:
-        sections.append(_section("cast", "Cast", casts))
+        sections.append(section("cast", "Cast", casts))
     return sections
 
 
@@ -175,19 +143,11 @@ def _sliders(stored: Stored, findings: list[Finding]) -> list[Html]:
     form = tag("div", slider_form(found, result), id="sliders-live", hidden=True)
     without = tag("p", "The sliders need a script to run.", id="sliders-off")
     block = data("designs", slider_data(found, result, findings))
-    return [_section("sliders", "What if", without, form, block)]
+    return [section("sliders", "What if", without, form, block)]
 
 
 def _behind(stored: Stored) -> list[Html]:
     numbers = tag("details", tag("summary", "All numbers, SI units"), number_table(stored.result))
     text_of_case = tag("pre", verbatim(stored.result.case.text), tabindex=0)
     case = tag("details", tag("summary", "The case"), text_of_case)
-    return [_section("behind", "Behind it", [numbers, case])]
-
-
-def _footer(stored: Stored) -> Html:
-    versions = ", ".join(f"{name} {version}" for name, version in stored.versions.items())
-    return joined(
-        [tag("p", caution, class_="caution") for caution in CAUTIONS],
-        tag("p", f"{versions}. Run {stored.created}. Case SHA-256 {stored.digest}."),
-    )
+    return [section("behind", "Behind it", [numbers, case])]
