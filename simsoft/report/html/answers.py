@@ -178,14 +178,15 @@ def brief_table(findings: Sequence[Finding], unit: LengthUnit) -> Html | None:
     head = ("wanted", "found", "margin", "verdict")
 
     def row(finding: Finding) -> Html:
-        cells = zip(head, _clause(finding, unit), strict=True)
+        cells = zip(head, brief_cells(finding, unit), strict=True)
         return tag("tr", (tag("td", cell, data_label=name) for name, cell in cells))
 
     names = tag("tr", (tag("th", name, scope="col") for name in head))
     return tag("table", tag("thead", names), tag("tbody", map(row, findings)), class_="brief")
 
 
-def _clause(finding: Finding, unit: LengthUnit) -> Iterator[Html]:
+def brief_cells(finding: Finding, unit: LengthUnit) -> Iterator[Html]:
+    """Yield what a clause wants, what was found, the margin and the verdict."""
     clause = finding.clause
     yield joined(tag("b", clause.name.replace("_", " ")), " ", wish_text(finding, unit))
     yield joined(tag("span", show(finding.record, unit)) if finding.record else "not known")

@@ -69,11 +69,21 @@ def section(identifier: str, title: str, *children: Html | Sequence[Html]) -> Ht
     return tag("section", heading, *children, **named)
 
 
-def grid(head: Sequence[str], rows: Sequence[Sequence[str | Html]]) -> Html:
-    """Return a table that scrolls sideways where the page is narrow."""
+def grid(
+    head: Sequence[str], rows: Sequence[Sequence[str | Html]], *, broken: bool = False
+) -> Html:
+    """Return a table that scrolls sideways where the page is narrow.
+
+    Parameters
+    ----------
+    head : sequence of str
+    rows : sequence of rows of cells
+    broken : bool, cells may be broken into lines before that
+    """
     names = tag("tr", (tag("th", name, scope="col") for name in head))
     lines = [tag("tr", (tag("td", cell) for cell in row)) for row in rows]
-    return tag("div", tag("table", tag("thead", names), tag("tbody", lines)), class_="wide")
+    table = tag("table", tag("thead", names), tag("tbody", lines))
+    return tag("div", table, class_="wide broken" if broken else "wide")
 
 
 def footer(stored: Stored) -> Html:
