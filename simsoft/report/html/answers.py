@@ -151,8 +151,8 @@ def answers(result: RunResult, shown: Sequence[Group]) -> Html:
 
 
 def _about(warning: str, group: Group) -> bool:
-    """Tell whether a warning is about a group: it begins with the name of the part."""
-    heads = [*(name for name in group.names if name), group.scenario]
+    """Tell whether a warning is about a group: it begins with a part's name, or a scenario's."""
+    heads = [name for name in group.names if name] or [group.scenario]
     return any(warning.startswith((f"{head}:", f"{head} at ", f"{head},")) for head in heads)
 
 

@@ -22,6 +22,7 @@ SIZE = 420.0
 FLAT = [0, 2]  # axes seen from the side
 SOFT = "body/"  # the soft lengths of a body are called body/front and body/back
 TINY = 1e-12  # [m]
+NEAR = 1.5  # node spacings between a clamp and its part's first node
 EDGE = 14.0
 
 
@@ -80,8 +81,31 @@ def _lure(motion: Motion, row: int, case: Any) -> list[Array]:
         line = nodes[a:b]
         if name.startswith(SOFT) and len(motion.outline) and len(line):
             line = _soft(motion, slice(a, b), line, lines[0], case)
+        elif len(line) > 1:
+            line = _joined(motion, row, a, line, away, name, case)
         lines.append(line)
     return [line for line in lines if len(line)] or [away[None]]
+
+
+def _joined(
+    motion: Motion, row: int, first: int, line: Array, away: Array, name: str, case: Any
+) -> Array:
+    """Return the middle line of a part with its clamp, where it sits on the stiff length."""
+    part = next((p for p in case.parts if name == p.name or name.startswith(f"{p.name}/")), None)
+    if part is None:
+        return line
+    hook = None if case.rig is None else case.rig.hook
+    eye = np.zeros(3) if hook is None else np.array(hook.path[0])
+    sides = [np.array(part.position) * (1.0, side, 1.0) - eye for side in (1.0, -1.0)]
+    node, following = (motion.nodes[row, k] - motion.eye[row] for k in (first, first + 1))
+    clamp = min((motion.frames[row] @ side for side in sides), key=lambda p: _gap(p, node))
+    if _gap(clamp, node) > NEAR * _gap(node, following):
+        return line
+    return np.vstack([away + clamp[FLAT], line])
+
+
+def _gap(a: Array, b: Array) -> float:
+    return float(np.linalg.norm(a - b))
 
 
 def _soft(motion: Motion, nodes: slice, line: Array, stiff: Array, case: Any) -> Array:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from simsoft import __version__
 from simsoft.files import write_text
 from simsoft.report.html.answers import (
     CLASSES,
@@ -63,7 +64,7 @@ def page(stored: Stored) -> str:
         *_picture(stored),
         *_charts(stored, findings, shown),
         *_moves(stored),
-        *_sliders(stored, findings),
+        *_sliders(stored, findings, shown),
         *_behind(stored),
     ]
     verdict = verdict_word(findings, result.records)
@@ -135,12 +136,17 @@ def _moves(stored: Stored) -> list[Html]:
     return sections
 
 
-def _sliders(stored: Stored, findings: list[Finding]) -> list[Html]:
+def _sliders(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[Html]:
     result = stored.result
+    if stored.versions.get("simsoft") != __version__:
+        return []  # what another version says by screening is not what this run says
     found = screened(result.case)
     if found is None:
         return []
-    form = tag("div", slider_form(found, result), id="sliders-live", hidden=True)
+    lead = next(
+        (g.lead for g in shown if (g.scenario, found.part) == (found.scenario, g.names[0])), ""
+    )
+    form = tag("div", slider_form(found, result, lead), id="sliders-live", hidden=True)
     without = tag("p", "The sliders need a script to run.", id="sliders-off")
     block = data("designs", slider_data(found, result, findings))
     return [section("sliders", "What if", without, form, block)]

@@ -16,8 +16,11 @@ DIGITS = 6  # significant, as the page carries the designs
 JUDGED = ("start_speed", "flap_frequency", "stroke", "fold_back", "verdict")
 
 
-def slider_form(found: Screened, result: RunResult) -> Html:
-    """Return the form that the script of the page brings to life; hidden without it."""
+def slider_form(found: Screened, result: RunResult, lead: str) -> Html:
+    """Return the form that the script of the page brings to life; hidden without it.
+
+    ``lead`` is what the run itself answers, marched and with bands.
+    """
     rows = [_row(place, slider, result) for place, slider in enumerate(found.sliders)]
     intro = (
         f"Middle values of the screening solver for {found.part} in {found.scenario}, "
@@ -27,6 +30,7 @@ def slider_form(found: Screened, result: RunResult) -> Html:
     )
     return joined(
         tag("p", intro),
+        tag("p", "The run itself: ", lead),
         tag(
             "div",
             tag("div", rows, class_="knobs"),

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from simsoft.record import Record, select
 from simsoft.report.answer import words
 from simsoft.report.html.markup import Html, tag
-from simsoft.report.units import LengthUnit, band_numbers, user_unit
+from simsoft.report.units import FOOT, LengthUnit, band_numbers, user_unit
 from simsoft.result import RunResult
 
 COLUMNS = ("flap_frequency", "stroke", "fold_back", "tip_angle", "drag", "root_moment")
@@ -26,11 +26,12 @@ def response_table(records: Sequence[Record], unit: LengthUnit) -> Html | None:
     if not any(speeds) or not present:
         return None
     columns = {q: select(at_speed, q) for q in present}
-    head = ["speed [m/s]", *(["what it does"] if verdicts else [])]
+    feet = unit == "inch"
+    head = ["speed [m/s]", *(["[ft/s]"] if feet else []), *(["what it does"] if verdicts else [])]
     head += [_name(column, unit) for column in columns.values()]
     rows = []
     for speed in speeds:
-        cells = [f"{speed:.4g}"]
+        cells = [f"{speed:.4g}", *([f"{speed / FOOT:.2g}"] if feet else [])]
         if verdicts:
             cells.append(_word(verdicts.get(speed)))
         cells += [_cell(column, speed, unit) for column in columns.values()]
