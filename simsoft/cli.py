@@ -104,10 +104,12 @@ def run(
 @click.option("--quiet", is_flag=True, help="No notes on stderr.")
 def report(directory: str, quiet: bool) -> int:
     """Write DIR/report.html again from the results.h5 that a run left in DIR."""
+    from simsoft.report.folder import add_to_list
     from simsoft.report.html.page import write_page
     from simsoft.results_reader import read
 
     path = write_page(read(Path(directory) / "results.h5"), directory)
+    add_to_list(Path(directory), path)
     if not quiet:
         click.echo(f"wrote {path}", err=True)
     return 0

@@ -366,3 +366,13 @@ def test_diff_of_two_runs_ends_with_0_or_1(command, stand_in, tmp_path):
     assert "Only before" in out
     assert json.loads(command("diff", tmp_path / "a", tmp_path / "b", "--json")[1])["records"]
     assert command("diff", tmp_path / "a", tmp_path / "c")[0] == 2
+
+
+def test_a_card_of_an_earlier_run_does_not_outlive_it(command, stand_in, tmp_path):
+    command("run", "tail.toml", "--out", tmp_path)
+    assert command("card", tmp_path, "--turn", "0.7 m")[0] == 0
+    assert command("report", tmp_path)[0] == 0
+    assert (tmp_path / "card.html").exists()
+    command("run", "tail.toml", "--out", tmp_path)
+    assert not (tmp_path / "card.html").exists()
+    assert (tmp_path / "report.html").exists()

@@ -23,11 +23,13 @@ def card(
     directory: str, turn: str | None, spool: str | None, ratio: float | None, quiet: bool
 ) -> int:
     """Write DIR/card.html: crank, speed and beat, seconds to a depth, casts by wind."""
+    from simsoft.report.folder import add_to_list
     from simsoft.report.html.card import write_card
     from simsoft.results_reader import read
 
     taken = _taken_up(turn, spool, ratio)
     path = write_card(read(Path(directory) / "results.h5"), taken, directory)
+    add_to_list(Path(directory), path)
     if not quiet:
         click.echo(f"wrote {path}", err=True)
     return 0

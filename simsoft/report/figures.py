@@ -64,6 +64,15 @@ def _draw_shape(axes: Axes, shape: Shape, up: int) -> None:
         axes.plot(outline[:, 0], outline[:, up], color=colour, linestyle=dash, linewidth=1.4)
 
 
+def _draw_body(axes: Axes, trace: Trace, frame: int, up: int, colour: object) -> None:
+    """Draw how wide a part is in one frame of its cycle, and its paddle there."""
+    edges, rim = 1e3 * trace.edges[frame], 1e3 * trace.paddle[frame]
+    ribbon = np.concatenate([edges[:, 0], edges[::-1, 1]])
+    axes.fill(ribbon[:, 0], ribbon[:, up], color=colour, alpha=0.1, linewidth=0.0)
+    if len(rim):
+        axes.fill(rim[:, 0], rim[:, up], facecolor="none", edgecolor=colour, linewidth=0.9)
+
+
 def stroboscope(trace: Trace, shapes: Sequence[Shape] = (), title: str = "") -> Figure:
     """Draw the shapes of one cycle from above and from the side, with equal axes in mm.
 
@@ -77,7 +86,7 @@ def stroboscope(trace: Trace, shapes: Sequence[Shape] = (), title: str = "") -> 
     -------
     figure : Figure
     """
-    clouds = [trace.strobe.reshape(-1, 3)]
+    clouds = [a.reshape(-1, 3) for a in (trace.strobe, trace.edges, trace.paddle)]
     clouds += [a.reshape(-1, 3) for s in shapes for a in (s.centreline, s.edges, s.paddle)]
     limits = _limits(np.concatenate(clouds) * 1e3)
     x_span, y_span, z_span = (high - low for low, high in limits)
@@ -95,6 +104,7 @@ def stroboscope(trace: Trace, shapes: Sequence[Shape] = (), title: str = "") -> 
         for number, frame in enumerate(trace.strobe * 1e3):
             colour = PHASE(number / max(len(trace.strobe) - 1, 1))
             axes.plot(frame[:, 0], frame[:, up], color=colour, lw=1.2, label="cycle, early to late")
+            _draw_body(axes, trace, number, up, colour)
         for shape in shapes:
             _draw_shape(axes, shape, up)
         axes.plot(0.0, 0.0, "s", color=INK, markersize=6, label="clamp", clip_on=False)
@@ -128,12 +138,12 @@ def spectrum(signal: Array, step: float) -> tuple[Array, Array]:
 
 
 def tip_trace(trace: Trace, frequency: float | None = None, title: str = "") -> Figure:
-    """Draw the tip motion against time, its spectrum beside it, the measured rate marked.
+    """Draw the tip motion against time, its spectrum beside it, the rate of the beat marked.
 
     Parameters
     ----------
     trace : Trace
-    frequency : float or None [Hz], measured flap frequency
+    frequency : float or None [Hz], flap frequency of its record
     title : str
 
     Returns
@@ -148,7 +158,7 @@ def tip_trace(trace: Trace, frequency: float | None = None, title: str = "") -> 
     main = int(np.argmax(np.ptp(tip[inside], axis=0)))
     figure = new_figure(10.0, 4.2, title)
     left, right = figure.subplots(1, 2, gridspec_kw={"width_ratios": (1.7, 1.0)})
-    left.axvspan(start, end, color=BLUE, alpha=0.09, linewidth=0.0, label="measured stretch")
+    left.axvspan(start, end, color=BLUE, alpha=0.09, linewidth=0.0, label="stretch that is read")
     for axis, colour in zip(range(3), (GREY, BLUE, TEAL), strict=True):
         bold = axis == main
         left.plot(
@@ -171,7 +181,7 @@ def tip_trace(trace: Trace, frequency: float | None = None, title: str = "") -> 
     right.set(xlabel="frequency [Hz]", ylabel=f"amplitude {AXIS_WORDS[main]} [mm]")
     if frequency is not None:
         right.axvline(frequency, color=INK, linestyle=(0, (4, 2)), linewidth=1.1)
-        right.set_title(f"measured {frequency:.3g} Hz", fontsize=9, loc="left")
+        right.set_title(f"beat {frequency:.3g} Hz", fontsize=9, loc="left")
     ending = trace.message if trace.settled else f"NOT settled: {trace.message}"
     left.set_title(ending, fontsize=9, loc="left", parse_math=False)
     for axes in (left, right):

@@ -45,8 +45,25 @@ def replace_earlier(directory: Path, written: Sequence[Path]) -> list[str]:
                 path.unlink()
                 gone.append(name)
     told = {name: _digest(directory / name) for name in sorted(names)}
-    write_text(directory / LIST, json.dumps({"files": told}, indent=1) + "\n")
+    _write_list(directory, told)
     return gone
+
+
+def add_to_list(directory: Path, path: Path) -> None:
+    """Add a file to the list of a folder's results, so that the next run knows whose it is.
+
+    Raises
+    ------
+    OutputError
+        If the list cannot be written.
+    """
+    told = _earlier(directory) | {path.name: _digest(path)}
+    _write_list(directory, told)
+
+
+def _write_list(directory: Path, told: dict[str, str]) -> None:
+    body = json.dumps({"files": dict(sorted(told.items()))}, indent=1)
+    write_text(directory / LIST, body + "\n")
 
 
 def _earlier(directory: Path) -> dict[str, str]:

@@ -55,10 +55,10 @@ def test_spectrum_reads_amplitude_and_rate_of_a_sine():
     assert rate[amplitude.argmax()] == pytest.approx(5.6, abs=0.05)
 
 
-def test_tip_trace_marks_the_measured_rate_on_the_peak(synthetic_result):
+def test_tip_trace_marks_the_rate_of_the_beat_on_the_peak(synthetic_result):
     trace = synthetic_result.traces[1]
     left, right = figures.tip_trace(trace, 5.61).axes
-    assert right.get_title(loc="left") == "measured 5.61 Hz"
+    assert right.get_title(loc="left") == "beat 5.61 Hz"
     peak = right.lines[0].get_xydata()
     assert peak[peak[:, 1].argmax(), 0] == pytest.approx(5.61, abs=0.1)
     assert right.lines[1].get_xdata()[0] == 5.61
