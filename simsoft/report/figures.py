@@ -206,14 +206,17 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     records = [r for r in result.records if r.part == part and scenario in (None, r.scenario)]
     where = part if scenario is None else f"{part}, {scenario}"
     figure = new_figure(6.8, 7.2, f"{result.case.title}\n{where}: response against speed")
-    panels = figure.subplots(3, 1, sharex=True)
+    columns = {q: sorted(_scalars(records, q), key=_speed) for q, _ in RESPONSE}
+    # of a part that rests there is nothing to draw but that
+    drawn = [(q, label) for q, label in RESPONSE if columns[q]] or [RESPONSE[0]]
+    panels = figure.subplots(len(drawn), 1, sharex=True, squeeze=False)[:, 0]
     starts = [
         r
         for r in select(records, "start_speed")
         if isinstance(r.value, int | float) and WATER not in r.at and why_untrusted(r) is None
     ]
-    for axes, (quantity, label) in zip(panels, RESPONSE, strict=True):
-        column = sorted(_scalars(records, quantity), key=lambda r: float(r.at["speed"]))
+    for axes, (quantity, label) in zip(panels, drawn, strict=True):
+        column = columns[quantity]
         unit = {"flap_frequency": "Hz", "stroke": "m", "fold_back": "deg"}[quantity]
         factor, name = user_unit(unit, result.case.length_unit)
         if starts:
@@ -231,6 +234,10 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     fullest = max(panels, key=lambda axes: len(axes.get_legend_handles_labels()[1]))
     shared_legend(figure, fullest)
     return figure
+
+
+def _speed(record: Record) -> float:
+    return float(record.at["speed"])
 
 
 def _scalars(records: Sequence[Record], quantity: str) -> list[Record]:
@@ -286,9 +293,34 @@ def _slug(*words: str) -> str:
     return joined[:100] or "figure"
 
 
+def _mirrored(result: RunResult) -> set[tuple[str, str]]:
+    """Return scenario and part of every part that does what its mirror image does.
+
+    One picture tells both.
+    """
+    told: list[Trace] = []
+    mirrored = set()
+    for trace in result.traces:
+        twins = (
+            other
+            for other in told
+            if (other.scenario, other.speed) == (trace.scenario, trace.speed)
+            and other.part.partition("/")[0] == trace.part.partition("/")[0]
+            and np.array_equal(other.strobe * (1.0, -1.0, 1.0), trace.strobe)
+        )
+        if next(twins, None) is None:
+            told.append(trace)
+        else:
+            mirrored.add((trace.scenario, trace.part))
+    return mirrored - {(trace.scenario, trace.part) for trace in told}
+
+
 def _figures(result: RunResult) -> Iterator[tuple[str, Figure]]:
     """Yield name and figure of every picture of a run, one at a time."""
+    mirrored = _mirrored(result)
     for trace in result.traces:
+        if (trace.scenario, trace.part) in mirrored:
+            continue
         title = f"{result.case.title}\n{trace.part}, {trace.scenario}, {trace.speed:.4g} m/s"
         own = [s for s in result.shapes if (s.scenario, s.part) == (trace.scenario, trace.part)]
         moulded = [s for s in own if s.label == "moulded"][:1]
@@ -304,7 +336,7 @@ def _figures(result: RunResult) -> Iterator[tuple[str, Figure]]:
         for r in result.records
         if r.quantity in dict(RESPONSE) and float(r.at.get("speed", 0.0)) > 0.0
     )
-    for scenario, part in groups:
+    for scenario, part in (group for group in groups if group not in mirrored):
         yield _slug("response", scenario, part), response(result, part, scenario)
     others = (hook_pictures, cast_pictures, motion_pictures, plate_pictures)
     for words, figure in (found for pictures in others for found in pictures(result)):
