@@ -12,11 +12,12 @@ import pytest
 from pages import HOSTILE, Page, renamed, stored, whole_lure
 
 import simsoft
-from simsoft.report.html.answers import answer_groups, verdict_word
+from simsoft.report.html.answers import verdict_word
 from simsoft.report.html.document import asset
 from simsoft.report.html.page import page
 from simsoft.report.html.scene import frames_of, scene
 from simsoft.report.json_report import as_json
+from simsoft.report.sentences import answer_groups
 from simsoft.report.units import show
 from simsoft.sweep.brief import judge
 from simsoft.sweep.screened import screened

@@ -8,11 +8,11 @@ from pathlib import Path
 
 from simsoft.files import write_text
 from simsoft.record import Record, select, why_untrusted
-from simsoft.report.html.answers import answer_groups, name_of
 from simsoft.report.html.charts import numbers
 from simsoft.report.html.document import document, footer, grid, section
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.moves import cast_tables
+from simsoft.report.sentences import answer_groups, name_of
 from simsoft.report.units import FOOT, LengthUnit, band_numbers, number
 from simsoft.results_reader import Stored
 

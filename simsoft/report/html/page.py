@@ -8,12 +8,9 @@ from simsoft import __version__
 from simsoft.files import write_text
 from simsoft.report.html.answers import (
     CLASSES,
-    Group,
-    answer_groups,
     answers,
     brief_table,
     doubts,
-    name_of,
     verdict_line,
     verdict_word,
 )
@@ -26,6 +23,7 @@ from simsoft.report.html.scene import busiest, has_picture, scene
 from simsoft.report.html.sliders import slider_data, slider_form
 from simsoft.report.html.still import still
 from simsoft.report.html.tables import number_table, response_table
+from simsoft.report.sentences import Group, answer_groups, name_of
 from simsoft.results_reader import Stored
 from simsoft.sweep.brief import Finding, judge
 from simsoft.sweep.screened import screened
