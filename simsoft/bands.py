@@ -14,7 +14,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from simsoft.lure import Strip
-from simsoft.record import Record, Value
+from simsoft.record import Record, Value, distrusted
 from simsoft.solve.outcome import Answer, At, Key, Outcome
 
 STILL = "still"
@@ -107,7 +107,8 @@ def with_bands(
     records = []
     for (quantity, at), answer in full.answers.items():
         record, shares = _banded((scenario, part, quantity, at), answer, coarse, moved, unmoved)
-        records.append(record)
+        why = full.distrusted.get((quantity, at))
+        records.append(record if why is None else distrusted(record, why))
         if quantity in DOUBTED and shares:
             records.append(_doubt(scenario, part, quantity, at, shares))
         error = _discretisation(scenario, part, quantity, at, answer, coarse)

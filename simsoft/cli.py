@@ -10,7 +10,9 @@ import gc
 import io
 import signal
 import sys
+import traceback
 from collections.abc import Sequence
+from contextvars import ContextVar
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -19,6 +21,7 @@ import click
 from simsoft import __version__
 from simsoft.console import progress_bar
 from simsoft.errors import InputError, SimsoftError
+from simsoft.front.card import card
 from simsoft.front.commands import COMMANDS
 from simsoft.front.resolve import resolve
 from simsoft.front.tank import calibrate, compare, measure, plan
@@ -31,11 +34,14 @@ if TYPE_CHECKING:
 OBJECTS_PER_COLLECTION = 100_000
 
 FAILED, WRONG_INPUT, INTERRUPTED, TERMINATED = 1, 2, 130, 143
+_DEBUG: ContextVar[bool] = ContextVar("debug", default=False)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(__version__, prog_name="simsoft", message="%(prog)s %(version)s")
-def commands() -> None:
+@click.option("--debug", is_flag=True, help="Show where an error comes from.")
+@click.pass_context
+def commands(context: click.Context, debug: bool) -> None:
     """Predict the action of a soft-plastic lure before anything is printed.
 
     \b
@@ -44,13 +50,14 @@ def commands() -> None:
 
     Screening estimates, not a safety assessment.
     """
+    _DEBUG.set(debug)
 
 
 @commands.command()
 @click.argument("case")
 @click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
-@click.option("--out", metavar="DIR", help="Also write results.h5, records, summary, figures.")
+@click.option("--out", metavar="DIR", help="Also write report.html, results.h5, records, figures.")
 @click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
 @click.option("--strict", is_flag=True, help="Treat warnings as errors.")
 def run(
@@ -74,11 +81,16 @@ def run(
             "later runs",
             err=True,
         )
+    from simsoft.sweep.other_water import with_other_water
+
     with progress_bar(quiet) as progress:
         result = solve(checked, progress)
+        result = with_other_water(result, lambda more: load(case, (*overrides, *more)), progress)
     notes = _print(result, as_json)
     if directory is not None:
-        notes.append(f"wrote {_write(result, directory)} files to {directory}")
+        from simsoft.front.out import write_all
+
+        notes.append(f"wrote {write_all(result, directory)} files to {directory}")
     if not quiet:
         for note in notes:
             click.echo(note, err=True)
@@ -86,6 +98,39 @@ def run(
         click.echo("error: the run has warnings (--strict)", err=True)
         return FAILED
     return 0
+
+
+@commands.command()
+@click.argument("directory", metavar="DIR")
+@click.option("--quiet", is_flag=True, help="No notes on stderr.")
+def report(directory: str, quiet: bool) -> int:
+    """Write DIR/report.html again from the results.h5 that a run left in DIR."""
+    from simsoft.report.folder import add_to_list
+    from simsoft.report.html.page import write_page
+    from simsoft.results_reader import read
+
+    path = write_page(read(Path(directory) / "results.h5"), directory)
+    add_to_list(Path(directory), path)
+    if not quiet:
+        click.echo(f"wrote {path}", err=True)
+    return 0
+
+
+@commands.command()
+@click.argument("before", metavar="A")
+@click.argument("after", metavar="B")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
+def diff(before: str, after: str, as_json: bool) -> int:
+    """What changed from run A to run B (folders that `run --out` wrote); 1 where anything did."""
+    from simsoft.report.difference import difference_json, difference_text
+    from simsoft.results_reader import read
+    from simsoft.sweep.difference import difference
+
+    runs = [read(Path(folder) / "results.h5").result for folder in (before, after)]
+    found = difference(*runs)
+    text = difference_json(found) if as_json else difference_text(found, runs[1].case.length_unit)
+    click.echo(text.rstrip())
+    return FAILED if any(found) else 0
 
 
 @commands.command()
@@ -114,6 +159,16 @@ def new(kind: str | None, demo: str | None, out: str | None) -> int:
 
 
 @commands.command()
+def about() -> int:
+    """Say what a bug report needs: versions, cores, card, cache."""
+    from simsoft.front.about import about_lines
+
+    for line in about_lines():
+        click.echo(line)
+    return 0
+
+
+@commands.command()
 @click.argument("ids", nargs=-1)
 @click.option("--write", is_flag=True, help="Rewrite the table in validation/README.md.")
 def validate(ids: tuple[str, ...], write: bool) -> int:
@@ -125,7 +180,7 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-for command in (measure, compare, calibrate, plan, resolve, *COMMANDS):
+for command in (card, measure, compare, calibrate, plan, resolve, *COMMANDS):
     commands.add_command(command)
 
 
@@ -155,7 +210,7 @@ def _status(arguments: Sequence[str] | None) -> int:
     """Run a command and return its exit status, user errors as one clear line each."""
     words = None if arguments is None else list(arguments)
     try:
-        return int(commands.main(words, prog_name="simsoft", standalone_mode=False) or 0)
+        return _run(words)
     except click.UsageError as error:
         error.show()
         return WRONG_INPUT
@@ -169,6 +224,23 @@ def _status(arguments: Sequence[str] | None) -> int:
     except (click.Abort, KeyboardInterrupt):
         click.echo("interrupted; no half-written file is left behind", err=True)
         return INTERRUPTED
+    except Exception as error:
+        told = " ".join(f"{type(error).__name__}: {error}".split())
+        click.echo(f"error: this is a defect of simsoft: {told}", err=True)
+        click.echo(
+            "run it again as `simsoft --debug ...` and send that with `simsoft about`", err=True
+        )
+        return FAILED
+
+
+def _run(words: list[str] | None) -> int:
+    """Run a command; where it was asked for, say where an error comes from before it passes on."""
+    try:
+        return int(commands.main(words, prog_name="simsoft", standalone_mode=False) or 0)
+    except Exception:
+        if _DEBUG.get():
+            click.echo(traceback.format_exc(), err=True)
+        raise
 
 
 def _print(result: RunResult, as_json: bool) -> list[str]:
@@ -182,17 +254,3 @@ def _print(result: RunResult, as_json: bool) -> list[str]:
 
     click.echo(summary(result), nl=False)
     return []
-
-
-def _write(result: RunResult, directory: Path) -> int:
-    """Write everything a run produced and return the number of files."""
-    from simsoft.files import write_text
-    from simsoft.report.figures import save_all
-    from simsoft.report.json_report import as_json
-    from simsoft.report.text import summary
-    from simsoft.results_file import write
-
-    write(result, directory / "results.h5")
-    write_text(directory / "records.json", as_json(result, __version__) + "\n")
-    write_text(directory / "summary.txt", summary(result))
-    return 3 + len(save_all(result, directory))

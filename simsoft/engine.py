@@ -22,6 +22,7 @@ from simsoft.mirror import mirrored_outcome, mirrored_record
 from simsoft.record import Record
 from simsoft.result import Flight, RunResult
 from simsoft.solve.hold import hold
+from simsoft.solve.moulded import moulded_shape
 from simsoft.solve.outcome import Outcome
 from simsoft.solve.retrieve import Detail, retrieve
 from simsoft.whole import Whole, assemble_whole
@@ -90,6 +91,8 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
             if job.strip is not None:
                 told = check_strip(job.strip, lure.water, job.scenario, outcome)
                 warnings += [w for w in told if w not in warnings]
+    drawn = {shape.part for shape in kept.shapes}
+    kept.shapes += [moulded_shape(s, lure.water) for s in lure.strips if s.name not in drawn]
     if progress is not None:
         progress("done", 1.0)
     return RunResult(

@@ -82,6 +82,7 @@ def mirrored_outcome(outcome: Outcome, name: str, part: str) -> Outcome:
         closest=[_closest(closest, part) for closest in outcome.closest],
         surfaces=[replace(s, part=part, places=s.places * POLAR) for s in outcome.surfaces],
         warnings=[_renamed(warning, name, part) for warning in outcome.warnings],
+        distrusted=dict(outcome.distrusted),
     )
 
 
@@ -91,7 +92,7 @@ def _renamed(warning: str, name: str, part: str) -> str:
 
 
 def _shape(shape: Shape, part: str) -> Shape:
-    return replace(shape, part=part, **_reflected(shape, "centreline", "edges", "paddle"))
+    return replace(shape, part=part, **_reflected(shape, "centreline", "edges", "paddle", "root"))
 
 
 def _reflected(item: object, *names: str) -> dict[str, Any]:
@@ -106,7 +107,7 @@ def _trace(trace: Trace, part: str) -> Trace:
         part=part,
         moment=trace.moment * AXIAL,
         wake=-trace.wake,
-        **_reflected(trace, "tip", "tangent", "force", "strobe"),
+        **_reflected(trace, "tip", "tangent", "force", "strobe", "edges", "paddle", "root"),
     )
 
 

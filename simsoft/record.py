@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 Value = float | tuple[float, ...] | str | None
+
+UNTRUSTED = "not to be trusted"  # what the basis of a number says, and why, past its model's range
 
 
 @dataclass(frozen=True)
@@ -67,6 +69,16 @@ def missing(
 ) -> Record:
     """Return a record without a value; ``reason`` says why in one line."""
     return Record(scenario, part, quantity, None, None, None, unit, basis, at, reason)
+
+
+def distrusted(record: Record, why: str) -> Record:
+    """Return a record whose basis says that its number is not to be trusted, and why."""
+    return replace(record, basis=f"{record.basis}; {UNTRUSTED}: {why}")
+
+
+def why_untrusted(record: Record) -> str | None:
+    """Return why the number of a record is not to be trusted, None where nothing speaks so."""
+    return record.basis.partition(f"; {UNTRUSTED}: ")[2] or None
 
 
 def select(records: Sequence[Record], quantity: str, **at: Any) -> list[Record]:

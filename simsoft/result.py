@@ -25,6 +25,7 @@ class Shape:
     edges : array (nodes, 2, 3) [m], the two edges of the section's width at each node
     paddle : array (points, 3) [m], outline of the paddle, empty where there is none
     label : str, 'moulded' or 'rest'
+    root : array (3,) [m], of the clamp in the lure's axes
     """
 
     scenario: str
@@ -34,6 +35,7 @@ class Shape:
     edges: Array
     paddle: Array
     label: str
+    root: Array
 
 
 @dataclass(frozen=True)
@@ -51,6 +53,10 @@ class Trace:
     moment : array (samples, 3) [N m], moment of the part on its clamp
     wake : array (samples,) [-], wake state of a paddle (zero where there is none)
     strobe : array (frames, nodes, 3) [m], centrelines over the last cycle (or the last part)
+    strobe_time : array (frames,) [s], since the start of the march
+    edges : array (frames, nodes, 2, 3) [m], the two edges of the section's width at each node
+    paddle : array (frames, points, 3) [m], outline of the paddle, no points where there is none
+    root : array (3,) [m], of the clamp in the lure's axes
     settled : bool
     message : str, how the march ended
     window : tuple of float [s], start and end of the stretch the measures were read from
@@ -69,6 +75,10 @@ class Trace:
     moment: Array
     wake: Array
     strobe: Array
+    strobe_time: Array
+    edges: Array
+    paddle: Array
+    root: Array
     settled: bool
     message: str
     window: tuple[float, float]

@@ -2,9 +2,9 @@
 
 Layout: ``/case_text``, ``/warnings``, ``/records/<column>`` (one row a record), one group for
 each march under ``/traces``, for each static shape under ``/shapes``, for each closest position
-to the hook under ``/closest``, for each path of a cast under ``/flights`` and for each motion of
-the free lure under ``/motions``. Every dataset carries
-``units`` and ``long_name``; every array dimension has a scale.
+to the hook under ``/closest``, for each path of a cast under ``/flights``, for each motion of
+the free lure under ``/motions`` and for each mode or beat of a plate under ``/surfaces``. Every
+dataset carries ``units`` and ``long_name``; every array dimension has a scale.
 """
 
 from __future__ import annotations
@@ -21,10 +21,11 @@ import h5py
 import numpy as np
 
 from simsoft import __version__
+from simsoft.case.stored import to_json
 from simsoft.errors import InputError
 from simsoft.files import whole_file
 from simsoft.record import Record
-from simsoft.result import Closest, Flight, Motion, RunResult, Shape, Trace
+from simsoft.result import Closest, Flight, Motion, RunResult, Shape, Surface, Trace
 
 FORMAT = "simsoft results 1"
 PACKAGES = ("numpy", "scipy", "numba", "h5py")
@@ -74,6 +75,9 @@ def write(result: RunResult, path: str | Path) -> Path:
         motions = file.create_group("motions", track_order=True)
         for number, motion in enumerate(result.motions):
             _write_motion(motions.create_group(f"{number:03d}", track_order=True), motion)
+        surfaces = file.create_group("surfaces", track_order=True)
+        for number, surface in enumerate(result.surfaces):
+            _write_surface(surfaces.create_group(f"{number:03d}", track_order=True), surface)
     return Path(path)
 
 
@@ -100,10 +104,10 @@ def read_records(path: str | Path) -> tuple[Record, ...]:
             rows = file["records/json"].asstr()[()]
     except (OSError, KeyError):
         raise InputError(f"{path}: cannot be read as a results file") from None
-    return tuple(_record(json.loads(row)) for row in rows)
+    return tuple(record_of(json.loads(row)) for row in rows)
 
 
-def _record(body: dict[str, Any]) -> Record:
+def record_of(body: dict[str, Any]) -> Record:
     """Return the record of one JSON object."""
     numbers = {
         key: tuple(body[key]) if isinstance(body[key], list) else body[key]
@@ -146,6 +150,7 @@ def _write_provenance(file: h5py.File, result: RunResult) -> None:
     file.attrs["versions"] = json.dumps(package_versions())
     case = _put(file, "case_text", np.array(text), "none", "case file with its overrides")
     case.attrs["sha256"] = hashlib.sha256(text.encode()).hexdigest()
+    _put(file, "case_checked", np.array(to_json(result.case)), "SI", "case as checked, JSON")
     warnings = np.array(result.warnings, dtype=np.str_)
     number = _scale(file, "warning", np.arange(warnings.size), "1", "number of the warning")
     _attach(_put(file, "warnings", warnings, "none", "warnings of the run"), number)
@@ -202,8 +207,18 @@ def _write_trace(group: h5py.Group, trace: Trace) -> None:
     frames, nodes = trace.strobe.shape[:2]
     frame = _scale(group, "frame", np.arange(frames), "1", "number of the frame")
     node = _scale(group, "node", np.arange(nodes), "1", "number of the node, 0 at the clamp")
+    side = _scale(group, "side", np.arange(2), "1", "edge of the section's width")
+    points = np.arange(trace.paddle.shape[1])
+    point = _scale(group, "point", points, "1", "number of the point on the outline")
     strobe = _put(group, "strobe", trace.strobe, "m", "centrelines over the last cycle")
     _attach(strobe, frame, node, axis)
+    taken = _put(group, "strobe_time", trace.strobe_time, "s", "time of each frame")
+    _attach(taken, frame)
+    edges = _put(group, "edges", trace.edges, "m", "both edges of the section's width")
+    _attach(edges, frame, node, side, axis)
+    paddle = _put(group, "paddle", trace.paddle, "m", "outlines of the paddle")
+    _attach(paddle, frame, point, axis)
+    _attach(_put(group, "root", trace.root, "m", "clamp in the lure's axes"), axis)
     energy = group.create_group("energy")
     for name, value in trace.energy.items():
         units = "1" if name == "residual" else "J"
@@ -215,6 +230,7 @@ def _write_shape(group: h5py.Group, shape: Shape) -> None:
     for name in ("scenario", "part", "label"):
         group.attrs[name] = getattr(shape, name)
     _write_outline(group, shape)
+    _attach(_put(group, "root", shape.root, "m", "clamp in the lure's axes"), group.file["axis"])
 
 
 def _write_closest(group: h5py.Group, item: Closest) -> None:
@@ -256,6 +272,16 @@ def _write_motion(group: h5py.Group, motion: Motion) -> None:
         ("line", "N", "force of the line on the eye"),
     ):
         _attach(_put(group, name, getattr(motion, name), units, long_name), time, axis)
+    lead_time = motion.time[: len(motion.lead)]
+    asked = _scale(group, "lead_time", lead_time, "s", "time since the start, of the lead")
+    lead = _put(group, "lead", motion.lead, "m", "where the line's end asks the eye to be")
+    _attach(lead, asked, axis)
+    count = np.arange(len(motion.outline))
+    point = _scale(group, "point", count, "1", "number of the point on the outline")
+    flat = _scale(
+        group, "flat_axis", np.array(["x", "z"]), "none", "x from the eye, z; lure's axes"
+    )
+    _attach(_put(group, "outline", motion.outline, "m", "body from the side"), point, flat)
     frames = _put(group, "frames", motion.frames, "1", "lure's axes (columns) in the world")
     own = _scale(group, "own_axis", np.arange(3), "1", "lure's axis: x to the tail, y, z up")
     _attach(frames, time, axis, own)
@@ -269,6 +295,21 @@ def _write_motion(group: h5py.Group, motion: Motion) -> None:
         units = "1" if name == "residual" else "J"
         _put(energy, name, value, units, f"books of the march: {name}")
     _put(group, "momentum_residual", motion.momentum_residual, "1", "momentum less impulse")
+
+
+def _write_surface(group: h5py.Group, surface: Surface) -> None:
+    """Write the positions of a plate's middle surface."""
+    for name in ("scenario", "part", "kind", "label"):
+        group.attrs[name] = getattr(surface, name)
+    frames, nodes = surface.places.shape[:2]
+    frame = _scale(group, "frame", np.arange(frames), "1", "number of the frame")
+    node = _scale(group, "node", np.arange(nodes), "1", "number of the node")
+    panel = _scale(group, "panel", np.arange(len(surface.quads)), "1", "number of the panel")
+    corner = _scale(group, "corner", np.arange(4), "1", "corner of a panel, around it")
+    quads = _put(group, "quads", surface.quads, "1", "nodes at the corners of the panels")
+    _attach(quads, panel, corner)
+    places = _put(group, "places", surface.places, "m", "places of the nodes from the clamp")
+    _attach(places, frame, node, group.file["axis"])
 
 
 def _write_outline(group: h5py.Group, shape: Shape | Closest) -> None:

@@ -23,6 +23,7 @@ settings.register_profile("compiled", deadline=None)
 settings.load_profile("compiled")
 
 SCENARIO = "stream"
+ROOT = np.array([0.04, 0.0, 0.001])
 BASIS = "wake-oscillator paddle, screening"
 RESPONSE = {
     # speed [m/s]: verdict, then value, low, high of frequency [Hz], stroke [m], fold-back [deg],
@@ -139,7 +140,7 @@ def _shape(label, fold, speed):
     line = _centreline(fold)
     half = np.array([0.0, 0.0, 0.0025])
     edges = np.stack([line - half, line + half], axis=1)
-    return Shape(SCENARIO, "tail", speed, line, edges, _paddle(line[-1], 0.1), label)
+    return Shape(SCENARIO, "tail", speed, line, edges, _paddle(line[-1], 0.1), label, ROOT)
 
 
 def _trace(speed, frequency, stroke, fold):
@@ -151,6 +152,8 @@ def _trace(speed, frequency, stroke, fold):
     tip[:, 0] -= 2.0 * grow**2 * np.sin(phase) ** 2
     wave = np.column_stack([0.03 + 0.0 * time, 0.01 * np.sin(phase), 0.0 * time])
     cycle = np.sin(np.linspace(0.0, 2.0 * np.pi, 12, endpoint=False))
+    strobe = np.stack([_centreline(fold, stroke / 2.0 * s) for s in cycle])
+    half = np.array([0.0, 0.0, 0.0025])
     return Trace(
         scenario=SCENARIO,
         part="tail",
@@ -161,7 +164,11 @@ def _trace(speed, frequency, stroke, fold):
         force=wave,
         moment=wave * 0.045,
         wake=2.0 * np.sin(phase),
-        strobe=np.stack([_centreline(fold, stroke / 2.0 * s) for s in cycle]),
+        strobe=strobe,
+        strobe_time=4.0 - np.linspace(1.0, 0.0, 12, endpoint=False) / frequency,
+        edges=np.stack([strobe - half, strobe + half], axis=2),
+        paddle=np.stack([_paddle(line[-1], 0.1) for line in strobe]),
+        root=ROOT,
         settled=True,
         message="settled after 14 cycles",
         window=(2.5, 4.0),

@@ -32,6 +32,7 @@ FLOOR = (
     {"bands", "checks", "mirror", "whole_records"},
     {"cast", "free_answers", "jobs", "recipe"},
     {"engine", "results_file"},
+    {"results_reader"},
     {"sweep", "aquarium"},
     {"report", "validate"},
     {"front"},
@@ -49,7 +50,7 @@ ONLY = {
     "structure": {"compiled"},
     "loads": {"compiled", "structure", "band"},
     "shape": {"case", "structure"},
-    "report": {"files", "record", "result", "sweep", "aquarium"},
+    "report": {"files", "record", "result", "results_reader", "sweep", "aquarium"},
 }
 # what the package's own functions import when they are first used
 LAZY_API = {"simsoft.case", "simsoft.case.read", "simsoft.engine"}

@@ -1,6 +1,7 @@
 """The command line: exit status, streams, files, and no traceback for a user error."""
 
 import dataclasses
+import hashlib
 import json
 import os
 import signal
@@ -87,10 +88,10 @@ def test_quiet_keeps_stderr_empty(command, stand_in):
 def test_out_writes_every_file(command, stand_in, tmp_path):
     folder = tmp_path / "deep" / "results"
     status, _, err = command("run", "tail.toml", "--out", folder)
-    assert (status, err) == (0, f"wrote 8 files to {folder}\n")
+    assert (status, err) == (0, f"wrote 10 files to {folder}\n")
     names = set(os.listdir(folder))
-    assert len(names) == 8
-    assert {"results.h5", "records.json", "summary.txt", "response-stream-tail.png"} <= names
+    assert len(names) == 11  # the list of them among them
+    assert {"report.html", "results.h5", "records.json", "response-stream-tail.png"} <= names
     assert json.loads((folder / "records.json").read_text())["simsoft"] == __version__
 
 
@@ -320,3 +321,101 @@ def test_a_warm_cache_is_known_for_all_kernels_and_for_one(monkeypatch, tmp_path
     assert not compiled.is_cold()
     assert not compiled.is_cold("advance")
     assert compiled.is_cold("evaluate")
+
+
+def test_a_second_run_into_the_same_folder_leaves_nothing_stale(command, stand_in, tmp_path):
+    command("run", "tail.toml", "--out", tmp_path)
+    (tmp_path / "notes.txt").write_text("mine")
+    (tmp_path / "summary.txt").write_text("written over by hand, then by the next run")
+    changed = tmp_path / "shapes-stream-tail-0.3.png"
+    changed.write_bytes(changed.read_bytes() + b"drawn upon")
+    stand_in.result = dataclasses.replace(stand_in.result, traces=(), shapes=())
+    command("run", "tail.toml", "--out", tmp_path)
+    left = set(os.listdir(tmp_path))
+    assert {"notes.txt", changed.name} <= left
+    assert not [name for name in left if name.startswith("tip-")]
+    assert "shapes-stream-tail-0.5.png" not in left
+    assert (tmp_path / "summary.txt").read_text().startswith("tail kicks")
+
+
+def test_a_list_of_files_cannot_reach_out_of_its_folder(command, stand_in, tmp_path):
+    folder = tmp_path / "out"
+    folder.mkdir()
+    outside = tmp_path / "outside.txt"
+    outside.write_text("x")
+    digest = hashlib.sha256(b"x").hexdigest()
+    (folder / "files.json").write_text(json.dumps({"files": {"../outside.txt": digest}}))
+    assert command("run", "tail.toml", "--out", folder)[0] == 0
+    assert outside.exists()
+
+
+@pytest.mark.parametrize("text", ["", "[]", "{}", '{"files": 3}', '{"files": {"a": 1}}'])
+def test_a_broken_list_of_files_is_passed_over(command, stand_in, tmp_path, text):
+    (tmp_path / "files.json").write_text(text)
+    assert command("run", "tail.toml", "--out", tmp_path)[0] == 0
+    assert "report.html" in json.loads((tmp_path / "files.json").read_text())["files"]
+
+
+def test_report_writes_the_page_again(command, stand_in, tmp_path):
+    command("run", "tail.toml", "--out", tmp_path)
+    first = (tmp_path / "report.html").read_text()
+    (tmp_path / "report.html").unlink()
+    status, out, err = command("report", tmp_path)
+    assert (status, out, err) == (0, "", f"wrote {tmp_path / 'report.html'}\n")
+    assert (tmp_path / "report.html").read_text() == first
+
+
+def test_report_of_a_folder_without_a_run_is_one_line(command, tmp_path):
+    status, out, err = command("report", tmp_path)
+    assert (status, out) == (2, "")
+    assert err == f"error: {tmp_path / 'results.h5'}: cannot be read as a results file\n"
+
+
+def test_about_tells_versions_cores_and_cache(command):
+    status, out, err = command("about")
+    assert (status, err) == (0, "")
+    lines = dict(line.split(" ", 1) for line in out.splitlines())
+    assert lines["simsoft"] == __version__
+    assert lines["python"].startswith(".".join(map(str, sys.version_info[:3])))
+    assert {"system", "cores", "card", "cache", "numpy", "scipy", "numba", "h5py"} <= set(lines)
+    assert "MISSING" not in out
+
+
+def test_a_defect_is_two_lines_and_says_what_to_send(command, stand_in):
+    stand_in.failure = RuntimeError("index\nout of range")
+    status, out, err = command("run", "tail.toml")
+    assert (status, out) == (1, "")
+    first, second = err.splitlines()
+    assert first == "error: this is a defect of simsoft: RuntimeError: index out of range"
+    assert "simsoft about" in second
+
+
+@pytest.mark.parametrize(("failure", "code"), [(InputError("odd"), 2), (RuntimeError("odd"), 1)])
+def test_debug_says_where_an_error_comes_from(command, stand_in, failure, code):
+    stand_in.failure = failure
+    status, _, err = command("--debug", "run", "tail.toml")
+    assert status == code
+    assert "Traceback" in err
+    assert "Traceback" not in command("run", "tail.toml")[2]
+
+
+def test_diff_of_two_runs_ends_with_0_or_1(command, stand_in, tmp_path):
+    command("run", "tail.toml", "--out", tmp_path / "a")
+    stand_in.result = dataclasses.replace(stand_in.result, records=stand_in.result.records[:-3])
+    command("run", "tail.toml", "--out", tmp_path / "b")
+    assert command("diff", tmp_path / "a", tmp_path / "a")[0] == 0
+    status, out, err = command("diff", tmp_path / "a", tmp_path / "b")
+    assert (status, err) == (1, "")
+    assert "Only before" in out
+    assert json.loads(command("diff", tmp_path / "a", tmp_path / "b", "--json")[1])["records"]
+    assert command("diff", tmp_path / "a", tmp_path / "c")[0] == 2
+
+
+def test_a_card_of_an_earlier_run_does_not_outlive_it(command, stand_in, tmp_path):
+    command("run", "tail.toml", "--out", tmp_path)
+    assert command("card", tmp_path, "--turn", "0.7 m")[0] == 0
+    assert command("report", tmp_path)[0] == 0
+    assert (tmp_path / "card.html").exists()
+    command("run", "tail.toml", "--out", tmp_path)
+    assert not (tmp_path / "card.html").exists()
+    assert (tmp_path / "report.html").exists()

@@ -125,4 +125,24 @@ def cad(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     return shown(text, notes, quiet)
 
 
-COMMANDS = (sweep, tolerance, pick, cad)
+@click.command()
+@common
+@click.option(
+    "--samples",
+    metavar="N",
+    type=click.IntRange(8, 65536),
+    default=64,
+    show_default=True,
+    help="For the chance that the brief is met.",
+)
+@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+def freeze(case: str, out: str | None, quiet: bool, **options: Any) -> int:
+    """Write the sheet of a CASE to sign before metal is cut: READY or NOT READY, and why."""
+    from simsoft.front.freeze import freeze_command
+
+    with progress_bar(quiet) as progress:
+        text, notes = freeze_command(case, place(case, out), progress, **options)
+    return shown(text, notes, quiet)
+
+
+COMMANDS = (sweep, tolerance, pick, cad, freeze)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from simsoft.record import Record, select
+from simsoft.record import Record, select, why_untrusted
 from simsoft.report.units import LengthUnit, show
 
 Records = Sequence[Record]
@@ -93,13 +93,16 @@ def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str
     verdicts = _verdicts(records)
     moving = [verdict for verdict in verdicts if verdict not in (STILL, SHIVERS)]
     start = _first(records, "start_speed")
-    if start is not None:
+    doubted = None if start is None else why_untrusted(start)
+    if start is not None and doubted is None:
         rate = _first(records, "start_frequency")
         at = f", at {show(rate, length_unit)}" if rate is not None else ""
         verb = moving[0] if moving else "starts to beat"
         more = "".join(f" It {verdict} at {verdicts[verdict]}." for verdict in moving[1:])
         return f"{part} {verb} from {show(start, length_unit)}{at}.{more}"
     why = _missing(records, "start_speed")
+    if start is not None:
+        why = f" No start speed to trust: {doubted}; computed {show(start, length_unit)}."
     if moving:
         at = "; ".join(f"{verdict} at {verdicts[verdict]}" for verdict in moving)
         return f"{part} {at}.{why}"
@@ -182,6 +185,8 @@ def how_sure(records: Records) -> str | None:
 def _told(record: Record, records: Records) -> bool:
     """Return whether a record belongs to a speed at which the part moves, or to none."""
     verdicts = _by_speed(records, "verdict")
+    if why_untrusted(record) is not None:
+        return False
     speed = record.at.get("speed")
     return speed is None or speed not in verdicts or _moves(verdicts[float(speed)])
 
@@ -245,22 +250,29 @@ def doubt(records: Records) -> str | None:
     -------
     sentence : str or None, such as 'start speed mostly from durometer (60 %).'
     """
-    largest: dict[str, Record] = {}
-    for record in select(records, "doubt"):
-        if not _told(record, records):
-            continue
-        of = str(record.at.get("of", ""))
-        known = largest.get(of)
-        if known is None or _share(record) > _share(known):
-            largest[of] = record
+    unsure = {r.quantity for r in records if why_untrusted(r) is not None}
     told = [
         f"{words(of)} mostly from {record.value or record.reason}"
-        + (f" ({_share(record) * 100.0:.0f} %)" if "share" in record.at else "")
-        for of, record in largest.items()
+        + (f" ({share_of(record) * 100.0:.0f} %)" if "share" in record.at else "")
+        for of, record in largest_doubts(records).items()
+        if of not in unsure
     ]
     return "; ".join(told) + "." if told else None
 
 
-def _share(record: Record) -> float:
+def largest_doubts(records: Records) -> dict[str, Record]:
+    """Return by quantity the doubt with the largest share of its band, none without a share."""
+    largest: dict[str, Record] = {}
+    for record in select(records, "doubt"):
+        of = str(record.at.get("of", ""))
+        if record.at.get("share") == 0.0 or not _told(record, records):
+            continue
+        known = largest.get(of)
+        if known is None or share_of(record) > share_of(known):
+            largest[of] = record
+    return largest
+
+
+def share_of(record: Record) -> float:
     """Return the share of the band a doubt record claims [-]."""
     return float(record.at.get("share", 0.0))

@@ -63,13 +63,20 @@ def _clause_text(finding: Finding, unit: LengthUnit) -> str:
     if behind:
         text += f": {behind}"
     if finding.margin is not None:
-        factor, name = _unit_of(finding, unit)
-        gap = abs(finding.margin) * factor
-        side = "inside" if finding.margin >= 0 else "outside"
-        text += f"; {number(gap, decimals(gap) - 1)} {name} {side}".rstrip()
+        text += f"; {margin_text(finding, unit)}"
     if finding.reason and finding.reason not in behind:
         text += f"; {finding.reason}"
     return text
+
+
+def margin_text(finding: Finding, unit: LengthUnit) -> str:
+    """Return how far inside or outside its limit a clause is, nothing where nobody knows."""
+    if finding.margin is None:
+        return ""
+    factor, name = _unit_of(finding, unit)
+    gap = abs(finding.margin) * factor
+    side = "inside" if finding.margin >= 0 else "outside"
+    return " ".join(f"{number(gap, decimals(gap) - 1)} {name} {side}".split())
 
 
 def _unit_of(finding: Finding, unit: LengthUnit) -> tuple[float, str]:

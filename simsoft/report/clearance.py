@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from simsoft.record import Record, select
-from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
+from simsoft.report.units import LengthUnit, band_numbers, number, show, user_unit
+from simsoft.result import Closest, RunResult
 
 QUANTITIES = ("hook_clearance", "hook_contact", "fouling_sides")
 STATES = {
@@ -20,6 +21,25 @@ STATES = {
 }
 NAME_CELL = 31
 CELL = 22
+
+
+def closest_calls(result: RunResult) -> list[Closest]:
+    """Return the closest position of each scenario and part, in the order of the run."""
+    worst: dict[tuple[str, str], Closest] = {}
+    for item in result.closest:
+        key = (item.scenario, item.part)
+        if key not in worst or item.margin < worst[key].margin:
+            worst[key] = item
+    return list(worst.values())
+
+
+def gap_text(item: Closest, length_unit: LengthUnit = "mm") -> str:
+    """Return what a position has to do with the hook, such as 'clears the bend by 3.1 mm'."""
+    if item.contact == "clear":
+        factor, unit = user_unit("m", length_unit)
+        places = 1 if length_unit == "mm" else 3
+        return f"clears the {item.spot} by {number(factor * item.margin, places)} {unit}"
+    return f"{'wraps around' if item.contact == 'wraps' else 'touches'} the {item.spot}"
 
 
 def hook_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> str | None:

@@ -12,7 +12,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from simsoft.files import whole_file
-from simsoft.record import Record, select
+from simsoft.record import Record, select, why_untrusted
 from simsoft.report.canvas import (
     BLUE,
     GREY,
@@ -30,6 +30,7 @@ from simsoft.report.motion_figure import motion_pictures
 from simsoft.report.plate_figure import plate_pictures
 from simsoft.report.units import user_unit
 from simsoft.result import RunResult, Shape, Trace
+from simsoft.sweep.table import WATER
 
 Array = npt.NDArray[np.float64]
 
@@ -63,6 +64,15 @@ def _draw_shape(axes: Axes, shape: Shape, up: int) -> None:
         axes.plot(outline[:, 0], outline[:, up], color=colour, linestyle=dash, linewidth=1.4)
 
 
+def _draw_body(axes: Axes, trace: Trace, frame: int, up: int, colour: object) -> None:
+    """Draw how wide a part is in one frame of its cycle, and its paddle there."""
+    edges, rim = 1e3 * trace.edges[frame], 1e3 * trace.paddle[frame]
+    ribbon = np.concatenate([edges[:, 0], edges[::-1, 1]])
+    axes.fill(ribbon[:, 0], ribbon[:, up], color=colour, alpha=0.1, linewidth=0.0)
+    if len(rim):
+        axes.fill(rim[:, 0], rim[:, up], facecolor="none", edgecolor=colour, linewidth=0.9)
+
+
 def stroboscope(trace: Trace, shapes: Sequence[Shape] = (), title: str = "") -> Figure:
     """Draw the shapes of one cycle from above and from the side, with equal axes in mm.
 
@@ -76,7 +86,7 @@ def stroboscope(trace: Trace, shapes: Sequence[Shape] = (), title: str = "") -> 
     -------
     figure : Figure
     """
-    clouds = [trace.strobe.reshape(-1, 3)]
+    clouds = [a.reshape(-1, 3) for a in (trace.strobe, trace.edges, trace.paddle)]
     clouds += [a.reshape(-1, 3) for s in shapes for a in (s.centreline, s.edges, s.paddle)]
     limits = _limits(np.concatenate(clouds) * 1e3)
     x_span, y_span, z_span = (high - low for low, high in limits)
@@ -94,6 +104,7 @@ def stroboscope(trace: Trace, shapes: Sequence[Shape] = (), title: str = "") -> 
         for number, frame in enumerate(trace.strobe * 1e3):
             colour = PHASE(number / max(len(trace.strobe) - 1, 1))
             axes.plot(frame[:, 0], frame[:, up], color=colour, lw=1.2, label="cycle, early to late")
+            _draw_body(axes, trace, number, up, colour)
         for shape in shapes:
             _draw_shape(axes, shape, up)
         axes.plot(0.0, 0.0, "s", color=INK, markersize=6, label="clamp", clip_on=False)
@@ -127,12 +138,12 @@ def spectrum(signal: Array, step: float) -> tuple[Array, Array]:
 
 
 def tip_trace(trace: Trace, frequency: float | None = None, title: str = "") -> Figure:
-    """Draw the tip motion against time, its spectrum beside it, the measured rate marked.
+    """Draw the tip motion against time, its spectrum beside it, the rate of the beat marked.
 
     Parameters
     ----------
     trace : Trace
-    frequency : float or None [Hz], measured flap frequency
+    frequency : float or None [Hz], flap frequency of its record
     title : str
 
     Returns
@@ -147,7 +158,7 @@ def tip_trace(trace: Trace, frequency: float | None = None, title: str = "") -> 
     main = int(np.argmax(np.ptp(tip[inside], axis=0)))
     figure = new_figure(10.0, 4.2, title)
     left, right = figure.subplots(1, 2, gridspec_kw={"width_ratios": (1.7, 1.0)})
-    left.axvspan(start, end, color=BLUE, alpha=0.09, linewidth=0.0, label="measured stretch")
+    left.axvspan(start, end, color=BLUE, alpha=0.09, linewidth=0.0, label="stretch that is read")
     for axis, colour in zip(range(3), (GREY, BLUE, TEAL), strict=True):
         bold = axis == main
         left.plot(
@@ -170,7 +181,7 @@ def tip_trace(trace: Trace, frequency: float | None = None, title: str = "") -> 
     right.set(xlabel="frequency [Hz]", ylabel=f"amplitude {AXIS_WORDS[main]} [mm]")
     if frequency is not None:
         right.axvline(frequency, color=INK, linestyle=(0, (4, 2)), linewidth=1.1)
-        right.set_title(f"measured {frequency:.3g} Hz", fontsize=9, loc="left")
+        right.set_title(f"beat {frequency:.3g} Hz", fontsize=9, loc="left")
     ending = trace.message if trace.settled else f"NOT settled: {trace.message}"
     left.set_title(ending, fontsize=9, loc="left", parse_math=False)
     for axes in (left, right):
@@ -195,10 +206,17 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     records = [r for r in result.records if r.part == part and scenario in (None, r.scenario)]
     where = part if scenario is None else f"{part}, {scenario}"
     figure = new_figure(6.8, 7.2, f"{result.case.title}\n{where}: response against speed")
-    panels = figure.subplots(3, 1, sharex=True)
-    starts = [r for r in select(records, "start_speed") if isinstance(r.value, int | float)]
-    for axes, (quantity, label) in zip(panels, RESPONSE, strict=True):
-        column = sorted(_scalars(records, quantity), key=lambda r: float(r.at["speed"]))
+    columns = {q: sorted(_scalars(records, q), key=_speed) for q, _ in RESPONSE}
+    # of a part that rests there is nothing to draw but that
+    drawn = [(q, label) for q, label in RESPONSE if columns[q]] or [RESPONSE[0]]
+    panels = figure.subplots(len(drawn), 1, sharex=True, squeeze=False)[:, 0]
+    starts = [
+        r
+        for r in select(records, "start_speed")
+        if isinstance(r.value, int | float) and WATER not in r.at and why_untrusted(r) is None
+    ]
+    for axes, (quantity, label) in zip(panels, drawn, strict=True):
+        column = columns[quantity]
         unit = {"flap_frequency": "Hz", "stroke": "m", "fold_back": "deg"}[quantity]
         factor, name = user_unit(unit, result.case.length_unit)
         if starts:
@@ -216,6 +234,10 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     fullest = max(panels, key=lambda axes: len(axes.get_legend_handles_labels()[1]))
     shared_legend(figure, fullest)
     return figure
+
+
+def _speed(record: Record) -> float:
+    return float(record.at["speed"])
 
 
 def _scalars(records: Sequence[Record], quantity: str) -> list[Record]:
@@ -271,9 +293,34 @@ def _slug(*words: str) -> str:
     return joined[:100] or "figure"
 
 
+def _mirrored(result: RunResult) -> set[tuple[str, str]]:
+    """Return scenario and part of every part that does what its mirror image does.
+
+    One picture tells both.
+    """
+    told: list[Trace] = []
+    mirrored = set()
+    for trace in result.traces:
+        twins = (
+            other
+            for other in told
+            if (other.scenario, other.speed) == (trace.scenario, trace.speed)
+            and other.part.partition("/")[0] == trace.part.partition("/")[0]
+            and np.array_equal(other.strobe * (1.0, -1.0, 1.0), trace.strobe)
+        )
+        if next(twins, None) is None:
+            told.append(trace)
+        else:
+            mirrored.add((trace.scenario, trace.part))
+    return mirrored - {(trace.scenario, trace.part) for trace in told}
+
+
 def _figures(result: RunResult) -> Iterator[tuple[str, Figure]]:
     """Yield name and figure of every picture of a run, one at a time."""
+    mirrored = _mirrored(result)
     for trace in result.traces:
+        if (trace.scenario, trace.part) in mirrored:
+            continue
         title = f"{result.case.title}\n{trace.part}, {trace.scenario}, {trace.speed:.4g} m/s"
         own = [s for s in result.shapes if (s.scenario, s.part) == (trace.scenario, trace.part)]
         moulded = [s for s in own if s.label == "moulded"][:1]
@@ -289,7 +336,7 @@ def _figures(result: RunResult) -> Iterator[tuple[str, Figure]]:
         for r in result.records
         if r.quantity in dict(RESPONSE) and float(r.at.get("speed", 0.0)) > 0.0
     )
-    for scenario, part in groups:
+    for scenario, part in (group for group in groups if group not in mirrored):
         yield _slug("response", scenario, part), response(result, part, scenario)
     others = (hook_pictures, cast_pictures, motion_pictures, plate_pictures)
     for words, figure in (found for pictures in others for found in pictures(result)):

@@ -10,23 +10,13 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from simsoft.report.canvas import BLUE, GREY, INK, ORANGE, new_figure, plain, shared_legend
-from simsoft.report.clearance import STATES
+from simsoft.report.clearance import STATES, closest_calls, gap_text
 from simsoft.result import Closest, RunResult
 
 Array = npt.NDArray[np.float64]
 
 PANEL = 8.0  # [inch], width of a view
 VIEWS = ((2, "From the side", "up [mm]"), (1, "From above", "to the side [mm]"))
-
-
-def closest_calls(result: RunResult) -> list[Closest]:
-    """Return the closest position of each scenario and part, in the order of the run."""
-    worst: dict[tuple[str, str], Closest] = {}
-    for item in result.closest:
-        key = (item.scenario, item.part)
-        if key not in worst or item.margin < worst[key].margin:
-            worst[key] = item
-    return list(worst.values())
 
 
 def hook_picture(result: RunResult, item: Closest) -> Figure:
@@ -52,7 +42,7 @@ def hook_picture(result: RunResult, item: Closest) -> Figure:
     height = PANEL / float(high[0] - low[0]) * sum(spans)
     state = STATES.get(item.state, item.state)
     speed = f", {item.speed:.3g} m/s" if item.speed > 0.0 else ""
-    title = f"{result.case.title}\n{item.part}, {item.scenario}, {state}{speed}: {_told(item)}"
+    title = f"{result.case.title}\n{item.part}, {item.scenario}, {state}{speed}: {gap_text(item)}"
     figure = new_figure(PANEL + 1.0, min(height, 10.0) + 2.2, title)
     panels = figure.subplots(2, 1, sharex=True, gridspec_kw={"height_ratios": spans})
     for axes, (up, view, label) in zip(panels, VIEWS, strict=True):
@@ -68,12 +58,6 @@ def hook_picture(result: RunResult, item: Closest) -> Figure:
     panels[-1].set_xlabel("from the nose [mm]")
     shared_legend(figure, panels[0])
     return figure
-
-
-def _told(item: Closest) -> str:
-    if item.contact == "clear":
-        return f"clears the {item.spot} by {1e3 * item.margin:.1f} mm"
-    return f"{'wraps around' if item.contact == 'wraps' else 'touches'} the {item.spot}"
 
 
 def _hook(result: RunResult) -> Array:

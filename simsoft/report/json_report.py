@@ -6,12 +6,15 @@ import json
 from typing import Any
 
 from simsoft.report.brief import finding_json
+from simsoft.report.sentences import answer_groups
 from simsoft.result import RunResult
 from simsoft.sweep.brief import judge
 
+FORMAT = "simsoft records 1"  # raised when a key changes its meaning or goes
+
 
 def as_json(result: RunResult, version: str) -> str:
-    """Return a run as JSON text: ``simsoft``, ``case``, ``records``, ``warnings``, ``brief``.
+    """Return a run as JSON text, as ``records.schema.json`` beside this module describes it.
 
     Parameters
     ----------
@@ -28,8 +31,18 @@ def as_json(result: RunResult, version: str) -> str:
         If a number is not finite; a record never holds one, so this is a defect.
     """
     body: dict[str, Any] = {
+        "format": FORMAT,
         "simsoft": version,
         "case": result.case.title,
+        "answer": [
+            {
+                "scenario": group.scenario,
+                "parts": [name for name in group.names if name],
+                "answer": group.lead,
+                "more": [{"about": label, "sentence": told} for label, told in group.more],
+            }
+            for group in answer_groups(result)
+        ],
         "records": [record.as_json() for record in result.records],
         "warnings": list(result.warnings),
     }

@@ -6,24 +6,16 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from simsoft.record import Record, select
-from simsoft.report.answer import (
-    doubt,
-    headline,
-    how_fast,
-    how_sure,
-    how_wide,
-    side_by_side,
-    speed_text,
-    words,
-)
+from simsoft.report.answer import speed_text, words
 from simsoft.report.brief import brief_answer
 from simsoft.report.cast import cast_answer, cast_tables, is_cast
 from simsoft.report.clearance import QUANTITIES as CLEARANCE
-from simsoft.report.clearance import hook_sentence, hook_table
+from simsoft.report.clearance import hook_table
 from simsoft.report.motion import is_motion, motion_answer, motion_tables
 from simsoft.report.motion import is_told as told_of_motion
 from simsoft.report.recipe import QUANTITIES as RECIPE
 from simsoft.report.recipe import recipe_lines
+from simsoft.report.sentences import about_part, clean, groups
 from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
 from simsoft.report.whole import whole_line, whole_table
 from simsoft.result import RunResult
@@ -64,10 +56,10 @@ def summary(result: RunResult) -> str:
     """
     unit = result.case.length_unit
     weighed = [r for r in result.records if not r.scenario]
-    groups = _groups([r for r in result.records if r.scenario])
-    several = len({scenario for scenario, _ in groups}) > 1
+    grouped = groups([r for r in result.records if r.scenario])
+    several = len({scenario for scenario, _ in grouped}) > 1
     lines: list[str] = []
-    for (scenario, part), records in groups.items():
+    for (scenario, part), records in grouped.items():
         if is_cast(records):
             told = cast_answer(scenario, records, unit)
             lines += [*(line for text in told for line in _sentence(text)), ""]
@@ -84,7 +76,7 @@ def summary(result: RunResult) -> str:
     if rigged:
         lines += [*_wrap(whole_line(weighed, unit), later="  "), ""]
     lines += _wrap(f"Case: {result.case.title}")
-    for (scenario, part), records in groups.items():
+    for (scenario, part), records in grouped.items():
         lines += ["", *_heading(part, scenario), *_tables(records, unit)]
     if rigged:
         lines += ["", *_heading("", ""), *whole_table(weighed, unit, lead=_has_lead(result))]
@@ -98,23 +90,10 @@ def summary(result: RunResult) -> str:
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
-def _groups(records: Sequence[Record]) -> dict[tuple[str, str], list[Record]]:
-    """Return the records by scenario and part, in the order they came."""
-    groups: dict[tuple[str, str], list[Record]] = {}
-    for record in records:
-        groups.setdefault((record.scenario, record.part), []).append(record)
-    return groups
-
-
-def _clean(text: str) -> str:
-    """Return text on one line, without characters that could steer a terminal."""
-    return " ".join("".join(c if c.isprintable() else " " for c in text).split())
-
-
 def _wrap(text: str, first: str = "", later: str | None = None) -> list[str]:
     """Return text broken to the width, with indents."""
     return textwrap.wrap(
-        _clean(text),
+        clean(text),
         WIDTH,
         initial_indent=first,
         subsequent_indent=first if later is None else later,
@@ -140,22 +119,12 @@ def _heading(part: str, scenario: str) -> list[str]:
 
 def _answer(name: str, records: Sequence[Record], unit: LengthUnit) -> list[str]:
     """Return the answer lines of one part, none where it was not asked whether it moves."""
-    asked = {"start_speed", "verdict", "natural_frequency"}
-    if not asked & {r.quantity for r in records}:
-        hook = hook_sentence(records, unit)
-        return [] if hook is None else [*_wrap(f"{name} {hook}", later="  "), ""]
-    lines = _wrap(headline(name, records, unit), later="  ")
-    sentences = {
-        "Hook": hook_sentence(records, unit),
-        "How fast": how_fast(records, unit),
-        "Side by side": side_by_side(records, unit),
-        "How sure": how_sure(records),
-        "How wide": how_wide(records),
-        "In doubt": doubt(records),
-    }
-    for label, sentence in sentences.items():
-        if sentence:
-            lines += _wrap(sentence, f"  {label}: ", " " * 12)
+    told = about_part(name, records, unit)
+    if told is None:
+        return []
+    lines = _wrap(told[0], later="  ")
+    for label, sentence in told[1].items():
+        lines += _wrap(sentence, f"  {label}: ", " " * 12)
     return [*lines, ""]
 
 
@@ -272,7 +241,7 @@ def _cell(column: Sequence[Record], notes: _Notes, unit: LengthUnit, **at: float
     if record.value is None:
         return f"none {notes.mark(str(record.reason))}"
     scalar = isinstance(record.value, int | float)
-    text = band_numbers(record, unit, _largest(column))[0] if scalar else _clean(show(record, unit))
+    text = band_numbers(record, unit, _largest(column))[0] if scalar else clean(show(record, unit))
     return text if len(text) <= CELL else f"see {notes.mark(text)}"
 
 

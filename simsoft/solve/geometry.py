@@ -51,7 +51,13 @@ def shape_of(
     outline = np.zeros((0, 3))
     if strip.part.paddle is not None:
         outline = paddle_outline(strip.part.paddle, rod, centre[-1], axes[-1])
-    return Shape(scenario, strip.name, speed, centre, edges, outline, label)
+    return Shape(scenario, strip.name, speed, centre, edges, outline, label, rod.root.copy())
+
+
+def reach_of(strip: Strip, nodes: int) -> Array:
+    """Return how far both edges lie from the centreline along the width (nodes, 2) [m]."""
+    half = 0.5 * along(strip.part.width, np.linspace(0.0, 1.0, nodes))
+    return np.column_stack([-half, half])
 
 
 def paddle_outline(paddle: PaddleInput, rod: Rod, tip: Array, frame: Array) -> Array:

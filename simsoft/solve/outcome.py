@@ -31,7 +31,10 @@ class Answer:
 
 @dataclass
 class Outcome:
-    """Answers by quantity and conditions, with the arrays behind them."""
+    """Answers by quantity and conditions, with the arrays behind them.
+
+    ``distrusted`` says of answers past their model's range why they are not to be trusted.
+    """
 
     answers: dict[Key, Answer] = field(default_factory=dict)
     shapes: list[Shape] = field(default_factory=list)
@@ -40,12 +43,17 @@ class Outcome:
     motions: list[Motion] = field(default_factory=list)
     surfaces: list[Surface] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    distrusted: dict[Key, str] = field(default_factory=dict)
 
     def add(
         self, quantity: str, value: Value, unit: str, basis: str, **at: float | int | str
     ) -> None:
         """Add an answer; plain Python numbers only."""
         self.answers[quantity, tuple(at.items())] = Answer(value, unit, basis)
+
+    def distrust(self, quantity: str, why: str, **at: float | int | str) -> None:
+        """Say why an answer, there already or still to come, is not to be trusted."""
+        self.distrusted[quantity, tuple(at.items())] = why
 
     def lack(
         self, quantity: str, unit: str, basis: str, reason: str, **at: float | int | str

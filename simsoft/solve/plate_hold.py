@@ -112,7 +112,9 @@ def add_plate_drawings(
     """Add the drawings of the moulded and the rest shape to an outcome."""
     for label, shown in (("moulded", ready.model.state), ("rest", state)):
         outcome.shapes.append(
-            shape_of_plate(ready, shown, scenario=scenario, speed=speed, label=label)
+            shape_of_plate(
+                ready.strip, ready.model, shown, scenario=scenario, speed=speed, label=label
+            )
         )
 
 

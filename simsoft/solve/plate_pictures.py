@@ -9,7 +9,7 @@ from simsoft.result import Surface
 from simsoft.solve.modes import Modes
 from simsoft.solve.plate_rest import extent
 from simsoft.solve.plate_setup import PlateReady
-from simsoft.solve.point import Beat
+from simsoft.solve.point import Beat, Outline
 
 Array = npt.NDArray[np.float64]
 
@@ -33,20 +33,35 @@ def mode_surfaces(ready: PlateReady, modes: Modes, scenario: str) -> list[Surfac
     return found
 
 
-def beat_surface(ready: PlateReady, beat: Beat, scenario: str, speed: float) -> Surface:
-    """Return the phases of a march's last beat: middle line and both edges, straight across."""
-    planform, march = ready.model.planform, beat.march
-    last = march.window[1] - 1
-    begin = int(np.searchsorted(march.time, march.time[last] - 1.0 / beat.frequency))
-    rows = np.linspace(begin, last, PHASES + 1).astype(int)[:-1]
+def plate_outline(ready: PlateReady) -> Outline:
+    """Return what stands about the middle line of a plate."""
+    place = ready.model.state[ready.model.planform.edges[0], :3]
+    across = place[1] - place[0]
+    reach = _reach(ready)
+    unit = across / float(np.linalg.norm(across))
+    return Outline(ready.model.root, unit, np.vstack([reach[:1], reach]))
+
+
+def _reach(ready: PlateReady) -> Array:
+    """Return how far both edges lie from the middle line along the width (rows, 2) [m]."""
+    planform = ready.model.planform
     chord = planform.plan[planform.edges] - planform.plan[planform.centre][:, None]
     across = chord[:, 1] - chord[:, 0]
     across /= np.linalg.norm(across, axis=1)[:, None]
-    reach = np.einsum("rsx,rx->rs", chord, across)
+    return np.asarray(np.einsum("rsx,rx->rs", chord, across))
+
+
+def beat_surface(ready: PlateReady, beat: Beat, scenario: str, speed: float) -> Surface:
+    """Return the phases of a march's last beat: middle line and both edges, straight across."""
+    march = beat.march
+    last = march.window[1] - 1
+    begin = int(np.searchsorted(march.time, march.time[last] - 1.0 / beat.frequency))
+    rows = np.linspace(begin, last, PHASES + 1).astype(int)[:-1]
+    reach = _reach(ready)
     reach = np.column_stack([reach[:, 0], np.zeros(len(reach)), reach[:, 1]])
     line = march.shapes[rows] - ready.model.root
     places = line[:, :, None] + reach[None, :, :, None] * march.width_axes[rows][:, :, None]
-    count = len(planform.centre)
+    count = len(reach)
     row = 3 * np.arange(count - 1)[:, None] + np.arange(2)
     quads = np.stack([row, row + 3, row + 4, row + 1], axis=2).reshape(-1, 4)
     label = f"beat at {speed:.3g} m/s, {beat.frequency:.3g} Hz"

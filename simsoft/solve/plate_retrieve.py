@@ -27,7 +27,7 @@ from simsoft.solve.plate_hold import REST, add_plate_drawings, add_plate_rest
 from simsoft.solve.plate_march import march_plate
 from simsoft.solve.plate_modes import plate_modes
 from simsoft.solve.plate_onset import PlateGrowth, find_plate_onset, follow_rest
-from simsoft.solve.plate_pictures import beat_surface
+from simsoft.solve.plate_pictures import beat_surface, plate_outline
 from simsoft.solve.plate_rest import PlateRest, clamp_load_of_plate, extent
 from simsoft.solve.plate_setup import (
     PlateReady,
@@ -219,11 +219,15 @@ def _start(outcome: Outcome, solver: _Marcher) -> Start:
         width = float(np.ptp(solver.ready.model.planform.plan[:, 1]))
         reduced = math.pi * start.frequency * width / start.speed
         if reduced > STEADY_WAKE:
-            outcome.warnings.append(
-                f"{solver.part.name}: starts at a reduced frequency pi f b/U of {reduced:.2g}, "
-                f"past {STEADY_WAKE:g} the wake is not steady over the width: start speed and rate "
-                "are not to be trusted"
+            why = (
+                f"starts at a reduced frequency pi f b/U of {reduced:.2g}, past {STEADY_WAKE:g} "
+                "the wake is not steady over the width"
             )
+            outcome.warnings.append(
+                f"{solver.part.name}: {why}: start speed and rate are not to be trusted"
+            )
+            for quantity in ("start_speed", "start_frequency"):
+                outcome.distrust(quantity, why)
     return start
 
 
@@ -279,6 +283,6 @@ def _march_at(
                 part=solver.part.name,
                 speed=speed,
                 elements=len(solver.ready.model.planform.quads),
-                root=solver.ready.model.root,
+                outline=plate_outline(solver.ready),
             )
         )

@@ -119,17 +119,18 @@ def turning_of_plate(model: PlateModel, state: Array) -> float:
 
 
 def shape_of_plate(
-    ready: PlateReady, state: Array, *, scenario: str, speed: float, label: str
+    strip: Strip, model: PlateModel, state: Array, *, scenario: str, speed: float, label: str
 ) -> Shape:
     """Return the drawing of a plate in a state, positions from the clamp [m]."""
-    planform = ready.model.planform
+    planform = model.planform
     place = state[:, :3]
     return Shape(
         scenario,
-        ready.strip.name,
+        strip.name,
         speed,
         place[planform.centre],
         place[planform.edges],
         place[planform.outline],
         label,
+        model.root,
     )

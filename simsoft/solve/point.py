@@ -5,21 +5,24 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 import numpy.typing as npt
 
 from simsoft.errors import SolveError
+from simsoft.lure import Strip
 from simsoft.measures import angle_between, cycles, fluctuation, main_direction
 from simsoft.result import Trace
-from simsoft.solve.geometry import tip_of
+from simsoft.solve.geometry import paddle_outline, reach_of, tip_of
 from simsoft.solve.march import CAME_TO_REST, March, State, march
 from simsoft.solve.rest import make_stream
 from simsoft.solve.setup import Ready
 from simsoft.structure.law import Law
+from simsoft.structure.rod import Rod
 
 Array = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
 
 BEATS = 24  # a march that has not settled after so many expected beats is cut off,
 PASSAGES = 120.0  # or after the stream has passed the part so many times,
@@ -187,20 +190,60 @@ def measure(moulded: Array, found: March, direction: Array) -> Beat:
     )
 
 
+class Outline(NamedTuple):
+    """What stands about the centreline of a part that moves.
+
+    Attributes
+    ----------
+    root : array (3,) [m], of the clamp in the lure's axes
+    across : array (3,), unit vector along the width at the clamp
+    reach : array (nodes, 2) [m], of both edges along the width, the clamp first
+    paddle : function of the rows of a march returning outlines (rows, points, 3) [m] from the
+        clamp, or None
+    """
+
+    root: Array
+    across: Array
+    reach: Array
+    paddle: Callable[[Integers], Array] | None = None
+
+
+def outline_of(strip: Strip, rod: Rod, found: March) -> Outline:
+    """Return what stands about the centreline of a rod, its stiff paddle among it."""
+    paddle = strip.part.paddle
+
+    def rims(rows: Integers) -> Array:
+        assert paddle is not None
+        across, along = found.width_axes[rows, -1], found.tangent[rows]
+        frame = np.stack([np.cross(across, along), across, along], axis=2)
+        return paddle_outline(paddle, rod, found.shapes[rows, -1] - rod.root, frame)
+
+    reach = reach_of(strip, found.shapes.shape[1] + 1)
+    return Outline(rod.root, rod.frame[:, 1], reach, None if paddle is None else rims)
+
+
+def strobe_rows(beat: Beat) -> Integers:
+    """Return the rows of a march that show its last beat, or its last part where none beats."""
+    found = beat.march
+    begin, last = found.window
+    if beat.frequency > 0.0:
+        period = 1.0 / beat.frequency
+        begin = int(np.searchsorted(found.time, found.time[last - 1] - period))
+    count = last - begin
+    return begin + np.linspace(0, count - 1, min(STROBE_FRAMES, count)).astype(int)
+
+
 def trace_of(
-    beat: Beat, *, scenario: str, part: str, speed: float, elements: int, root: Array
+    beat: Beat, *, scenario: str, part: str, speed: float, elements: int, outline: Outline
 ) -> Trace:
     """Return the trace of a march for pictures and the results file."""
     found = beat.march
     first, last = found.window
-    rows = found.shapes[first:last]
-    if beat.frequency > 0.0:
-        period = 1.0 / beat.frequency
-        begin = np.searchsorted(found.time, found.time[last - 1] - period)
-        rows = found.shapes[begin:last]
-    pick = np.linspace(0, len(rows) - 1, min(STROBE_FRAMES, len(rows))).astype(int)
-    frames = rows[pick] - root
-    clamp = np.zeros((len(pick), 1, 3))
+    rows = strobe_rows(beat)
+    clamp = np.zeros((len(rows), 1, 3))
+    line = np.concatenate([clamp, found.shapes[rows] - outline.root], axis=1)
+    across = np.concatenate([clamp + outline.across, found.width_axes[rows]], axis=1)
+    rims = np.zeros((len(rows), 0, 3)) if outline.paddle is None else outline.paddle(rows)
     return Trace(
         scenario=scenario,
         part=part,
@@ -211,7 +254,11 @@ def trace_of(
         force=found.force,
         moment=found.moment,
         wake=found.wake,
-        strobe=np.concatenate([clamp, frames], axis=1),
+        strobe=line,
+        strobe_time=found.time[rows],
+        edges=line[:, :, None] + outline.reach[None, :, :, None] * across[:, :, None],
+        paddle=rims,
+        root=np.array(outline.root),
         settled=found.settled,
         message=found.message,
         window=(float(found.time[first]), float(found.time[last - 1])),

@@ -25,7 +25,7 @@ from simsoft.solve.linearise import clamp_load
 from simsoft.solve.march import STEPS_PER_MODE, State
 from simsoft.solve.onset import Growth
 from simsoft.solve.outcome import Outcome
-from simsoft.solve.point import Beat, beat_at, trace_of
+from simsoft.solve.point import Beat, beat_at, outline_of, trace_of
 from simsoft.solve.rest import Rest, make_stream, rest_branch
 from simsoft.solve.setup import Ready, modes_at_own_frequency, prepare
 from simsoft.solve.start import Start, start_by_instability, top_speed
@@ -242,7 +242,7 @@ def _march_at(
                 part=ready.strip.name,
                 speed=speed,
                 elements=len(ready.rod.length),
-                root=ready.rod.root,
+                outline=outline_of(ready.strip, ready.rod, beat.march),
             )
         )
     return beat

@@ -67,11 +67,15 @@ def add_stem_rest(
     outcome.add("rim_deflection", rim, "m", RIM, speed=speed)
     width = float(np.ptp(ready.model.local[:, :3], axis=0).max())
     if rim > CUPPED * width:
-        outcome.warnings.append(
-            f"{ready.strip.name} at {speed:.3g} m/s: the paddle's rim gives way by {1e3 * rim:.2g} "
-            f"mm; its loads are those of a flat one, past {CUPPED:g} of its width drag and stroke "
-            "are not to be trusted"
+        why = (
+            f"the paddle's rim gives way by {1e3 * rim:.2g} mm; its loads are those of a flat one, "
+            f"past {CUPPED:g} of its width drag and stroke"
         )
+        outcome.warnings.append(
+            f"{ready.strip.name} at {speed:.3g} m/s: {why} are not to be trusted"
+        )
+        for quantity in ("drag", "stroke"):
+            outcome.distrust(quantity, f"{why} are none to rely on", speed=speed)
 
 
 def add_stem_drawings(

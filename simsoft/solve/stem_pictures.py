@@ -9,11 +9,12 @@ import numpy.typing as npt
 
 from simsoft.result import Shape, Surface
 from simsoft.shape.outline import along
-from simsoft.solve.geometry import frames_of, shape_of
+from simsoft.solve.geometry import frames_of, reach_of, shape_of
 from simsoft.solve.linearise import turned_by
+from simsoft.solve.march import March
 from simsoft.solve.modes import Modes
 from simsoft.solve.plate_pictures import PHASES, SWING
-from simsoft.solve.point import Beat
+from simsoft.solve.point import Beat, Outline
 from simsoft.solve.stem_link import end_of
 from simsoft.solve.stem_rest import StemRest
 from simsoft.solve.stem_setup import StemReady
@@ -84,6 +85,18 @@ def stem_mode_surfaces(ready: StemReady, modes: Modes, scenario: str) -> list[Su
         quads = _quads(ready, len(rest.angle) + 1)
         found.append(Surface(scenario, ready.strip.name, "mode", label, quads, places))
     return found
+
+
+def stem_outline(ready: StemReady, march: March, plates: Array) -> Outline:
+    """Return what stands about the stem's centreline; ``plates`` (samples, n, 3) as marched."""
+    rod = ready.model.rod
+
+    def rims(rows: Integers) -> Array:
+        return np.asarray(plates[rows][:, ready.model.rim])
+
+    return Outline(
+        rod.root, rod.frame[:, 1], reach_of(ready.strip, march.shapes.shape[1] + 1), rims
+    )
 
 
 def stem_beat_surface(

@@ -38,7 +38,7 @@ from simsoft.solve.stem_hold import add_stem_drawings, add_stem_rest
 from simsoft.solve.stem_kernel import Bent
 from simsoft.solve.stem_march import march_stem
 from simsoft.solve.stem_onset import find_stem_onset
-from simsoft.solve.stem_pictures import stem_beat_surface
+from simsoft.solve.stem_pictures import stem_beat_surface, stem_outline
 from simsoft.solve.stem_rest import StemRest, clamp_load_of_stem, stem_branch
 from simsoft.solve.stem_setup import StemReady, prepare_stem, stem_modes_at_own_frequency
 from simsoft.solve.told import add_beat, add_rest_load, lack_beat, lack_stream, warn_lost_rest
@@ -208,6 +208,6 @@ def _march_at(
         part=solver.part.name,
         speed=speed,
         elements=len(rod.length),
-        root=rod.root,
+        outline=stem_outline(ready, beat.march, places),
     )
     outcome.traces.append(trace)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from simsoft.case.model import Case
 from simsoft.case.wishes import Clause
-from simsoft.record import Record
+from simsoft.record import UNTRUSTED, Record, why_untrusted
 from simsoft.sweep.runs import CLEARS, WEIGHED, own_water, same, scenarios_of
 
 GO, MARGINAL, NO_GO, OPEN = "go", "marginal", "no-go", "not answered"
@@ -151,6 +151,9 @@ def _one(clause: Clause, record: Record, banded: bool, bands: Bands) -> Finding:
         good = value == clause.equals
         words = (GO, NO_GO) if banded else (MEETS, MISSES)
         return Finding(clause, words[0] if good else words[1], None, 1.0 if good else NEVER, record)
+    why = why_untrusted(record)
+    if banded and why is not None:
+        return Finding(clause, OPEN, None, NEVER, record, f"{UNTRUSTED}: {why}")
     ends = _ends(record, bands)
     margin, widths = _margin(clause, value, ends)
     if not banded:

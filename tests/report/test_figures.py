@@ -55,10 +55,10 @@ def test_spectrum_reads_amplitude_and_rate_of_a_sine():
     assert rate[amplitude.argmax()] == pytest.approx(5.6, abs=0.05)
 
 
-def test_tip_trace_marks_the_measured_rate_on_the_peak(synthetic_result):
+def test_tip_trace_marks_the_rate_of_the_beat_on_the_peak(synthetic_result):
     trace = synthetic_result.traces[1]
     left, right = figures.tip_trace(trace, 5.61).axes
-    assert right.get_title(loc="left") == "measured 5.61 Hz"
+    assert right.get_title(loc="left") == "beat 5.61 Hz"
     peak = right.lines[0].get_xydata()
     assert peak[peak[:, 1].argmax(), 0] == pytest.approx(5.61, abs=0.1)
     assert right.lines[1].get_xdata()[0] == 5.61
@@ -97,13 +97,13 @@ def test_response_of_a_free_lure_is_that_with_its_body_free(synthetic_result):
         for body, value in (("free", 0.004), ("held", 0.006))
     ]
     figure = figures.response(dataclasses.replace(synthetic_result, records=tuple(told)), "fin")
-    drawn = figure.axes[1].lines[-1].get_xydata()
-    np.testing.assert_allclose(drawn, [[0.3, 4.0]])
+    (axes,) = figure.axes
+    np.testing.assert_allclose(axes.lines[-1].get_xydata(), [[0.3, 4.0]])
 
 
 def test_response_of_a_part_without_values_says_so(synthetic_result):
     figure = figures.response(synthetic_result, "leg")
-    assert [axes.texts[0].get_text() for axes in figure.axes] == ["no value at any speed"] * 3
+    assert [axes.texts[0].get_text() for axes in figure.axes] == ["no value at any speed"]
 
 
 def test_every_picture_is_written_whole(synthetic_result, tmp_path):
@@ -144,3 +144,28 @@ def test_failed_picture_leaves_nothing(synthetic_result, tmp_path, monkeypatch):
     with pytest.raises(OutputError, match=r"shapes-stream-tail-0\.3\.png: cannot write, No space"):
         figures.save_all(synthetic_result, tmp_path)
     assert os.listdir(tmp_path) == []
+
+
+def test_the_body_that_moves_is_drawn_in_every_frame(synthetic_result):
+    trace = synthetic_result.traces[0]
+    above, _ = figures.stroboscope(trace).axes
+    count = trace.paddle.shape[1]
+    rims = [p.get_xy() for p in above.patches if len(p.get_xy()) in (count, count + 1)]
+    assert len(rims) == len(trace.strobe)
+    np.testing.assert_allclose(rims[3][:count], 1e3 * trace.paddle[3][:, :2])
+
+
+def test_a_mirrored_pair_has_one_picture(synthetic_result, tmp_path):
+    left, right = [], []
+    for trace in synthetic_result.traces:
+        left.append(dataclasses.replace(trace, part="tail/left"))
+        turned = {n: getattr(trace, n) * (1.0, -1.0, 1.0) for n in ("strobe", "edges", "paddle")}
+        right.append(dataclasses.replace(trace, part="tail/right", **turned))
+    result = dataclasses.replace(synthetic_result, traces=(*left, *right))
+    names = [path.name for path in figures.save_all(result, tmp_path)]
+    assert [name for name in names if name.startswith("shapes")] == [
+        "shapes-stream-tail-left-0.3.png", "shapes-stream-tail-left-0.5.png",
+    ]  # fmt: skip
+    bent = dataclasses.replace(right[1], strobe=1.01 * right[1].strobe)
+    result = dataclasses.replace(result, traces=(*left, right[0], bent))
+    assert sum("right" in path.name for path in figures.save_all(result, tmp_path)) == 4

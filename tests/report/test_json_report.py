@@ -2,11 +2,16 @@
 
 import dataclasses
 import json
+from importlib import resources
 
+import jsonschema
 import pytest
 
-from simsoft.report.json_report import as_json
+from simsoft.case.read import load
+from simsoft.engine import run
+from simsoft.report.json_report import FORMAT, as_json
 
+QUICK = {"paddle_100": ("scenarios.retrieve.march=false", "scenarios.retrieve.onset=false")}
 KEYS = {"scenario", "part", "quantity", "value", "low", "high", "unit", "basis", "at"}
 
 
@@ -16,7 +21,7 @@ def refuse(token):
 
 def test_object_has_the_keys_of_the_contract(synthetic_result):
     body = json.loads(as_json(synthetic_result, "1.2.3"), parse_constant=refuse)
-    assert set(body) == {"simsoft", "case", "records", "warnings"}
+    assert set(body) == {"format", "simsoft", "case", "answer", "records", "warnings"}
     assert body["simsoft"] == "1.2.3"
     assert body["case"] == synthetic_result.case.title
     assert body["warnings"] == list(synthetic_result.warnings)
@@ -39,3 +44,36 @@ def test_a_number_that_is_not_finite_is_a_defect(synthetic_result):
     bad = dataclasses.replace(synthetic_result.records[0], at={"speed": float("nan")})
     with pytest.raises(ValueError, match="Out of range float values are not JSON compliant"):
         as_json(dataclasses.replace(synthetic_result, records=(bad,)), "1")
+
+
+SCHEMA = json.loads(resources.files("simsoft.report").joinpath("records.schema.json").read_text())
+
+
+def test_schema_is_one():
+    jsonschema.Draft202012Validator.check_schema(SCHEMA)
+    assert SCHEMA["properties"]["format"]["const"] == FORMAT
+
+
+@pytest.mark.parametrize("name", ["paddle_100", "flatside_60", "finesse_90"])
+def test_runs_are_as_the_schema_says(name):
+    result = run(load(f"cases/{name}.toml", QUICK.get(name, ())), bands=False)
+    jsonschema.validate(json.loads(as_json(result, "1")), SCHEMA)
+
+
+def test_schema_refuses_what_is_no_run(synthetic_result):
+    body = json.loads(as_json(synthetic_result, "1"))
+    jsonschema.validate(body, SCHEMA)
+    record = next(r for r in body["records"] if r["value"] is None)
+    del record["reason"]
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate(body, SCHEMA)
+    with pytest.raises(jsonschema.ValidationError):
+        jsonschema.validate({**json.loads(as_json(synthetic_result, "1")), "extra": 1}, SCHEMA)
+
+
+def test_answer_is_what_the_text_says(synthetic_result):
+    tail, leg = json.loads(as_json(synthetic_result, "1"))["answer"]
+    assert (tail["scenario"], tail["parts"]) == ("stream", ["tail"])
+    assert tail["answer"].startswith("stream: tail kicks from 0.24 m/s (0.16 to 0.36)")
+    assert [m["about"] for m in tail["more"]] == ["How fast", "How sure", "In doubt"]
+    assert leg["answer"].startswith("stream: leg does not kick")

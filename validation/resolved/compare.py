@@ -1,8 +1,8 @@
 """The reduced model beside the resolved runs: ``python validation/resolved/compare.py``.
 
-Every tail of the designs that is run at the usual grid, alone in a stream of one speed, is marched by
-the reduced model at the same modulus, loss factor and speed; the rows go to ``reduced.csv``. Sealed
-rows are marked: they judge, and set nothing.
+Every tail of the designs that is run at the usual grid, alone in a stream of one speed, is marched
+by the reduced model at the same modulus, loss factor and speed; the rows go to ``reduced.csv``.
+Sealed rows are marked: they judge, and set nothing.
 """
 
 from __future__ import annotations

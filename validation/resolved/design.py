@@ -128,8 +128,12 @@ def numerics() -> list[dict[str, object]]:
                              ("thin", {"paddle_thickness": 1.5})):  # fmt: skip
             long = 60 if cells < 24 else 40
             rows.append(tail(f"grid-{name}-{cells}", set=sets(**change), cells=cells, longest=long))
-    fine = {"offset-2": {"offset": 2.0}, "offset-4": {"offset": 4.0}, "thick-2": {"paddle_thickness": 2.0},
-            "thick-4.5": {"paddle_thickness": 4.5}}  # fmt: skip
+    fine = {
+        "offset-2": {"offset": 2.0},
+        "offset-4": {"offset": 4.0},
+        "thick-2": {"paddle_thickness": 2.0},
+        "thick-4.5": {"paddle_thickness": 4.5},
+    }
     rows += [tail(f"fine-{n}", set=sets(**c), cells=36, longest=45) for n, c in fine.items()]
     rows += [tail(f"fine-speed-{x:g}", speed=x, cells=36, longest=45) for x in (0.4, 0.7)]
     rows += [

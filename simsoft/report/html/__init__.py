@@ -1,0 +1,1 @@
+"""One offline page of a run: answers, brief, moving picture, charts, sliders, all numbers."""

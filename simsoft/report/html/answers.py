@@ -1,0 +1,138 @@
+"""What a run answers, in words: verdict, sentences with their warnings, brief, doubts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from simsoft.record import Record, select
+from simsoft.report.answer import SHIVERS, STILL, largest_doubts, share_of, words
+from simsoft.report.brief import margin_text, wish_text
+from simsoft.report.cast import ATTITUDE_WORDS
+from simsoft.report.html.markup import Html, joined, tag
+from simsoft.report.motion import FALL_WORDS
+from simsoft.report.sentences import Group, name_of
+from simsoft.report.units import LengthUnit, show
+from simsoft.report.whole import whole_line
+from simsoft.result import RunResult
+from simsoft.sweep.brief import Finding, answered, overall
+
+CLASSES = {
+    "go": "go", "meets": "go", "marginal": "marginal", "no-go": "no-go", "misses": "no-go",
+    "not answered": "open",
+}  # fmt: skip
+
+
+def verdict_word(findings: Sequence[Finding], records: Sequence[Record]) -> str:
+    """Return the verdict in a word: of the brief, or what the liveliest part does."""
+    if findings:
+        known = answered(findings)
+        return overall(known) if known else "not answered"
+    found = [
+        str(r.value)
+        for r in select(records, "verdict")
+        if r.value is not None and set(r.at) == {"speed"}
+    ]
+    moving = [word for word in found if word not in (STILL, SHIVERS)]
+    if found:
+        return (moving or sorted(found))[0]
+    falls = [str(r.value) for r in select(records, "fall") if r.value is not None]
+    if falls:
+        return f"sinks {FALL_WORDS.get(falls[0], falls[0])}"
+    flies = [str(r.value) for r in select(records, "flight_attitude") if r.value is not None]
+    return f"flies {ATTITUDE_WORDS.get(flies[0], flies[0])}" if flies else "answered"
+
+
+def verdict_line(findings: Sequence[Finding]) -> str:
+    """Return in a sentence how the brief stands, nothing without a brief."""
+    if not findings:
+        return "No brief is asked: write one into the case, and the run judges it."
+    known = answered(findings)
+    left = len(findings) - len(known)
+    told = f"{len(known)} of {len(findings)} clauses of the brief are answered"
+    return f"{told}; {left} not, see there." if left else "Every clause of the brief is answered."
+
+
+def answers(result: RunResult, shown: Sequence[Group]) -> Html:
+    """Return the answers, each with the warnings about it, and the rest of the warnings."""
+    left = list(result.warnings)
+    blocks = []
+    # the last that a warning fits: a retrieve comes after still water
+    for group in reversed(shown):
+        mine = [w for w in left if _about(w, group)]
+        left = [w for w in left if w not in mine]
+        blocks.append(_block(group, mine))
+    weighed = [r for r in result.records if not r.scenario]
+    whole = []
+    if weighed and (result.case.body is not None or result.case.rig is not None):
+        whole.append(tag("p", whole_line(weighed, result.case.length_unit)))
+    general = [tag("p", "Warning: ", warning, class_="warning") for warning in left]
+    return joined(reversed(blocks), whole, general)
+
+
+def _about(warning: str, group: Group) -> bool:
+    """Tell whether a warning is about a group: it begins with a part's name, or a scenario's."""
+    heads = [name for name in group.names if name] or [group.scenario]
+    return any(warning.startswith((f"{head}:", f"{head} at ", f"{head},")) for head in heads)
+
+
+def _block(group: Group, warnings: Sequence[str]) -> Html:
+    more = [
+        tag("li", tag("b", label, ": ") if label else "", sentence)
+        for label, sentence in group.more
+    ]
+    told = [tag("p", "Warning: ", warning, class_="warning") for warning in warnings]
+    return tag(
+        "div",
+        tag("p", group.lead, class_="lead"),
+        tag("ul", more) if more else Html(),
+        told,
+        class_="answer",
+    )
+
+
+def brief_table(findings: Sequence[Finding], unit: LengthUnit) -> Html | None:
+    """Return the brief as a table, None without one."""
+    if not findings:
+        return None
+    head = ("wanted", "found", "margin", "verdict")
+
+    def row(finding: Finding) -> Html:
+        cells = zip(head, brief_cells(finding, unit), strict=True)
+        return tag("tr", (tag("td", cell, data_label=name) for name, cell in cells))
+
+    names = tag("tr", (tag("th", name, scope="col") for name in head))
+    return tag("table", tag("thead", names), tag("tbody", map(row, findings)), class_="brief")
+
+
+def brief_cells(finding: Finding, unit: LengthUnit) -> Iterator[Html]:
+    """Yield what a clause wants, what was found, the margin and the verdict."""
+    clause = finding.clause
+    yield joined(tag("b", clause.name.replace("_", " ")), " ", wish_text(finding, unit))
+    yield joined(tag("span", show(finding.record, unit)) if finding.record else "not known")
+    yield joined(margin_text(finding, unit) or "-")
+    why = f" {finding.reason}" if finding.reason else ""
+    yield joined(tag("span", finding.verdict, class_=f"badge {CLASSES[finding.verdict]}"), why)
+
+
+def doubts(shown: Sequence[Group]) -> Html | None:
+    """Return what the bands come from as bars, None where no record says."""
+    rows = []
+    for group in shown:
+        rows += [_doubt(group, of, r) for of, r in largest_doubts(group.records).items()]
+    return tag("table", tag("tbody", rows), class_="doubts") if rows else None
+
+
+def _doubt(group: Group, of: str, record: Record) -> Html:
+    share = share_of(record)
+    speed = f" at {float(record.at['speed']):.4g} m/s" if "speed" in record.at else ""
+    bar = tag(
+        "svg",
+        tag("rect", width=100, height=10, class_="track"),
+        tag("rect", width=round(100.0 * share, 1), height=10, class_="share"),
+        viewbox="0 0 100 10",
+        aria_hidden="true",
+        preserveAspectRatio="none",
+    )
+    told = f"{record.value or record.reason}" + (f", {100.0 * share:.0f} %" if share else "")
+    name = f"{name_of(group.names)}, {group.scenario}: {words(of)}{speed}"
+    return tag("tr", tag("th", name, scope="row"), tag("td", bar), tag("td", told))

@@ -1,0 +1,62 @@
+// Sliders over designs solved beforehand: every place is a design, nothing is interpolated.
+(() => {
+  const source = document.getElementById("designs"), form = document.getElementById("sliders-live");
+  if (!source || !form) return;
+  const known = JSON.parse(source.textContent);
+  const inputs = known.axes.map((_, i) => document.getElementById(`slider-${i}`));
+  const shown = document.getElementById("slid");
+  const short = (x, digits = 2) => x === null ? "-" : String(Number(x.toPrecision(digits)));
+  const cell = (name, told) => Object.assign(document.createElement(name), { textContent: told });
+  const row = (name, cells) => {
+    const line = document.createElement("tr");
+    line.append(...cells.map((told) => cell(name, told)));
+    return line;
+  };
+
+  function design() {
+    const at = inputs.reduce((sum, input, i) => sum * known.axes[i].told.length + Number(input.value), 0);
+    const [start, why, ...flat] = known.designs[at];
+    const answers = known.speeds.map((speed, i) => {
+      const [word, rate, stroke, fold] = flat.slice(4 * i, 4 * i + 4);
+      return { speed, word: word === null ? null : known.words[word], rate, stroke, fold };
+    });
+    return { start, why: why === null ? "" : known.reasons[why], answers };
+  }
+  const columns = { flap_frequency: "rate", stroke: "stroke", fold_back: "fold", verdict: "word" };
+  function meets(wish, found) {
+    const inside = (x) => x !== null && (wish.least === null || x >= wish.least)
+      && (wish.most === null || x <= wish.most) && (wish.equals === null || x === wish.equals);
+    if (wish.quantity === "start_speed") return inside(found.start);
+    const asked = found.answers.filter((a) => wish.speed === null || a.speed === wish.speed);
+    return asked.every((a) => inside(a[columns[wish.quantity]]));
+  }
+  function show() {
+    const found = design(), { factor, unit } = known.length;
+    inputs.forEach((input, i) => {
+      const told = known.axes[i].told[Number(input.value)];
+      input.nextElementSibling.textContent = told;
+      input.setAttribute("aria-valuetext", told);
+    });
+    const start = found.start === null ? `no start told: ${found.why}` : `starts at ${short(found.start, 3)} m/s`;
+    const table = document.createElement("table");
+    const head = document.createElement("thead"), rows = document.createElement("tbody");
+    head.append(row("th", ["speed [m/s]", "what it does", "rate [Hz]", `stroke [${unit}]`, "fold-back [deg]"]));
+    for (const a of found.answers)
+      rows.append(row("td", [short(a.speed, 4), a.word ?? "not told", short(a.rate),
+        short(a.stroke === null ? null : factor * a.stroke), short(a.fold)]));
+    table.append(head, rows);
+    const wishes = known.wishes.map((wish) =>
+      cell("p", `${meets(wish, found) ? "meets" : "misses"} ${wish.name.replaceAll("_", " ")}`));
+    const lead = cell("p", `Screening: ${start}`);
+    lead.className = "lead";
+    shown.replaceChildren(lead, table, ...wishes);
+  }
+  inputs.forEach((input) => input.addEventListener("input", show));
+  document.getElementById("slid-back").addEventListener("click", () => {
+    inputs.forEach((input, i) => { input.value = known.axes[i].own; });
+    show();
+  });
+  document.getElementById("sliders-off").hidden = true;
+  form.hidden = false;
+  show();
+})();

@@ -1,0 +1,126 @@
+"""The freeze sheet: what is signed before metal is cut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simsoft.record import select
+from simsoft.report.cad import CAUTION, cost_lines
+from simsoft.report.html.answers import brief_cells
+from simsoft.report.html.document import document, footer, grid, section
+from simsoft.report.html.markup import Html, joined, tag
+from simsoft.report.tolerance import setting_text
+from simsoft.report.units import LengthUnit, show
+from simsoft.results_reader import Stored
+from simsoft.sweep.brief import Finding, judge
+from simsoft.sweep.freeze import Freeze, meeting, open_reasons
+
+FILE = "freeze.html"
+READY, NOT_READY = "READY", "NOT READY"
+
+
+def freeze_sheet(stored: Stored, known: Freeze) -> str:
+    """Return the freeze sheet of a banded run as HTML.
+
+    Parameters
+    ----------
+    stored : Stored, with bands and with the clauses in other water answered
+    known : Freeze
+    """
+    result = stored.result
+    findings = judge(result.case, result.records, banded=True)
+    reasons = open_reasons(findings, known)
+    word = NOT_READY if reasons else READY
+    badge = tag("span", word, class_=f"badge {'no-go' if reasons else 'go'}")
+    sections = [
+        section("why", "Why", _why(reasons)),
+        section("brief", "Brief", _brief(findings, result.case.length_unit)),
+        section("sizes", "Sizes and cavity", _sizes(known)),
+        section("recipe", "Recipe", *_recipe(stored, known)),
+        section("risk", "Risk", *_risk(stored, known)),
+        section("signed", "Signed", _signed()),
+    ]
+    title = f"{word} for metal: {result.case.title}"
+    heading = joined(badge, " for metal: ", result.case.title)
+    standing = (
+        "Ready means: every clause is met by its whole band, the worst corner of making and use "
+        "meets the brief, and no further resin loop can pay for itself."
+    )
+    return document(title, heading, standing, sections, footer(stored))
+
+
+def _why(reasons: Sequence[str]) -> Html:
+    if not reasons:
+        return tag("p", "Nothing that this sheet looks at speaks against it.")
+    return tag("ul", (tag("li", reason) for reason in reasons))
+
+
+def _brief(findings: Sequence[Finding], unit: LengthUnit) -> Html:
+    rows = [[*brief_cells(finding, unit), ""] for finding in findings]
+    return grid(("wanted", "predicted", "margin", "verdict", "measured"), rows, broken=True)
+
+
+def _sizes(known: Freeze) -> Html:
+    cut = {p.name.removesuffix("_cavity"): p for p in known.cut}
+    rows = []
+    for size in known.sizes:
+        cavity = cut.get(size.name)
+        told = [f"{cavity.value} {cavity.unit}", cavity.comment] if cavity else ["-", size.comment]
+        rows.append([size.name.replace("_", " "), f"{size.value} {size.unit}", *told])
+    return grid(("size", "part", "cavity", "tolerance and what is taken off"), rows, broken=True)
+
+
+def _recipe(stored: Stored, known: Freeze) -> list[Html]:
+    material, poured = stored.result.case.material, known.poured
+    told = [
+        f"Shot {1e3 * poured.mass:.3g} g a lure; {1e3 * poured.plate_mass:.3g} g for "
+        f"{poured.cavities} in a plate with {100.0 * poured.runner_share:.0f} % of runner."
+    ]
+    if material.salt_fraction:
+        told.append(f"Salt {100.0 * material.salt_fraction:.3g} % by mass.")
+    if material.density is not None:
+        told.append(f"Density of the finished compound {material.density:.4g} kg/m3.")
+    if material.hardness is not None and known.window:
+        ends = meeting(known.window, material.hardness)
+        tried = f"{known.window[0][0]:g} to {known.window[-1][0]:g}"
+        window = (
+            "no durometer about it meets the brief in the middle"
+            if ends is None
+            else f"middle values meet the brief from {ends[0]:g} to {ends[1]:g} {known.scale}"
+        )
+        told.append(
+            f"Durometer {material.hardness:g} {known.scale}; {window} (tried {tried}, "
+            "in steps of 3)."
+        )
+    return [tag("p", line) for line in told]
+
+
+def _risk(stored: Stored, known: Freeze) -> list[Html]:
+    result = stored.result
+    unit = result.case.length_unit
+    where = " with ".join(setting_text(item, value, unit) for item, value in known.corner.settings)
+    sample = known.corner.sample
+    does = f"could not be run; {sample.reason}" if sample.reason else (
+        "still meets the brief" if sample.passes else "fails"
+    )  # fmt: skip
+    lines = [
+        f"Worst corner (one in twenty each): {where}: {does}.",
+        " ".join(" ".join(cost_lines(known.chance, known.costs)).split()),
+    ]
+    gaps = [
+        r
+        for r in select(result.records, "hook_clearance")
+        if "spot" not in r.at and isinstance(r.value, float)
+    ]
+    if gaps:
+        closest = min(gaps, key=lambda r: r.low if isinstance(r.low, float) else r.value)  # type: ignore[arg-type, return-value]
+        lines.append(f"Hook gap at its closest, with its band: {show(closest, unit)}.")
+    risks = [tag("p", "Warning: ", warning, class_="warning") for warning in result.warnings]
+    return [*(tag("p", line) for line in lines), *risks, tag("p", CAUTION, class_="caution")]
+
+
+def _signed() -> Html:
+    rows = [["", "", ""]]
+    return tag(
+        "div", grid(("date", "name", "what was measured, and with what"), rows), class_="sign"
+    )

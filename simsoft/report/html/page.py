@@ -1,0 +1,157 @@
+"""The page of a run: one file that needs nothing else, not even a network."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from simsoft import __version__
+from simsoft.files import write_text
+from simsoft.report.html.answers import (
+    CLASSES,
+    answers,
+    brief_table,
+    doubts,
+    verdict_line,
+    verdict_word,
+)
+from simsoft.report.html.charts import charts, legend
+from simsoft.report.html.document import asset, document, footer, section
+from simsoft.report.html.hook import hook_figures
+from simsoft.report.html.markup import Html, data, joined, tag, verbatim
+from simsoft.report.html.moves import cast_tables, motion_figures
+from simsoft.report.html.scene import busiest, has_picture, scene
+from simsoft.report.html.sliders import slider_data, slider_form
+from simsoft.report.html.still import still
+from simsoft.report.html.tables import number_table, response_table
+from simsoft.report.sentences import Group, answer_groups, name_of
+from simsoft.results_reader import Stored
+from simsoft.sweep.brief import Finding, judge
+from simsoft.sweep.screened import screened
+
+SCRIPTS = ("space.js", "viewer.js", "sliders.js")
+FILE = "report.html"
+
+
+def write_page(stored: Stored, directory: str | Path) -> Path:
+    """Write the page of a run to its directory, whole or not at all.
+
+    Parameters
+    ----------
+    stored : Stored, as read from the run's results file
+    directory : path of an existing directory
+
+    Returns
+    -------
+    path : Path
+
+    Raises
+    ------
+    OutputError
+        If it cannot be written.
+    """
+    return write_text(Path(directory) / FILE, page(stored))
+
+
+def page(stored: Stored) -> str:
+    """Return the page of a run as HTML; the same run gives the same text."""
+    result = stored.result
+    findings = judge(result.case, result.records, banded=True)
+    shown = answer_groups(result)
+    sections = [
+        *_words(stored, findings, shown),
+        *_picture(stored),
+        *_charts(stored, findings, shown),
+        *_moves(stored),
+        *_sliders(stored, findings, shown),
+        *_behind(stored),
+    ]
+    verdict = verdict_word(findings, result.records)
+    badge = tag("span", verdict, class_=f"badge {CLASSES.get(verdict, 'open')}")
+    return document(
+        f"{verdict}: {result.case.title}",
+        joined(badge, " ", result.case.title),
+        verdict_line(findings),
+        sections,
+        footer(stored),
+        "".join(asset(name) for name in SCRIPTS),
+    )
+
+
+def _words(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[Html]:
+    result = stored.result
+    sections = [section("answer", "Answer", answers(result, shown))]
+    table = brief_table(findings, result.case.length_unit)
+    if table is not None:
+        sections.append(section("brief", "Brief", table))
+    return sections
+
+
+def _picture(stored: Stored) -> list[Html]:
+    drawn = scene(stored.result)
+    if not has_picture(drawn):
+        return []
+    drawn["first"] = busiest(drawn["sets"])
+    stage = tag(
+        "div",
+        tag("figure", still(drawn), id="still"),
+        tag("div", id="viewer", hidden=True),
+        class_="stage",
+    )
+    return [section("lure", "The lure", stage, data("scene", drawn))]
+
+
+def _charts(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[Html]:
+    unit = stored.result.case.length_unit
+    sections = []
+    for number, group in enumerate(shown):
+        name = name_of(group.names)
+        drawn = charts(group.records, findings, name, unit)
+        table = response_table(group.records, unit)
+        if drawn is None and table is None:
+            continue
+        pieces = [drawn, legend()] if drawn is not None else []
+        pieces += [table] if table is not None else []
+        title = f"Against speed: {name}, {group.scenario}"
+        sections.append(section(f"speed-{number}", title, *pieces))
+    told = doubts(shown)
+    if told is not None:
+        sections.append(section("doubt", "What the doubt comes from", told))
+    return sections
+
+
+def _moves(stored: Stored) -> list[Html]:
+    result = stored.result
+    hooks = hook_figures(result, scene(result))
+    drawn = tag("div", hooks, class_="figures")
+    sections = [section("hook", "Hook clearance", drawn)] if hooks else []
+    moved = motion_figures(result)
+    if moved:
+        drawn = tag("div", moved, class_="figures")
+        sections.append(section("moves", "The whole lure on its way", drawn))
+    casts = cast_tables(result)
+    if casts:
+        sections.append(section("cast", "Cast", casts))
+    return sections
+
+
+def _sliders(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[Html]:
+    result = stored.result
+    if stored.versions.get("simsoft") != __version__:
+        return []  # what another version says by screening is not what this run says
+    found = screened(result.case)
+    if found is None:
+        return []
+    lead = next(
+        (g.lead for g in shown if (g.scenario, found.part) == (found.scenario, g.names[0])), ""
+    )
+    form = tag("div", slider_form(found, result, lead), id="sliders-live", hidden=True)
+    without = tag("p", "The sliders need a script to run.", id="sliders-off")
+    block = data("designs", slider_data(found, result, findings))
+    return [section("sliders", "What if", without, form, block)]
+
+
+def _behind(stored: Stored) -> list[Html]:
+    numbers = tag("details", tag("summary", "All numbers, SI units"), number_table(stored.result))
+    text_of_case = tag("pre", verbatim(stored.result.case.text), tabindex=0)
+    case = tag("details", tag("summary", "The case"), text_of_case)
+    return [section("behind", "Behind it", [numbers, case])]

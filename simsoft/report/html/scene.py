@@ -1,0 +1,208 @@
+"""The lure in space: body, hook, weights and parts, at rest and over a beat at every speed.
+
+Places are in the lure's axes (x to the tail, y to the side, z up) and in hundredths of a
+millimetre, so that they are short whole numbers.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.record import select
+from simsoft.result import RunResult, Shape, Trace
+
+Array = npt.NDArray[np.float64]
+
+FINE = 1e5  # hundredths of a millimetre in a metre
+MOST_NODES = 25  # along a part as drawn
+MOST_POINTS = 24  # around a paddle as drawn
+STATIONS = 40  # along the body as drawn
+SAME_FRAME = 0.5  # of the time between frames: a frame nearer to the next beat's first is that
+
+
+def scene(result: RunResult) -> dict[str, Any]:
+    """Return the moving picture of a run as plain data.
+
+    Parameters
+    ----------
+    result : RunResult
+
+    Returns
+    -------
+    scene : dict with ``body``, ``hook``, ``weights``, ``unit`` and ``sets``; a set is one scenario
+        at one speed with its parts, each with its period [s] (0 at rest) and its frames
+    """
+    return {
+        "body": _body(result),
+        "hook": _hook(result),
+        "weights": list(_weights(result)),
+        "inch": result.case.length_unit == "inch",
+        "sets": list(_sets(result)),
+    }
+
+
+def whole(places: Array) -> list[int]:
+    """Return places [m] as flat whole numbers of hundredths of a millimetre."""
+    return [int(x) for x in np.rint(FINE * np.asarray(places, dtype=float)).ravel()]
+
+
+def _body(result: RunResult) -> dict[str, Any] | None:
+    body = result.case.body
+    if body is None:
+        return None
+    # stations crowd at the ends, where a body closes
+    share = 0.5 - 0.5 * np.cos(np.linspace(0.0, math.pi, STATIONS))
+    return {
+        "x": whole(share * body.length),
+        "height": whole(np.interp(share, body.height.stations, body.height.values)),
+        "width": whole(np.interp(share, body.width.stations, body.width.values)),
+        "box": body.section == "rectangle",
+    }
+
+
+def _hook(result: RunResult) -> dict[str, Any] | None:
+    rig = result.case.rig
+    if rig is None or rig.hook is None:
+        return None
+    return {"path": whole(np.array(rig.hook.path)), "wire": whole(np.array(rig.hook.wire_diameter))}
+
+
+def _weights(result: RunResult) -> Iterator[dict[str, Any]]:
+    """Yield the weights as balls of their volume."""
+    rig = result.case.rig
+    for weight in () if rig is None else rig.weights:
+        volumes = [r for r in select(result.records, "volume") if r.part == weight.name]
+        if volumes and isinstance(volumes[0].value, float):
+            radius = (0.75 * volumes[0].value / math.pi) ** (1.0 / 3.0)
+            yield {"at": whole(np.array(weight.position)), "radius": whole(np.array(radius))[0]}
+
+
+def _sets(result: RunResult) -> Iterator[dict[str, Any]]:
+    """Yield every scenario at every speed, its moving parts first choice, resting ones second."""
+    keys = dict.fromkeys((t.scenario, t.speed) for t in result.traces)
+    keys |= dict.fromkeys((s.scenario, s.speed) for s in result.shapes if s.label == "rest")
+    if not keys and result.shapes:
+        keys = {("", 0.0): None}
+    for scenario, speed in keys:
+        traces = [t for t in result.traces if (t.scenario, t.speed) == (scenario, speed)]
+        moving = {trace.part for trace in traces}
+        resting = {
+            s.part: s
+            for s in result.shapes
+            if (s.scenario, s.speed, s.label) == (scenario, speed, "rest")
+        }
+        moulded = {s.part: s for s in result.shapes if s.label == "moulded"}
+        parts = [_moving(result, trace) for trace in traces]
+        parts += [
+            _resting(result, shape)
+            for name, shape in (moulded | resting).items()
+            if name not in moving
+        ]
+        kept = [s for s in result.case.scenarios if s.name == scenario]
+        stream = kept[0].stream_direction if kept else (1.0, 0.0, 0.0)
+        label = f"{scenario}, {speed:.4g} m/s" if speed > 0.0 else f"{scenario}, still water"
+        label = label if scenario else "as moulded"
+        yield {
+            "label": label,
+            "stream": list(stream) if speed > 0.0 else None,
+            "parts": parts,
+        }
+
+
+def period_of(result: RunResult, trace: Trace) -> float:
+    """Return the time [s] of a beat of a trace by its record, 0 where it has none."""
+    for record in select(result.records, "flap_frequency", speed=trace.speed):
+        mine = (record.scenario, record.part) == (trace.scenario, trace.part)
+        if mine and set(record.at) == {"speed"} and isinstance(record.value, float):
+            return 1.0 / record.value
+    return 0.0
+
+
+def frames_of(trace: Trace, period: float) -> int:
+    """Return how many frames of a trace make up one beat, one where it is at rest."""
+    count = len(trace.strobe)
+    if period <= 0.0 or count < 3:
+        return 1
+    elapsed = trace.strobe_time - trace.strobe_time[0]
+    gap = float(elapsed[1])
+    return count - 1 if period - float(elapsed[-1]) < SAME_FRAME * gap else count
+
+
+def _moving(result: RunResult, trace: Trace) -> dict[str, Any]:
+    period = period_of(result, trace)
+    count = frames_of(trace, period)
+    rows = range(count) if count > 1 else range(len(trace.strobe) - 1, len(trace.strobe))
+    return {
+        "name": trace.part,
+        "period": period if count > 1 else 0.0,
+        **_sizes(result, trace.part, trace.strobe.shape[1]),
+        "frames": [whole(_thinned(trace.edges[k], MOST_NODES) + trace.root) for k in rows],
+        "paddles": [whole(_around(trace.paddle[k]) + trace.root) for k in rows],
+    }
+
+
+def _resting(result: RunResult, shape: Shape) -> dict[str, Any]:
+    # a plate's outline stands where a paddle's would, and its edges say the same
+    paddle = shape.paddle if _has_paddle(result, shape.part) else np.zeros((0, 3))
+    return {
+        "name": shape.part,
+        "period": 0.0,
+        **_sizes(result, shape.part, len(shape.centreline)),
+        "frames": [whole(_thinned(shape.edges, MOST_NODES) + shape.root)],
+        "paddles": [whole(_around(paddle) + shape.root)],
+    }
+
+
+def _thinned(rows: Array, most: int) -> Array:
+    """Return evenly taken rows, the first and last among them."""
+    pick = np.unique(np.linspace(0, len(rows) - 1, min(most, len(rows))).astype(int))
+    return np.asarray(rows[pick])
+
+
+def _around(outline: Array) -> Array:
+    """Return an outline without its last point where that closes it, and thinned."""
+    if len(outline) > 1 and np.allclose(outline[0], outline[-1]):
+        outline = outline[:-1]
+    count = min(MOST_POINTS, len(outline))
+    return np.asarray(outline[np.linspace(0, len(outline), count, endpoint=False).astype(int)])
+
+
+def part_of(result: RunResult, name: str) -> Any:
+    """Return the part of the case that a strip belongs to: ``claw`` of ``claw/left``; or None."""
+    fitting = [p for p in result.case.parts if name == p.name or name.startswith(f"{p.name}/")]
+    return max(fitting, key=lambda part: len(part.name), default=None)
+
+
+def _has_paddle(result: RunResult, name: str) -> bool:
+    part = part_of(result, name)
+    return part is not None and part.paddle is not None
+
+
+def _sizes(result: RunResult, name: str, nodes: int) -> dict[str, Any]:
+    """Return thickness along a part as drawn and of its paddle."""
+    part = part_of(result, name)
+    if part is None:
+        return {"thick": [], "plate": 0}
+    share = _thinned(np.linspace(0.0, 1.0, nodes), MOST_NODES)
+    thick = np.interp(share, part.thickness.stations, part.thickness.values)
+    plate = 0.0 if part.paddle is None else part.paddle.thickness
+    return {"thick": whole(thick), "plate": whole(np.array(plate))[0]}
+
+
+def has_picture(drawn: dict[str, Any]) -> bool:
+    """Tell whether a scene holds anything to look at."""
+    return bool(drawn["body"] or drawn["hook"] or drawn["sets"])
+
+
+def busiest(sets: Sequence[dict[str, Any]]) -> int:
+    """Return the number of the set to show first: the one in which something moves furthest."""
+    sways = [
+        max((int(np.ptp(np.array(p["frames"]), axis=0).max()) for p in s["parts"]), default=0)
+        for s in sets
+    ]
+    return max(range(len(sets)), key=lambda i: sways[i], default=0)

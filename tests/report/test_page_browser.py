@@ -1,0 +1,331 @@
+"""The page in a real browser: it moves, turns, slides, prints, keeps quiet and asks for nothing."""
+
+import json
+import re
+from pathlib import Path
+
+import pytest
+from browser import running_browser
+from pages import HOSTILE, SHEDDING, renamed, stored, whole_lure
+
+from simsoft.case.read import load
+from simsoft.engine import run
+from simsoft.record import select
+from simsoft.report.html.page import write_page
+from simsoft.sweep.screening import screening_records
+
+CONTRAST = 4.5  # WCAG 2.1, success criterion 1.4.3
+FRAMES = 40  # in a second
+PAGES = 3
+MOST_BYTES = 500_000
+PHONE, DESK = 390, 1280
+
+COUNT_FRAMES = """
+window.drawn = 0;
+const ask = window.requestAnimationFrame.bind(window);
+window.requestAnimationFrame = (f) => ask((t) => { window.drawn += 1; f(t); });
+"""
+# every text with less contrast than asked for against what stands behind it
+LOW_CONTRAST = """
+(least) => {
+  const pen = document.createElement('canvas').getContext('2d', { willReadFrequently: true });
+  const rgba = (colour) => {
+    pen.clearRect(0, 0, 1, 1);
+    pen.fillStyle = colour;
+    pen.fillRect(0, 0, 1, 1);
+    return [...pen.getImageData(0, 0, 1, 1).data];
+  };
+  const light = (c) => {
+    const [r, g, b] = c.slice(0, 3).map((x) => x / 255)
+      .map((x) => x <= 0.04045 ? x / 12.92 : ((x + 0.055) / 1.055) ** 2.4);
+    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
+  };
+  const behind = (item) => {
+    for (let at = item; at; at = at.parentElement) {
+      const colour = rgba(getComputedStyle(at).backgroundColor);
+      if (colour[3] === 255) return colour;
+    }
+    return [255, 255, 255, 255];
+  };
+  const low = [];
+  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  let seen = 0;
+  while (walk.nextNode()) {
+    const item = walk.currentNode.parentElement;
+    if (!walk.currentNode.textContent.trim() || !item.getClientRects().length) continue;
+    if (['SCRIPT', 'STYLE', 'TITLE', 'title'].includes(item.tagName)) continue;
+    const style = getComputedStyle(item);
+    const ink = light(rgba(item instanceof SVGElement ? style.fill : style.color));
+    const ground = light(behind(item));
+    const contrast = (Math.max(ink, ground) + 0.05) / (Math.min(ink, ground) + 0.05);
+    seen += 1;
+    if (contrast < least) low.push([walk.currentNode.textContent.slice(0, 40), contrast]);
+  }
+  return [seen, low];
+}
+"""
+PICTURE = "() => document.querySelector('#viewer canvas').toDataURL()"
+
+
+@pytest.fixture(scope="module")
+def browser():
+    """A headless browser for all tests of this module."""
+    with running_browser() as found:
+        yield found
+
+
+@pytest.fixture
+def lure_file(synthetic_result, tmp_path):
+    """The page of a synthetic whole lure."""
+    return write_page(stored(whole_lure(synthetic_result), tmp_path), tmp_path)
+
+
+@pytest.fixture(scope="module")
+def paddle_file(paddle_run, tmp_path_factory):
+    """The page of the demo paddle in a wake that drives it."""
+    folder = tmp_path_factory.mktemp("paddle")
+    return write_page(stored(paddle_run, folder), folder)
+
+
+@pytest.fixture
+def visit(browser):
+    """A function that opens a page and returns it with what it said and asked for."""
+    opened = []
+
+    def go(path, width=DESK, **options):
+        context = browser.new_context(viewport={"width": width, "height": 900}, **options)
+        opened.append(context)
+        page = context.new_page()
+        page.said, page.asked = [], []
+        page.on("console", lambda message: page.said.append(message.text))
+        page.on("pageerror", lambda error: page.said.append(str(error)))
+        page.on("request", lambda request: page.asked.append(request.url))
+        page.add_init_script(COUNT_FRAMES)
+        page.goto(path.as_uri())
+        return page
+
+    yield go
+    for context in opened:
+        context.close()
+
+
+def test_it_asks_for_itself_alone_and_says_nothing(visit, lure_file):
+    page = visit(lure_file)
+    page.wait_for_timeout(300)
+    assert page.asked == [lure_file.as_uri()]
+    assert page.said == []
+
+
+def test_its_policy_stops_a_script_of_anyone_else(visit, lure_file):
+    page = visit(lure_file)
+    page.evaluate(
+        "() => { const s = document.createElement('script'); s.textContent = 'window.broken = 1';"
+        " document.body.append(s); }"
+    )
+    assert page.evaluate("window.broken") is None
+    assert any("Content Security Policy" in line for line in page.said)
+
+
+@pytest.mark.parametrize("name", HOSTILE)
+def test_hostile_names_run_nothing(visit, synthetic_result, tmp_path, name):
+    path = write_page(stored(renamed(synthetic_result, name), tmp_path), tmp_path)
+    page = visit(path)
+    page.wait_for_timeout(100)
+    assert page.evaluate("window.broken") is None
+    assert page.said == []
+    shown = " ".join("".join(c if c.isprintable() else " " for c in name).split())
+    assert shown in page.inner_text("h1")
+
+
+def test_verdict_is_the_first_thing_read_out(visit, lure_file):
+    page = visit(lure_file)
+    tree = page.context.new_cdp_session(page).send("Accessibility.getFullAXTree")["nodes"]
+    texts = [
+        node["name"]["value"]
+        for node in tree
+        if node.get("role", {}).get("value") == "StaticText" and node["name"]["value"].strip()
+    ]
+    badge = page.inner_text("h1 .badge").lower()
+    assert texts[0].strip().lower() == badge
+    assert badge in ("go", "marginal", "no-go")
+
+
+def test_controls_have_names(visit, paddle_file):
+    page = visit(paddle_file)
+    tree = page.context.new_cdp_session(page).send("Accessibility.getFullAXTree")["nodes"]
+    roles = {"button", "slider", "combobox", "image", "region"}
+    seen = [n for n in tree if not n["ignored"] and n.get("role", {}).get("value") in roles]
+    assert len(seen) >= 12
+    assert not [n for n in seen if not n.get("name", {}).get("value")]
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_text_stands_out_from_its_ground(visit, paddle_file, scheme):
+    page = visit(paddle_file, color_scheme=scheme)
+    page.evaluate("for (const d of document.querySelectorAll('details')) d.open = true")
+    seen, low = page.evaluate(LOW_CONTRAST, CONTRAST)
+    assert seen > 500
+    assert low == []
+
+
+def test_contrast_is_measured(visit, lure_file):
+    page = visit(lure_file)
+    assert page.evaluate(LOW_CONTRAST, 21.5)[1]
+
+
+@pytest.mark.parametrize("width", [PHONE, DESK])
+def test_nothing_hangs_over_the_edge(visit, lure_file, paddle_file, width):
+    for path in (lure_file, paddle_file):
+        page = visit(path, width=width)
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+
+
+def test_it_moves_smoothly(visit, paddle_file):
+    most = 0
+    for _ in range(3):  # another job on the machine may take a second away
+        page = visit(paddle_file)
+        page.wait_for_timeout(1000)
+        most = max(most, page.evaluate("window.drawn"))
+        if most >= FRAMES:
+            return
+    assert most >= FRAMES
+
+
+def test_it_is_paused_and_played_again(visit, paddle_file):
+    page = visit(paddle_file)
+    page.get_by_role("button", name="Pause").click()
+    first = page.evaluate(PICTURE)
+    page.wait_for_timeout(150)
+    assert page.evaluate(PICTURE) == first
+    page.get_by_role("button", name="Play").click()
+    page.wait_for_timeout(250)
+    assert page.evaluate(PICTURE) != first
+
+
+def test_those_who_want_no_motion_get_none(visit, paddle_file):
+    page = visit(paddle_file, reduced_motion="reduce")
+    first = page.evaluate(PICTURE)
+    page.wait_for_timeout(250)
+    assert page.evaluate(PICTURE) == first
+    assert page.get_by_role("button", name="Play").is_visible()
+
+
+def test_it_turns_by_mouse_and_by_keys(visit, lure_file):
+    page = visit(lure_file, reduced_motion="reduce")
+    canvas = page.locator("#viewer canvas")
+    canvas.scroll_into_view_if_needed()
+    seen = [page.evaluate(PICTURE)]
+    box = canvas.bounding_box()
+    middle = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(*middle)
+    page.mouse.down()
+    page.mouse.move(middle[0] + 60, middle[1] + 20, steps=3)
+    page.mouse.up()
+    seen.append(page.evaluate(PICTURE))
+    canvas.focus()
+    page.keyboard.press("ArrowLeft")
+    seen.append(page.evaluate(PICTURE))
+    for name in ("Side", "Top", "3-D"):
+        page.get_by_role("button", name=name, exact=True).click()
+        seen.append(page.evaluate(PICTURE))
+    assert len(set(seen[:-1])) == len(seen) - 1
+    assert seen[-1] == seen[0]
+
+
+def test_every_speed_can_be_looked_at(visit, paddle_file):
+    page = visit(paddle_file, reduced_motion="reduce")
+    chooser = page.get_by_label("scenario and speed")
+    names = chooser.locator("option").all_inner_texts()
+    told = set()
+    for name in names:
+        chooser.select_option(label=name)
+        told.add(page.locator("#viewer canvas").get_attribute("aria-label"))
+    assert len(names) >= 4
+    assert len(told) == len(names)
+
+
+def test_sliders_say_what_the_screening_solver_says(visit, paddle_file):
+    page = visit(paddle_file)
+    known = json.loads(page.locator("#designs").text_content())
+    places = [0, 1, 2, len(known["axes"][3]["told"]) - 1]
+    for number, place in enumerate(places):
+        page.locator(f"#slider-{number}").fill(str(place))
+    told = [known["axes"][i]["told"][place] for i, place in enumerate(places)]
+    assert page.locator(".knobs output").all_inner_texts() == told
+    case = load(
+        "cases/paddle_100.toml",
+        (
+            *SHEDDING,
+            f"parts.tail.thickness={told[0]}",
+            f"material.durometer={told[1]}",
+            f"parts.tail.paddle_offset={told[2]}",
+            f"water.temperature={told[3]}",
+        ),
+    )
+    records = screening_records(case)
+    (start,) = select(records, "start_speed")
+    lead = page.inner_text("#slid .lead")
+    if start.value is None:
+        assert str(start.reason) in lead
+    else:
+        assert float(re.findall(r"[\d.]+", lead)[0]) == float(f"{start.value:.3g}")
+    rows = [row.split("\t") for row in page.locator("#slid tbody tr").all_inner_texts()]
+    assert len(rows) == 4
+    for speed, word, *numbers in rows:
+        at = {"speed": float(speed)}
+        assert word == (select(records, "verdict", **at)[0].value or "not told")
+        factors = {"flap_frequency": 1.0, "stroke": 1e3, "fold_back": 1.0}
+        for (quantity, factor), number in zip(factors.items(), numbers, strict=True):
+            value = select(records, quantity, **at)[0].value
+            told_as = "-" if value is None else float(f"{factor * value:.2g}")
+            assert (number if value is None else float(number)) == told_as
+
+
+def test_sliders_go_back_to_the_case(visit, paddle_file):
+    page = visit(paddle_file)
+    first = page.inner_text("#slid")
+    page.locator("#slider-0").fill("0")
+    assert page.inner_text("#slid") != first
+    page.get_by_role("button", name="Back to the case's own values").click()
+    assert page.inner_text("#slid") == first
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_it_prints_on_few_pages(visit, lure_file, paddle_file, paper):
+    for path in (lure_file, paddle_file):
+        page = visit(path, color_scheme="dark")
+        pdf = page.pdf(format=paper)
+        assert 1 <= len(re.findall(rb"/Type\s*/Page[^s]", pdf)) <= PAGES
+
+
+def test_it_reads_without_a_script(visit, paddle_file):
+    page = visit(paddle_file, java_script_enabled=False)
+    assert page.locator("#still svg").is_visible()
+    assert not page.locator("#viewer").is_visible()
+    assert not page.locator("#sliders-live").is_visible()
+    assert "need a script" in page.inner_text("#sliders")
+    page.locator("summary", has_text="All numbers").click()
+    assert page.locator("#numbers tr").count() > 50
+
+
+def test_with_a_script_the_still_picture_makes_room(visit, paddle_file):
+    page = visit(paddle_file)
+    assert not page.locator("#still").is_visible()
+    assert page.locator("#viewer canvas").is_visible()
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("case", sorted(Path("cases").glob("*.toml")), ids=lambda path: path.stem)
+def test_pages_of_all_demo_cases(visit, case, tmp_path):
+    path = write_page(stored(run(load(case), bands=False), tmp_path), tmp_path)
+    assert path.stat().st_size < MOST_BYTES
+    for scheme, width in (("light", PHONE), ("dark", DESK)):
+        page = visit(path, width=width, color_scheme=scheme)
+        page.wait_for_timeout(200)
+        assert page.asked == [path.as_uri()]
+        assert page.said == []
+        assert page.evaluate("document.documentElement.scrollWidth") <= width
+        assert page.evaluate(LOW_CONTRAST, CONTRAST)[1] == []
+    for paper in ("A4", "Letter"):
+        found = re.findall(rb"/Type\s*/Page[^s]", page.pdf(format=paper))
+        assert 1 <= len(found) <= PAGES
