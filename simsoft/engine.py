@@ -260,7 +260,13 @@ def _bands(
     if not standard:
         full.warnings += other_motions(strip.name, full, outcomes[0])
     return with_bands(
-        scenario.name, strip.name, full, outcomes[0], moved, full if standard else outcomes[0]
+        scenario.name,
+        strip.name,
+        full,
+        outcomes[0],
+        moved,
+        full if standard else outcomes[0],
+        paddle=strip.part.paddle is not None,
     )
 
 

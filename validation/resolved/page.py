@@ -1,0 +1,253 @@
+"""The tables of ``validation/RESOLVED.md`` and its picture, from the kept rows.
+
+``python validation/resolved/page.py`` writes both again. The prose stands in ``page.md``.
+"""
+
+from __future__ import annotations
+
+import csv
+import sys
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+import numpy as np
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+
+from jobs import designs  # noqa: E402
+
+PAGE = HERE.parent / "RESOLVED.md"
+PICTURE = HERE / "sweeps.png"
+MOVES = 0.1  # [D] stroke from which a tail counts as moving
+QUANTILES = (0.1, 0.5, 0.9)
+COMPARED = {"strouhal": "beat", "stroke_d": "stroke", "drag": "drag"}
+# What books and papers say of the textbook runs: value, source, column of results.csv.
+BOOK = (
+    ("ball-100-12", "drag", 1.087, "sphere, Re 100, 12 cells; Clift, Grace & Weber 1978"),
+    ("ball-100-16", "drag", 1.087, "the same, 16 cells"),
+    ("ball-100-24", "drag", 1.087, "the same, 24 cells"),
+    ("ball-300", "drag", 0.655, "sphere, Re 300, 20 cells; Johnson & Patel 1999 (from memory)"),
+    ("cylinder-100", "strouhal", 0.165, "cylinder, Re 100, 20 cells; Williamson 1989 (memory)"),
+    ("cylinder-100", "drag", 1.33, "the same; mean of published values (from memory)"),
+    ("disc-thin", "drag", 1.12, "disc 0.08 D thick; Roos & Willmarth 1971 (from memory)"),
+    ("plate-thin", "drag", 1.17, "square plate 0.08 b thick; Hoerner 1965"),
+)  # fmt: skip
+
+Table = dict[str, dict[str, str]]
+
+
+def rows(name: str) -> Table:
+    """Return the rows of a table of this folder by their run."""
+    with (HERE / name).open(encoding="utf-8") as file:
+        return {row["run"]: row for row in csv.DictReader(file)}
+
+
+def value(text: str | None) -> float:
+    """Return a number of a table, NaN where there is none."""
+    return float(text) if text else float("nan")
+
+
+def lines(head: Sequence[str], body: Iterable[Sequence[object]]) -> str:
+    """Return a table."""
+    text = ["| " + " | ".join(head) + " |", "|" + " --- |" * len(head)]
+    return "\n".join([*text, *("| " + " | ".join(str(c) for c in row) + " |" for row in body)])
+
+
+def book_table(results: Table) -> str:
+    """Return the textbook runs beside their sources."""
+    body = []
+    for run, column, expected, source in BOOK:
+        found = value(results[run][column])
+        body.append(
+            [source, column, expected, f"{found:.4g}", f"{100 * (found / expected - 1):+.1f} %"]
+        )
+    return lines(("case", "what", "published", "here", "error"), body)
+
+
+def grid_table(results: Table) -> str:
+    """Return the same tails on 16, 24 and 36 cells a diameter."""
+    trios = (
+        ("hung 6 mm", "grid-deep-16", "offset-6", "grid-deep-36"),
+        ("centred", "grid-centred-16", "offset-0", "grid-centred-36"),
+        ("hung, 1.5 mm thick", "grid-thin-16", "thick-1.5", "grid-thin-36"),
+        ("hung 2 mm", "", "offset-2", "fine-offset-2"),
+        ("hung 4 mm", "", "offset-4", "fine-offset-4"),
+        ("hung, 2 mm thick", "", "thick-2", "fine-thick-2"),
+        ("hung, 4.5 mm thick", "", "thick-4.5", "fine-thick-4.5"),
+        ("hung, 0.4 m/s", "", "speed-0.4", "fine-speed-0.4"),
+        ("hung, 0.7 m/s", "", "speed-0.7", "fine-speed-0.7"),
+    )
+
+    def cell(run: str) -> str:
+        row = results.get(run)
+        return f"{value(row['strouhal']):.3f}, {value(row['stroke_d']):.2f}" if row else "-"
+
+    body = [[name, *(cell(run) for run in runs)] for name, *runs in trios]
+    return lines(("tail", "16 cells", "24 cells", "36 cells"), body)
+
+
+def sweep_table(results: Table, reduced: Table, prefix: str) -> str:
+    """Return one sweep about the base tail, the reduced model beside it."""
+    body = []
+    for run, row in results.items():
+        if run.startswith(prefix):
+            other = reduced.get(run, {})
+            moved = value(other.get("stroke_d")) > 0.02
+            body.append(
+                [
+                    run.removeprefix(prefix), row["word"],
+                    f"{value(row['strouhal']):.3f}", f"{value(row['stroke_d']):.2f}",
+                    f"{value(row['roll_deg']):.0f}", f"{value(row['roll_phase_deg']):.0f}",
+                    f"{value(row['fold_back_deg']):.0f}", f"{value(row['drag']):.2f}",
+                    f"{value(other['strouhal']):.3f}, {value(other['stroke_d']):.2f}"
+                    if moved else "still",
+                ]
+            )  # fmt: skip
+    head = (prefix.strip("-"), "does", "f D/U", "stroke/D", "roll, deg", "roll leads, deg",
+            "fold-back, deg", "drag/qA", "reduced: f D/U, stroke/D")  # fmt: skip
+    return lines(head, sorted(body, key=lambda r: float(r[0])))
+
+
+def body_table(results: Table) -> str:
+    """Return the tails behind bodies."""
+    body = []
+    for run, row in results.items():
+        if run.startswith("body-"):
+            _, shape, offset, speed = run.split("-")
+            numbers = [f"{value(row[c]):.3f}" for c in ("strouhal", "stroke_d", "paddle_drag")]
+            body.append([shape, offset, speed, row["word"], *numbers])
+    head = ("body", "offset, mm", "speed, m/s", "does", "f D/U", "stroke/D", "paddle drag/qA")
+    return lines(head, body)
+
+
+def ramp_table(results: Table, reduced_start: dict[str, str]) -> str:
+    """Return the starts on slow ramps up and down; 0.6 m/s is the speed at ratio one."""
+    body = []
+    for run, row in results.items():
+        if run.startswith("ramp-"):
+            _, offset, thickness = run.split("-")
+            up, down = (0.6 * value(row[c]) for c in ("start_up", "start_down"))
+            body.append([offset, thickness, f"{up:.2f}", f"{down:.2f}", reduced_start.get(run, "")])
+    head = ("offset, mm", "thickness, mm", "starts, going up, m/s", "stops, going down, m/s",
+            "reduced start, m/s")  # fmt: skip
+    return lines(head, body)
+
+
+def sway_table(results: Table) -> str:
+    """Return the side force on discs that sway square to the stream."""
+    body = []
+    for run, row in results.items():
+        if run.startswith("sway-"):
+            numbers = [f"{value(row[c]):.2f}" for c in ("in_phase", "out_of_phase", "drag")]
+            body.append([run.removeprefix("sway-"), *numbers])
+    head = ("thickness/D, f D/U", "with the sway", "with its velocity", "mean drag/qA")
+    return lines(head, body)
+
+
+def both_beat(results: Table, reduced: Table, sealed: str) -> list[str]:
+    """Return the runs, sealed or open, that beat by the resolved flow and by the reduced model."""
+    return [
+        run for run, row in reduced.items()
+        if row["sealed"] == sealed and run in results and results[run]["word"] != "failed"
+        and value(row["stroke_d"]) > 0.5 * MOVES and value(results[run]["stroke_d"]) > 0.5 * MOVES
+    ]  # fmt: skip
+
+
+def ratios(results: Table, reduced: Table, sealed: str, column: str) -> np.ndarray:
+    """Return resolved over reduced of the runs that both call beating."""
+    runs = both_beat(results, reduced, sealed)
+    found = np.array([value(results[r][column]) / value(reduced[r][column]) for r in runs])
+    return found[np.isfinite(found)]
+
+
+def model_table(results: Table, reduced: Table) -> str:
+    """Return how far the reduced model is off, on the open rows and on the sealed ones."""
+    body = []
+    for column, word in COMPARED.items():
+        for sealed, name in (("0", "open"), ("1", "sealed")):
+            found = ratios(results, reduced, sealed, column)
+            low, middle, high = np.quantile(found, QUANTILES)
+            body.append([word, name, len(found), f"{low:.2f}", f"{middle:.2f}", f"{high:.2f}"])
+    return lines(("resolved over reduced", "rows", "number", "10 %", "50 %", "90 %"), body)
+
+
+def missed(results: Table, reduced: Table) -> tuple[int, int]:
+    """Return how many tails the reduced model calls still, and how many of them move."""
+    still = [r for r, row in reduced.items() if not value(row["stroke_d"]) > 0.02
+             and r in results and results[r]["word"] != "failed"]  # fmt: skip
+    return len(still), sum(value(results[r]["stroke_d"]) > MOVES for r in still)
+
+
+def starts(reduced: Table) -> dict[str, str]:
+    """Return the reduced start [m/s] of the ramps' tails, where a sweep has the same tail."""
+    same = {"ramp-0-3": "offset-0", "ramp-2-3": "offset-2", "ramp-4-3": "offset-4",
+            "ramp-6-3": "offset-6", "ramp-6-1.5": "thick-1.5", "ramp-6-2": "thick-2"}  # fmt: skip
+    found = {ramp: reduced[run]["start_mps"] or "none" for ramp, run in same.items()}
+    return {
+        ramp: start if start == "none" else f"{float(start):.2f}" for ramp, start in found.items()
+    }
+
+
+def draw(results: Table, reduced: Table) -> None:
+    """Draw strokes against offset and thickness, resolved on two grids and reduced."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(9.0, 3.8), dpi=110, layout="constrained")
+    FigureCanvasAgg(figure)
+    panels = figure.subplots(1, 2, sharey=True)
+    fine = {"offset-": {0: "grid-centred-36", 2: "fine-offset-2", 4: "fine-offset-4",
+                        6: "grid-deep-36"},
+            "thick-": {1.5: "grid-thin-36", 2: "fine-thick-2", 3: "grid-deep-36",
+                       4.5: "fine-thick-4.5"}}  # fmt: skip
+    for axes, prefix, label in zip(
+        panels, ("offset-", "thick-"), ("paddle below the stem, mm", "paddle thickness, mm"),
+        strict=True,
+    ):  # fmt: skip
+        runs = {float(r.removeprefix(prefix)): r for r in results if r.startswith(prefix)}
+        if prefix == "thick-":
+            runs[3.0] = "offset-6"
+        at = sorted(runs)
+        axes.plot(at, [value(results[runs[x]]["stroke_d"]) for x in at], "o-", color="#1d4e89",
+                  label="resolved, 24 cells a diameter")  # fmt: skip
+        more = fine[prefix]
+        axes.plot(list(more), [value(results[r]["stroke_d"]) for r in more.values()], "s",
+                  color="#e07a1f", label="resolved, 36 cells")  # fmt: skip
+        axes.plot(at, [value(reduced[runs[x]]["stroke_d"]) for x in at], "x--", color="#666666",
+                  label="reduced model")  # fmt: skip
+        axes.set_xlabel(label)
+        axes.grid(True, color="#e3e6e8")
+    panels[0].set_ylabel("stroke over paddle diameter, 0.5 m/s")
+    panels[0].legend(frameon=False, fontsize=8)
+    figure.savefig(PICTURE)
+
+
+def main() -> None:
+    """Write the page and its picture."""
+    results, reduced = rows("results.csv"), rows("reduced.csv")
+    still, moving = missed(results, reduced)
+    filled = {
+        "BOOK": book_table(results),
+        "GRID": grid_table(results),
+        "OFFSET": sweep_table(results, reduced, "offset-"),
+        "THICK": sweep_table(results, reduced, "thick-"),
+        "SPEED": sweep_table(results, reduced, "speed-"),
+        "BODY": body_table(results),
+        "RAMP": ramp_table(results, starts(reduced)),
+        "SWAY": sway_table(results),
+        "MODEL": model_table(results, reduced),
+        "STILL": str(still),
+        "MOVING": str(moving),
+        "RUNS": str(len(results)),
+        "SEALED": str(sum(row["sealed"] == "1" for row in designs())),
+    }
+    text = (HERE / "page.md").read_text(encoding="utf-8")
+    for name, content in filled.items():
+        text = text.replace(f"<<{name}>>", content)
+    PAGE.write_text(text, encoding="utf-8")
+    draw(results, reduced)
+
+
+if __name__ == "__main__":
+    main()
