@@ -16,7 +16,7 @@ from pathlib import Path
 import numba
 from numba import njit
 
-KERNEL_PACKAGES = ("structure", "loads", "solve")
+KERNEL_PACKAGES = ("structure", "loads", "solve", "resolved")
 KERNEL_MARKS = (b"kernel(", b"NamedTuple")  # what a file holds whose change asks for compiling
 
 

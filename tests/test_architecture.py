@@ -29,7 +29,7 @@ FLOOR = (
     {"leaves"},
     {"free"},
     {"solve", "airborne"},
-    {"bands", "checks", "mirror", "whole_records"},
+    {"bands", "checks", "mirror", "resolved", "whole_records"},
     {"cast", "free_answers", "jobs", "recipe"},
     {"engine", "results_file"},
     {"results_reader"},

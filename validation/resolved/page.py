@@ -17,6 +17,8 @@ sys.path.insert(0, str(HERE))
 
 from jobs import designs  # noqa: E402
 
+from simsoft.bands import MODEL_ERROR  # noqa: E402
+
 PAGE = HERE.parent / "RESOLVED.md"
 PICTURE = HERE / "sweeps.png"
 MOVES = 0.1  # [D] stroke from which a tail counts as moving
@@ -158,7 +160,14 @@ def ratios(results: Table, reduced: Table, sealed: str, column: str) -> np.ndarr
     """Return resolved over reduced of the runs that both call beating."""
     runs = both_beat(results, reduced, sealed)
     found = np.array([value(results[r][column]) / value(reduced[r][column]) for r in runs])
-    return found[np.isfinite(found)]
+    return found[np.isfinite(found) & (found > 0.0)]
+
+
+def inside(results: Table, reduced: Table, sealed: str, column: str) -> tuple[int, int]:
+    """Return how many of those runs lie within the model's error, and how many there are."""
+    low, high = MODEL_ERROR[{"strouhal": "flap_frequency", "stroke_d": "stroke"}[column]]
+    found = ratios(results, reduced, sealed, column)
+    return int(((found >= low) & (found <= high)).sum()), len(found)
 
 
 def model_table(results: Table, reduced: Table) -> str:
@@ -237,6 +246,11 @@ def main() -> None:
         "RAMP": ramp_table(results, starts(reduced)),
         "SWAY": sway_table(results),
         "MODEL": model_table(results, reduced),
+        "INSIDE": "; ".join(
+            "{0} {1} of {2}".format(name, *inside(results, reduced, sealed, column))
+            for column, word in (("strouhal", "beat"), ("stroke_d", "stroke"))
+            for sealed, name in (("0", f"{word}, open"), ("1", f"{word}, sealed"))
+        ),
         "STILL": str(still),
         "MOVING": str(moving),
         "RUNS": str(len(results)),
