@@ -50,7 +50,7 @@ ONLY = {
     "structure": {"compiled"},
     "loads": {"compiled", "structure", "band"},
     "shape": {"case", "structure"},
-    "report": {"files", "record", "result", "results_reader", "sweep", "aquarium"},
+    "report": {"files", "record", "resolved", "result", "results_reader", "sweep", "aquarium"},
 }
 # what the package's own functions import when they are first used
 LAZY_API = {"simsoft.case", "simsoft.case.read", "simsoft.engine"}

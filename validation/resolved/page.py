@@ -247,7 +247,7 @@ def main() -> None:
         "SWAY": sway_table(results),
         "MODEL": model_table(results, reduced),
         "INSIDE": "; ".join(
-            "{0} {1} of {2}".format(name, *inside(results, reduced, sealed, column))
+            "{} {} of {}".format(name, *inside(results, reduced, sealed, column))
             for column, word in (("strouhal", "beat"), ("stroke_d", "stroke"))
             for sealed, name in (("0", f"{word}, open"), ("1", f"{word}, sealed"))
         ),
