@@ -4,17 +4,24 @@ Compiled code is cached under a digest of the kernels' sources. The compiler's o
 only at the file of the function it is asked for, so a change in a function that a kernel calls
 would go unnoticed; a digest over all kernel files cannot miss it. The place is the user's
 cache directory, so that a read-only installation works too; ``SIMSOFT_CACHE`` moves it.
+
+Loading compiled code runs what is in the file. The place is therefore the user's alone: a folder
+that belongs to somebody else, or that others can write, is refused.
 """
 
 from __future__ import annotations
 
 import hashlib
 import os
+import stat
+from contextlib import suppress
 from functools import lru_cache, partial
 from pathlib import Path
 
 import numba
 from numba import njit
+
+from simsoft.errors import InputError
 
 KERNEL_PACKAGES = ("structure", "loads", "solve")
 KERNEL_MARKS = (b"kernel(", b"NamedTuple")  # what a file holds whose change asks for compiling
@@ -36,7 +43,56 @@ def cache_directory() -> Path:
         root = Path(stated)
     else:
         root = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "simsoft"
-    return root / digest.hexdigest()[:16]
+    return private(root, root / digest.hexdigest()[:16])
+
+
+def private(root: Path, here: Path) -> Path:
+    """Return the folder ``here`` below ``root``, made if need be, known to be the user's alone.
+
+    Parameters
+    ----------
+    root : Path, may also be a folder such as /tmp where all may write but not replace
+    here : Path, in ``root``
+
+    Raises
+    ------
+    InputError
+        Somebody else owns or may change what would be loaded from there.
+    """
+    if not hasattr(os, "getuid"):  # elsewhere the user's folders are guarded by their lists
+        return here
+    with suppress(OSError):  # a place that cannot be written is told when the compiler needs it
+        root.mkdir(mode=0o700, parents=True, exist_ok=True)
+        here.mkdir(mode=0o700, exist_ok=True)
+    if root.exists():
+        _check_owner(root, guarded=bool(root.stat().st_mode & stat.S_ISVTX))
+    if here.is_symlink():
+        raise InputError(f"{here}: is a link; {_REMEDY}")
+    if here.is_dir():
+        _check_owner(here)
+        closed = not here.stat().st_mode & 0o077  # nobody else gets to what is inside
+        for folder, folders, files in os.walk(here):
+            for name in (*folders, *files):
+                _check_owner(Path(folder) / name, guarded=closed)
+    return here
+
+
+_REMEDY = "compiled code is loaded from there; remove it, or set SIMSOFT_CACHE to a folder of yours"
+
+
+def _check_owner(path: Path, *, guarded: bool = False) -> None:
+    """Raise InputError where somebody but the user and root could change a path.
+
+    ``guarded`` says that being allowed to write there is of no use to others.
+    """
+    try:
+        status = path.stat()
+    except FileNotFoundError:  # another process of the user's renews its entries
+        return
+    if status.st_uid not in (os.getuid(), 0):
+        raise InputError(f"{path}: belongs to another user; {_REMEDY}")
+    if status.st_mode & (stat.S_IWGRP | stat.S_IWOTH) and not guarded:
+        raise InputError(f"{path}: can be written by others; {_REMEDY}")
 
 
 def is_cold(kernel: str = "") -> bool:

@@ -22,7 +22,7 @@ import numpy as np
 
 from simsoft import __version__
 from simsoft.errors import InputError
-from simsoft.files import whole_file
+from simsoft.files import whole_hdf5
 from simsoft.record import Record
 from simsoft.result import Closest, Flight, Motion, RunResult, Shape, Trace
 
@@ -54,7 +54,7 @@ def write(result: RunResult, path: str | Path) -> Path:
     OutputError
         If the file cannot be written; nothing half-written is left behind.
     """
-    with whole_file(path) as temporary, h5py.File(temporary, "x", track_order=True) as file:
+    with whole_hdf5(path, track_order=True) as file:
         _write_provenance(file, result)
         _write_records(file.create_group("records"), result.records)
         _put(file, "axis", np.array(["x", "y", "z"]), "none", "x downstream, y side, z up")

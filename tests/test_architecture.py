@@ -43,7 +43,7 @@ LEVEL = {room: level for level, row in enumerate(FLOOR) for room in row}
 ONLY = {
     "errors": set(),
     "band": set(),
-    "compiled": set(),
+    "compiled": {"errors"},
     "mixture": set(),
     "measures": set(),
     "structure": {"compiled"},

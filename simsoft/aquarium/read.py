@@ -142,9 +142,9 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
     tables = [(str(path), read_table(path)) for path in paths if not is_clip(path)]
     kinds = [layout(table) for _, table in tables]
     found: list[Measured] = []
-    for kind, (_, table) in zip(kinds, tables, strict=True):
+    for kind, (path, table) in zip(kinds, tables, strict=True):
         if kind == "weigh":
-            found += measure_table(table, chosen)
+            found += [_joined(m, {}, path) for m in measure_table(table, chosen)]
     weighed = next((m for m in found if m.quantity == "density"), None)
     if weighed is not None and weighed.value is not None and weighed.u is not None:
         chosen = replace(chosen, density=(weighed.value, weighed.u))
@@ -155,18 +155,22 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
     for kind, (path, table) in zip(kinds, tables, strict=True):
         if kind in ("weigh", "runs"):
             continue
-        found += [_joined(m, runs, Path(path).stem) for m in measure_table(table, chosen)]
+        found += [_joined(m, runs, path) for m in measure_table(table, chosen)]
     for clip in filter(is_clip, paths):
         setting = Setting(view=chosen.view, scale=chosen.scale, fastest=chosen.fastest)
         seen = measure_film(read_clip(clip), setting).measured
-        found += [_joined(m, runs, Path(clip).stem) for m in seen]
+        found += [_joined(m, runs, str(clip)) for m in seen]
     return [*found, *slopes(found)]
 
 
-def _joined(measured: Measured, runs: dict[str, At], stem: str) -> Measured:
-    """Return a measurement with the conditions of its run, which the file's own override."""
+def _joined(measured: Measured, runs: dict[str, At], path: str) -> Measured:
+    """Return a measurement with the conditions of its run, which the file's own override.
+
+    A run that has no name takes that of its file, without folder and ending.
+    """
+    stem = printable(Path(path).stem)[:LONGEST_WORD]
     key = next((k for k in (measured.run, stem) if k in runs), None)
-    run = printable(stem)[:LONGEST_WORD] if measured.run.endswith(".csv") else measured.run
+    run = stem if measured.run == printable(path) else measured.run
     if key is None:
         return replace(measured, run=run)
     return replace(measured, at={**runs[key], **measured.at}, run=key)

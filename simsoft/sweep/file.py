@@ -18,7 +18,7 @@ import numpy as np
 
 from simsoft import __version__
 from simsoft.errors import InputError, OutputError
-from simsoft.files import whole_file
+from simsoft.files import whole_file, whole_hdf5
 from simsoft.sweep.axis import number_of
 from simsoft.sweep.table import Column, Table
 
@@ -31,7 +31,7 @@ def write_h5(table: Table, path: Path, digest: str) -> None:
     import h5py
 
     text = h5py.string_dtype("utf-8")
-    with whole_file(path) as temporary, h5py.File(temporary, "w", libver="latest") as file:
+    with whole_hdf5(path, libver="latest") as file:
         file.attrs.update(
             {
                 "format": FORMAT,

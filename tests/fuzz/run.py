@@ -12,9 +12,10 @@ import tempfile
 from collections import Counter
 from pathlib import Path
 
-import cases
 import mutations
 import outcomes
+
+import cases
 
 KINDS = (*mutations.SEEDS, *cases.KINDS)
 
