@@ -98,9 +98,9 @@ def read_records(path: str | Path) -> tuple[Record, ...]:
             if file.attrs.get("format") != FORMAT:
                 raise InputError(f"{path}: not a results file of the format {FORMAT!r}")
             rows = file["records/json"].asstr()[()]
-    except (OSError, KeyError):
+        return tuple(_record(json.loads(row)) for row in rows)
+    except (OSError, KeyError, ValueError, RuntimeError, TypeError, AttributeError):
         raise InputError(f"{path}: cannot be read as a results file") from None
-    return tuple(_record(json.loads(row)) for row in rows)
 
 
 def _record(body: dict[str, Any]) -> Record:

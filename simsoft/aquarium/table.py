@@ -99,7 +99,7 @@ def parse_table(text: str, shown: str) -> Table:
     for number, line in enumerate(lines, 1):
         stripped = line.strip().strip(",;\t")
         if stripped.startswith(("#", '"#')):
-            header |= {k: v.strip().strip('"') for k, v in _HEADER.findall(stripped.strip('"#'))}
+            header |= {k: _plain(v).strip('"') for k, v in _HEADER.findall(stripped.strip('"#'))}
         elif stripped:
             kept.append((number, line))
     if not kept:
@@ -151,6 +151,11 @@ def _visible(character: str) -> bool:
     return character in "\n\r\t" or kind == "Zs" or kind[0] not in "CZ"
 
 
+def _plain(text: str) -> str:
+    """Return a text without blanks at its ends; tabs and wide blanks inside become plain ones."""
+    return text.strip() if text.isprintable() else " ".join(text.split())
+
+
 def _check_names(names: list[str], shown: str, line: int) -> None:
     if len(names) > MOST_COLUMNS:
         raise InputError(
@@ -168,7 +173,7 @@ def _check_names(names: list[str], shown: str, line: int) -> None:
 
 def _split(line: str, separator: str, shown: str, number: int) -> list[str]:
     try:
-        cells = [cell.strip() for cell in next(csv.reader([line], delimiter=separator))]
+        cells = [_plain(cell) for cell in next(csv.reader([line], delimiter=separator))]
     except csv.Error as problem:
         raise InputError(f"{shown}: line {number}: cannot be read; {problem}") from None
     longest = max(map(len, cells))

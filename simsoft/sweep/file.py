@@ -24,6 +24,8 @@ from simsoft.sweep.table import Column, Table
 
 H5, CSV = "sweep.h5", "sweep.csv"
 FORMAT = "simsoft sweep 1"
+# what the library and a reader of its texts raise at a damaged file
+DAMAGE = (OSError, KeyError, ValueError, RuntimeError, TypeError, AttributeError, IndexError)
 
 
 def write_h5(table: Table, path: Path, digest: str) -> None:
@@ -94,7 +96,7 @@ def plan_digest_of(path: Path) -> str | None:
     try:
         with h5py.File(path, "r") as file:
             return str(file.attrs["plan_digest"]) if file.attrs.get("format") == FORMAT else None
-    except (OSError, KeyError):
+    except DAMAGE:
         return None
 
 
@@ -119,8 +121,9 @@ def read_h5(path: Path) -> Table:
                 reason=[str(item) for item in file["reason"].asstr()[:]],
                 columns={column.name: column for column in columns},
             )
-    except (OSError, KeyError) as error:
-        raise InputError(f"{path}: is no finished sweep file; {error}") from error
+    except DAMAGE as error:
+        reason = " ".join(str(error).split())
+        raise InputError(f"{path}: is no finished sweep file; {reason}") from error
 
 
 def _read_column(group: Any) -> Column:
