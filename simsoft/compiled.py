@@ -124,7 +124,7 @@ class CheckedEntries(IndexDataCacheFile):
     """
 
     def _dump(self, entry: Any) -> bytes:
-        data: bytes = super()._dump(entry)
+        data: bytes = super()._dump(entry)  # type: ignore[no-untyped-call]
         return data + hashlib.sha256(data).digest()
 
     def _load_index(self) -> dict[Any, str]:
@@ -134,12 +134,12 @@ class CheckedEntries(IndexDataCacheFile):
             whole = _is_whole(stream.read())
         except Exception:  # a damaged file may raise anything
             return {}
-        return dict(super()._load_index()) if whole else {}
+        return dict(super()._load_index()) if whole else {}  # type: ignore[no-untyped-call]
 
     def _load_data(self, name: str) -> Any:
-        if not _is_whole(Path(self._data_path(name)).read_bytes()):
+        if not _is_whole(Path(self._data_path(name)).read_bytes()):  # type: ignore[no-untyped-call]
             raise OSError("the entry is damaged")  # the compiler takes that for a missing file
-        return super()._load_data(name)
+        return super()._load_data(name)  # type: ignore[no-untyped-call]
 
 
 def _is_whole(data: bytes) -> bool:

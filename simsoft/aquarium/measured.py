@@ -93,7 +93,7 @@ def sound(measured: Measured) -> Measured:
     """Return a measurement whose value is finite and possible, else none with the reason."""
     value, u = measured.value, measured.u
     if value is None:
-        return measured
+        return replace(measured, u=None)
     span = QUANTITIES.get(measured.quantity)
     reason = ""
     if not math.isfinite(value) or (u is not None and not math.isfinite(u)):
