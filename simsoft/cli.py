@@ -11,6 +11,7 @@ import io
 import signal
 import sys
 import traceback
+import warnings
 from collections.abc import Sequence
 from contextvars import ContextVar
 from pathlib import Path
@@ -20,7 +21,7 @@ import click
 
 from simsoft import __version__
 from simsoft.console import progress_bar
-from simsoft.errors import InputError, SimsoftError
+from simsoft.errors import DamageWarning, InputError, SimsoftError
 from simsoft.front.card import card
 from simsoft.front.commands import COMMANDS
 from simsoft.front.resolve import resolve
@@ -195,10 +196,24 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="replace")
     signal.signal(signal.SIGTERM, _terminate)
+    _name_damage()
     gc.set_threshold(OBJECTS_PER_COLLECTION)
     status = _status(arguments)
     gc.freeze()  # the interpreter looks through everything again as it ends, a quarter of a second
     sys.exit(status)
+
+
+def _name_damage() -> None:
+    """Show a damaged file as one line, without the place in the program."""
+    plain = warnings.showwarning
+
+    def show(message: Warning | str, category: type[Warning], *where: Any, **more: Any) -> None:
+        if issubclass(category, DamageWarning):
+            click.echo(f"warning: {message}", err=True)
+        else:
+            plain(message, category, *where, **more)
+
+    warnings.showwarning = show
 
 
 def _terminate(*_: Any) -> NoReturn:

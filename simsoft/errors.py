@@ -29,5 +29,9 @@ class SolveError(SimsoftError):
     """A run failed (no equilibrium, divergence); the command line exits with status 1."""
 
 
+class DamageWarning(UserWarning):
+    """A file of the user's was damaged; what was lost is made again, and named."""
+
+
 class OutputError(SimsoftError):
     """Results could not be written; nothing half-written is left behind."""

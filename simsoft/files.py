@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import hashlib
+import io
 import os
+import platform
 import secrets
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import Any
 
 from simsoft.errors import OutputError
 
@@ -51,8 +55,11 @@ def whole_file(path: str | Path) -> Iterator[Path]:
     if not os.path.isdir(target.parent):
         raise OutputError(f"{target}: cannot write, there is no directory {target.parent}")
     # The suffix stays last: some writers choose their format by it.
-    temporary = target.with_name(f".{target.stem}.{secrets.token_hex(4)}.part{target.suffix}")
+    owner = f"{_machine()}-{os.getpid()}"
+    part = f".{target.stem}.{owner}-{secrets.token_hex(4)}.part{target.suffix}"
+    temporary = target.with_name(part)
     try:
+        _clear_away(target)
         yield temporary
         _sync(temporary, os.O_RDWR)
         os.replace(temporary, target)
@@ -66,6 +73,64 @@ def whole_file(path: str | Path) -> Iterator[Path]:
         # A name that could not be opened (too long, say) cannot be removed either.
         with suppress(OSError, ValueError):
             temporary.unlink(missing_ok=True)
+
+
+def _machine() -> str:
+    """Return a short name for this machine, to tell whose process a number is."""
+    return hashlib.sha256(platform.node().encode()).hexdigest()[:8]
+
+
+def _clear_away(target: Path) -> None:
+    """Remove what killed processes of this machine have left of a file under way."""
+    head, tail = f".{target.stem}.{_machine()}-", f".part{target.suffix}"
+    with suppress(OSError):
+        for path in list(target.parent.iterdir()):
+            if path.name.startswith(head) and path.name.endswith(tail):
+                number = path.name[len(head) :].partition("-")[0]
+                if number.isdigit() and not _is_alive(int(number)):
+                    path.unlink(missing_ok=True)
+
+
+def _is_alive(process: int) -> bool:
+    """Tell whether a process may still run; where that cannot be told, it may."""
+    if os.name != "posix":
+        return True
+    try:
+        os.kill(process, 0)
+    except (ProcessLookupError, OverflowError):
+        return False
+    except OSError:
+        return True
+    return True
+
+
+@contextmanager
+def whole_hdf5(path: str | Path, **options: Any) -> Iterator[Any]:
+    """Give an open HDF5 file in memory and write it to ``path`` when the block ends well.
+
+    The library ends the process where a disk fails under it; bytes in memory cannot fail.
+
+    Parameters
+    ----------
+    path : path of the finished file, see `whole_file`
+    options : of h5py.File
+
+    Yields
+    ------
+    file : h5py.File
+
+    Raises
+    ------
+    OutputError
+        If the file cannot be written.
+    """
+    import h5py
+
+    memory = io.BytesIO()
+    with whole_file(path) as temporary:
+        with h5py.File(memory, "w", **options) as file:
+            yield file
+        temporary.write_bytes(memory.getbuffer())
 
 
 def write_text(path: str | Path, text: str) -> Path:

@@ -23,7 +23,7 @@ import numpy as np
 from simsoft import __version__
 from simsoft.case.stored import to_json
 from simsoft.errors import InputError
-from simsoft.files import whole_file
+from simsoft.files import whole_hdf5
 from simsoft.record import Record
 from simsoft.result import Closest, Flight, Motion, RunResult, Shape, Surface, Trace
 
@@ -55,7 +55,7 @@ def write(result: RunResult, path: str | Path) -> Path:
     OutputError
         If the file cannot be written; nothing half-written is left behind.
     """
-    with whole_file(path) as temporary, h5py.File(temporary, "x", track_order=True) as file:
+    with whole_hdf5(path, track_order=True) as file:
         _write_provenance(file, result)
         _write_records(file.create_group("records"), result.records)
         _put(file, "axis", np.array(["x", "y", "z"]), "none", "x downstream, y side, z up")
@@ -102,9 +102,9 @@ def read_records(path: str | Path) -> tuple[Record, ...]:
             if file.attrs.get("format") != FORMAT:
                 raise InputError(f"{path}: not a results file of the format {FORMAT!r}")
             rows = file["records/json"].asstr()[()]
-    except (OSError, KeyError):
+        return tuple(record_of(json.loads(row)) for row in rows)
+    except (OSError, KeyError, ValueError, RuntimeError, TypeError, AttributeError):
         raise InputError(f"{path}: cannot be read as a results file") from None
-    return tuple(record_of(json.loads(row)) for row in rows)
 
 
 def record_of(body: dict[str, Any]) -> Record:

@@ -13,8 +13,11 @@ import math
 from dataclasses import dataclass
 
 from simsoft.case.model import WaterInput
+from simsoft.errors import InputError
 
 _ZERO_CELSIUS = 273.15
+TEMPERATURES = (271.0, 333.2)  # [K], range of the law
+SALINITIES = (0.0, 0.12)  # [kg/kg]
 
 # Kell 1975: numerator coefficients of t^0..t^5, and the denominator's slope.
 _KELL = (999.83952, 16.945176, -7.9870401e-3, -46.170461e-6, 105.56302e-9, -280.54253e-12)
@@ -51,10 +54,16 @@ def density(temperature: float, salinity: float = 0.0) -> float:
     temperature : float [K], 271 to 333 K
     salinity : float [kg/kg], 0 to 0.12
 
+    Raises
+    ------
+    InputError
+        Temperature or salinity is outside the range of the law.
+
     Notes
     -----
     Kell 1975 for pure water, Sharqawy et al. 2010 eq. 8 for the salt.
     """
+    _check_range(temperature, salinity)
     t = temperature - _ZERO_CELSIUS
     fresh = _polynomial(_KELL, t) / (1.0 + _KELL_SLOPE * t)
     salt = _polynomial(_SALT_DENSITY, t) * salinity
@@ -69,15 +78,34 @@ def viscosity(temperature: float, salinity: float = 0.0) -> float:
     temperature : float [K], 271 to 333 K
     salinity : float [kg/kg], 0 to 0.12
 
+    Raises
+    ------
+    InputError
+        Temperature or salinity is outside the range of the law.
+
     Notes
     -----
     IAPWS correlation for pure water at 0.1 MPa, Sharqawy et al. 2010 eq. 22 for the salt.
     """
+    _check_range(temperature, salinity)
     fresh = 1e-6 * math.fsum(a * math.pow(temperature / 300.0, b) for a, b in _IAPWS)
     t = temperature - _ZERO_CELSIUS
     first = _polynomial(_SALT_VISCOSITY, t)
     second = _polynomial(_SALT_VISCOSITY_SQUARED, t)
     return fresh * (1.0 + first * salinity + second * salinity**2)
+
+
+def _check_range(temperature: float, salinity: float) -> None:
+    if not TEMPERATURES[0] <= temperature <= TEMPERATURES[1]:
+        raise InputError(
+            f"water at {temperature - _ZERO_CELSIUS:.4g} degC: the law of its density and "
+            "viscosity holds from -2 to 60 degC"
+        )
+    if not SALINITIES[0] <= salinity <= SALINITIES[1]:
+        raise InputError(
+            f"water of {1e3 * salinity:.4g} g/kg salt: the law of its density and viscosity "
+            "holds from 0 to 120 g/kg"
+        )
 
 
 def resolve(stated: WaterInput) -> Water:

@@ -16,13 +16,14 @@ Array = npt.NDArray[np.float64]
 
 FASTEST = 30.0  # [Hz], no soft tail beats faster (common practice, no source; claws reach 15)
 FRAMES_PER_BEAT = 8.0
+MOST_IMAGES = 40  # faster beats tried; more than that no stamps tell apart
 ALIKE = 1.5  # a fit whose residual variance is within this factor explains the samples as well
 
 
 def images(frequency: float, rate: float, fastest: float) -> list[float]:
     """Return the faster frequencies [Hz] that samples at ``rate`` [Hz] show as ``frequency``."""
     found = []
-    for k in range(1, int(fastest / rate) + 2):
+    for k in range(1, min(int(fastest / rate), MOST_IMAGES) + 2):
         found += [f for f in (k * rate - frequency, k * rate + frequency) if f > frequency]
     return sorted(f for f in found if f <= fastest)
 
@@ -44,7 +45,11 @@ def resolve(
     own = fit(time, signal, frequency, harmonics=1)
     best, least = frequency, own.noise
     alike: list[float] = []
-    for image in images(frequency, rate, fastest):
+    faster = images(frequency, rate, fastest)
+    if len(faster) > MOST_IMAGES:
+        text = f"at {rate:.3g} frames/s more than {MOST_IMAGES} faster beats would look the same"
+        return frequency, [Flag("alias", f"{text}; is the time in another unit?")]
+    for image in faster:
         other = fit(time, signal, image, harmonics=1)
         if other.noise**2 * ALIKE < least**2:
             best, least, alike = other.frequency, other.noise, []

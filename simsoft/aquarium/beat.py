@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from simsoft.aquarium.alias import FASTEST, resolve
 from simsoft.aquarium.measured import Flag, Measured, lacking
-from simsoft.aquarium.sine import Periodic, fit, scan
+from simsoft.aquarium.sine import Periodic, fit, scan, too_long
 from simsoft.aquarium.track import Track
 from simsoft.aquarium.wander import Wander, wander_of
 from simsoft.measures import main_direction
@@ -96,6 +96,9 @@ def measure_beat(track: Track, *, fastest: float = FASTEST) -> list[Measured]:
         reason = f"{time[-1] - time[0]:.3g} s are too short for a beat below {top:.3g} Hz"
         reason += "; is the time in another unit?" if 1.0 / np.median(np.diff(time)) > 1e4 else ""
         return [lacking("flap_frequency", "Hz", SWEEP, reason, len(time))]
+    long = too_long(len(time), float(time[-1] - time[0]), slow, top)
+    if long:
+        return [lacking("flap_frequency", "Hz", SWEEP, long, len(time))]
     frequency, share = scan(time, signal, slow, top)
     best = int(np.argmax(share))
     chance = CHANCE * math.log(len(frequency)) / len(time)
@@ -141,7 +144,7 @@ def _repetition(
     half = fit(time, signal, 0.5 * frequency, harmonics=2)
     clear = ODD_CLEAR * half.noise * math.sqrt(2.0 * half.correlation / half.rows)
     odd = float(half.amplitude[0])
-    power = odd**2 / float((half.amplitude**2).sum())
+    power = odd**2 / max(float((half.amplitude**2).sum()), 1e-300)
     if power < ODD_SHARE or odd < clear:
         return frequency, []
     text = (

@@ -8,14 +8,18 @@ from dataclasses import replace
 
 import numpy as np
 
-from simsoft.aquarium.measured import Measured, pooled
+from simsoft.aquarium.measured import Measured, joined_runs, pooled
 from simsoft.aquarium.ringdown import FIRST_ROOT
 from simsoft.aquarium.warmth import OF_SLOPE, at_one_warmth, strip_of
+from simsoft.case.limits import LIMITS, outside
 from simsoft.case.measured import ProfileValue
+from simsoft.case.profile import VALUES
+from simsoft.case.units import convert
 from simsoft.material import DEFAULTS
 
 OF_BENCH = ("youngs_modulus", "loss_factor", "density", *OF_SLOPE.values())
 APART = 1.1  # ratio of free lengths from which the clamp's give can be told
+WIDEST = 100.0  # u over value; such a band is outside every profile
 GIVE_LIMIT = 0.2  # of the shortest length; a larger give is no clamp
 
 
@@ -50,6 +54,9 @@ def bench_values(found: Sequence[Measured]) -> tuple[dict[str, ProfileValue], li
         values[name] = _slope_value(one)
     if OF_SLOPE["youngs_modulus"] in slope:
         notes.append(_slope_note(slope[OF_SLOPE["youngs_modulus"]]))
+    for name in [name for name, value in values.items() if not _fits(name, value)]:
+        notes.append(f"{name}: not used, its band is outside what a profile may hold")
+        del values[name]
     doubtful = [m for m in found if m.quantity in OF_BENCH and not m.clear]
     for m in doubtful:
         doubts = ", ".join(flag.word for flag in m.flags if flag.severe) or m.reason
@@ -86,7 +93,7 @@ def by_strip(tests: Sequence[Measured]) -> list[Measured]:
 def _value(measured: Measured) -> ProfileValue:
     """Return a measurement as a profile value; positive quantities by equal factors."""
     value, u = float(measured.value or 0.0), float(measured.u or 0.0)
-    factor = math.exp(u / value)
+    factor = math.exp(min(u / value, WIDEST))
     frequency, warmth = measured.at.get("frequency"), measured.at.get("temperature")
     moduli = measured.quantity == "youngs_modulus"
     tells = measured.quantity in OF_SLOPE
@@ -98,6 +105,15 @@ def _value(measured: Measured) -> ProfileValue:
         float(frequency) if moduli and frequency is not None else None,
         float(warmth) if tells and warmth is not None else None,
     )
+
+
+def _fits(name: str, value: ProfileValue) -> bool:
+    """Tell whether a profile with this value can be read again."""
+    limit = LIMITS[VALUES[name]]
+    ends = [convert(end, limit.si, limit.unit) if limit.unit else end
+            for end in (value.low, value.value, value.high)]  # fmt: skip
+    # as it is written, to six digits
+    return all(outside(float(f"{end:.6g}"), limit) is None for end in ends)
 
 
 def _slope_value(measured: Measured) -> ProfileValue:
@@ -154,8 +170,8 @@ def clamp_corrected(moving: Sequence[Measured], notes: list[str]) -> Measured | 
         return None
     root = np.array([math.sqrt(float(m.at["thickness"]) / float(m.at["undamped"])) for m in rows])
     slope, start = np.polyfit(lengths, root, 1)
-    give = float(start / slope)
-    if not slope > 0.0 or abs(give) > GIVE_LIMIT * lengths.min():
+    give = float(start / slope) if slope > 0.0 else math.inf
+    if abs(give) > GIVE_LIMIT * lengths.min():
         notes.append("ring-downs at two lengths do not fit one clamp; they are pooled as they are")
         return None
     density = float(np.mean([float(m.at["density"]) for m in rows]))
@@ -176,5 +192,5 @@ def clamp_corrected(moving: Sequence[Measured], notes: list[str]) -> Measured | 
         len(rows),
         first.at,
         (),
-        " ".join(m.run for m in rows),
+        joined_runs(rows),
     )

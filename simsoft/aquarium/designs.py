@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from simsoft.aquarium.columns import MOST_ROWS
 from simsoft.aquarium.measured import Measured
 from simsoft.aquarium.read import Options, measure_files
 from simsoft.aquarium.table import Table, read_table
+from simsoft.case.files import check_paths
 from simsoft.case.model import Case
 from simsoft.case.read import load
 from simsoft.errors import InputError
@@ -31,6 +33,11 @@ def read_designs(
     table = read_table(path)
     if not is_list(table):
         raise InputError(f"{table.name}: columns `case` and `measurement` are needed")
+    if len(table) > MOST_ROWS["designs"]:
+        raise InputError(
+            f"{table.name}: has {len(table)} rows; at most {MOST_ROWS['designs']} of a list of "
+            "designs are allowed"
+        )
     files: dict[str, list[str]] = {}
     for i, (case, measurement) in enumerate(
         zip(table.columns["case"], table.columns["measurement"], strict=True)
@@ -41,6 +48,7 @@ def read_designs(
             )
         files.setdefault(case, []).append(measurement)
     here = Path(path).parent
+    check_paths(here / name for row in files.items() for name in (row[0], *row[1]))
     result: list[tuple[Case, list[Measured]]] = []
     problems: list[str] = []
     for case, measurements in files.items():

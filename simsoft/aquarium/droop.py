@@ -13,9 +13,10 @@ import numpy as np
 import numpy.typing as npt
 from scipy import linalg, optimize, stats
 
+from simsoft.aquarium.columns import LENGTH, MASS, PLAIN
 from simsoft.aquarium.measured import At, Flag, Measured
 from simsoft.aquarium.ringdown import CALIPER, CLAMP_SHARE, strip_density
-from simsoft.aquarium.table import LENGTH, MASS, PLAIN, Table, column, header_number, words
+from simsoft.aquarium.table import Table, column, header_number, words
 from simsoft.aquarium.track import ZERO_CELSIUS, conditions
 from simsoft.case.model import WaterInput
 from simsoft.errors import InputError
@@ -103,12 +104,15 @@ def measure_droop(table: Table, *, density: tuple[float, float] | None = None) -
             f"{table.name}: the thickness is missing; a column `t_mm` or a comment "
             "`# t_mm = 3.0` is needed"
         )
-    thickness = np.full(len(table), header) if own is None else own
+    common = math.nan if header is None else header
+    thickness = np.full(len(table), common) if own is None else np.where(np.isnan(own), common, own)
     rho, u_rho = strip_density(table, density)
     logs, shares = [], []
     for i in range(len(table)):
         if not (math.isfinite(length[i]) and math.isfinite(droop[i])):
             continue
+        if not math.isfinite(thickness[i]):
+            raise InputError(f"{table.name}: line {table.lines[i]}: t_mm is missing")
         ratio = float(droop[i] / length[i])
         if not 0.0 < ratio < DEEPEST_DROOP:
             raise InputError(

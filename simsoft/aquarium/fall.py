@@ -3,24 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import numpy.typing as npt
 from scipy import optimize, stats
 
+from simsoft.aquarium.columns import ANGLE, LENGTH, MASS, PLAIN, POSSIBLE, SALINITY, SPEED, TIME
 from simsoft.aquarium.measured import At, Flag, Measured, lacking, pooled
-from simsoft.aquarium.table import (
-    ANGLE,
-    LENGTH,
-    MASS,
-    PLAIN,
-    SALINITY,
-    SPEED,
-    TIME,
-    Table,
-    column,
-    words,
-)
+from simsoft.aquarium.table import Table, column, words
 from simsoft.aquarium.track import ZERO_CELSIUS, conditions
 from simsoft.errors import InputError
 
@@ -42,11 +33,12 @@ def measure_falls(table: Table) -> list[Measured]:
     depth = _need(column(table, "depth", LENGTH))
     time = _need(column(table, "t", TIME))
     attitude = column(table, "attitude", ANGLE, needed=False)
+    conditions_of = _row_conditions(table)
     runs = np.array(words(table, "run_id", "fall"))
     rates, angles = [], []
     for run in dict.fromkeys(runs.tolist()):
         rows = (runs == run) & np.isfinite(depth) & np.isfinite(time)
-        at = _row_conditions(table, runs == run)
+        at = conditions_of(runs == run)
         t, z = time[rows], depth[rows]
         if len(t) > 1 and (np.diff(t) <= 0.0).any():
             line = table.lines[np.flatnonzero(rows)[int(np.argmax(np.diff(t) <= 0.0)) + 1]]
@@ -66,16 +58,21 @@ def _need(values: Array | None) -> Array:
     return values
 
 
-def _row_conditions(table: Table, rows: Array) -> At:
-    """Return the conditions in the columns of a run's rows, else the file's header."""
-    at = conditions(table)
+def _row_conditions(table: Table) -> Callable[[Array], At]:
+    """Return the function that gives the conditions of some rows, else the file's header's."""
+    common = conditions(table)
     celsius = column(table, "temp_C", PLAIN, needed=False)
-    if celsius is not None and np.isfinite(celsius[rows]).any():
-        at["temperature"] = float(np.nanmean(celsius[rows])) + ZERO_CELSIUS
     salinity = column(table, "salinity", SALINITY, needed=False)
-    if salinity is not None and np.isfinite(salinity[rows]).any():
-        at["salinity"] = float(np.nanmean(salinity[rows]))
-    return at
+
+    def conditions_of(rows: Array) -> At:
+        at = dict(common)
+        if celsius is not None and np.isfinite(celsius[rows]).any():
+            at["temperature"] = float(np.nanmean(celsius[rows])) + ZERO_CELSIUS
+        if salinity is not None and np.isfinite(salinity[rows]).any():
+            at["salinity"] = float(np.nanmean(salinity[rows]))
+        return at
+
+    return conditions_of
 
 
 def _rate(time: Array, depth: Array, at: At, run: str) -> Measured:
@@ -157,6 +154,7 @@ def measure_counts(table: Table) -> list[Measured]:
     beats = _need(column(table, "n_beats", PLAIN))
     distance = column(table, "distance", LENGTH, needed=False)
     speed = column(table, "speed", SPEED, needed=False)
+    conditions_of = _row_conditions(table)
     views, runs = words(table, "view", table.header.get("view", "")), words(table, "run_id")
     result = []
     for i in range(len(table)):
@@ -166,9 +164,11 @@ def measure_counts(table: Table) -> list[Measured]:
                 f"{table.name}: line {table.lines[i]}: t_end_s must be later than t_start_s and "
                 "n_beats 0 or more"
             )
-        at = _row_conditions(table, np.arange(len(table)) == i)
+        at = conditions_of(np.array([i]))
         if distance is not None and math.isfinite(distance[i]):
-            at["speed"] = float(distance[i]) / span
+            at["speed"] = _speed_of(
+                float(distance[i]), span, f"{table.name}: line {table.lines[i]}"
+            )
         if speed is not None and math.isfinite(speed[i]):
             at["speed"] = float(speed[i])
         at["view"] = views[i]
@@ -199,6 +199,16 @@ def measure_counts(table: Table) -> list[Measured]:
             )
         )
     return result
+
+
+def _speed_of(distance: float, span: float, where: str) -> float:
+    """Return distance over time [m/s]; InputError where it is no speed of a lure."""
+    speed, fastest = distance / span, POSSIBLE["speed_mps"].high
+    if speed > fastest:
+        raise InputError(
+            f"{where}: distance over time is {speed:.3g} m/s; at most {fastest:g} is allowed"
+        )
+    return speed
 
 
 def measure_casts(table: Table) -> list[Measured]:

@@ -9,8 +9,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from scipy import stats
 
+from simsoft.aquarium.columns import LARGEST, QUANTITIES
 from simsoft.record import Record
 
+LONGEST_RUNS = 120  # characters
+STATED_RATIO = 1e-6  # the least of the stated u counts as no smaller a share of the largest
 TANK = "tank"  # scenario of measured records
 At = dict[str, float | int | str]
 
@@ -86,6 +89,31 @@ def lacking(quantity: str, unit: str, method: str, reason: str, n: int = 0) -> M
     return Measured(quantity, None, None, unit, method, n, reason=reason)
 
 
+def sound(measured: Measured) -> Measured:
+    """Return a measurement whose value is finite and possible, else none with the reason."""
+    value, u = measured.value, measured.u
+    if value is None:
+        return replace(measured, u=None)
+    span = QUANTITIES.get(measured.quantity)
+    reason = ""
+    if not math.isfinite(value) or (u is not None and not math.isfinite(u)):
+        reason = "the rows do not carry the estimate: it does not come out finite"
+    elif span is not None and not span.above < value <= span.high:
+        reason = f"the estimate is impossible: {value:.3g} {measured.unit}".rstrip()
+    elif max(abs(value), u or 0.0) > LARGEST:
+        reason = f"the estimate is impossible: {value:.3g} +- {u or 0.0:.3g}"
+    return replace(measured, value=None, u=None, reason=reason) if reason else measured
+
+
+def joined_runs(found: Sequence[Measured]) -> str:
+    """Return the names of runs on one line, the first ones only where there are many."""
+    names = [m.run for m in found if m.run]
+    text = " ".join(names)
+    if len(text) <= LONGEST_RUNS or len(names) < 2:
+        return text
+    return f"{names[0][:LONGEST_RUNS]} and {len(names) - 1} more"
+
+
 def pooled(found: Sequence[Measured]) -> Measured:
     """Return one value for repeats of one quantity under the same conditions.
 
@@ -101,13 +129,14 @@ def pooled(found: Sequence[Measured]) -> Measured:
         return clear[0]
     values = np.array([m.value for m in clear], dtype=float)
     stated = np.array([m.u if m.u is not None else 0.0 for m in clear])
+    stated = np.maximum(stated, STATED_RATIO * stated.max())
     weights = np.ones(len(clear)) if (stated <= 0.0).any() else stated**-2.0
     mean = float((weights * values).sum() / weights.sum())
     internal = float(np.sqrt((weights**2 * stated**2).sum()) / weights.sum())
     scatter = float(np.std(values, ddof=1)) / math.sqrt(len(values))
     external = scatter * float(stats.t.ppf(0.8413447, len(values) - 1))
     flags = tuple({flag.word: flag for m in clear for flag in m.flags}.values())
-    runs = " ".join(m.run for m in clear if m.run)
+    runs = joined_runs(clear)
     return replace(
         clear[0],
         value=mean,

@@ -14,17 +14,18 @@ import numpy as np
 from simsoft.aquarium.alias import FASTEST
 from simsoft.aquarium.beat import measure_beat
 from simsoft.aquarium.clip import is_clip, read_clip
+from simsoft.aquarium.columns import LONGEST_WORD, MOST_ROWS, PLAIN, QUANTITIES, SALINITY, SPEED
 from simsoft.aquarium.droop import measure_droop, measure_weights
 from simsoft.aquarium.fall import measure_casts, measure_counts, measure_falls
 from simsoft.aquarium.film import Setting, measure_film
-from simsoft.aquarium.measured import At, Flag, Measured, lacking
+from simsoft.aquarium.measured import At, Flag, Measured, lacking, sound
 from simsoft.aquarium.ramp import measure_start
 from simsoft.aquarium.ringdown import measure_ringdown
-from simsoft.aquarium.table import PLAIN, SALINITY, SPEED, Table, column, read_table, words
+from simsoft.aquarium.table import Table, column, read_table, shielded, words
 from simsoft.aquarium.track import ZERO_CELSIUS, conditions, read_track
 from simsoft.aquarium.warmth import slopes
 from simsoft.case import units
-from simsoft.case.wording import given
+from simsoft.case.wording import given, printable
 from simsoft.errors import InputError
 
 RESULT_COLUMNS = (
@@ -32,15 +33,11 @@ RESULT_COLUMNS = (
     "speed_mps", "temp_C", "salinity_gkg", "frequency_Hz", "view", "part", "date", "flags",
     "reason",
 )  # fmt: skip
+WORDS = ("run_id", "quantity", "unit", "method", "part", "flags", "reason")
 LAYOUTS = """a track (t_s,x_mm,y_mm), beats (run_id,t_start_s,t_end_s,n_beats,distance_mm), \
 runs (run_id,speed_mps,temp_C), results (run_id,quantity,value,u_68,unit), ringdown \
 (t_s,x_mm with # t_mm, L_mm), droop (L_mm,droop_mm), weigh (mass_g,mass_sub_g), sink \
 (run_id,depth_mm,t_s) or cast (cast_id,distance_m,wind_mps)"""
-UNITS = {  # of what is always above zero
-    "flap_frequency": "Hz", "start_frequency": "Hz", "natural_frequency": "Hz", "stroke": "m",
-    "start_speed": "m/s", "youngs_modulus": "Pa", "loss_factor": "", "density": "kg/m^3",
-    "cast_distance": "m",
-}  # fmt: skip
 LEAST_RAMP = 0.2  # of the mean speed; a column that changes by more is a ramp
 
 
@@ -94,8 +91,17 @@ def layout(table: Table) -> str:
 
 def measure_table(table: Table, options: Options | None = None) -> list[Measured]:
     """Return what one file says; nothing for a list of runs."""
-    chosen = options or Options()
+    return [sound(m) for m in _measured(table, options or Options())]
+
+
+def _measured(table: Table, chosen: Options) -> list[Measured]:
+    """Return what one file says, as it is estimated."""
     kind = layout(table)
+    most = MOST_ROWS.get(kind, len(table))
+    if len(table) > most:
+        raise InputError(
+            f"{table.name}: has {len(table)} rows; at most {most} of {kind} are allowed"
+        )
     if kind == "results":
         return read_results(table)
     if kind == "beats":
@@ -136,9 +142,9 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
     tables = [(str(path), read_table(path)) for path in paths if not is_clip(path)]
     kinds = [layout(table) for _, table in tables]
     found: list[Measured] = []
-    for kind, (_, table) in zip(kinds, tables, strict=True):
+    for kind, (path, table) in zip(kinds, tables, strict=True):
         if kind == "weigh":
-            found += measure_table(table, chosen)
+            found += [_joined(m, {}, path) for m in measure_table(table, chosen)]
     weighed = next((m for m in found if m.quantity == "density"), None)
     if weighed is not None and weighed.value is not None and weighed.u is not None:
         chosen = replace(chosen, density=(weighed.value, weighed.u))
@@ -149,18 +155,22 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
     for kind, (path, table) in zip(kinds, tables, strict=True):
         if kind in ("weigh", "runs"):
             continue
-        found += [_joined(m, runs, Path(path).stem) for m in measure_table(table, chosen)]
+        found += [_joined(m, runs, path) for m in measure_table(table, chosen)]
     for clip in filter(is_clip, paths):
         setting = Setting(view=chosen.view, scale=chosen.scale, fastest=chosen.fastest)
         seen = measure_film(read_clip(clip), setting).measured
-        found += [_joined(m, runs, Path(clip).stem) for m in seen]
+        found += [_joined(m, runs, str(clip)) for m in seen]
     return [*found, *slopes(found)]
 
 
-def _joined(measured: Measured, runs: dict[str, At], stem: str) -> Measured:
-    """Return a measurement with the conditions of its run, which the file's own override."""
+def _joined(measured: Measured, runs: dict[str, At], path: str) -> Measured:
+    """Return a measurement with the conditions of its run, which the file's own override.
+
+    A run that has no name takes that of its file, without folder and ending.
+    """
+    stem = printable(Path(path).stem)[:LONGEST_WORD]
     key = next((k for k in (measured.run, stem) if k in runs), None)
-    run = stem if measured.run.endswith(".csv") else measured.run
+    run = stem if measured.run == printable(path) else measured.run
     if key is None:
         return replace(measured, run=run)
     return replace(measured, at={**runs[key], **measured.at}, run=key)
@@ -171,6 +181,7 @@ def run_conditions(table: Table) -> dict[str, At]:
     speed = column(table, "speed", SPEED, needed=False)
     celsius = column(table, "temp_C", PLAIN, needed=False)
     salinity = column(table, "salinity", SALINITY, needed=False)
+    said = {word: words(table, word) for word in ("view", "date", "case_id")}
     result: dict[str, At] = {}
     for i, run in enumerate(words(table, "run_id")):
         at: At = {}
@@ -180,10 +191,7 @@ def run_conditions(table: Table) -> dict[str, At]:
             at["temperature"] = float(celsius[i]) + ZERO_CELSIUS
         if salinity is not None and math.isfinite(salinity[i]):
             at["salinity"] = float(salinity[i])
-        for word in ("view", "date", "case_id"):
-            cell = words(table, word)[i]
-            if cell:
-                at[word] = cell
+        at |= {word: cells[i] for word, cells in said.items() if cells[i]}
         result[run] = at
     return result
 
@@ -191,43 +199,67 @@ def run_conditions(table: Table) -> dict[str, At]:
 def read_results(table: Table) -> list[Measured]:
     """Return the measurements of ``results.csv``, to SI by their unit."""
     value = column(table, "value", PLAIN)
-    u = column(table, "u_68", PLAIN, needed=False)
-    n = column(table, "n", PLAIN, needed=False)
-    frequency = column(table, "frequency_Hz", PLAIN, needed=False)
+    numbers = {
+        name: column(table, name, PLAIN, needed=False) for name in ("u_68", "n", "frequency_Hz")
+    }
+    said = {name: words(table, name) for name in WORDS}
     if value is None:
         raise InputError(f"{table.name}: there is no column `value`")
     rows = run_conditions(replace(table, columns={**table.columns, "run_id": _row_names(table)}))
+    common = conditions(table)
     result = []
-    for i, quantity in enumerate(table.columns["quantity"]):
-        unit = words(table, "unit")[i]
-        where = f"{table.name}: line {table.lines[i]}"
-        at = {**conditions(table), **rows[f"row {i}"]}
-        part = words(table, "part")[i]
-        at |= {"part": part} if part else {}
-        if frequency is not None and math.isfinite(frequency[i]):
-            at["frequency"] = float(frequency[i])
-        run = words(table, "run_id")[i]
-        count = 1 if n is None or not math.isfinite(n[i]) else int(n[i])
-        method = words(table, "method")[i] or "stated"
-        if not math.isfinite(value[i]):
-            reason = words(table, "reason")[i] or "no value in the file"
-            nothing = lacking(quantity, unit, method, reason, count)
-            result.append(replace(nothing, at=at, run=run))
-            continue
-        factor, si = _to_si(unit, where)
-        if si != UNITS.get(quantity, si):
-            raise InputError(
-                f"{where}: {quantity} has unit {given(unit)}; one such as "
-                f"{UNITS[quantity] or 'nothing'} is needed"
-            )
-        if value[i] <= 0.0 and quantity in UNITS:
-            raise InputError(f"{where}: {quantity} is {value[i]:g}; above zero is allowed")
-        doubt = None if u is None or not math.isfinite(u[i]) else abs(float(u[i])) * factor
-        flags = _flags_of(words(table, "flags")[i])
-        result.append(
-            Measured(quantity, float(value[i]) * factor, doubt, si, method, count, at, flags, run)
-        )
+    for i, line in enumerate(table.lines):
+        word = {name: cells[i] for name, cells in said.items()}
+        number = {name: None if cells is None else float(cells[i])
+                  for name, cells in numbers.items()}  # fmt: skip
+        at = {**common, **rows[f"row {i}"]}
+        if word["part"]:
+            at["part"] = word["part"]
+        result.append(_result(word, float(value[i]), number, at, f"{table.name}: line {line}"))
     return result
+
+
+def _result(
+    word: dict[str, str], value: float, number: dict[str, float | None], at: At, where: str
+) -> Measured:
+    """Return the measurement of one row from its words and numbers; NaN is a gap."""
+    count, u, frequency = (
+        None if found is None or math.isnan(found) else found
+        for found in (number["n"], number["u_68"], number["frequency_Hz"])
+    )
+    if frequency is not None:
+        at = {**at, "frequency": frequency}
+    quantity, unit, method = word["quantity"], word["unit"], word["method"] or "stated"
+    n = 1 if count is None else int(count)
+    if math.isnan(value):
+        reason = word["reason"] or "no value in the file"
+        nothing = lacking(quantity, unit, method, reason, n)
+        return replace(nothing, at=at, run=word["run_id"])
+    factor, si = _to_si(unit, where)
+    _check_quantity(quantity, value, (factor, unit, si), where)
+    doubt = None if u is None else u * factor
+    flags = _flags_of(word["flags"])
+    return Measured(quantity, value * factor, doubt, si, method, n, at, flags, word["run_id"])
+
+
+def _check_quantity(quantity: str, value: float, unit: tuple[float, str, str], where: str) -> None:
+    """Raise InputError where a value is none that its quantity can have.
+
+    ``unit`` is the factor to SI, the unit's name and that of the SI unit.
+    """
+    factor, name, si = unit
+    known = QUANTITIES.get(quantity)
+    if known is None:
+        return
+    if si != known.unit:
+        raise InputError(
+            f"{where}: {quantity} has unit {given(name)}; one such as {known.unit or 'nothing'} is "
+            "needed"
+        )
+    if not known.above < value * factor <= known.high:
+        low = "zero" if known.above == 0.0 else f"{known.above / factor:g}"
+        allowed = f"above {low} up to {known.high / factor:g} {name}".rstrip()
+        raise InputError(f"{where}: {quantity} is {value:g}; {allowed} is allowed")
 
 
 def _flags_of(text: str) -> tuple[Flag, ...]:
@@ -264,22 +296,20 @@ def results_text(found: Sequence[Measured]) -> str:
         salinity = m.at.get("salinity")
         writer.writerow(
             [
-                m.run,
-                m.quantity,
+                shielded(m.run),
+                shielded(m.quantity),
                 "" if m.value is None else f"{m.value:.6g}",
                 "" if m.u is None else f"{m.u:.3g}",
                 m.unit,
-                m.method,
+                shielded(m.method),
                 m.n,
                 _cell(m.at.get("speed")),
                 _cell(celsius - ZERO_CELSIUS if isinstance(celsius, float) else None),
                 _cell(salinity * 1e3 if isinstance(salinity, float) else None),
                 _cell(m.at.get("frequency")),
-                m.at.get("view", ""),
-                m.at.get("part", ""),
-                m.at.get("date", ""),
+                *(shielded(str(m.at.get(word, ""))) for word in ("view", "part", "date")),
                 " ".join(flag.word + ("" if flag.severe else "~") for flag in m.flags),
-                m.reason or "",
+                shielded(m.reason or ""),
             ]
         )
     return out.getvalue()

@@ -9,9 +9,10 @@ import numpy as np
 import numpy.typing as npt
 from scipy import optimize
 
+from simsoft.aquarium.columns import LENGTH, PLAIN, QUANTITIES
 from simsoft.aquarium.measured import At, Flag, Measured
-from simsoft.aquarium.sine import scan
-from simsoft.aquarium.table import LENGTH, PLAIN, Table, column, header_number, rising_time
+from simsoft.aquarium.sine import scan, too_long
+from simsoft.aquarium.table import Table, column, header_number, header_words, rising_time
 from simsoft.aquarium.track import conditions, scale_of
 from simsoft.errors import InputError
 
@@ -83,7 +84,13 @@ def fit_decay(time: Array, signal: Array) -> Decay:
         raise ValueError("nothing moves")
     step = float(np.median(np.diff(time)))
     early = slice(0, max(12, int(0.6 * len(time))))
-    frequency, share = scan(time[early], signal[early], 1.0 / time[-1], 0.45 / step)
+    low, high = 1.0 / float(time[-1]), 0.45 / step
+    if not low < high:
+        raise ValueError("too few rows for a swing")
+    long = too_long(len(time[early]), float(time[early][-1]), low, high)
+    if long:
+        raise ValueError(long)
+    frequency, share = scan(time[early], signal[early], low, high)
     start = float(frequency[int(np.argmax(share))])
     power = np.maximum(np.abs(signal), 1e-3 * np.abs(signal).max())
     decay = max(0.05, -float(np.polyfit(time, np.log(power), 1)[0]))
@@ -195,6 +202,11 @@ def measure_ringdown(
         decay = fit_decay(time[good], x[good])
     except ValueError as problem:
         raise InputError(f"{table.name}: no ring-down: {problem}") from None
+    if decay.undamped > QUANTITIES["natural_frequency"].high:
+        raise InputError(
+            f"{table.name}: rings at {decay.undamped:.3g} Hz, no soft strip does; is the time in "
+            "another unit?"
+        )
     rho, u_rho = strip_density(table, density)
     modulus = modulus_of(decay.undamped, size.length, size.thickness, rho)
     shares = {
@@ -214,8 +226,7 @@ def measure_ringdown(
         "density": rho,
         "swing_share": shares["frequency"],
     }
-    if table.header.get("strip"):
-        at["strip"] = table.header["strip"]
+    at |= header_words(table, ("strip",))
     flags = _doubts(decay, size.thickness, float(np.median(np.diff(time))))
     swings = max(1, round(decay.swings))
     loss, u_loss = 2.0 * decay.ratio, 2.0 * decay.u_ratio

@@ -19,6 +19,8 @@ Array = npt.NDArray[np.float64]
 OVERSAMPLING = 8.0  # scanned frequencies per spectrum bin
 MOST_HARMONICS = 4
 MOST_SCANNED = 20_000
+LARGEST_SEARCH = 400_000_000  # rows times frequencies, some seconds
+RENEWED = 64
 DRIFT_TERMS = 2  # constant and slope
 
 
@@ -84,6 +86,26 @@ def _residual_sum(
     return float(((signal - columns @ solution) ** 2).sum())
 
 
+def scanned(duration: float, low: float, high: float) -> int:
+    """Return how many frequencies `scan` looks at in a run of this duration [s]."""
+    return int(min(MOST_SCANNED, max(32, OVERSAMPLING * duration * (high - low))))
+
+
+def too_long(rows: int, duration: float, low: float, high: float) -> str:
+    """Return why a run is too long for `scan`, '' where it is not.
+
+    The search is bounded: by LARGEST_SEARCH products of a row with a frequency, and by one
+    frequency looked at for each spectrum bin, below which a beat could be missed.
+    """
+    if duration * (high - low) > MOST_SCANNED:
+        what = f"{duration:.3g} s may hold {duration * high:.3g} beats, more than {MOST_SCANNED}"
+    elif rows * scanned(duration, low, high) > LARGEST_SEARCH:
+        what = f"{rows} rows over {duration:.3g} s"
+    else:
+        return ""
+    return f"{what} are too many to search for a beat; cut the file into shorter runs"
+
+
 def scan(time: Array, signal: Array, low: float, high: float) -> tuple[Array, Array]:
     """Return frequencies [Hz] and the share of the drift-free variance a sine explains at each.
 
@@ -92,25 +114,33 @@ def scan(time: Array, signal: Array, low: float, high: float) -> tuple[Array, Ar
     time : array (N,) [s]
     signal : array (N,)
     low, high : float [Hz]
+
+    Notes
+    -----
+    The wave of every frequency is that of the one before, turned by one step; it is computed
+    afresh every RENEWED frequencies, so that rounding does not pile up.
     """
     duration = float(time[-1] - time[0])
-    count = int(min(MOST_SCANNED, max(32, OVERSAMPLING * duration * (high - low))))
-    frequency = np.linspace(low, high, count)
+    frequency = np.linspace(low, high, scanned(duration, low, high))
     time0, half = 0.5 * float(time[0] + time[-1]), 0.5 * duration
-    base = np.column_stack([np.ones_like(time), (time - time0) / half])
-    quiet, _ = np.linalg.qr(base)
+    angle = 2.0 * math.pi * (time - time0)
+    quiet, _ = np.linalg.qr(np.column_stack([np.ones_like(time), (time - time0) / half]))
     rest = signal - quiet @ (quiet.T @ signal)
     total = max(float(rest @ rest), 1e-300)
-    share = np.empty(count)
+    rows = np.vstack([rest, quiet.T])
+    turn = np.exp(1j * angle * (frequency[1] - frequency[0]))
+    share = np.empty(len(frequency))
+    wave = turn
     for i, f in enumerate(frequency):
-        angle = 2.0 * math.pi * f * (time - time0)
-        pair = np.column_stack([np.cos(angle), np.sin(angle)])
-        pair -= quiet @ (quiet.T @ pair)
-        normal = pair.T @ pair
-        right = pair.T @ rest
-        trace = float(np.trace(normal))
-        normal += 1e-12 * max(trace, 1e-300) * np.eye(2)
-        share[i] = float(right @ np.linalg.solve(normal, right)) / total
+        wave = np.exp(1j * angle * f) if i % RENEWED == 0 else wave * turn
+        cosine, sine = wave.real, wave.imag
+        of_rest, *of_quiet = np.column_stack([rows @ cosine, rows @ sine])
+        normal = np.array([[cosine @ cosine, cosine @ sine], [0.0, sine @ sine]])
+        normal[1, 0] = normal[0, 1]
+        for pair in of_quiet:
+            normal -= np.outer(pair, pair)
+        normal += 1e-12 * max(float(np.trace(normal)), 1e-300) * np.eye(2)
+        share[i] = float(of_rest @ np.linalg.solve(normal, of_rest)) / total
     return frequency, share
 
 

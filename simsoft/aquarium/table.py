@@ -9,30 +9,39 @@ from __future__ import annotations
 import csv
 import math
 import re
+import unicodedata
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.aquarium.columns import (
+    LENGTH,
+    LONGEST_CELL,
+    LONGEST_LINE,
+    LONGEST_WORD,
+    MOST_COLUMNS,
+    MOST_LINES,
+    PIXELS,
+    POSSIBLE,
+    TIME,
+    Span,
+)
 from simsoft.case.files import decode, read_bytes
 from simsoft.case.wording import given, printable, suggestion
 from simsoft.errors import InputError
 
 Array = npt.NDArray[np.float64]
 
-LARGEST = 60_000_000  # bytes, an hour of a track at 240 rows a second
-TIME = {"s": 1.0, "ms": 1e-3, "us": 1e-6, "min": 60.0}
-LENGTH = {"mm": 1e-3, "m": 1.0, "cm": 1e-2, "in": 0.0254, "inch": 0.0254, "um": 1e-6}
-MASS = {"g": 1e-3, "kg": 1.0, "mg": 1e-6, "oz": 0.028349523125}
-SPEED = {"mps": 1.0, "cmps": 1e-2, "mmps": 1e-3, "inps": 0.0254, "ftps": 0.3048}
-ANGLE = {"deg": 1.0}
-SALINITY = {"gkg": 1e-3}
-DENSITY = {"kgm3": 1.0, "gcm3": 1e3}
-PLAIN = {"": 1.0}
+LARGEST = 20_000_000  # bytes
 EMPTY = {"", "nan", "na", "n/a", "-", "--", "none", "null"}
-PIXELS = "px"
-_HEADER = re.compile(r"([A-Za-z][\w%/^.-]*)\s*[=:]\s*([^,;\s][^,;\t]*)")
+# No step back (`*+`), and none starts inside a word: the time taken grows with the length alone.
+_HEADER = re.compile(
+    r"(?<![\w%/^.-])[\d%/^._-]*+([A-Za-z][\w%/^.-]*+)\s*+[=:]\s*+([^,;\s][^,;\t]*+)"
+)
+_SHIELDED = "=+-@#'\t"  # a spreadsheet takes such a cell for a formula, a reader for a comment
 _NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)([eE][+-]?\d+)?")
 _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+([eE][+-]?\d+)?")
 
@@ -77,31 +86,81 @@ def read_table(path: str | Path) -> Table:
 
 
 def parse_table(text: str, shown: str) -> Table:
-    """Return the table of a CSV text; ``shown`` stands for the file in messages."""
+    """Return the table of a CSV text; ``shown`` stands for the file in messages.
+
+    Raises
+    ------
+    InputError
+        The text is too long, holds invisible characters, or is no table.
+    """
+    lines = _lines(text, shown)
     header: dict[str, str] = {}
     kept: list[tuple[int, str]] = []
-    for number, line in enumerate(text.splitlines(), 1):
+    for number, line in enumerate(lines, 1):
         stripped = line.strip().strip(",;\t")
-        if stripped.startswith("#") or stripped.startswith('"#'):
-            header |= {k: v.strip().strip('"') for k, v in _HEADER.findall(stripped.strip('"#'))}
+        if stripped.startswith(("#", '"#')):
+            header |= {k: _plain(v).strip('"') for k, v in _HEADER.findall(stripped.strip('"#'))}
         elif stripped:
             kept.append((number, line))
     if not kept:
         raise InputError(f"{shown}: has no rows; a line of column names such as t_s,x_mm is needed")
     first = kept[0][1]
     separator = max(",\t;", key=first.count)
-    names = [cell.strip() for cell in next(csv.reader([first], delimiter=separator))]
+    names = _split(first, separator, shown, kept[0][0])
     while names and not names[-1]:
         names.pop()
     _check_names(names, shown, kept[0][0])
-    rows: list[list[str]] = []
-    for number, line in kept[1:]:
-        rows.append(_cells(line, separator, len(names), shown, number))
+    if len(kept) == 1:
+        raise InputError(f"{shown}: has no rows below the column names")
+    rows = [_cells(line, separator, len(names), shown, number) for number, line in kept[1:]]
     columns = {name: tuple(row[i] for row in rows) for i, name in enumerate(names)}
     return Table(shown, header, columns, tuple(number for number, _ in kept[1:]))
 
 
+def _lines(text: str, shown: str) -> list[str]:
+    """Return the lines of a text that is short enough and shows what it holds."""
+    count = text.count("\n") + text.count("\r")
+    if count > 2 * MOST_LINES:
+        raise InputError(f"{shown}: has {count} lines; at most {MOST_LINES} are allowed")
+    hidden = [c for c in set(text) if not _visible(c)]
+    if hidden:
+        place = min(text.index(c) for c in hidden)
+        where = len(text[: place + 1].replace("\r\n", "\n").splitlines())
+        raise InputError(
+            f"{shown}: line {where}: holds an invisible character (U+{ord(text[place]):04X}); "
+            "remove it"
+        )
+    lines = text.splitlines()
+    if len(lines) > MOST_LINES:
+        raise InputError(
+            f"{shown}: has {len(lines)} lines; at most {MOST_LINES} are allowed: cut the file "
+            "into runs"
+        )
+    for number, line in enumerate(lines, 1):
+        if len(line) > LONGEST_LINE:
+            raise InputError(
+                f"{shown}: line {number}: has {len(line)} characters; at most {LONGEST_LINE} are "
+                "allowed"
+            )
+    return lines
+
+
+def _visible(character: str) -> bool:
+    """Tell whether a character shows as what it is, a line's end and a tab included."""
+    kind = unicodedata.category(character)
+    return character in "\n\r\t" or kind == "Zs" or kind[0] not in "CZ"
+
+
+def _plain(text: str) -> str:
+    """Return a text without blanks at its ends; tabs and wide blanks inside become plain ones."""
+    return text.strip() if text.isprintable() else " ".join(text.split())
+
+
 def _check_names(names: list[str], shown: str, line: int) -> None:
+    if len(names) > MOST_COLUMNS:
+        raise InputError(
+            f"{shown}: line {line}: has {len(names)} columns; at most {MOST_COLUMNS} are allowed"
+        )
     if all(_NUMBER.fullmatch(name) for name in names):
         raise InputError(
             f"{shown}: line {line}: holds numbers where the column names are needed, "
@@ -112,11 +171,22 @@ def _check_names(names: list[str], shown: str, line: int) -> None:
         raise InputError(f"{shown}: line {line}: column {given(twice[0])} appears twice")
 
 
-def _cells(line: str, separator: str, count: int, shown: str, number: int) -> list[str]:
+def _split(line: str, separator: str, shown: str, number: int) -> list[str]:
     try:
-        cells = [cell.strip() for cell in next(csv.reader([line], delimiter=separator))]
+        cells = [_plain(cell) for cell in next(csv.reader([line], delimiter=separator))]
     except csv.Error as problem:
         raise InputError(f"{shown}: line {number}: cannot be read; {problem}") from None
+    longest = max(map(len, cells))
+    if longest > LONGEST_CELL:
+        raise InputError(
+            f"{shown}: line {number}: has a cell of {longest} characters; at most {LONGEST_CELL} "
+            "are allowed"
+        )
+    return cells
+
+
+def _cells(line: str, separator: str, count: int, shown: str, number: int) -> list[str]:
+    cells = _split(line, separator, shown, number)
     while len(cells) > count and not cells[-1]:
         cells.pop()
     if len(cells) > count:
@@ -148,17 +218,19 @@ def column(
     Raises
     ------
     InputError
-        The column is missing, has no unit or a wrong one, or holds what is no number.
+        The column is missing, has no unit or a wrong one, or holds what is no number or is
+        impossible (the column table in `simsoft.aquarium.columns`).
     """
+    first = next(iter(units))
+    wanted = f"{name}_{first}" if first else name
     allowed = dict(units)
     if scale is not None and units is LENGTH:
         allowed[PIXELS] = scale
     for unit, factor in allowed.items():
         full = f"{name}_{unit}" if unit else name
         if full in table.columns:
-            return _numbers(table, full) * factor
-    first = next(iter(units))
-    wanted = f"{name}_{first}" if first else name
+            own = factor / units.get(first, 1.0)
+            return _possible(table, full, wanted, own) * factor
     if units is LENGTH and f"{name}_{PIXELS}" in table.columns:
         raise InputError(
             f"{table.name}: column `{name}_{PIXELS}` is in pixels; a scale is needed, "
@@ -199,9 +271,55 @@ def _number(cell: str, table: Table, row: int, name: str) -> float:
     return value
 
 
+def _possible(table: Table, full: str, wanted: str, own: float) -> Array:
+    """Return the numbers of a column, in its own unit, if all of them are possible.
+
+    Parameters
+    ----------
+    table : Table
+    full, wanted : str, name of the column in the file and in the column table
+    own : float, the column's unit in that of the column table
+    """
+    values = _numbers(table, full)
+    span = POSSIBLE.get(wanted)
+    if span is not None:
+        out = (values < span.low / own) | (values > span.high / own)
+        if out.any():
+            row = int(np.argmax(out))
+            raise InputError(
+                f"{table.name}: line {table.lines[row]}: {full} is "
+                f"{given(table.columns[full][row])}; {_range(span, own)} is allowed"
+            )
+    return values
+
+
+def _range(span: Span, own: float) -> str:
+    return f"{span.low / own:.6g} to {span.high / own:.6g}"
+
+
 def words(table: Table, name: str, default: str = "") -> tuple[str, ...]:
     """Return a column of text, or ``default`` for every row where there is none."""
-    return table.columns.get(name, (default,) * len(table))
+    cells = table.columns.get(name)
+    if cells is None:
+        return (default,) * len(table)
+    found = tuple(map(bare, cells))
+    for line, word in zip(table.lines, found, strict=True):
+        if len(word) > LONGEST_WORD:
+            raise InputError(
+                f"{table.name}: line {line}: {name} has {len(word)} characters; at most "
+                f"{LONGEST_WORD} are allowed"
+            )
+    return found
+
+
+def shielded(text: str) -> str:
+    """Return a text cell as no spreadsheet takes it for a formula and no reader for a comment."""
+    return f"'{text}" if text[:1] and text[0] in _SHIELDED else text
+
+
+def bare(cell: str) -> str:
+    """Return the text of a cell that `shielded` may have written."""
+    return cell[1:] if cell[:1] == "'" and cell[1:2] and cell[1] in _SHIELDED else cell
 
 
 def header_number(
@@ -212,16 +330,35 @@ def header_number(
     Raises
     ------
     InputError
-        The value is no finite number.
+        The value is no finite number, or impossible.
     """
+    first = next(iter(units))
+    span = POSSIBLE.get(f"{name}_{first}" if first else name)
     for unit, factor in units.items():
         full = f"{name}_{unit}" if unit else name
         if full in table.header:
             cell = table.header[full]
             if not _NUMBER.fullmatch(cell) or not math.isfinite(float(cell)):
                 raise InputError(f"{table.name}: `# {full}` is {given(cell)}; a number is needed")
-            return float(cell) * factor
+            value, own = float(cell), factor / units[first]
+            if span is not None and not span.low <= value * own <= span.high:
+                raise InputError(
+                    f"{table.name}: `# {full}` is {given(cell)}; {_range(span, own)} is allowed"
+                )
+            return value * factor
     return default
+
+
+def header_words(table: Table, names: Iterable[str]) -> dict[str, str]:
+    """Return those of the ``# name = word`` of the comment lines that are there."""
+    found = {name: bare(table.header[name]) for name in names if name in table.header}
+    for name, word in found.items():
+        if len(word) > LONGEST_WORD:
+            raise InputError(
+                f"{table.name}: `# {name}` has {len(word)} characters; at most {LONGEST_WORD} are "
+                "allowed"
+            )
+    return found
 
 
 def rising_time(table: Table) -> Array:

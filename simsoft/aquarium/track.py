@@ -8,17 +8,9 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.aquarium.columns import LENGTH, PLAIN, SALINITY, SPEED
 from simsoft.aquarium.measured import At
-from simsoft.aquarium.table import (
-    LENGTH,
-    PLAIN,
-    SALINITY,
-    SPEED,
-    Table,
-    column,
-    header_number,
-    rising_time,
-)
+from simsoft.aquarium.table import Table, column, header_number, header_words, rising_time
 from simsoft.case.wording import given
 from simsoft.errors import InputError
 
@@ -78,10 +70,7 @@ def conditions(table: Table) -> At:
     salinity = header_number(table, "salinity", SALINITY)
     if salinity is not None:
         at["salinity"] = salinity
-    for word in ("view", "part", "date", "run_id", "case_id"):
-        if word in table.header:
-            at[word] = table.header[word]
-    return at
+    return at | header_words(table, ("view", "part", "date", "run_id", "case_id"))
 
 
 def one_of(table: Table, key: str, allowed: tuple[str, ...], default: str) -> str:

@@ -6,6 +6,7 @@ import os
 import re
 import stat
 import tomllib
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,10 @@ from simsoft.case.wording import printable
 from simsoft.errors import InputError
 
 LARGEST = 1_000_000  # bytes; a case file is a few kilobytes
+LARGEST_OF_ALL = 1 << 42  # bytes; clips are large, and read frame by frame
 DEEPEST = 12  # levels of tables and lists; a case needs six
+_STEP = r"""(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')[ \t]*+\.[ \t]*+"""
+_LONG_KEY = re.compile(rf"""(?<![\w"'-])(?:{_STEP}){{60}}""")
 
 
 def read_text(path: str | Path) -> str:
@@ -29,7 +33,27 @@ def read_text(path: str | Path) -> str:
     return decode(data, shown, "a TOML")
 
 
-def read_bytes(path: str | Path, kind: str, largest: int, *, called: str = "") -> bytes:
+def check_paths(paths: Iterable[str | Path]) -> None:
+    """Look at files before anything heavy is loaded.
+
+    Raises
+    ------
+    InputError
+        One line for each that is missing, no plain file or cannot be read.
+    """
+    problems: list[str] = []
+    for path in dict.fromkeys(paths):
+        try:
+            read_bytes(path, "a file", LARGEST_OF_ALL, most=1)
+        except InputError as error:
+            problems += error.problems
+    if problems:
+        raise InputError(problems)
+
+
+def read_bytes(
+    path: str | Path, kind: str, largest: int, *, called: str = "", most: int = -1
+) -> bytes:
     """Return the bytes of a plain file.
 
     Parameters
@@ -38,6 +62,7 @@ def read_bytes(path: str | Path, kind: str, largest: int, *, called: str = "") -
     kind : str, what is needed, for the message ('a CSV file')
     largest : int, bytes allowed
     called : str, what a file too large is called, ``kind`` where nothing is said
+    most : int, bytes read; all where it is negative
 
     Raises
     ------
@@ -56,7 +81,10 @@ def read_bytes(path: str | Path, kind: str, largest: int, *, called: str = "") -
                 f"{shown}: has {status.st_size} bytes; {called or kind} of at most {largest} is "
                 "allowed"
             )
-        return Path(path).read_bytes()
+        if most < 0:
+            return Path(path).read_bytes()
+        with open(path, "rb") as file:
+            return file.read(most)
     except FileNotFoundError:
         raise InputError(f"{shown}: there is no such file") from None
     except PermissionError:
@@ -115,7 +143,8 @@ def read_tables(text: str, name: str) -> dict[str, Any]:
             f"{name}: has {len(text)} characters; a case file of at most {LARGEST} is allowed"
         )
     try:
-        raw = tomllib.loads(text)
+        # the library's time grows with the square of a key's steps
+        raw = None if _LONG_KEY.search(text) else tomllib.loads(text)
     except tomllib.TOMLDecodeError as problem:
         raise InputError(f"{name}: {_syntax(str(problem), text)}") from None
     except ValueError:

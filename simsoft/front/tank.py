@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from simsoft import __version__
+from simsoft.case.files import check_paths
 from simsoft.console import Progress, progress_bar
 from simsoft.errors import InputError, SolveError
 from simsoft.files import made_directory, write_text
@@ -154,6 +155,7 @@ def measure(
     simsoft measure track.csv --view below
     simsoft measure weigh.csv ringdown.csv --json
     """
+    check_paths(files)
     from simsoft.aquarium.clip import check_clip, is_clip
     from simsoft.aquarium.read import measure_files, results_text
     from simsoft.report.tank import measured_json, measured_page
@@ -239,14 +241,12 @@ def compare(
     simsoft compare tail.toml track.csv --locked tail.lock.json
     simsoft compare designs.csv                          rows of case,measurement
     """
-    from simsoft.aquarium.table import read_table
-
+    check_paths([case, *measurements, *([] if locked is None else [locked])])
     if lock is not None:
         if measurements or locked is not None:
             raise InputError("--lock writes a prediction before the test; give no measurements")
         return _lock(case, overrides, lock, said.quiet)
     if case.lower().endswith(".csv") and not measurements:
-        read_table(case)
         return _compare_designs(case, overrides, said)
     if not measurements:
         raise InputError("compare needs at least one measurement file after the case")
@@ -282,16 +282,18 @@ def _compare_one(
     locked: str | None,
     said: Said,
 ) -> int:
-    from simsoft.aquarium.compare import compare as pair_up
     from simsoft.aquarium.lock import read_lock
-    from simsoft.aquarium.read import measure_files
     from simsoft.case.read import load
-    from simsoft.report.tank import compared_json, compared_page
 
     checked = load(case, overrides)
     lock = None if locked is None else read_lock(locked)
+    from simsoft.aquarium.read import measure_files
+
     found = measure_files(measurements, said.options)
     _some(found)
+    from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.report.tank import compared_json, compared_page
+
     with progress_bar(said.quiet) as progress:
         pairs = pair_up(checked, found, lock=lock, progress=progress)
     known = ""
@@ -308,11 +310,12 @@ def _compare_designs(
     overrides: tuple[str, ...],
     said: Said,
 ) -> int:
-    from simsoft.aquarium.compare import compare as pair_up
     from simsoft.aquarium.designs import read_designs
-    from simsoft.report.tank import compared_json, compared_page, designs_page
 
     designs = read_designs(listing, overrides, said.options)
+    from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.report.tank import compared_json, compared_page, designs_page
+
     found = []
     with progress_bar(said.quiet) as progress:
         for count, (case, measured) in enumerate(designs):
@@ -350,6 +353,7 @@ def calibrate(
     simsoft calibrate tail.toml run1.csv run2.csv --profile shop.toml
     simsoft calibrate designs.csv --profile shop.toml     rows of case,measurement
     """
+    check_paths(files)
     from simsoft.front.calibration import calibrate_command
 
     if profile is not None and Path(profile).exists():
@@ -385,6 +389,7 @@ def plan(
 
     MEASUREMENTS made already are taken into account.
     """
+    check_paths([case, *measurements])
     from simsoft.front.calibration import plan_command
 
     if not 0.001 <= scatter <= 1.0:

@@ -18,12 +18,14 @@ import numpy as np
 
 from simsoft import __version__
 from simsoft.errors import InputError, OutputError
-from simsoft.files import whole_file
+from simsoft.files import whole_file, whole_hdf5
 from simsoft.sweep.axis import number_of
 from simsoft.sweep.table import Column, Table
 
 H5, CSV = "sweep.h5", "sweep.csv"
 FORMAT = "simsoft sweep 1"
+# what the library and a reader of its texts raise at a damaged file
+DAMAGE = (OSError, KeyError, ValueError, RuntimeError, TypeError, AttributeError, IndexError)
 
 
 def write_h5(table: Table, path: Path, digest: str) -> None:
@@ -31,7 +33,7 @@ def write_h5(table: Table, path: Path, digest: str) -> None:
     import h5py
 
     text = h5py.string_dtype("utf-8")
-    with whole_file(path) as temporary, h5py.File(temporary, "w", libver="latest") as file:
+    with whole_hdf5(path, libver="latest") as file:
         file.attrs.update(
             {
                 "format": FORMAT,
@@ -94,7 +96,7 @@ def plan_digest_of(path: Path) -> str | None:
     try:
         with h5py.File(path, "r") as file:
             return str(file.attrs["plan_digest"]) if file.attrs.get("format") == FORMAT else None
-    except (OSError, KeyError):
+    except DAMAGE:
         return None
 
 
@@ -119,8 +121,9 @@ def read_h5(path: Path) -> Table:
                 reason=[str(item) for item in file["reason"].asstr()[:]],
                 columns={column.name: column for column in columns},
             )
-    except (OSError, KeyError) as error:
-        raise InputError(f"{path}: is no finished sweep file; {error}") from error
+    except DAMAGE as error:
+        reason = " ".join(str(error).split())
+        raise InputError(f"{path}: is no finished sweep file; {reason}") from error
 
 
 def _read_column(group: Any) -> Column:

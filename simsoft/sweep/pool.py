@@ -112,7 +112,7 @@ def _round(
                     more = False
                     break
                 try:
-                    pending[pool.submit(solve_chunk, base, part)] = part
+                    pending[_submit(pool, base, part)] = part
                 except BrokenProcessPool:
                     lost.append(part)
             if not pending:
@@ -135,7 +135,7 @@ def _comes_up(base: Base) -> bool:
     """Tell whether a worker with nothing to solve comes up at all."""
     with _pool(1) as pool:
         try:
-            return pool.submit(solve_chunk, base, []).result() == []
+            return _submit(pool, base, []).result() == []
         except BrokenProcessPool:
             return False
 
@@ -144,9 +144,24 @@ def _alone(base: Base, job: Job) -> Row:
     """Return the row of a job in a process of its own, tried once more."""
     with _pool(1) as pool:
         try:
-            return pool.submit(solve_chunk, base, [job]).result()[0]
+            return _submit(pool, base, [job]).result()[0]
         except BrokenProcessPool:
             return Row(job[0], FAILED, DIED)
+
+
+def _submit(pool: ProcessPoolExecutor, base: Base, jobs: Sequence[Job]) -> Future[list[Row]]:
+    """Hand jobs to a pool, which may start a worker for them.
+
+    A worker takes over what of its parent is blocked: Ctrl-C, which the terminal sends to all,
+    then leaves it alone from its first instruction on. The parent gets it a moment later.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        return pool.submit(solve_chunk, base, jobs)
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        return pool.submit(solve_chunk, base, jobs)
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _pool(workers: int) -> ProcessPoolExecutor:

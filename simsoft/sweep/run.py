@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import time
+import warnings
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice
@@ -16,7 +17,7 @@ from simsoft.case.model import Case
 from simsoft.case.overrides import apply
 from simsoft.case.profile import refuse_idle
 from simsoft.case.read import from_tables
-from simsoft.errors import InputError
+from simsoft.errors import DamageWarning, InputError
 from simsoft.sweep import file
 from simsoft.sweep.journal import Journal, journal
 from simsoft.sweep.plan import Design, Plan, check_plan, designs
@@ -159,10 +160,14 @@ def run_sweep(
     target = directory / file.H5
     digest = sweep.digest
     if file.plan_digest_of(target) == digest:
-        table = file.read_h5(target)
-        if not (directory / file.CSV).exists():
-            file.write_csv(table, directory / file.CSV)
-        return table, 0
+        try:
+            table = file.read_h5(target)
+        except InputError as error:
+            warnings.warn(f"{error}; it is written again", DamageWarning, stacklevel=2)
+        else:
+            if not (directory / file.CSV).exists():
+                file.write_csv(table, directory / file.CSV)
+            return table, 0
     source = (tasks_of(sweep, design) for design in designs(sweep.plan, sweep.base.tables))
     total = sweep.plan.count * len(sweep.specs)
     with journal(directory) as kept:

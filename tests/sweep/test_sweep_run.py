@@ -14,7 +14,7 @@ from sweep_cases import PADDLE, STRIP
 
 from simsoft.case.read import loads
 from simsoft.engine import run
-from simsoft.errors import InputError, OutputError
+from simsoft.errors import DamageWarning, InputError, OutputError
 from simsoft.sweep.axis import read_axis
 from simsoft.sweep.file import read_h5
 from simsoft.sweep.journal import journal
@@ -123,10 +123,12 @@ def test_two_sweeps_cannot_write_one_directory(tmp_path):
             pass
 
 
-def test_a_foreign_file_in_the_place_of_the_journal_is_one_line(tmp_path):
-    (tmp_path / "rows.sqlite").write_bytes(b"not a database at all, but long enough" * 100)
-    with pytest.raises(OutputError, match="damaged or no journal"), journal(tmp_path):
-        pass
+def test_a_foreign_file_in_the_place_of_the_journal_is_set_aside_and_named(tmp_path):
+    foreign = b"not a database at all, but long enough" * 100
+    (tmp_path / "rows.sqlite").write_bytes(foreign)
+    with pytest.warns(DamageWarning, match=r"rows\.damaged-1\.sqlite"), journal(tmp_path) as kept:
+        assert kept.known(["a"]) == set()
+    assert (tmp_path / "rows.damaged-1.sqlite").read_bytes() == foreign
 
 
 def test_rows_survive_their_text_bit_for_bit():
