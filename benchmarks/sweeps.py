@@ -16,9 +16,9 @@ import time
 from pathlib import Path
 
 from simsoft import __version__
-from simsoft.sweep.axis import read_axis
-from simsoft.sweep.plan import Plan
-from simsoft.sweep.run import local_runner, prepare, read_base, run_sweep
+from simsoft.design.sweep.axis import read_axis
+from simsoft.design.sweep.plan import Plan
+from simsoft.design.sweep.run import local_runner, prepare, read_base, run_sweep
 
 ROOT = Path(__file__).resolve().parent.parent
 PAGE = ROOT / "benchmarks" / "SWEEPS.md"

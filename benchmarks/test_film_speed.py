@@ -8,8 +8,8 @@ from dataclasses import replace
 import numpy as np
 from workloads import ROOT
 
-from simsoft.validate.film_clip import Tank, encode, render
-from simsoft.validate.study_film import TAILS
+from simsoft.validate.studies.film import TAILS
+from simsoft.validate.studies.film_clip import Tank, encode, render
 
 SECONDS, RATE = 10, 120
 TARGET = 20.0  # [s] of wall time on two cores, the whole command

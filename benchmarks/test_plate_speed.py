@@ -7,18 +7,18 @@ import numpy as np
 import pytest
 from workloads import ROOT
 
+from simsoft.bodies.plate.modes import plate_modes
+from simsoft.bodies.plate.setup import prepare_plate
 from simsoft.case.read import load
-from simsoft.free import build_free
-from simsoft.loads.panels import make_panels, panel_added_mass
-from simsoft.lure import assemble, values_of
-from simsoft.plates import build_plate
-from simsoft.solve.fall import fall
-from simsoft.solve.plate_modes import plate_modes
-from simsoft.solve.plate_retrieve import _Marcher
-from simsoft.solve.plate_setup import prepare_plate
-from simsoft.solve.retrieve import Detail
+from simsoft.hydrodynamics.plate.panels import make_panels, panel_added_mass
+from simsoft.lure.assembly import assemble_whole
+from simsoft.lure.free_lure import build_free
+from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.plate_model import build_plate
+from simsoft.scenarios.free.fall import fall
+from simsoft.scenarios.retrieve.plate import _Marcher
+from simsoft.scenarios.retrieve.rod import Detail
 from simsoft.validate.plate_checks import rectangle
-from simsoft.whole import assemble_whole
 
 # [s] of one core
 TARGETS = {"panels": 1.0, "modes": 2.0, "march": 10.0, "falls": 30.0}

@@ -10,14 +10,14 @@ from pathlib import Path
 import numpy as np
 from threadpoolctl import threadpool_limits
 
+from simsoft.bodies.rod.equilibrium import make_stream, rest_branch
+from simsoft.bodies.rod.setup import prepare
+from simsoft.bodies.rod.stability import find_onset
+from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.case.model import Case, MaterialInput, Part, Scenario, Taper, WaterInput
 from simsoft.case.read import load
-from simsoft.lure import assemble, values_of
-from simsoft.solve.march_kernel import ENERGY_TERMS, HISTORY_COLUMNS, advance
-from simsoft.solve.onset import find_onset
-from simsoft.solve.rest import make_stream, rest_branch
-from simsoft.solve.setup import prepare
-from simsoft.structure.rotation import quaternion_from_vector
+from simsoft.lure.parts import assemble, values_of
+from simsoft.mechanics.rotation import quaternion_from_vector
 
 ROOT = Path(__file__).resolve().parent.parent
 DOWNSTREAM = np.array([1.0, 0.0, 0.0])

@@ -17,7 +17,7 @@ __version__ = "0.1.0"
 
 if TYPE_CHECKING:
     from simsoft.case.read import load, loads
-    from simsoft.engine import run
+    from simsoft.engine.run import run
 
 __all__ = ["__version__", "load", "loads", "run"]
 
@@ -28,7 +28,7 @@ def __getattr__(name: str) -> Any:
 
         return getattr(read, name)
     if name == "run":
-        from simsoft.engine import run
+        from simsoft.engine.run import run
 
         return run
     raise AttributeError(f"module 'simsoft' has no attribute {name!r}")

@@ -15,8 +15,8 @@ from simsoft.case.model import (
     Taper,
     WaterInput,
 )
-from simsoft.record import Record, missing
-from simsoft.result import RunResult, Shape, Trace
+from simsoft.results.record import Record, missing
+from simsoft.results.result import RunResult, Shape, Trace
 
 # the first example of a kernel pays for its compilation
 settings.register_profile("compiled", deadline=None)

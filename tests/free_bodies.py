@@ -3,13 +3,13 @@
 import numpy as np
 
 from simsoft.case.read import loads
-from simsoft.chains import stack
-from simsoft.free import FreeLure, build_free
-from simsoft.loads.body import CONSTANT
-from simsoft.lure import assemble
-from simsoft.structure.inertia import inertia_from_point
-from simsoft.structure.tree import Base
-from simsoft.whole import assemble_whole
+from simsoft.hydrodynamics.rigid_base import CONSTANT
+from simsoft.lure.assembly import assemble_whole
+from simsoft.lure.chains import stack
+from simsoft.lure.free_lure import FreeLure, build_free
+from simsoft.lure.parts import assemble
+from simsoft.mechanics.inertia import inertia_from_point
+from simsoft.mechanics.multibody import Base
 
 STICK = """\
 title = "Stick"

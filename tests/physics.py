@@ -9,13 +9,13 @@ import math
 import numpy as np
 import pytest
 
+from simsoft.bodies.rod.equilibrium import make_stream
+from simsoft.bodies.rod.forces import make_work
+from simsoft.bodies.rod.stepper import ENERGY_TERMS, advance
 from simsoft.case.model import Case, LoadsInput, MaterialInput, Part, Scenario, Taper, WaterInput
-from simsoft.solve.forces import make_work
-from simsoft.solve.march_kernel import ENERGY_TERMS, advance
-from simsoft.solve.rest import make_stream
-from simsoft.structure.kinematics import held_twist, move, place
-from simsoft.structure.rod import Rod, no_paddle
-from simsoft.structure.rotation import quaternion_from_vector, vector_from_quaternion
+from simsoft.mechanics.kinematics import held_twist, move, place
+from simsoft.mechanics.rod import Rod, no_paddle
+from simsoft.mechanics.rotation import quaternion_from_vector, vector_from_quaternion
 
 X = np.array([1.0, 0.0, 0.0])
 # Clamp frame of a strip that trails along x and is soft toward y: columns are axes 1, 2, 3.

@@ -8,9 +8,9 @@ import h5py
 import numpy as np
 import pytest
 
-from simsoft import files
-from simsoft.errors import OutputError
-from simsoft.files import whole_file, whole_hdf5, write_text
+from simsoft.core import files
+from simsoft.core.errors import OutputError
+from simsoft.core.files import whole_file, whole_hdf5, write_text
 
 posix = pytest.mark.skipif(os.name != "posix", reason="processes and limits of this system")
 
@@ -39,8 +39,8 @@ FILL = """
 import resource, sys
 from pathlib import Path
 import numpy as np
-from simsoft.errors import OutputError
-from simsoft.files import whole_hdf5
+from simsoft.core.errors import OutputError
+from simsoft.core.files import whole_hdf5
 folder = Path(sys.argv[1])
 for size in range(4096, 400_000, 4096):
     resource.setrlimit(resource.RLIMIT_FSIZE, (size, resource.RLIM_INFINITY))
@@ -70,7 +70,7 @@ def test_a_disk_that_is_full_at_any_4_kb_ends_no_process(tmp_path):
 
 KILLED = """
 import os, sys
-from simsoft.files import whole_file
+from simsoft.core.files import whole_file
 with whole_file(sys.argv[1]) as temporary:
     temporary.write_text("half")
     os.kill(os.getpid(), 9)

@@ -8,13 +8,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from simsoft.aquarium.agreement import normalised_error, side_uncertainty, verdict
-from simsoft.aquarium.lock import Lock, locked_before, text_hash
+from simsoft.aquarium.files.lock import Lock, locked_before, text_hash
 from simsoft.aquarium.measured import At, Measured, pooled
 from simsoft.aquarium.predict import material_records
 from simsoft.case.model import Case, Scenario
-from simsoft.engine import run
-from simsoft.lure import assemble
-from simsoft.record import Record
+from simsoft.engine.run import run
+from simsoft.lure.parts import assemble
+from simsoft.results.record import Record
 
 Progress = Callable[[str, float], None]
 

@@ -10,7 +10,7 @@ import numpy as np
 from scipy import stats
 
 from simsoft.aquarium.columns import LARGEST, QUANTITIES
-from simsoft.record import Record
+from simsoft.results.record import Record
 
 LONGEST_RUNS = 120  # characters
 STATED_RATIO = 1e-6  # the least of the stated u counts as no smaller a share of the largest

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from simsoft import material
-from simsoft.band import Band
 from simsoft.case.measured import Profile
 from simsoft.case.model import Case
-from simsoft.lure import DEFAULT_FREQUENCY, assemble
-from simsoft.profiled import slope_of
-from simsoft.record import Record
+from simsoft.core.band import Band
+from simsoft.lure.parts import DEFAULT_FREQUENCY, assemble
+from simsoft.properties import material
+from simsoft.properties.profile import slope_of
+from simsoft.results.record import Record
 
 BENCH = "material"
 

@@ -6,10 +6,7 @@ import math
 from dataclasses import fields
 from typing import TypeVar
 
-from simsoft.case.body import profiles
 from simsoft.case.brief import clauses
-from simsoft.case.claw import claw_tapers
-from simsoft.case.hook import hook_path
 from simsoft.case.model import (
     Beads,
     BodyInput,
@@ -43,6 +40,9 @@ from simsoft.case.schema import (
     RigTable,
     ScenarioTable,
 )
+from simsoft.case.shapes.body import profiles
+from simsoft.case.shapes.claw import claw_tapers
+from simsoft.case.shapes.hook import hook_path
 from simsoft.case.wishes import Shop
 
 # Common practice, no source: most paddles stand square and hang a fifth of their height below
@@ -140,7 +140,7 @@ def _part(table: PartTable) -> Part:
 
 
 def _sizes(table: PartTable) -> tuple[Taper, Taper]:
-    """Return the width and thickness along the whole part; rules.py made sure they are there."""
+    """Return the width and thickness along the whole part; the rules made sure they are there."""
     if table.kind == "leg":
         return _given(table.diameter), _given(table.diameter)
     drawn = table.outline is not None or table.outline_file is not None

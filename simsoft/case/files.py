@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from simsoft.case.wording import printable
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 
 LARGEST = 1_000_000  # bytes; a case file is a few kilobytes
 LARGEST_OF_ALL = 1 << 42  # bytes; clips are large, and read frame by frame

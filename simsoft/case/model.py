@@ -57,7 +57,7 @@ class WaterInput:
 
 @dataclass(frozen=True)
 class MaterialInput:
-    """Material as stated by the user; ``None`` means the documented default of material.py.
+    """Material as stated by the user; ``None`` means the default of properties/material.py.
 
     Attributes
     ----------

@@ -9,7 +9,7 @@ from typing import Any
 from simsoft.case.fields import durometer, measure
 from simsoft.case.limits import LIMITS, TYPICAL_BY_KIND, TYPICAL_HARDNESS, Limit, range_text
 from simsoft.case.model import Case, Part
-from simsoft.case.rules import sine
+from simsoft.case.rules.across_keys import sine
 from simsoft.case.wording import Place, Problem, given
 
 # A width axis within this angle of square is put square without a word.

@@ -19,7 +19,7 @@ from simsoft.case.files import read_tables, read_text
 from simsoft.case.measured import OF_LOADS, Profile, ProfileValue
 from simsoft.case.model import Case
 from simsoft.case.wording import given, printable, unknown_key
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 
 # Name of a value and the row of the table of limits that says what it may be.
 VALUES = {

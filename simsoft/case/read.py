@@ -11,19 +11,19 @@ from pydantic import ValidationError
 from pydantic_core import ErrorDetails
 
 from simsoft.case.build import build
-from simsoft.case.drawing import Drawing, read_drawing
 from simsoft.case.fields import REFUSED
 from simsoft.case.files import read_tables, read_text
 from simsoft.case.limits import LIMITS
 from simsoft.case.model import Case
 from simsoft.case.oddities import oddities
 from simsoft.case.overrides import apply, comment
-from simsoft.case.planform import check_drawn_clamp, with_outline
 from simsoft.case.profile import read_profile, revalued, unused
-from simsoft.case.rules import check
+from simsoft.case.rules.across_keys import check
 from simsoft.case.schema import LISTS, TABLES, CaseTable, keys, table_at
+from simsoft.case.shapes.drawing import Drawing, read_drawing
+from simsoft.case.shapes.planform import check_drawn_clamp, with_outline
 from simsoft.case.wording import Place, Problem, given, key_path, printable, unknown_key
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 
 _MOST_LINES = 100
 _SAMPLES = {

@@ -1,6 +1,6 @@
 """The case file's tables and keys; values arrive in SI, structure is checked here.
 
-What a value may be is in fields.py and limits.py; what goes with what is in rules.py.
+What a value may be is in fields.py and limits.py; what goes with what is in rules/.
 """
 
 from __future__ import annotations
@@ -109,7 +109,7 @@ class LoadsTable(Table):
 
 
 class PartTable(Table):
-    """``[[parts]]``: one appendage of any kind; rules.py says which keys go with which kind."""
+    """``[[parts]]``: one appendage of any kind; rules/ says which keys go with which kind."""
 
     name: Name
     kind: Annotated[PartKind, _words(PartKind)]
@@ -158,7 +158,7 @@ class PartTable(Table):
 
 
 class BodyTable(Table):
-    """``[body]``: sections from nose to tail, and what is poured; rules_whole.py says what fits."""
+    """``[body]``: sections from nose to tail, and what is poured; the rules say what fits."""
 
     family: Annotated[BodyFamily, _words(BodyFamily)]
     length: Annotated[float, _number("body.length")]

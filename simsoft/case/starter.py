@@ -11,7 +11,7 @@ import simsoft
 from simsoft.case.files import read_text
 from simsoft.case.model import PartKind
 from simsoft.case.wording import given, suggestion
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 
 KINDS: tuple[str, ...] = (*get_args(PartKind), "lure")
 

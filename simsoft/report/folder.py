@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from simsoft.files import write_text
+from simsoft.core.files import write_text
 
 LIST = "files.json"
 

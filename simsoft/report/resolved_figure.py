@@ -7,8 +7,8 @@ from pathlib import Path
 
 import numpy as np
 
-from simsoft.files import whole_file
-from simsoft.report.canvas import DOTS_PER_INCH, INK, new_figure
+from simsoft.core.files import whole_file
+from simsoft.report.figures.canvas import DOTS_PER_INCH, INK, new_figure
 from simsoft.resolved.slices import Slice
 
 MILLI = 1.0e3

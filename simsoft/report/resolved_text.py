@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simsoft.record import Record
+from simsoft.results.record import Record
 
 SHOWN = (
     ("flap_frequency", "beat", 1.0, "Hz"),

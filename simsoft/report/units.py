@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Literal
 
-from simsoft.record import Record, Value
+from simsoft.results.record import Record, Value
 
 LengthUnit = Literal["mm", "inch"]
 

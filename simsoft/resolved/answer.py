@@ -6,11 +6,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simsoft.record import Record, missing
 from simsoft.resolved.job import Job, Settings
 from simsoft.resolved.measure import Beat, beat_of, word_of
 from simsoft.resolved.pieces import CLAMP
 from simsoft.resolved.run import Point, first_rows
+from simsoft.results.record import Record, missing
 
 Change = tuple[float, float]
 TWICE = 2.0  # standard errors on either side

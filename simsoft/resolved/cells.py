@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from simsoft.compiled import lean_kernel
+from simsoft.core.compiled import lean_kernel
 from simsoft.resolved.collision import collide, equilibrium
 from simsoft.resolved.lattice import AXIS_X, AXIS_Y, AXIS_Z, DIRECTIONS, OPPOSITE, Real
 from simsoft.resolved.lattice import weights as lattice_weights

@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 import numpy as np
 
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 from simsoft.resolved.domain import Domain, memory
 from simsoft.resolved.job import Job, Settings
 from simsoft.resolved.run import Flow, Grid, MakeFlow, lay_out

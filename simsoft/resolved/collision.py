@@ -15,7 +15,7 @@ import math
 
 import numpy as np
 
-from simsoft.compiled import lean_kernel
+from simsoft.core.compiled import lean_kernel
 from simsoft.resolved.lattice import AXIS_WEIGHT, DIAGONAL_WEIGHT, REST_WEIGHT, Real
 
 ONE = np.float32(1.0)

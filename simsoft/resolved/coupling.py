@@ -18,16 +18,16 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simsoft.compiled import kernel, lean_kernel
-from simsoft.loads.dead import section_weight
+from simsoft.bodies.rod.forces import Work, make_work
+from simsoft.bodies.rod.scheme import add_implicit_hinges, correct, make_scheme, predict
+from simsoft.core.compiled import kernel, lean_kernel
+from simsoft.hydrodynamics.section.dead import section_weight
+from simsoft.mechanics.dynamics import accelerate, bias_wrench, drift
+from simsoft.mechanics.elastic import hinge_moment
+from simsoft.mechanics.kinematics import move, place
+from simsoft.mechanics.rod import Array, Rod
 from simsoft.resolved.pieces import Links
 from simsoft.resolved.solids import Single
-from simsoft.solve.forces import Work, make_work
-from simsoft.solve.scheme import add_implicit_hinges, correct, make_scheme, predict
-from simsoft.structure.dynamics import accelerate, bias_wrench, drift
-from simsoft.structure.elastic import hinge_moment
-from simsoft.structure.kinematics import move, place
-from simsoft.structure.rod import Array, Rod
 
 DIVERGED_RATE = 1.0e6  # [rad/s] hinge rate no lure part can reach
 
@@ -37,7 +37,7 @@ class Held(NamedTuple):
 
     Attributes
     ----------
-    quaternion : array (N, 4); motion : array (4, N, 6), see solve/march_kernel.py
+    quaternion : array (N, 4); motion : array (4, N, 6), see bodies/rod/stepper.py
     twist : array (N, 6), spin [rad/s] and hinge velocity [m/s] of the links, link frames
     frame : array (N, 3, 3), node : array (N, 3) [m], of the links now
     past : array (M, N, 6), loads plus virtual inertia about the hinges, newest first

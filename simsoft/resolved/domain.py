@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.errors import SolveError
+from simsoft.core.errors import SolveError
 from simsoft.resolved.collision import equilibrium
 from simsoft.resolved.lattice import DIRECTIONS, Real, relaxation_time
 from simsoft.resolved.solids import extents

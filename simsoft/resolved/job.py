@@ -10,8 +10,8 @@ import h5py
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.mechanics.rod import Paddle, Rod
 from simsoft.resolved.pieces import Pieces
-from simsoft.structure.rod import Paddle, Rod
 
 Array = npt.NDArray[np.float64]
 

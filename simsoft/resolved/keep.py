@@ -7,8 +7,8 @@ from pathlib import Path
 import h5py
 import numpy as np
 
-from simsoft.errors import InputError
-from simsoft.files import whole_file
+from simsoft.core.errors import InputError
+from simsoft.core.files import whole_file
 from simsoft.resolved.coupling import Held
 from simsoft.resolved.job import Job, Settings, keep, kept
 from simsoft.resolved.run import History, Point, first_rows

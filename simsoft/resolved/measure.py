@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.measures import angle_between, cycles, fluctuation, main_direction
+from simsoft.core.signals import angle_between, cycles, fluctuation, main_direction
 
 Array = npt.NDArray[np.float64]
 

@@ -11,7 +11,7 @@ import numpy as np
 import numpy.typing as npt
 from numba import prange
 
-from simsoft.compiled import kernel, lean_kernel
+from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.resolved.cells import (
     CX,
     CY,

@@ -9,7 +9,8 @@ from typing import NamedTuple, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.errors import SolveError
+from simsoft.core.errors import SolveError
+from simsoft.mechanics.rod import Rod
 from simsoft.resolved.coupling import (
     Held,
     Places,
@@ -26,7 +27,6 @@ from simsoft.resolved.domain import PERIODIC, Domain
 from simsoft.resolved.job import Job, Settings, forced_offset, ramped
 from simsoft.resolved.pieces import CLAMP, in_cells
 from simsoft.resolved.solids import BODY, Single, extents
-from simsoft.structure.rod import Rod
 
 Array = npt.NDArray[np.float64]
 

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.compiled import lean_kernel
+from simsoft.core.compiled import lean_kernel
 from simsoft.resolved.lattice import Real
 
 Single = npt.NDArray[np.float32]

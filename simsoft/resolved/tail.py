@@ -8,14 +8,14 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.case.model import BodyInput, PaddleInput
-from simsoft.lure import Strip, build_rod, with_material
+from simsoft.geometry.stations import along, cut
+from simsoft.lure.parts import Strip, build_rod, with_material
+from simsoft.mechanics.rod import Rod
+from simsoft.mechanics.rotation import quaternion_from_vector
+from simsoft.properties.water import Water
 from simsoft.resolved.job import Job
 from simsoft.resolved.pieces import CLAMP, Pieces, form, no_pieces, with_body, with_piece
 from simsoft.resolved.solids import BOX, DISC
-from simsoft.shape.outline import along, cut
-from simsoft.structure.rod import Rod
-from simsoft.structure.rotation import quaternion_from_vector
-from simsoft.water import Water
 
 Array = npt.NDArray[np.float64]
 

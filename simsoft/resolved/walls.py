@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simsoft.compiled import lean_kernel
+from simsoft.core.compiled import lean_kernel
 from simsoft.resolved.lattice import Real
 
 ONE = np.float32(1.0)

@@ -13,15 +13,15 @@ from typing import Literal
 
 import numpy as np
 
-from simsoft.air import STANDARD_TEMPERATURE
-from simsoft.air import density as air_density
 from simsoft.case.model import Case, MaterialInput, Part, Tolerance
-from simsoft.engine import run
-from simsoft.errors import SolveError
-from simsoft.material import DEFAULTS, static_modulus
-from simsoft.measures import cycles, main_direction
-from simsoft.record import select
-from simsoft.solve.flight import Landings, Throws, fly
+from simsoft.core.errors import SolveError
+from simsoft.core.signals import cycles, main_direction
+from simsoft.engine.run import run
+from simsoft.properties.air import STANDARD_TEMPERATURE
+from simsoft.properties.air import density as air_density
+from simsoft.properties.material import DEFAULTS, static_modulus
+from simsoft.results.record import select
+from simsoft.scenarios.cast.flight import Landings, Throws, fly
 from simsoft.validate.small_motions import bisect
 
 SKIPPED_CYCLES = 1  # of a decay, in which the higher modes die out

@@ -10,9 +10,9 @@ import numpy as np
 
 from simsoft.case.model import Case
 from simsoft.case.read import load
-from simsoft.engine import run
-from simsoft.errors import SolveError
-from simsoft.record import Record
+from simsoft.core.errors import SolveError
+from simsoft.engine.run import run
+from simsoft.results.record import Record
 from simsoft.validate.check import Check, Expected, Measure, Run, Tolerance
 from simsoft.validate.compare import Row
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from simsoft.case.files import read_text
 from simsoft.case.wording import given, suggestion, unknown_key
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 from simsoft.validate.check import Check, Expected, Measure, Run, Tolerance
 from simsoft.validate.locate import CASE_FILE, EXPECTED_FILE
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import simsoft
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 
 EXPECTED_FILE = "expected.toml"
 CASE_FILE = "case.toml"

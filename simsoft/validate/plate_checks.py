@@ -9,11 +9,11 @@ from dataclasses import replace
 import numpy as np
 
 from simsoft.case.model import Case, Taper
-from simsoft.engine import run
-from simsoft.errors import SolveError
-from simsoft.loads.panels import make_panels, panel_added_mass
-from simsoft.record import select
-from simsoft.shape.quads import quads_on
+from simsoft.core.errors import SolveError
+from simsoft.engine.run import run
+from simsoft.geometry.meshing import quads_on
+from simsoft.hydrodynamics.plate.panels import make_panels, panel_added_mass
+from simsoft.results.record import select
 
 PANELS = 500  # of a rectangle
 ACROSS = 20  # panels across an ellipse

@@ -10,8 +10,8 @@ from contextlib import contextmanager
 from multiprocessing import get_context
 from pathlib import Path
 
-from simsoft.errors import InputError
-from simsoft.files import write_text
+from simsoft.core.errors import InputError
+from simsoft.core.files import write_text
 from simsoft.validate.check import Check, Run
 from simsoft.validate.compare import Row
 from simsoft.validate.execute import execute

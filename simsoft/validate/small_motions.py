@@ -12,14 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.bodies.rod.equilibrium import make_stream
+from simsoft.bodies.rod.modes import natural_modes
+from simsoft.bodies.rod.setup import prepare
+from simsoft.bodies.rod.tangents import tangents
 from simsoft.case.model import Case
-from simsoft.errors import SolveError
-from simsoft.lure import assemble, values_of, with_material
-from simsoft.solve.linearise import tangents
-from simsoft.solve.modes import natural_modes
-from simsoft.solve.rest import make_stream
-from simsoft.solve.setup import prepare
-from simsoft.structure.rod import Rod, Stream
+from simsoft.core.errors import SolveError
+from simsoft.lure.parts import assemble, values_of, with_material
+from simsoft.mechanics.rod import Rod, Stream
 
 Array = npt.NDArray[np.float64]
 ComplexArray = npt.NDArray[np.complex128]

@@ -4,7 +4,7 @@ import av
 import numpy as np
 from drawn import tail
 
-from simsoft.validate.film_clip import Tank, encode, render
+from simsoft.validate.studies.film_clip import Tank, encode, render
 
 
 def broken(tmp_path, kind, clean):

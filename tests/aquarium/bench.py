@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from simsoft.aquarium.table import parse_table
+from simsoft.aquarium.files.table import parse_table
 
 STRIP = """title = "Lockside strip"
 [material]

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from simsoft.validate.film_clip import Motion
+from simsoft.validate.studies.film_clip import Motion
 
 
 def tail(frequency=5.0, length=0.04, sweep=0.008, plate=0.0, thickness=1.2e-3, lag=0.3):

@@ -6,9 +6,9 @@ from bad_files import broken
 from bench import sine_rows, track_text
 from drawn import tail
 
-from simsoft import cli
-from simsoft.aquarium.clip import read_clip
-from simsoft.validate.film_clip import Tank, encode, render
+from simsoft.aquarium.video.clip import read_clip
+from simsoft.cli import main as cli
+from simsoft.validate.studies.film_clip import Tank, encode, render
 
 
 @pytest.fixture(scope="module")

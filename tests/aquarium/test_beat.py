@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from bench import sine_rows, table, track_text
 
-from simsoft.aquarium.beat import measure_beat
-from simsoft.aquarium.ramp import measure_start
-from simsoft.aquarium.read import measure_table
-from simsoft.aquarium.track import Track, read_track
+from simsoft.aquarium.files.read import measure_table
+from simsoft.aquarium.files.track import Track, read_track
+from simsoft.aquarium.signal.beat import measure_beat
+from simsoft.aquarium.signal.ramp import measure_start
 
 
 def beats(time, x, y, header="# view = below\n", **options):

@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from bench import ringdown_text, table
 
-from simsoft.aquarium.droop import droop_load, droop_ratio, measure_droop, measure_weights
-from simsoft.aquarium.fall import measure_casts, measure_counts, measure_falls
-from simsoft.aquarium.ringdown import fit_decay, frequency_of, measure_ringdown, modulus_of
-from simsoft.errors import InputError
+from simsoft.aquarium.bench.droop import droop_load, droop_ratio, measure_droop, measure_weights
+from simsoft.aquarium.bench.fall import measure_casts, measure_counts, measure_falls
+from simsoft.aquarium.bench.ringdown import fit_decay, frequency_of, measure_ringdown, modulus_of
+from simsoft.core.errors import InputError
 
 
 @pytest.mark.parametrize("ratio", [0.01, 0.05, 0.1, 0.2])
@@ -47,8 +47,8 @@ def test_the_handbook_strip():
 def test_the_rod_of_the_solver_swings_at_the_same_rate():
     """Independent twin: natural frequency in air of the same strip by the rod model."""
     from simsoft.case.read import loads
-    from simsoft.engine import run
-    from simsoft.record import select
+    from simsoft.engine.run import run
+    from simsoft.results.record import select
 
     case = loads(
         'title = "strip"\n[material]\nyoungs_modulus = "150 kPa"\ndensity = "1020 kg/m^3"\n'
@@ -136,7 +136,7 @@ def test_casts_are_grouped_by_wind():
     ],
 )
 def test_bench_faults_are_one_line(text, said):
-    from simsoft.aquarium.read import measure_table
+    from simsoft.aquarium.files.read import measure_table
 
     with pytest.raises(InputError, match=said):
         measure_table(table(text))

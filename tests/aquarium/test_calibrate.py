@@ -8,24 +8,24 @@ import numpy as np
 import pytest
 from bench import STRIP, ringdown_text, table
 
-from simsoft.aquarium.bench import bench_values
-from simsoft.aquarium.calibrate import (
+from simsoft.aquarium.bench.pool import bench_values
+from simsoft.aquarium.bench.ringdown import frequency_of, measure_ringdown
+from simsoft.aquarium.compare import as_measured
+from simsoft.aquarium.files.profile_text import profile_text
+from simsoft.aquarium.inference.calibrate import (
     calibrate,
     leave_one_out,
     profile_values,
     relative_scatter,
 )
-from simsoft.aquarium.compare import as_measured
-from simsoft.aquarium.forward import _parabolas, answers, build, exact_at, priors
+from simsoft.aquarium.inference.forward import _parabolas, answers, build, exact_at, priors
+from simsoft.aquarium.inference.ladder import natural_spread, with_values
+from simsoft.aquarium.inference.posterior import disagreements, infer, settle
 from simsoft.aquarium.measured import Measured
-from simsoft.aquarium.posterior import disagreements, infer, settle
-from simsoft.aquarium.profile_text import profile_text
-from simsoft.aquarium.ringdown import frequency_of, measure_ringdown
-from simsoft.aquarium.rungs import natural_spread, with_values
 from simsoft.case.profile import read_profile
 from simsoft.case.read import load, loads
-from simsoft.errors import InputError
-from simsoft.lure import assemble, values_of
+from simsoft.core.errors import InputError
+from simsoft.lure.parts import assemble, values_of
 
 NATURAL = {"mode": 1, "medium": "water"}
 

@@ -19,11 +19,11 @@ from simsoft.aquarium.columns import (
     POSSIBLE,
     TIME,
 )  # fmt: skip
+from simsoft.aquarium.files.read import measure_files, measure_table, results_text
+from simsoft.aquarium.files.table import bare, column, header_number, read_table, shielded
 from simsoft.aquarium.measured import Measured, joined_runs, sound
-from simsoft.aquarium.read import measure_files, measure_table, results_text
-from simsoft.aquarium.sine import LARGEST_SEARCH, MOST_SCANNED, scan, too_long
-from simsoft.aquarium.table import bare, column, header_number, read_table, shielded
-from simsoft.errors import InputError
+from simsoft.aquarium.signal.sine import LARGEST_SEARCH, MOST_SCANNED, scan, too_long
+from simsoft.core.errors import InputError
 
 
 def refused(text, *said):

@@ -8,13 +8,13 @@ import pytest
 
 from simsoft.aquarium import compare as room
 from simsoft.aquarium.compare import as_measured, compare, judge
-from simsoft.aquarium.lock import lock_text, locked_before, read_lock
+from simsoft.aquarium.files.lock import lock_text, locked_before, read_lock
 from simsoft.aquarium.measured import Flag, Measured, lacking, pooled
 from simsoft.case.read import loads
-from simsoft.engine import run
-from simsoft.errors import InputError
-from simsoft.record import Record
-from simsoft.report.tank import compared_json, compared_page, designs_page
+from simsoft.core.errors import InputError
+from simsoft.engine.run import run
+from simsoft.report.text.tank import compared_json, compared_page, designs_page
+from simsoft.results.record import Record
 
 CASE = """title = "Sluice ribbon"
 [material]

@@ -10,14 +10,14 @@ import math
 import numpy as np
 import pytest
 
-from simsoft.aquarium.calibrate import relative_scatter
 from simsoft.aquarium.compare import as_measured
-from simsoft.aquarium.forward import answers, build, priors
+from simsoft.aquarium.inference.calibrate import relative_scatter
+from simsoft.aquarium.inference.forward import answers, build, priors
+from simsoft.aquarium.inference.posterior import disagreements, settle
 from simsoft.aquarium.measured import Measured
-from simsoft.aquarium.posterior import disagreements, settle
 from simsoft.case.read import loads
-from simsoft.lure import assemble, values_of
-from simsoft.report.calibration import POOR
+from simsoft.lure.parts import assemble, values_of
+from simsoft.report.text.calibration import POOR
 
 HEAD = 'title = "Sluice tail"\n[material]\ndurometer = "50 OO"\n[[parts]]\nname = "tail"\n'
 RUN = (

@@ -9,16 +9,16 @@ import pytest
 from bad_files import broken
 from drawn import tail
 
-from simsoft.aquarium.clip import read_clip
-from simsoft.aquarium.film import Setting, measure_film
-from simsoft.aquarium.optics import marker_length, out_of_plane, scale_of_points, two_markers
-from simsoft.aquarium.overlay import marked, write_overlay
-from simsoft.aquarium.passage import followed, measure_passage, passage
-from simsoft.aquarium.read import Options, measure_files
-from simsoft.errors import InputError
-from simsoft.front.film import ClipOptions, measure_clip, write_pictures
-from simsoft.validate.film_clip import Tank, encode, render
-from simsoft.validate.film_rows import clip_of, filmed, row
+from simsoft.aquarium.files.read import Options, measure_files
+from simsoft.aquarium.video.clip import read_clip
+from simsoft.aquarium.video.film import Setting, measure_film
+from simsoft.aquarium.video.optics import marker_length, out_of_plane, scale_of_points, two_markers
+from simsoft.aquarium.video.overlay import marked, write_overlay
+from simsoft.aquarium.video.passage import followed, measure_passage, passage
+from simsoft.cli.film import ClipOptions, measure_clip, write_pictures
+from simsoft.core.errors import InputError
+from simsoft.validate.studies.film_clip import Tank, encode, render
+from simsoft.validate.studies.film_rows import clip_of, filmed, row
 
 BELOW = Setting(view="below", scale=0.2e-3)
 
@@ -298,7 +298,7 @@ def test_wrong_words_about_a_clip_are_one_line(clean, changes, said):
 @pytest.mark.slow
 def test_marched_tails_over_all_conditions_are_right_or_flagged():
     """Half of the study's page, from a march: no clip is called clear and wrong."""
-    from simsoft.validate.study_film import study
+    from simsoft.validate.studies.film import study
 
     rows = study(["paddle"])
     wrong = [(r.tail, r.condition, r.rate_error, r.stroke_error) for r in rows if not r.honest]

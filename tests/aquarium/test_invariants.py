@@ -7,9 +7,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simsoft.aquarium.agreement import agreement
-from simsoft.aquarium.beat import measure_beat
-from simsoft.aquarium.optics import out_of_plane
-from simsoft.aquarium.track import Track
+from simsoft.aquarium.files.track import Track
+from simsoft.aquarium.signal.beat import measure_beat
+from simsoft.aquarium.video.optics import out_of_plane
 
 BEATS = st.floats(2.0, 12.0)
 

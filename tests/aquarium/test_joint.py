@@ -15,16 +15,16 @@ import pytest
 from scipy import stats
 from test_evidence import HEAD, PADDLE, RIBBON, RUN, START, STROKE
 
-from simsoft import cli
-from simsoft.aquarium import calibrate as module
-from simsoft.aquarium.calibrate import calibrate, joint, relative_scatter
 from simsoft.aquarium.compare import as_measured
-from simsoft.aquarium.forward import Surrogate, answers, build, priors
+from simsoft.aquarium.inference import calibrate as module
+from simsoft.aquarium.inference.calibrate import calibrate, joint, relative_scatter
+from simsoft.aquarium.inference.forward import Surrogate, answers, build, priors
+from simsoft.aquarium.inference.posterior import settle
 from simsoft.aquarium.measured import Measured
-from simsoft.aquarium.posterior import settle
 from simsoft.case.read import loads
-from simsoft.lure import assemble, values_of
-from simsoft.report.calibration import POOR, poor_model
+from simsoft.cli import main as cli
+from simsoft.lure.parts import assemble, values_of
+from simsoft.report.text.calibration import POOR, poor_model
 
 COARSE = RUN.replace("elements = 12", "elements = 8")  # truth and solver are the same either way
 BEAT = Measured("flap_frequency", 1.0, 0.03, "Hz", "film", 10, {"speed": 0.5}, (), "run")

@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
-from simsoft.aquarium import next_run
-from simsoft.aquarium.forward import Surrogate
+from simsoft.aquarium.inference import next_run
+from simsoft.aquarium.inference.forward import Surrogate
 from simsoft.case.read import loads
-from simsoft.errors import InputError
-from simsoft.report.calibration import plan_page
+from simsoft.core.errors import InputError
+from simsoft.report.text.calibration import plan_page
 
 CASE = """title = "Lockside ribbon"
 [material]

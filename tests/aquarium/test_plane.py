@@ -7,13 +7,13 @@ import numpy as np
 import pytest
 from drawn import tail
 
-from simsoft.aquarium.clip import read_clip
-from simsoft.aquarium.facing import Section
-from simsoft.aquarium.film import Setting, measure_film
-from simsoft.aquarium.optics import crossed
-from simsoft.errors import InputError
-from simsoft.front.film import _of_points, _section
-from simsoft.validate.film_clip import Tank, _disc, encode, render
+from simsoft.aquarium.video.clip import read_clip
+from simsoft.aquarium.video.facing import Section
+from simsoft.aquarium.video.film import Setting, measure_film
+from simsoft.aquarium.video.optics import crossed
+from simsoft.cli.film import _of_points, _section
+from simsoft.core.errors import InputError
+from simsoft.validate.studies.film_clip import Tank, _disc, encode, render
 
 SMALL = dataclasses.replace(tail(sweep=0.003), width=6e-3)  # sweeps 30 px: its length tells nothing
 SCALE = 0.2e-3

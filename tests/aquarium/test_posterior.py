@@ -5,10 +5,10 @@ import math
 import numpy as np
 import pytest
 
-from simsoft.aquarium.calibrate import joint
+from simsoft.aquarium.inference.calibrate import joint
+from simsoft.aquarium.inference.plan import Candidate, rank, repeats, updated
+from simsoft.aquarium.inference.posterior import disagreements, identifiability, infer, wider
 from simsoft.aquarium.measured import Measured
-from simsoft.aquarium.plan import Candidate, rank, repeats, updated
-from simsoft.aquarium.posterior import disagreements, identifiability, infer, wider
 
 NAMES = ("modulus", "thickness", "strouhal")
 WORDS = {"modulus": "durometer", "strouhal": "Strouhal number"}

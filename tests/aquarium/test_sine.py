@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from bench import sine_rows
 
-from simsoft.aquarium.sine import cramer_rao, fit, scan
+from simsoft.aquarium.signal.sine import cramer_rao, fit, scan
 
 
 def fisher_bound(time, frequency, amplitude, noise):

@@ -4,10 +4,10 @@ import numpy as np
 import pytest
 from bench import sine_rows, table, track_text
 
-from simsoft.aquarium.read import measure_files, measure_table
-from simsoft.aquarium.table import read_table
-from simsoft.aquarium.track import read_track
-from simsoft.errors import InputError
+from simsoft.aquarium.files.read import measure_files, measure_table
+from simsoft.aquarium.files.table import read_table
+from simsoft.aquarium.files.track import read_track
+from simsoft.core.errors import InputError
 
 
 @pytest.fixture
@@ -102,7 +102,7 @@ def test_a_missing_file_and_a_directory(tmp_path):
 
 
 def test_runs_give_their_conditions_and_results_round_trip(tmp_path, text):
-    from simsoft.aquarium.read import results_text
+    from simsoft.aquarium.files.read import results_text
 
     track = tmp_path / "r7.csv"
     track.write_text(text.replace("# view = below, speed_mps = 0.4\n# temp_C: 18.5\n", ""))

@@ -5,7 +5,7 @@ import json
 import pytest
 from bench import STRIP, ringdown_text, sine_rows, track_text
 
-from simsoft import cli
+from simsoft.cli import main as cli
 
 
 @pytest.fixture

@@ -5,9 +5,9 @@ import math
 import numpy as np
 import pytest
 
-from simsoft.aquarium.beat import measure_beat
-from simsoft.aquarium.track import Track
-from simsoft.aquarium.wander import components, long_run, wander_of
+from simsoft.aquarium.files.track import Track
+from simsoft.aquarium.signal.beat import measure_beat
+from simsoft.aquarium.signal.wander import components, long_run, wander_of
 
 STEP = 0.5  # [rad], scatter of the phase over a beat: periods that scatter by 8 %
 

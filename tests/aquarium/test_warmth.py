@@ -7,15 +7,15 @@ import numpy as np
 import pytest
 from bench import STRIP, ringdown_text, table
 
-from simsoft.aquarium.bench import bench_values
-from simsoft.aquarium.profile_text import profile_text
-from simsoft.aquarium.read import measure_files
-from simsoft.aquarium.ringdown import frequency_of, measure_ringdown
-from simsoft.aquarium.warmth import slopes
+from simsoft.aquarium.bench.pool import bench_values
+from simsoft.aquarium.bench.ringdown import frequency_of, measure_ringdown
+from simsoft.aquarium.bench.temperature import slopes
+from simsoft.aquarium.files.profile_text import profile_text
+from simsoft.aquarium.files.read import measure_files
 from simsoft.case.profile import read_profile
 from simsoft.case.read import load
-from simsoft.lure import assemble
-from simsoft.material import DEFAULTS
+from simsoft.lure.parts import assemble
+from simsoft.properties.material import DEFAULTS
 
 ROOM = 295.15
 TRUE, LOSS_TRUE = 0.030, 0.015  # [1/K]

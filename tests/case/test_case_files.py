@@ -10,7 +10,7 @@ from case_texts import STRIP
 
 from simsoft.case.files import DEEPEST, LARGEST
 from simsoft.case.read import load, loads
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 
 
 def refusal(path: Path) -> str:

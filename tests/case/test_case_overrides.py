@@ -9,7 +9,7 @@ from case_texts import BODY, PADDLE, RIG, STRIP
 
 from simsoft.case.overrides import comment, parse_value
 from simsoft.case.read import loads
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 
 
 @pytest.mark.parametrize(

@@ -4,13 +4,13 @@ import numpy as np
 import pytest
 
 from simsoft.case.read import load, loads
-from simsoft.engine import run
-from simsoft.errors import InputError
-from simsoft.loads.panels import make_panels, panel_added_mass, panel_areas
-from simsoft.lure import assemble
-from simsoft.record import select
-from simsoft.shape.planform import cut_planform
-from simsoft.shape.quads import quads_on
+from simsoft.core.errors import InputError
+from simsoft.engine.run import run
+from simsoft.geometry.meshing import quads_on
+from simsoft.geometry.planform import cut_planform
+from simsoft.hydrodynamics.plate.panels import make_panels, panel_added_mass, panel_areas
+from simsoft.lure.parts import assemble
+from simsoft.results.record import select
 
 pytest.importorskip("shapely")
 pytest.importorskip("gmsh")

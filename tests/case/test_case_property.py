@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 from simsoft.case.model import Case
 from simsoft.case.read import loads
 from simsoft.case.starter import KINDS, starter
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 
 BASES = [STRIP, BODY, RIG, PADDLE, CLAW, LEG, CURL, FORK, *map(starter, KINDS)]
 

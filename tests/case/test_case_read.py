@@ -15,7 +15,7 @@ from simsoft.case.model import Numerics, Taper, Tolerance, WaterInput
 from simsoft.case.read import loads, missing
 from simsoft.case.schema import LISTS, TABLES, CaseTable
 from simsoft.case.starter import KINDS, starter
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 
 
 def test_strip() -> None:

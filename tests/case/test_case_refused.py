@@ -11,7 +11,7 @@ import pytest
 from case_texts import STRIP
 
 from simsoft.case.read import loads
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 
 WRONG = tomllib.loads((Path(__file__).parent / "refused.toml").read_text(encoding="utf-8"))
 

@@ -8,10 +8,10 @@ from itertools import pairwise
 import pytest
 from case_texts import BODY, CLAW, RIG, STRIP
 
-from simsoft.case.body import FAMILIES, profiles
-from simsoft.case.hook import hook_path
 from simsoft.case.model import BodyInput, Case, HookInput, RigInput, Taper
 from simsoft.case.read import loads
+from simsoft.case.shapes.body import FAMILIES, profiles
+from simsoft.case.shapes.hook import hook_path
 
 
 def body_of(case: Case) -> BodyInput:

@@ -7,7 +7,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simsoft.case.stretch import by_points, by_shares, lengths_of, place_on, point_at, stretch
+from simsoft.case.shapes.stretch import (
+    by_points,
+    by_shares,
+    lengths_of,
+    place_on,
+    point_at,
+    stretch,
+)
 
 BOX = ((0.0, -1.0), (3.0, -1.0), (3.0, 1.0), (0.0, 1.0))  # 10 round, counter-clockwise
 SIDE = st.floats(0.0, 10.0, exclude_max=True)

@@ -19,14 +19,14 @@ from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 
-from simsoft.aquarium.bench import bench_values
+from simsoft.aquarium.bench.pool import bench_values
+from simsoft.aquarium.files.profile_text import profile_text
+from simsoft.aquarium.files.read import measure_files, results_text
 from simsoft.aquarium.measured import Measured
-from simsoft.aquarium.profile_text import profile_text
-from simsoft.aquarium.read import measure_files, results_text
 from simsoft.case.profile import read_profile
 from simsoft.case.read import load
-from simsoft.errors import InputError
-from simsoft.report.tank import measured_json, measured_page
+from simsoft.core.errors import InputError
+from simsoft.report.text.tank import measured_json, measured_page
 
 LONGEST = 10.0  # [s], then it counts as a hang
 SLOWEST_REFUSAL = 2.0  # [s]

@@ -12,8 +12,8 @@ import numpy
 import scipy
 
 from simsoft.case.read import load, loads
-from simsoft.engine import run
-from simsoft.sweep.screening import screening_records
+from simsoft.design.sweep.screening import screening_records
+from simsoft.engine.run import run
 
 NUMBERS = Path(__file__).parent / "numbers"
 CASES = Path(__file__).parents[2] / "cases"

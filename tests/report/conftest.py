@@ -4,7 +4,7 @@ import pytest
 from pages import SHEDDING
 
 from simsoft.case.read import load
-from simsoft.engine import run
+from simsoft.engine.run import run
 
 
 @pytest.fixture(scope="session")

@@ -7,9 +7,9 @@ import numpy as np
 
 from simsoft.case.model import BodyInput, HookInput, RigInput, Taper
 from simsoft.case.wishes import Clause
-from simsoft.result import Closest
-from simsoft.results_file import write
-from simsoft.results_reader import read
+from simsoft.results.hdf5 import write
+from simsoft.results.hdf5_reader import read
+from simsoft.results.result import Closest
 
 SHEDDING = ("parts.tail.loads.wake_moment=0.5", "parts.tail.loads.shedding=true")
 HOSTILE = (

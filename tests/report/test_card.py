@@ -6,10 +6,10 @@ import math
 import pytest
 from pages import Page, stored
 
-from simsoft import cli
-from simsoft.record import Record
+from simsoft.cli import main as cli
 from simsoft.report.html.card import card, crank_words, retrieve_of, speed_words
-from simsoft.results_file import write
+from simsoft.results.hdf5 import write
+from simsoft.results.record import Record
 
 
 def rows_of(text, title):

@@ -8,12 +8,12 @@ import pytest
 from physics import case_of
 
 from simsoft.case.model import BodyInput, RigInput, Scenario, Taper, WeightInput
-from simsoft.engine import run
-from simsoft.record import Record, select
-from simsoft.report.cast import far, wind_words
-from simsoft.report.cast_figure import pictures
-from simsoft.report.text import summary
-from simsoft.results_file import write
+from simsoft.engine.run import run
+from simsoft.report.figures.cast import pictures
+from simsoft.report.text.cast import far, wind_words
+from simsoft.report.text.run import summary
+from simsoft.results.hdf5 import write
+from simsoft.results.record import Record, select
 
 TALL, THIN = Taper((0.0, 0.5, 1.0), (0.01, 0.025, 0.008)), Taper((0.0, 1.0), (0.005, 0.005))
 FLAT = BodyInput("flat-sided", 0.06, TALL, THIN, density=1060.0)

@@ -5,8 +5,8 @@ import dataclasses
 import io
 import json
 
-from simsoft.record import Record
-from simsoft.report.csv_report import as_csv
+from simsoft.report.csv import as_csv
+from simsoft.results.record import Record
 
 
 def rows_of(records):

@@ -6,9 +6,9 @@ import os
 import numpy as np
 import pytest
 
-from simsoft.errors import OutputError
-from simsoft.record import Record
-from simsoft.report import figures
+from simsoft.core.errors import OutputError
+from simsoft.report.figures import run as figures
+from simsoft.results.record import Record
 
 PNG = b"\x89PNG\r\n\x1a\n"
 

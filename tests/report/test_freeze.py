@@ -7,9 +7,9 @@ import pytest
 from pages import Page
 
 from simsoft.case.wishes import Clause
-from simsoft.front.freeze import freeze_command
-from simsoft.sweep.brief import GO, MARGINAL, Finding
-from simsoft.sweep.freeze import meeting, open_reasons
+from simsoft.cli.freeze import freeze_command
+from simsoft.design.brief import GO, MARGINAL, Finding
+from simsoft.design.freeze import meeting, open_reasons
 
 STRIP = """
 title = "Test strip"

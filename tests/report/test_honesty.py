@@ -4,14 +4,14 @@ import dataclasses
 
 import pytest
 
-from simsoft.bands import with_bands
 from simsoft.case.wishes import Clause
-from simsoft.mirror import mirrored_outcome
-from simsoft.record import distrusted, select, why_untrusted
+from simsoft.design.brief import GO, OPEN, judge
+from simsoft.engine.symmetry import mirrored_outcome
+from simsoft.engine.uncertainty import with_bands
 from simsoft.report.html.charts import charts
-from simsoft.report.text import summary
-from simsoft.solve.outcome import Outcome
-from simsoft.sweep.brief import GO, OPEN, judge
+from simsoft.report.text.run import summary
+from simsoft.results.outcome import Outcome
+from simsoft.results.record import distrusted, select, why_untrusted
 
 WHY = "the wake is not steady there"
 

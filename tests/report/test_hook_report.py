@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 from simsoft.case.model import BodyInput, HookInput, RigInput, Taper
-from simsoft.record import Record
-from simsoft.report import hook_figure
-from simsoft.report.clearance import hook_sentence, hook_table
-from simsoft.report.text import summary
-from simsoft.result import Closest
-from simsoft.results_file import write
+from simsoft.report.figures import hook as hook_figure
+from simsoft.report.text.clearance import hook_sentence, hook_table
+from simsoft.report.text.run import summary
+from simsoft.results.hdf5 import write
+from simsoft.results.record import Record
+from simsoft.results.result import Closest
 
 PATH = (
     (0.0, 0.0, 0.0),

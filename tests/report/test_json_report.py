@@ -8,8 +8,8 @@ import jsonschema
 import pytest
 
 from simsoft.case.read import load
-from simsoft.engine import run
-from simsoft.report.json_report import FORMAT, as_json
+from simsoft.engine.run import run
+from simsoft.report.json import FORMAT, as_json
 
 QUICK = {"paddle_100": ("scenarios.retrieve.march=false", "scenarios.retrieve.onset=false")}
 KEYS = {"scenario", "part", "quantity", "value", "low", "high", "unit", "basis", "at"}

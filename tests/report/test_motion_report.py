@@ -5,13 +5,13 @@ import numpy as np
 import pytest
 from free_bodies import STICK, WORM
 
-from simsoft import results_file
 from simsoft.case.read import loads
-from simsoft.engine import run
-from simsoft.record import select
-from simsoft.report.figures import save_all
-from simsoft.report.motion import motion_answer
-from simsoft.report.text import summary
+from simsoft.engine.run import run
+from simsoft.report.figures.run import save_all
+from simsoft.report.text.motion import motion_answer
+from simsoft.report.text.run import summary
+from simsoft.results import hdf5 as results_file
+from simsoft.results.record import select
 
 NUMERICS = '\n[numerics]\nelements = 5\nstep = "2 ms"\n'
 SCENARIOS = """

@@ -12,15 +12,15 @@ import pytest
 from pages import HOSTILE, Page, renamed, stored, whole_lure
 
 import simsoft
+from simsoft.design.brief import judge
+from simsoft.design.screened import screened
 from simsoft.report.html.answers import verdict_word
 from simsoft.report.html.document import asset
 from simsoft.report.html.page import page
 from simsoft.report.html.scene import frames_of, scene
-from simsoft.report.json_report import as_json
-from simsoft.report.sentences import answer_groups
+from simsoft.report.json import as_json
+from simsoft.report.text.sentences import answer_groups
 from simsoft.report.units import show
-from simsoft.sweep.brief import judge
-from simsoft.sweep.screened import screened
 
 # the reader's units over SI, written down here apart from the code under test
 FACTORS = {"Hz": 1.0, "mm": 1e3, "inch": 1.0 / 0.0254, "deg": 1.0, "mN": 1e3, "N mm": 1e3, "N": 1.0}

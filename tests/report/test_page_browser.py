@@ -9,10 +9,10 @@ from browser import running_browser
 from pages import HOSTILE, SHEDDING, renamed, stored, whole_lure
 
 from simsoft.case.read import load
-from simsoft.engine import run
-from simsoft.record import select
+from simsoft.design.sweep.screening import screening_records
+from simsoft.engine.run import run
 from simsoft.report.html.page import write_page
-from simsoft.sweep.screening import screening_records
+from simsoft.results.record import select
 
 CONTRAST = 4.5  # WCAG 2.1, success criterion 1.4.3
 FRAMES = 40  # in a second

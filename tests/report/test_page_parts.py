@@ -11,16 +11,16 @@ from pages import BRIEF, Page, whole_lure
 
 from simsoft.case.model import BodyInput, HookInput, RigInput, Taper
 from simsoft.case.read import load
-from simsoft.engine import run
-from simsoft.record import select
+from simsoft.design.brief import judge
+from simsoft.engine.run import run
 from simsoft.report.html.charts import charts, numbers
 from simsoft.report.html.hook import hook_figures
 from simsoft.report.html.markup import Html, data, tag, text
 from simsoft.report.html.moves import cast_tables, motion_figures
 from simsoft.report.html.plot import ticks
 from simsoft.report.html.scene import scene
-from simsoft.result import Motion, RunResult
-from simsoft.sweep.brief import judge
+from simsoft.results.record import select
+from simsoft.results.result import Motion, RunResult
 
 
 @given(st.text(), st.text())

@@ -5,8 +5,8 @@ import dataclasses
 import numpy as np
 from mpl_toolkits.mplot3d.axes3d import Axes3D
 
-from simsoft.report.plate_figure import plate_pictures
-from simsoft.result import Surface
+from simsoft.report.figures.plates import plate_pictures
+from simsoft.results.result import Surface
 
 QUADS = np.array([[0, 2, 3, 1]])
 FLAT = np.array([[0.0, -0.01, 0.0], [0.0, 0.01, 0.0], [0.03, -0.01, 0.0], [0.03, 0.01, 0.0]])

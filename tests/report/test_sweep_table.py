@@ -1,6 +1,6 @@
 """Tables of a sweep in 80 columns."""
 
-from simsoft.report.sweep import fitting
+from simsoft.report.text.sweep import fitting
 
 
 def test_columns_that_do_not_fit_are_named_below_the_table():

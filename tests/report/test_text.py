@@ -4,8 +4,8 @@ import dataclasses
 
 import pytest
 
-from simsoft.record import Record, missing, select
-from simsoft.report.text import CAUTIONS, summary
+from simsoft.report.text.run import CAUTIONS, summary
+from simsoft.results.record import Record, missing, select
 
 
 def with_records(result, records):

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from simsoft.record import Record, missing
 from simsoft.report.units import band_numbers, decimals, number, show, user_unit
+from simsoft.results.record import Record, missing
 
 
 def record(value, low=None, high=None, unit=""):

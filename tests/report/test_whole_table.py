@@ -5,9 +5,9 @@ import dataclasses
 import pytest
 
 from simsoft.case.model import BodyInput, RigInput, Taper
-from simsoft.record import Record
-from simsoft.report.text import summary
-from simsoft.report.whole import sinks
+from simsoft.report.text.run import summary
+from simsoft.report.text.whole import sinks
+from simsoft.results.record import Record
 
 EVEN = Taper((0.0, 1.0), (0.01, 0.01))
 

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from tanks import TAIL
 
+from simsoft.bodies.rod.modes import natural_modes
 from simsoft.case.read import loads
-from simsoft.lure import assemble, values_of, without_fluid_load
-from simsoft.measures import cycles
+from simsoft.core.signals import cycles
+from simsoft.lure.parts import assemble, values_of, without_fluid_load
 from simsoft.resolved.coupling import (
     Places,
     between,
@@ -21,7 +22,6 @@ from simsoft.resolved.coupling import (
 )
 from simsoft.resolved.job import Path3, forced_offset, keep_job, kept_job, ramped
 from simsoft.resolved.tail import tail_job
-from simsoft.solve.modes import natural_modes
 
 
 def made_job(*changes):

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simsoft.bands import MODEL_ERROR
+from simsoft.engine.uncertainty import MODEL_ERROR
 
 FOLDER = Path(__file__).parents[2] / "validation" / "resolved"
 

@@ -11,8 +11,8 @@ import pytest
 from tanks import TAIL, TINY, ball_domain, ball_form, ball_job, ball_poses, surge
 
 from simsoft.case.read import loads
-from simsoft.errors import InputError, SolveError
-from simsoft.lure import assemble, values_of
+from simsoft.core.errors import InputError, SolveError
+from simsoft.lure.parts import assemble, values_of
 from simsoft.resolved.choose import card_there, cost, maker, settings_for
 from simsoft.resolved.domain import PERIODIC, uniform, window_of
 from simsoft.resolved.keep import keep_point, kept_point

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from simsoft.validate.film_clip import Motion
+from simsoft.validate.studies.film_clip import Motion
 
 
 def still_tail():

@@ -7,7 +7,7 @@ import pytest
 import simsoft
 from simsoft.case.read import load
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.study_brackets import FOLDER, Line, brackets, section, study
+from simsoft.validate.studies.brackets import FOLDER, Line, brackets, section, study
 
 ROOT = Path(simsoft.__file__).parent.parent
 

@@ -5,10 +5,10 @@ import math
 import pytest
 
 from simsoft.aquarium.measured import Flag, Measured
-from simsoft.validate.film_clip import Tank, render, stamps
-from simsoft.validate.film_rows import Row
-from simsoft.validate.study_experiments import rows, section
-from simsoft.validate.study_film import section_text
+from simsoft.validate.studies.experiments import rows, section
+from simsoft.validate.studies.film import section_text
+from simsoft.validate.studies.film_clip import Tank, render, stamps
+from simsoft.validate.studies.film_rows import Row
 
 
 def test_experiments_page_says_there_is_none_of_a_lure():

@@ -6,8 +6,8 @@ import pytest
 
 from simsoft.case.read import load
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.study_experiments import PAGE
-from simsoft.validate.study_foils import (
+from simsoft.validate.studies.experiments import PAGE
+from simsoft.validate.studies.foils import (
     CASE,
     FOILS,
     METALS,

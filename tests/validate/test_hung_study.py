@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from simsoft.case.model import PaddleInput
-from simsoft.validate.film_ends import Hung, corners
-from simsoft.validate.study_hung import Plan, section
+from simsoft.validate.studies.film_ends import Hung, corners
+from simsoft.validate.studies.hung import Plan, section
 
 BOOT = PaddleInput("boot", 0.010, 0.020, 0.002, math.radians(60.0), 0.004)
 

@@ -4,19 +4,17 @@ import math
 
 import pytest
 
-from simsoft.material import DEFAULTS
-from simsoft.solve.march import SETTLED_SPREAD
-from simsoft.validate import (
-    study_control,
-    study_convergence,
-    study_symmetry,
-    study_water,
-    study_window,
-)
+from simsoft.bodies.rod.time_march import SETTLED_SPREAD
+from simsoft.properties.material import DEFAULTS
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.studies import PAGE, STUDIES, main
-from simsoft.validate.study_convergence import PLANS, Limit, extrapolate
-from simsoft.validate.study_tools import table
+from simsoft.validate.studies import control as study_control
+from simsoft.validate.studies import convergence as study_convergence
+from simsoft.validate.studies import symmetry as study_symmetry
+from simsoft.validate.studies import water as study_water
+from simsoft.validate.studies import window as study_window
+from simsoft.validate.studies.convergence import PLANS, Limit, extrapolate
+from simsoft.validate.studies.run import PAGE, STUDIES, main
+from simsoft.validate.studies.tools import table
 
 # --- parts -----------------------------------------------------------------------------------
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 from simsoft.validate import run as command
 from simsoft.validate.check import Tolerance
 from simsoft.validate.compare import Row

@@ -2,7 +2,7 @@
 
 import pytest
 
-from simsoft.record import Record, missing
+from simsoft.results.record import Record, missing
 from simsoft.validate.check import Check, Measure, Run, Tolerance
 from simsoft.validate.compare import Row
 from simsoft.validate.execute import execute, from_records
@@ -91,7 +91,8 @@ def check_of(measure, run):
 
 def test_functions_are_scaled_and_listed():
     measure = Measure(
-        "force", PERCENT, function="simsoft.material:durometer_force_a", power=2.0, scale=10.0,
+        "force", PERCENT, function="simsoft.properties.material:durometer_force_a",
+        power=2.0, scale=10.0,
         offset=1.0,
     )  # fmt: skip
     run = Run(
@@ -109,7 +110,7 @@ def test_functions_are_scaled_and_listed():
 
 def test_a_list_that_is_too_short_fails():
     measure = Measure(
-        "Γ", PERCENT, function="simsoft.loads.viscous:hydrodynamic_function", item=("real",)
+        "Γ", PERCENT, function="simsoft.hydrodynamics.viscous:hydrodynamic_function", item=("real",)
     )
     run = Run("{}", arguments={"reynolds": [1.0]}, labels=(1, 2), expect={"Γ": (3.734, 3.734)})
     first, second = execute(check_of(measure, run), run)

@@ -7,7 +7,7 @@ import pytest
 
 import simsoft
 from simsoft.case.read import load
-from simsoft.errors import InputError
+from simsoft.core.errors import InputError
 from simsoft.validate.load import load_check, load_checks
 from simsoft.validate.locate import CASE_FILE, checks_directory
 
@@ -20,7 +20,7 @@ short = "arithmetic"
 provenance = "recomputed, by hand"
 
 [measures.force]
-function = "simsoft.material:durometer_force_a"
+function = "simsoft.properties.material:durometer_force_a"
 tolerance = "1 %"
 
 [[runs]]
@@ -57,7 +57,11 @@ def test_good_check_is_read(tmp_path):
         ('"1 %"', '"1"', 'tolerance: `1` is neither "0.5 %" nor a positive number'),
         ('"1 %"', "-0.1", 'tolerance: `-0.1` is neither "0.5 %" nor a positive number'),
         ('"1 %"', "true", "tolerance: `true` is neither"),
-        ("simsoft.material", "os", "measures.force.function: must read simsoft.module:name"),
+        (
+            "simsoft.properties.material",
+            "os",
+            "measures.force.function: must read simsoft.module:name",
+        ),
         ("tolerance =", "tolerence =", "unknown key (did you mean `tolerance`?)"),
         ("tolerance =", 'quantity = "drag"\ntolerance =', "either `quantity` or `function`"),
         ("expect = { force", "expect = { farce", "`farce` is no measure (did you mean `force`?)"),
@@ -79,13 +83,18 @@ def test_mistakes_are_named(tmp_path, old, new, message):
 
 
 def test_a_measure_that_no_run_expects_is_refused(tmp_path):
-    more = GOOD + '[measures.idle]\nfunction = "simsoft.material:penetration"\ntolerance = 1.0\n'
+    more = (
+        GOOD
+        + '[measures.idle]\nfunction = "simsoft.properties.material:penetration"\ntolerance = 1.0\n'
+    )
     with pytest.raises(InputError, match=r"measures\.idle: no run expects it"):
         load_check(write(tmp_path, more))
 
 
 def test_a_record_needs_a_case(tmp_path):
-    text = GOOD.replace('function = "simsoft.material:durometer_force_a"', 'quantity = "drag"')
+    text = GOOD.replace(
+        'function = "simsoft.properties.material:durometer_force_a"', 'quantity = "drag"'
+    )
     with pytest.raises(InputError, match=r"there is no case\.toml beside it"):
         load_check(write(tmp_path, text))
 

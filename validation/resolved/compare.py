@@ -18,9 +18,9 @@ sys.path.insert(0, str(HERE))
 from jobs import DIAMETER, Row, designs  # noqa: E402
 
 from simsoft.case.read import load  # noqa: E402
-from simsoft.engine import run  # noqa: E402
-from simsoft.errors import SimsoftError  # noqa: E402
-from simsoft.record import select  # noqa: E402
+from simsoft.core.errors import SimsoftError  # noqa: E402
+from simsoft.engine.run import run  # noqa: E402
+from simsoft.results.record import select  # noqa: E402
 
 COLUMNS = ("run", "sealed", "strouhal", "stroke_d", "fold_back_deg", "drag", "start_mps", "note")
 DENSITY = 998.0  # [kg/m^3], of tail.toml

@@ -10,7 +10,7 @@ import numpy as np
 
 from simsoft.case.model import BodyInput, Taper
 from simsoft.case.read import load
-from simsoft.lure import assemble, values_of
+from simsoft.lure.parts import assemble, values_of
 from simsoft.resolved.job import Job, Path3, Settings
 from simsoft.resolved.pieces import CLAMP, form, no_pieces, with_piece
 from simsoft.resolved.solids import BOX, CYLINDER, DISC, ELLIPSOID, Form

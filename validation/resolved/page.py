@@ -17,7 +17,7 @@ sys.path.insert(0, str(HERE))
 
 from jobs import designs  # noqa: E402
 
-from simsoft.bands import MODEL_ERROR  # noqa: E402
+from simsoft.engine.uncertainty import MODEL_ERROR  # noqa: E402
 
 PAGE = HERE.parent / "RESOLVED.md"
 PICTURE = HERE / "sweeps.png"

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.measures import cycles
+from simsoft.core.signals import cycles
 from simsoft.resolved.measure import Beat, beat_of, word_of
 
 Array = npt.NDArray[np.float64]

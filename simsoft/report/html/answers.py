@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.record import Record, select
-from simsoft.report.answer import SHIVERS, STILL, largest_doubts, share_of, words
-from simsoft.report.brief import margin_text, wish_text
-from simsoft.report.cast import ATTITUDE_WORDS
+from simsoft.design.brief import Finding, answered, overall
 from simsoft.report.html.markup import Html, joined, tag
-from simsoft.report.motion import FALL_WORDS
-from simsoft.report.sentences import Group, name_of
+from simsoft.report.text.answer import SHIVERS, STILL, largest_doubts, share_of, words
+from simsoft.report.text.brief import margin_text, wish_text
+from simsoft.report.text.cast import ATTITUDE_WORDS
+from simsoft.report.text.motion import FALL_WORDS
+from simsoft.report.text.sentences import Group, name_of
+from simsoft.report.text.whole import whole_line
 from simsoft.report.units import LengthUnit, show
-from simsoft.report.whole import whole_line
-from simsoft.result import RunResult
-from simsoft.sweep.brief import Finding, answered, overall
+from simsoft.results.record import Record, select
+from simsoft.results.result import RunResult
 
 CLASSES = {
     "go": "go", "meets": "go", "marginal": "marginal", "no-go": "no-go", "misses": "no-go",

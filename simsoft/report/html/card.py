@@ -6,15 +6,15 @@ import math
 from collections.abc import Iterator
 from pathlib import Path
 
-from simsoft.files import write_text
-from simsoft.record import Record, select, why_untrusted
+from simsoft.core.files import write_text
 from simsoft.report.html.charts import numbers
 from simsoft.report.html.document import document, footer, grid, section
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.moves import cast_tables
-from simsoft.report.sentences import answer_groups, name_of
+from simsoft.report.text.sentences import answer_groups, name_of
 from simsoft.report.units import FOOT, LengthUnit, band_numbers, number
-from simsoft.results_reader import Stored
+from simsoft.results.hdf5_reader import Stored
+from simsoft.results.record import Record, select, why_untrusted
 
 FILE = "card.html"
 COUNTED = 10.0  # [s] in which turns are counted

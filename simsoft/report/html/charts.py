@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.record import Record, select, why_untrusted
-from simsoft.report.answer import SHIVERS, STILL, words
+from simsoft.design.brief import Finding
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.plot import Plot, area, axes, box, drawing, points, px
+from simsoft.report.text.answer import SHIVERS, STILL, words
 from simsoft.report.units import LengthUnit, show, user_unit
-from simsoft.sweep.brief import Finding
+from simsoft.results.record import Record, select, why_untrusted
 
 RESPONSE = ("flap_frequency", "stroke", "fold_back")
 WIDTH, HEIGHT = 340.0, 220.0

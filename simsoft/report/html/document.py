@@ -12,8 +12,8 @@ from importlib import resources
 from string import Template
 
 from simsoft.report.html.markup import Html, joined, tag, text
-from simsoft.report.text import CAUTIONS
-from simsoft.results_reader import Stored
+from simsoft.report.text.run import CAUTIONS
+from simsoft.results.hdf5_reader import Stored
 
 STYLE = "page.css"
 

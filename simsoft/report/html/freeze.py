@@ -4,16 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simsoft.record import select
-from simsoft.report.cad import CAUTION, cost_lines
+from simsoft.design.brief import Finding, judge
+from simsoft.design.freeze import Freeze, meeting, open_reasons
 from simsoft.report.html.answers import brief_cells
 from simsoft.report.html.document import document, footer, grid, section
 from simsoft.report.html.markup import Html, joined, tag
-from simsoft.report.tolerance import setting_text
+from simsoft.report.text.cad import CAUTION, cost_lines
+from simsoft.report.text.tolerance import setting_text
 from simsoft.report.units import LengthUnit, show
-from simsoft.results_reader import Stored
-from simsoft.sweep.brief import Finding, judge
-from simsoft.sweep.freeze import Freeze, meeting, open_reasons
+from simsoft.results.hdf5_reader import Stored
+from simsoft.results.record import select
 
 FILE = "freeze.html"
 READY, NOT_READY = "READY", "NOT READY"

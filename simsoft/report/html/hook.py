@@ -6,11 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from simsoft.report.clearance import STATES, closest_calls, gap_text
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.scene import FINE
 from simsoft.report.html.views import Place, profile, ribbon, rows, two_views
-from simsoft.result import Closest, RunResult
+from simsoft.report.text.clearance import STATES, closest_calls, gap_text
+from simsoft.results.result import Closest, RunResult
 
 
 def hook_figures(result: RunResult, scene: dict[str, Any]) -> list[Html]:

@@ -7,12 +7,12 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.record import Record, select
-from simsoft.report.cast import ATTITUDE_WORDS, CAUTION, far, wind_words
 from simsoft.report.html.document import grid
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.plot import drawing, px
-from simsoft.result import Motion, RunResult
+from simsoft.report.text.cast import ATTITUDE_WORDS, CAUTION, far, wind_words
+from simsoft.results.record import Record, select
+from simsoft.results.result import Motion, RunResult
 
 Array = npt.NDArray[np.float64]
 

@@ -5,7 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from simsoft import __version__
-from simsoft.files import write_text
+from simsoft.core.files import write_text
+from simsoft.design.brief import Finding, judge
+from simsoft.design.screened import screened
 from simsoft.report.html.answers import (
     CLASSES,
     answers,
@@ -23,10 +25,8 @@ from simsoft.report.html.scene import busiest, has_picture, scene
 from simsoft.report.html.sliders import slider_data, slider_form
 from simsoft.report.html.still import still
 from simsoft.report.html.tables import number_table, response_table
-from simsoft.report.sentences import Group, answer_groups, name_of
-from simsoft.results_reader import Stored
-from simsoft.sweep.brief import Finding, judge
-from simsoft.sweep.screened import screened
+from simsoft.report.text.sentences import Group, answer_groups, name_of
+from simsoft.results.hdf5_reader import Stored
 
 SCRIPTS = ("space.js", "viewer.js", "sliders.js")
 FILE = "report.html"

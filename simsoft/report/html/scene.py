@@ -13,8 +13,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.record import select
-from simsoft.result import RunResult, Shape, Trace
+from simsoft.results.record import select
+from simsoft.results.result import RunResult, Shape, Trace
 
 Array = npt.NDArray[np.float64]
 

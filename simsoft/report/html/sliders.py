@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
+from simsoft.design.brief import Finding
+from simsoft.design.screened import Screened, Slider
+from simsoft.design.sweep.runs import own_water
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.units import number, user_unit
-from simsoft.result import RunResult
-from simsoft.sweep.brief import Finding
-from simsoft.sweep.runs import own_water
-from simsoft.sweep.screened import Screened, Slider
+from simsoft.results.result import RunResult
 
 FREEZING = 273.15  # [K]
 DIGITS = 6  # significant, as the page carries the designs

@@ -5,11 +5,11 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from simsoft.record import Record, select
-from simsoft.report.answer import words
 from simsoft.report.html.markup import Html, tag
+from simsoft.report.text.answer import words
 from simsoft.report.units import FOOT, LengthUnit, band_numbers, user_unit
-from simsoft.result import RunResult
+from simsoft.results.record import Record, select
+from simsoft.results.result import RunResult
 
 COLUMNS = ("flap_frequency", "stroke", "fold_back", "tip_angle", "drag", "root_moment")
 MOST = 5  # columns of numbers beside the speed

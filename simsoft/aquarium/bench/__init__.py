@@ -1,0 +1,1 @@
+"""Bench tests: ring-down, droop, weighing, sink and cast."""

@@ -1,0 +1,1 @@
+"""Files of the tank: tables, tracks, lists of designs, locks, profiles."""

@@ -1,0 +1,1 @@
+"""What measurements say about inputs, and which run to make next."""

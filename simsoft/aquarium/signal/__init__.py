@@ -1,0 +1,1 @@
+"""From a track to beat, stroke and start speed, with uncertainties."""

@@ -1,0 +1,258 @@
+"""A clip of the tank as grey frames with their own time stamps.
+
+PyAV reads what a phone writes (MP4, MOV, AVI). Stamps come from the file, frame by frame, because
+phones record at a rate that varies; "frame number over nominal rate" is never used where stamps
+are there. Frames are made small while they are decoded, so that a minute fits into memory.
+"""
+
+from __future__ import annotations
+
+import math
+import os
+import stat
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.aquarium.measured import Flag
+from simsoft.case.wording import printable
+from simsoft.core.errors import InputError
+
+Array = npt.NDArray[np.float64]
+Frames = npt.NDArray[np.uint8]
+Progress = Callable[[str, float], None]
+
+WIDEST = 640  # px, of the frames that are analysed
+MOST_PIXELS = 450_000_000  # of all frames together, 450 MB
+FEWEST_FRAMES = 12
+SUFFIXES = (".mp4", ".mov", ".avi", ".m4v", ".mkv", ".webm", ".3gp")
+CAPTURE_KEYS = ("com.android.capture.fps", "com.apple.quicktime.capture.fps")
+NEEDED = "an MP4, MOV or AVI clip is needed"
+PLAYED_SLOW = 1.5  # a recorded rate this much above the played one is a slow-motion file
+
+
+@dataclass(frozen=True)
+class Clip:
+    """Frames of a clip.
+
+    Attributes
+    ----------
+    name : str
+    frames : array (N, H, W) of uint8, grey
+    time : array (N,) [s], of recording
+    shrink : float, pixels of the file per pixel here
+    origin : tuple of int, column and row in the file of this clip's corner [file px]
+    flags : tuple of Flag
+    """
+
+    name: str
+    frames: Frames
+    time: Array
+    shrink: float
+    origin: tuple[int, int] = (0, 0)
+    flags: tuple[Flag, ...] = ()
+
+
+def is_clip(path: str | Path) -> bool:
+    """Return whether a file name is that of a video."""
+    return Path(path).suffix.lower() in SUFFIXES
+
+
+def read_clip(
+    path: str | Path,
+    *,
+    region: tuple[int, int, int, int] | None = None,
+    recorded_rate: float | None = None,
+    progress: Progress | None = None,
+) -> Clip:
+    """Return the grey frames of a clip.
+
+    Parameters
+    ----------
+    path : path
+    region : tuple or None, column, row, width, height [file px] of the part to analyse
+    recorded_rate : float or None [Hz], frames per second when it was filmed, for slow-motion
+        files that play slower; None takes what the file says
+    progress : function of a label and the share done
+
+    Raises
+    ------
+    InputError
+        No such file, no video in it, or fewer than a dozen frames that can be read.
+    """
+    shown = printable(str(path))
+    with _opened(path, shown) as container:
+        return _decode(container, shown, region, recorded_rate, progress)
+
+
+def check_clip(path: str | Path) -> None:
+    """Raise InputError where a file is no video that can be opened."""
+    with _opened(path, printable(str(path))):
+        pass
+
+
+def _opened(path: str | Path, shown: str) -> Any:
+    """Return an open container that holds pictures."""
+    _check_file(path, shown)
+    try:
+        import av
+    except ImportError:
+        raise InputError(
+            f"{shown}: reading video needs PyAV; install it with `pip install simsoft[video]`"
+        ) from None
+    try:
+        container = av.open(str(path))
+    except (av.FFmpegError, ValueError, OSError) as problem:
+        raise InputError(
+            f"{shown}: is no video that can be read ({_reason(problem)}); {NEEDED}"
+        ) from None
+    if not container.streams.video:
+        what = "sound only" if container.streams.audio else "no pictures"
+        container.close()
+        raise InputError(f"{shown}: holds {what}; {NEEDED}")
+    return container
+
+
+def _check_file(path: str | Path, shown: str) -> None:
+    try:
+        status = os.stat(path)
+    except FileNotFoundError:
+        raise InputError(f"{shown}: there is no such file") from None
+    except (OSError, ValueError) as problem:
+        reason = getattr(problem, "strerror", None) or str(problem)
+        raise InputError(f"{shown}: cannot be read; {reason.lower()}") from None
+    if not stat.S_ISREG(status.st_mode):
+        raise InputError(f"{shown}: is not a plain file; {NEEDED}")
+    if status.st_size == 0:
+        raise InputError(f"{shown}: is empty (0 bytes); {NEEDED}")
+
+
+def _reason(problem: BaseException) -> str:
+    text = getattr(problem, "strerror", None) or str(problem)
+    return " ".join(printable(str(text)).split()).lower() or type(problem).__name__
+
+
+def _decode(
+    container: Any,
+    shown: str,
+    region: tuple[int, int, int, int] | None,
+    recorded_rate: float | None,
+    progress: Progress | None,
+) -> Clip:
+    import av
+    from av.video.reformatter import Interpolation
+
+    stream = container.streams.video[0]
+    stream.thread_type = "AUTO"
+    width, height = stream.codec_context.width, stream.codec_context.height
+    if width < 16 or height < 16:
+        raise InputError(f"{shown}: has frames of {width} x {height}; 16 x 16 or more is needed")
+    crop = _region(region, width, height, shown)
+    expected = _expected(container, stream)
+    shrink = max(1.0, max(crop[2], crop[3]) / WIDEST)
+    if expected:
+        shrink = max(shrink, math.sqrt(expected * crop[2] * crop[3] / MOST_PIXELS))
+    small = (max(8, round(width / shrink)), max(8, round(height / shrink)))
+    x0, y0 = round(crop[0] / shrink), round(crop[1] / shrink)
+    x1, y1 = round((crop[0] + crop[2]) / shrink), round((crop[1] + crop[3]) / shrink)
+    frames: list[Frames] = []
+    stamps: list[float | None] = []
+    flags: list[Flag] = []
+    try:
+        for frame in container.decode(stream):
+            grey = frame.reformat(
+                width=small[0], height=small[1], format="gray", interpolation=Interpolation.AREA
+            )
+            picture = np.asarray(grey.to_ndarray()[y0:y1, x0:x1])
+            frames.append(np.ascontiguousarray(picture))
+            stamps.append(frame.time)
+            if len(frames) * picture.size > MOST_PIXELS:
+                raise InputError(f"{shown}: has more than {len(frames)} frames; cut a shorter clip")
+            if progress is not None and expected:
+                progress(f"reading {Path(shown).name}", min(1.0, len(frames) / expected))
+    except av.FFmpegError as problem:
+        flags.append(_cut(problem))
+    if len(frames) < FEWEST_FRAMES:
+        raise InputError(
+            f"{shown}: only {len(frames)} frames can be read; {FEWEST_FRAMES} or more are needed"
+        )
+    if expected and not flags and len(frames) < 0.9 * expected:
+        flags.append(_cut(None))
+    time, more = _times(stamps, container, stream, recorded_rate)
+    order = np.argsort(time, kind="stable")
+    fresh = np.concatenate([[True], np.diff(time[order]) > 0.0])
+    kept = order[fresh]
+    picked = np.stack([frames[i] for i in kept])
+    return Clip(shown, picked, time[kept], shrink, (crop[0], crop[1]), (*flags, *more))
+
+
+def _cut(problem: BaseException | None) -> Flag:
+    why = f" ({_reason(problem)})" if problem is not None else ""
+    return Flag("cut-short", f"the file ends before its time{why}; copy it again", severe=False)
+
+
+def _region(
+    region: tuple[int, int, int, int] | None, width: int, height: int, shown: str
+) -> tuple[int, int, int, int]:
+    if region is None:
+        return 0, 0, width, height
+    x, y, w, h = region
+    if x < 0 or y < 0 or w < 16 or h < 16 or x + w > width or y + h > height:
+        raise InputError(
+            f"{shown}: region {x},{y},{w},{h} does not lie in frames of {width} x {height} "
+            "(x,y,width,height in pixels, 16 x 16 or more)"
+        )
+    return region
+
+
+def _expected(container: Any, stream: Any) -> int:
+    """Return how many frames the file says it has, 0 where it does not say."""
+    if stream.frames:
+        return int(stream.frames)
+    if container.duration and stream.average_rate:
+        return int(container.duration / 1e6 * float(stream.average_rate))
+    return 0
+
+
+def _times(
+    stamps: list[float | None], container: Any, stream: Any, recorded_rate: float | None
+) -> tuple[Array, list[Flag]]:
+    """Return the times of recording [s] and what is doubtful about them."""
+    flags: list[Flag] = []
+    if any(s is None for s in stamps):
+        rate = float(stream.average_rate or 30.0)
+        flags.append(
+            Flag("no-stamps", "the file has no time stamps; the nominal rate is taken for true")
+        )
+        time = np.arange(len(stamps)) / rate
+    else:
+        time = np.array([float(s or 0.0) for s in stamps])
+    stated = recorded_rate
+    if stated is None:
+        stated = _capture_rate({**container.metadata, **stream.metadata})
+    played = 1.0 / float(np.median(np.diff(np.sort(time))))
+    if stated is not None and (recorded_rate is not None or stated > PLAYED_SLOW * played):
+        time = time * (played / stated)
+        flags.append(
+            Flag(
+                "slow-motion",
+                f"filmed at {stated:.0f} frames/s, plays at {played:.0f}; times were rescaled",
+                severe=False,
+            )
+        )
+    return time - time.min(), flags
+
+
+def _capture_rate(metadata: dict[str, str]) -> float | None:
+    for key in CAPTURE_KEYS:
+        try:
+            rate = float(metadata.get(key, "nan"))
+        except ValueError:
+            continue
+        if 1.0 <= rate <= 2000.0:
+            return rate
+    return None

@@ -1,0 +1,133 @@
+"""What one speed, or still water, puts into an outcome, whatever kind of part was solved.
+
+A gap to the hook that could not be found is told beside everything else that could not, or the
+gaps found elsewhere would speak for it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from typing import Protocol, TypeVar
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.bodies.answers.beat import Moving, add_cycle, lack_cycle
+from simsoft.bodies.answers.clearance import add_clearance, lack_clearance, last_cycle
+from simsoft.bodies.rod.limit_cycle import Beat
+from simsoft.bodies.rod.modes import Modes
+from simsoft.bodies.rod.start_speed import Start
+from simsoft.lure.parts import Strip
+from simsoft.mechanics.rod import Rod
+from simsoft.results.outcome import Outcome
+
+Array = npt.NDArray[np.float64]
+
+
+class Hung(Protocol):
+    """A rest shape, found or not."""
+
+    @property
+    def found(self) -> bool:
+        """Whether there is one."""
+
+    @property
+    def message(self) -> str:
+        """Why there is none."""
+
+
+class Prepared(Protocol):
+    """A part made ready to be solved."""
+
+    @property
+    def still(self) -> Hung:
+        """Its rest shape in still water."""
+
+
+Kind = TypeVar("Kind", bound=Prepared)
+
+
+def modes_in_air_and_water(
+    outcome: Outcome,
+    dry: Kind,
+    wet: Kind,
+    basis: str,
+    modes_of: Callable[[Kind], Modes],
+    add: Callable[[Modes, str], None],
+) -> None:
+    """Hand the modes in air and in water to ``add``, with the medium; lack those that are not.
+
+    Parameters
+    ----------
+    outcome : Outcome
+    dry, wet : the part ready in air and in water
+    basis : str
+    modes_of : modes of a ready part
+    add : function of modes and 'air' or 'water'
+    """
+    for medium, ready in (("air", dry), ("water", wet)):
+        if ready.still.found:
+            add(modes_of(ready), medium)
+        else:
+            reason = ready.still.message.replace("water", medium)
+            outcome.lack("natural_frequency", "Hz", basis, reason, mode=1, medium=medium)
+
+
+def lack_stream(
+    outcome: Outcome, strip: Strip, speeds: Iterable[float], basis: str, rest: str, reason: str
+) -> None:
+    """Say that nothing is known at any speed; ``basis`` is that of the start, ``rest`` of the rest
+    shape.
+    """
+    outcome.lack("start_speed", "m/s", basis, reason)
+    for speed in speeds:
+        outcome.lack("verdict", "", basis, reason, speed=speed)
+        lack_clearance(outcome, strip, rest, reason, speed=speed, state="rest")
+
+
+def lack_beat(
+    outcome: Outcome, strip: Strip, part: Moving, speed: float, basis: str, reason: str
+) -> None:
+    """Say that a march failed: no beat at a speed [m/s], and no gap to the hook over it."""
+    lack_cycle(outcome, part, speed, basis, reason)
+    lack_clearance(outcome, strip, basis, reason, speed=speed, state="cycle")
+
+
+def add_beat(
+    outcome: Outcome,
+    strip: Strip,
+    part: Moving,
+    speed: float,
+    beat: Beat,
+    basis: str,
+    start: Start,
+    *,
+    rod: Rod | None,
+    shift: float,
+    scenario: str,
+) -> None:
+    """Add measures and verdict of a beat at a speed [m/s], and how near the hook it comes.
+
+    ``rod`` is None for a plate; ``shift`` [m] was added to the thickness.
+    """
+    add_cycle(outcome, part, speed, beat, basis, start)
+    place = last_cycle(rod, beat.march, beat.frequency)
+    add_clearance(
+        outcome, strip, rod, shift, place, scenario, basis=basis, speed=speed, state="cycle"
+    )
+
+
+def warn_lost_rest(outcome: Outcome, name: str, speed: float, reason: str) -> None:
+    """Warn that a march at a speed [m/s] began from the last rest shape that was found."""
+    outcome.warnings.append(f"{name} at {speed:.3g} m/s: {reason}; marched from the last one")
+
+
+def add_rest_load(
+    outcome: Outcome, force: Array, moment: Array, direction: Array, basis: str, speed: float
+) -> None:
+    """Add drag and root moment of a rest shape from force [N] and moment [N m] on the clamp."""
+    drag = float(force @ direction)
+    outcome.add("drag", drag, "N", basis, speed=speed, state="rest")
+    size = math.hypot(*moment)
+    outcome.add("root_moment", size, "N m", basis, speed=speed, state="rest")

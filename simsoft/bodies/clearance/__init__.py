@@ -1,0 +1,1 @@
+"""The gap between a part's surface and the bare wire of a hook."""

@@ -1,0 +1,1 @@
+"""The lure free in the water: rigid base, chains and seated plates as one."""

@@ -1,0 +1,221 @@
+"""Steady descents of a lure frozen in a shape: all attitudes, and which of them are stable.
+
+A steady descent may turn about the vertical at a constant rate, so that its six unknowns
+(velocity, pitch, roll, turn rate) meet the six equations of balance. It is the quick first answer
+to a fall and a check of the march, which ends in one of the stable ones or in none.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.bodies.free.course import at_rest
+from simsoft.bodies.free.frozen import frame_of, pose_of, stiff_load
+from simsoft.bodies.free.step import make_ahead
+from simsoft.bodies.free.time_march import STILL
+from simsoft.bodies.free.work import make_tree_work
+from simsoft.lure.free_lure import FreeLure
+from simsoft.lure.parts import GRAVITY
+
+Array = npt.NDArray[np.float64]
+
+PITCHES = tuple(math.radians(x) for x in (-80.0, -50.0, -20.0, 10.0, 40.0, 75.0))
+ROLLS = (0.05, 0.5 * math.pi, math.pi - 0.05, -0.5 * math.pi)
+BALANCED = 1.0e-7  # of the net weight: largest missing force of a steady descent
+SAME_TURN = math.radians(1.0)
+DIFFERENCE = 1.0e-6
+GROWS = 0.02  # [1/s] growth of a small disturbance that makes a descent unstable
+
+
+@dataclass(frozen=True)
+class Trim:
+    """One steady descent.
+
+    Attributes
+    ----------
+    sink_rate : float [m/s], of the eye, negative where it rises
+    attitude, roll : float [rad], nose down positive
+    glide : float [rad], of the path off the vertical
+    turn_rate : float [rad/s], about the vertical
+    growth : float [1/s], fastest growth of a small disturbance
+    frequency : float [Hz], of that disturbance; 0 where it does not swing
+    stable : bool
+    """
+
+    sink_rate: float
+    attitude: float
+    roll: float
+    glide: float
+    turn_rate: float
+    growth: float
+    frequency: float
+    stable: bool
+
+
+def trims(
+    lure: FreeLure,
+    shape: Array | None = None,
+    plates: Sequence[Array] | None = None,
+    starts: Sequence[tuple[float, float]] = (),
+) -> tuple[Trim, ...]:
+    """Return all steady descents found, the stable ones first, then by attitude.
+
+    Those that differ by left and right or by roll alone are told once.
+
+    Parameters
+    ----------
+    lure : FreeLure
+    shape : array (N, 3) [rad], frozen hinge angles; None for the moulded ones
+    plates : arrays (n, 6), frozen places and directors of the plates on their seats; None for the
+        moulded ones
+    starts : pairs of nose-down angle and roll [rad] to start from; empty for a grid of them
+
+    Notes
+    -----
+    Paddles act quasi-steadily. Newton's method (MINPACK's hybrid) from every start.
+    """
+    from scipy.optimize import root
+
+    missing, accelerate = _equations(lure, shape, plates)
+    net = _net(lure)
+    guess = _guess_speed(lure, net)
+    sign = 1.0 if lure.mass >= lure.displaced else -1.0
+    found: list[Trim] = []
+    for pitch, roll in starts or [(p, r) for p in PITCHES for r in ROLLS]:
+        up = _up(pitch, roll)
+        start = np.array([*(-sign * guess * up), pitch, roll, 0.0])
+        solved = root(missing, start, method="hybr", options={"xtol": 1e-9, "maxfev": 400})
+        if float(np.max(np.abs(missing(solved.x)))) < BALANCED * 10.0:
+            trim = _trim(solved.x, accelerate)
+            if not any(_same(trim, other) for other in found):
+                found.append(trim)
+    return tuple(sorted(found, key=lambda t: (not t.stable, t.attitude)))
+
+
+def _net(lure: FreeLure) -> float:
+    """Return the net weight in water [N], at least a thousandth of the weight."""
+    return max(abs(lure.mass - lure.displaced), 1.0e-3 * lure.mass) * GRAVITY
+
+
+def _up(pitch: float, roll: float) -> Array:
+    """Return the world's vertical in the lure's axes, nose down by ``pitch``."""
+    level = math.cos(pitch)
+    return np.array([math.sin(pitch), level * math.sin(roll), level * math.cos(roll)])
+
+
+def _cross(a: Array, b: Array) -> Array:
+    """Return a x b; for one pair of vectors numpy's own takes ten times as long."""
+    (a1, a2, a3), (b1, b2, b3) = a.tolist(), b.tolist()
+    return np.array([a2 * b3 - a3 * b2, a3 * b1 - a1 * b3, a1 * b2 - a2 * b1])
+
+
+def _guess_speed(lure: FreeLure, net: float) -> float:
+    """Return a speed [m/s] near the descent broadside."""
+    drag = float(np.sum(lure.tree.base.drag[:, :2])) * 0.5
+    drag += float(np.sum(lure.tree.span * lure.tree.drag[:, 0])) if len(lure.tree.span) else 0.0
+    if lure.leaves:
+        from simsoft.bodies.free.hang import broadside_drag
+
+        drag += sum(broadside_drag(leaf) for leaf in lure.leaves)
+    return math.sqrt(max(net, 1e-9) / max(drag, 1e-9))
+
+
+def _equations(
+    lure: FreeLure, shape: Array | None, plates: Sequence[Array] | None
+) -> tuple[Callable[[Array], Array], Callable[[Array, Array], Array]]:
+    """Return the missing balance (6,) of six unknowns, and the acceleration of a motion."""
+    number = lure.tree.paddles.number.copy()
+    if len(number):
+        number[:, 10] = 0.0
+    tree = lure.tree._replace(paddles=lure.tree.paddles._replace(number=number))
+    angle = np.array(tree.natural if shape is None else shape, dtype=np.float64)
+    state = at_rest(lure, 0.0, angle)
+    work = make_tree_work(len(tree.carrier), len(angle))
+    ahead = make_ahead(len(angle), state)
+    net = _net(lure)
+    scale = np.array([net * lure.length] * 3 + [net] * 3)
+
+    def load() -> None:
+        stiff_load(tree, STILL, ahead.frame, ahead.twist, state.quaternion, angle, work)
+
+    if lure.leaves:
+        from simsoft.bodies.free.hang import bunch_leaves, frozen_leaves
+        from simsoft.bodies.free.stepper_with_plates import stiff_load_leafed
+
+        bunch = bunch_leaves(frozen_leaves(lure, plates))
+
+        def load() -> None:
+            stiff_load_leafed(tree, STILL, bunch, state, ahead, angle, work)
+
+    def missing(unknown: Array) -> Array:
+        pose_of(unknown, up, ahead.frame, ahead.twist)
+        load()
+        return np.asarray(work.whole / scale)
+
+    def accelerate(twist: Array, up: Array) -> Array:
+        frame_of(up / np.linalg.norm(up), ahead.frame)
+        ahead.twist[:] = twist
+        load()
+        return np.asarray(np.linalg.solve(work.total, -work.whole))
+
+    up = np.zeros(3)
+    return missing, accelerate
+
+
+def _trim(unknown: Array, accelerate: Callable[[Array, Array], Array]) -> Trim:
+    pitch, roll, turn = (float(x) for x in unknown[3:])
+    up = _up(pitch, roll)
+    speed = unknown[:3]
+    sink = -float(up @ speed)
+    level = float(np.linalg.norm(speed + sink * up))
+    growth, frequency = _growth(np.array([*(turn * up), *speed]), up, accelerate)
+    attitude = math.asin(max(-1.0, min(1.0, float(up[0]))))
+    return Trim(
+        sink_rate=sink,
+        attitude=attitude,
+        roll=math.atan2(float(up[1]), float(up[2])),
+        glide=math.atan2(level, abs(sink)),
+        turn_rate=turn,
+        growth=growth,
+        frequency=frequency,
+        stable=growth < GROWS,
+    )
+
+
+def _growth(
+    twist: Array, up: Array, accelerate: Callable[[Array, Array], Array]
+) -> tuple[float, float]:
+    """Return growth [1/s] and frequency [Hz] of the fastest growing small disturbance.
+
+    The state is the twist and the vertical seen from the lure, which turns as -w x up; turning
+    about the vertical changes nothing and gives one zero.
+    """
+    state = np.concatenate([twist, up])
+
+    def rate(here: Array) -> Array:
+        return np.concatenate([accelerate(here[:6], here[6:]), -_cross(here[:3], here[6:])])
+
+    matrix = np.zeros((9, 9))
+    for j in range(9):
+        shift = np.zeros(9)
+        shift[j] = DIFFERENCE
+        matrix[:, j] = (rate(state + shift) - rate(state - shift)) / (2.0 * DIFFERENCE)
+    values = np.linalg.eigvals(matrix)
+    fastest = values[int(np.argmax(values.real))]
+    return float(fastest.real), abs(float(fastest.imag)) / (2.0 * math.pi)
+
+
+def _same(first: Trim, second: Trim) -> bool:
+    """Return whether two descents are one, but for roll (round bodies) or for left and right."""
+    return (
+        abs(first.attitude - second.attitude) < SAME_TURN
+        and abs(first.sink_rate - second.sink_rate) < 0.01 * abs(first.sink_rate) + 1e-6
+        and abs(first.glide - second.glide) < 2.0 * SAME_TURN
+        and abs(abs(first.turn_rate) - abs(second.turn_rate)) < 0.05
+        and first.stable == second.stable
+    )

@@ -1,0 +1,1 @@
+"""The paddle that bends on its stem: plate and rod solved together."""

@@ -1,0 +1,134 @@
+"""Small motions of a plate on its stem in a stream: growth against speed."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.bodies.paddle.equilibrium import StemRest, stem_branch
+from simsoft.bodies.paddle.link import end_motion, end_of, spread_motion, still_rate
+from simsoft.bodies.paddle.modes import STILL, hung, plate_mass, stem_modes
+from simsoft.bodies.paddle.setup import Carried, StemReady
+from simsoft.bodies.rod.equilibrium import make_stream
+from simsoft.bodies.rod.stability import (
+    BASIS,
+    GROWTH_NOISE,
+    Onset,
+    beat_of,
+    leading_eigenvalue,
+    search_onset,
+)
+from simsoft.bodies.rod.tangents import elastic_tangent, tangents
+from simsoft.hydrodynamics.flexible_paddle import pad_force
+from simsoft.lure.parts import without_fluid_load
+from simsoft.mechanics.plate import gather
+from simsoft.mechanics.plate_forces import tangent
+from simsoft.mechanics.rod import Stream
+from simsoft.solvers.crossing import Lead
+from simsoft.solvers.spectrum import make_pencil
+
+Array = npt.NDArray[np.float64]
+
+RATE_STEP = 1.0e-5  # of the differences of the water's force, over the stream speed
+
+
+class StemGrowth:
+    """Leading eigenvalue of small motions at a speed, every mode with the material it meets."""
+
+    def __init__(self, ready: StemReady, direction: Array, shear: float) -> None:
+        self.ready, self.direction, self.shear = ready, direction, shear
+        self.length = float(ready.model.rod.length.sum())
+        self.modulus, _ = ready.material(0.0)
+        still = ready.still
+        moving = ready.moving(still, STILL, self.modulus, 0.0)
+        modes = stem_modes(
+            moving.model,
+            without_fluid_load(moving.rod),
+            moving.plate,
+            moving.modulus,
+            still.angle,
+            still.state,
+            BASIS,
+        )
+        self.basis = np.ascontiguousarray(modes.shape)
+        self.frequency = max(float(modes.frequency[0]), 1e-9)
+
+    def at(self, speed: float, rest: StemRest) -> Lead:
+        """Return the leading small motion about a rest shape."""
+        stream = make_stream(speed, self.direction, self.shear)
+        moving = self.ready.moving(rest, stream, self.modulus, 0.0)
+        matrices = stream_matrices(moving, stream, rest, self.basis)
+        pencil = make_pencil(*matrices, self.modulus)
+        passage = speed / self.length
+        best, slow = leading_eigenvalue(pencil, self.ready.material, self.frequency, passage)
+        return Lead(best.real, beat_of(best, self.frequency), slow)
+
+    def follow(self, speeds: Array, start: StemRest | None, start_speed: float) -> list[StemRest]:
+        """Return the rest shapes at ascending speeds, from still water or a known one."""
+        streams = [make_stream(float(s), self.direction, self.shear) for s in speeds]
+        begin = self.ready.still if start is None else start
+        return stem_branch(*self.ready.resting(), streams, begin, 0.99 * start_speed)
+
+
+def stream_matrices(
+    moving: Carried, stream: Stream, rest: StemRest, basis: Array
+) -> tuple[Array, Array, Array, Array]:
+    """Return mass, damping, stiffness and unit elastic stiffness (M, M) of small motions.
+
+    Parameters
+    ----------
+    moving : Carried, as motion about the rest shape feels it; its own damping is left out
+    stream : Stream
+    rest : StemRest
+    basis : array (3 N + m, M)
+    """
+    model, rod, plate, modulus = moving
+    hinges = rest.angle.size
+    of_rod, of_plate = np.ascontiguousarray(basis[:hinges]), basis[hinges:]
+    parts = hung(*moving, stream, rest.angle, rest.state)
+    mass, damping, stiffness = tangents(parts.rod, stream, rest.angle, of_rod)
+    end = end_motion(rod, rest.angle, of_rod)
+    cross = end.T @ parts.across @ of_plate + of_plate.T @ parts.turned @ end
+    stiffness = stiffness + end.T @ parts.end @ end + cross + of_plate.T @ parts.own @ of_plate
+    nodes = spread_motion(model, rod, rest.angle, rest.state, basis)
+    mass = mass + plate_mass(model, rest.state, nodes)
+    damping = damping - nodes.T @ _by_rate(moving, stream, rest, nodes)
+    elastic = elastic_tangent(rod, rest.angle, of_rod) / modulus
+    whole = gather(plate, *tangent(plate, rest.state, 1.0, 0.0))[model.free][:, model.free]
+    return mass, damping, stiffness, elastic + of_plate.T @ (whole @ of_plate)
+
+
+def _by_rate(moving: Carried, stream: Stream, rest: StemRest, nodes: Array) -> Array:
+    """Return the change of the water's force (6 n, M) with the rates of motions (6 n, M)."""
+    pad, state = moving.model.pad, rest.state
+    result = np.zeros_like(nodes)
+    if pad is None:
+        return result
+    frame, node = end_of(moving.rod, rest.angle)
+    rate = still_rate(stream, frame, node, state)
+    speed = max(float(np.linalg.norm(stream.velocity)), 1e-3)
+    motion, none = np.zeros(6), np.zeros_like(state)
+    for j in range(nodes.shape[1]):
+        shape = nodes[:, j].reshape(state.shape)
+        step = RATE_STEP * speed / float(np.abs(shape[:, :3]).max())
+        pair = []
+        for sign in (1.0, -1.0):
+            force = np.zeros_like(state)
+            pad_force(pad, state, rate + sign * step * shape, none, 0.0, force, motion)
+            pair.append(force.ravel())
+        result[:, j] = (pair[0] - pair[1]) / (2.0 * step)
+    return result
+
+
+def find_stem_onset(
+    ready: StemReady, speeds: Array, direction: Array, shear: float, careful: bool
+) -> Onset:
+    """Search the speeds where small motions begin or cease to grow; the wake stands still.
+
+    Arguments as in ``onset.find_onset``.
+    """
+    growth = StemGrowth(ready, direction, shear)
+    limit = GROWTH_NOISE * 2.0 * math.pi * growth.frequency
+    return search_onset(speeds, growth.follow, growth.at, limit, growth.length, careful=careful)

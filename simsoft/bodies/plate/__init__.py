@@ -1,0 +1,1 @@
+"""The plate: its equilibrium, modes, stability, time march, harmonic balance."""

@@ -1,0 +1,362 @@
+"""Time march of one plate to its limit cycle."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+import numpy.typing as npt
+from scipy.linalg import LinAlgError, inv
+
+from simsoft.bodies.clearance.gap import Placed
+from simsoft.bodies.plate.equilibrium import extent, water_at
+from simsoft.bodies.plate.modes import normal_map
+from simsoft.bodies.plate.stepper import (
+    ALPHA_F,
+    ALPHA_M,
+    BETA,
+    ENERGY_NAMES,
+    ENERGY_TERMS,
+    GAMMA,
+    HISTORY_COLUMNS,
+    LOST,
+    RENEW,
+    advance_plate,
+    mates_of,
+    node_frames,
+)
+from simsoft.bodies.rod.time_march import BEATS_PER_CHUNK, SAMPLES_PER_BEAT, March, settle
+from simsoft.core.errors import SolveError
+from simsoft.hydrodynamics.plate.tangent import flow_slopes
+from simsoft.hydrodynamics.plate.wake import begin_wakes
+from simsoft.lure.plate_model import PlateModel
+from simsoft.mechanics.plate import Plate, gather
+from simsoft.mechanics.plate_forces import internal_forces, tangent
+from simsoft.mechanics.rod import Stream
+
+Array = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.int64]
+
+STEPS_PER_BEAT = 100
+STEPS_PER_MODE = 40
+TWISTS = (
+    1.5  # range of a tip corner over that of the tip's middle past which the corner is followed
+)
+SUBSTEPS = 4  # halvings of a step that does not converge
+HALVINGS = 3  # of the step, where a march with the chosen step fails
+KICK = 0.004  # of the length, first disturbance of the tip in each of the lowest modes
+
+
+class _FailedError(Exception):
+    def __init__(self, time: float, step: float) -> None:
+        super().__init__()
+        self.time = time
+        self.step = step
+
+
+def march_plate(
+    model: PlateModel,
+    plate: Plate,
+    modulus: float,
+    damping: float,
+    stream: Stream,
+    rest: Array,
+    kicks: Array,
+    *,
+    frequency: float,
+    longest: float,
+    fastest: float = 0.0,
+    step: float | None = None,
+    coarsen: float = 1.0,
+) -> March:
+    """March a plate from a rest shape, slightly disturbed, until the motion repeats itself.
+
+    Parameters
+    ----------
+    model : PlateModel, in water
+    plate : Plate, its stress-free shape as fast motion feels it
+    modulus, damping : float [Pa], [s], dynamic modulus and Kelvin-Voigt time
+    stream : Stream
+    rest : array (n, 6), rest shape
+    kicks : array (n, 6), first disturbance
+    frequency : float [Hz], expected beat; sets sampling and, with ``fastest``, the step
+    longest : float [s], end of the march if it has not settled
+    fastest : float [Hz], frequency that the step must resolve as well
+    step : float or None [s]
+    coarsen : float, multiple of the default step
+
+    Raises
+    ------
+    SolveError
+        If a step fails even with an eighth of the chosen step.
+    """
+    size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
+    for attempt in range(HALVINGS + 1):
+        try:
+            run = _Run(model, plate, modulus, damping, stream, size / 2**attempt)
+            return run.to_the_end(rest, kicks, frequency, longest)
+        except _FailedError as error:
+            failed = error
+            if step is not None:
+                break
+    raise SolveError(
+        f"the march of the plate failed at {failed.time:.3f} s (step {failed.step:.1e} s): give a "
+        "smaller numerics.step or fewer numerics.elements"
+    )
+
+
+def follow_plate(
+    model: PlateModel,
+    plate: Plate,
+    modulus: float,
+    damping: float,
+    stream: Stream,
+    start: Array,
+    *,
+    step: float,
+    stride: int,
+    samples: int,
+) -> Iterator[Placed]:
+    """Yield the positions of a plate let go at rest, one at a time as they are asked for.
+
+    Parameters
+    ----------
+    model, plate, modulus, damping, stream : as in ``march_plate``; its wake is not begun
+    start : array (n, 6), shape it is let go in
+    step : float [s]
+    stride : int, steps from position to position
+    samples : int, positions
+
+    Raises
+    ------
+    SolveError
+        If a step fails.
+    """
+    run = _Run(model, plate, modulus, damping, stream, step)
+    motion = np.zeros((3, *start.shape))
+    motion[0] = start
+    try:
+        inverse = run.inverse(motion)
+        for sample in range(samples):
+            inverse, table, shape = run.chunk(motion, inverse, stride, stride, sample * stride)
+            yield run.placed(table, shape)
+    except _FailedError as error:
+        raise SolveError(f"the march of the plate failed at {error.time:.3f} s") from None
+
+
+class _Run:
+    """One march: what stays the same from step to step."""
+
+    def __init__(
+        self,
+        model: PlateModel,
+        plate: Plate,
+        modulus: float,
+        damping: float,
+        stream: Stream,
+        step: float,
+    ) -> None:
+        flow, wake = model.flow, model.wake
+        if flow is None or wake is None:
+            raise SolveError("a plate without a fluid around it is not marched")
+        self.model, self.flow, self.plate = model, flow, plate
+        self.modulus, self.damping = modulus, damping
+        self.stream, self.step = stream, step
+        mass = model.mass.tocsr()
+        self.mass = (mass.data, mass.indices.astype(np.int64), mass.indptr.astype(np.int64))
+        self.solid = mass[model.free][:, model.free].toarray()
+        planform = model.planform
+        self.marks = np.column_stack([planform.centre, planform.edges]).astype(np.int64)
+        self.held = np.flatnonzero(planform.clamped)
+        self.grid = np.ix_(model.free, model.free)
+        self.mates = mates_of(planform.quads, len(planform.plan))
+        self.frames = np.zeros((len(planform.plan), 3, 3))
+        self.wake, self.shed = wake, np.zeros((2, 4))
+        self.energy = np.zeros(ENERGY_TERMS)
+        self.renewals = 0
+        self.last = (np.zeros(HISTORY_COLUMNS), np.zeros((len(self.marks), 6)))
+
+    def _advance(
+        self,
+        motion: Array,
+        inverse: Array,
+        counts: tuple[int, int, int],
+        table: Array,
+        shape: Array,
+    ) -> tuple[int, int]:
+        """Make up to ``counts[0]`` steps, sampled every ``counts[1]``, last ``counts[2]`` ago."""
+        model = self.model
+        made, end = advance_plate(
+            self.plate,
+            self.flow,
+            self.wake,
+            self.shed,
+            self.mass,
+            model.dead,
+            self.stream,
+            float(model.root[2]),
+            self.modulus,
+            self.damping,
+            inverse,
+            self.frames,
+            self.mates,
+            model.free,
+            self.held,
+            extent(model),
+            self.step,
+            *counts,
+            motion,
+            self.energy,
+            self.marks,
+            table,
+            shape,
+        )
+        return int(made), int(end)
+
+    def _divided(self, motion: Array, time: float) -> None:
+        """Make one step that does not converge in 2, 4, ... parts, each with its own inverse."""
+        whole = self.step
+        begin, books, shed = motion.copy(), self.energy.copy(), self.shed.copy()
+        for halving in range(1, SUBSTEPS + 1):
+            self.step = whole / 2**halving
+            parts = 0
+            while parts < 2**halving:
+                table = np.zeros((1, HISTORY_COLUMNS))
+                shape = np.zeros((1, len(self.marks), 6))
+                made, _ = self._advance(motion, self.inverse(motion), (1, 1, 0), table, shape)
+                if made == 0:
+                    break
+                parts += 1
+            if parts == 2**halving:
+                self.step, self.last = whole, (table[0], shape[0])
+                return
+            motion[:], self.energy[:], self.shed[:] = begin, books, shed
+        self.step = whole
+        raise _FailedError(time, whole)
+
+    def inverse(self, motion: Array) -> Array:
+        """Return the inverse of the iteration matrix about a motion (3, n, 6), half a step on."""
+        state, rate = motion[0] + (1.0 - ALPHA_F) * self.step * motion[1], motion[1]
+        node_frames(state, self.mates, self.frames)
+        weight = BETA * self.step**2 * (1.0 - ALPHA_F)
+        time_weight = GAMMA * self.step * (1.0 - ALPHA_F)
+        elastic = weight + time_weight * self.damping
+        whole = gather(self.plate, *tangent(self.plate, state, elastic, weight))
+        free = self.model.free
+        matrix = self.modulus * whole[free][:, free].toarray()
+        by_state, by_rate = flow_slopes(
+            self.flow, state, rate, water_at(self.model, self.stream, state)
+        )
+        matrix -= weight * by_state[self.grid] + time_weight * by_rate[self.grid]
+        across = normal_map(self.flow, state)[:, free].toarray()
+        matrix += (1.0 - ALPHA_M) * (self.solid + across.T @ (self.flow.added @ across))
+        try:
+            return np.ascontiguousarray(inv(matrix, overwrite_a=True, check_finite=True))
+        except (LinAlgError, ValueError):
+            raise _FailedError(0.0, self.step) from None
+
+    def to_the_end(self, rest: Array, kicks: Array, frequency: float, longest: float) -> March:
+        """March until the motion repeats itself or the time is up."""
+        stride = max(1, round(1.0 / (frequency * self.step * SAMPLES_PER_BEAT)))
+        chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * self.step * stride)))
+        motion = np.zeros((3, *rest.shape))
+        motion[0] = rest + kicks
+        water = water_at(self.model, self.stream, rest)
+        self.wake, self.shed = begin_wakes(self.wake, self.flow, rest, water)
+        inverse = self.inverse(motion)
+        rows = []
+        settled, message, window, steps = False, "", (0, 0), 0
+        begun: Array | None = None
+        while not settled and steps * self.step < longest:
+            inverse, table, shape = self.chunk(motion, inverse, chunk, stride, steps)
+            begun = self.energy.copy() if begun is None else begun
+            steps += chunk
+            rows.append((table, shape))
+            time = self.step * stride * np.arange(1.0, steps // stride + 1)
+            corner = np.concatenate([s[:, -1, :3] + 0.5 * s[:, -1, 3:] for _, s in rows])
+            settled, message, window = settle(time, corner, extent(self.model))
+        if not settled:
+            message = f"not settled after {steps * self.step:.2f} s: {message}"
+        table = np.concatenate([t for t, _ in rows])
+        place = self.placed(table, np.concatenate([s for _, s in rows]))
+        centre = table[:, 0:3]
+        return March(
+            time=time,
+            tip=corner if twists(centre[slice(*window)], corner[slice(*window)]) else centre,
+            tangent=place.tangent,
+            force=table[:, 6:9],
+            moment=table[:, 9:12],
+            wake=table[:, 12],
+            shapes=place.centre,
+            width_axes=place.width_axis,
+            settled=settled,
+            message=message,
+            window=window,
+            energy=balance(
+                self.energy - (self.energy if begun is None else begun),
+                self._stored(rest + kicks) - self._stored(rest),
+            ),
+            step=self.step,
+        )
+
+    def placed(self, table: Array, shape: Array) -> Placed:
+        """Return the positions in history (samples, 13) and shapes (samples, rows, 6)."""
+        width = shape[:, :, 3:]
+        across = width / np.linalg.norm(width, axis=2, keepdims=True)
+        return Placed(shape[:, :, :3] + self.model.root, across, table[:, 3:6])
+
+    def _stored(self, state: Array) -> float:
+        """Return the elastic energy [J] of a state."""
+        still, force = np.zeros_like(state), np.zeros_like(state)
+        return self.modulus * float(internal_forces(self.plate, state, still, 0.0, force)[0])
+
+    def chunk(
+        self, motion: Array, inverse: Array, chunk: int, stride: int, before: int
+    ) -> tuple[Array, Array, Array]:
+        """March a chunk of steps, renewing the inverse whenever it is asked for."""
+        table = np.zeros((chunk // stride, HISTORY_COLUMNS))
+        shape = np.zeros((chunk // stride, len(self.marks), 6))
+        done, renewed = 0, False
+        while done < chunk:
+            made, end = self._advance(
+                motion,
+                inverse,
+                (chunk - done, stride, done % stride),
+                table[done // stride :],
+                shape[done // stride :],
+            )
+            done += made
+            if end == LOST:
+                raise _FailedError((before + done) * self.step, self.step)
+            if end == RENEW and renewed and made == 0:
+                self._divided(motion, (before + done) * self.step)
+                done += 1
+                if done % stride == 0:
+                    table[done // stride - 1], shape[done // stride - 1] = self.last
+            renewed = end == RENEW
+            if renewed:
+                inverse = self.inverse(motion)
+                self.renewals += 1
+        if not np.all(np.isfinite(table)):
+            raise _FailedError((before + done) * self.step, self.step)
+        return inverse, table, shape
+
+
+def twists(centre: Array, corner: Array) -> bool:
+    """Return whether a corner of the tip (samples, 3) moves much more than its middle."""
+    spread = [float(np.linalg.norm(np.ptp(path, axis=0))) for path in (centre, corner)]
+    return spread[1] > TWISTS * spread[0]
+
+
+def balance(change: Array, least: float) -> dict[str, float]:
+    """Return works and energy changes [J] since the first beats, and what does not add up.
+
+    ``residual`` is relative to the largest entry, at least ``least`` [J], the energy of the first
+    disturbance.
+    """
+    named = {name: float(value) for name, value in zip(ENERGY_NAMES, change, strict=True)}
+    gained = named["kinetic"] + named["elastic"]
+    work = named["fluid_work"] + named["dead_work"]
+    largest = max(abs(least), *(abs(value) for value in named.values())) or 1.0
+    named["residual"] = (gained - work + named["damping_loss"]) / largest
+    return named

@@ -1,0 +1,1 @@
+"""The rod: its equations, equilibrium, modes, stability, time march, limit cycle."""

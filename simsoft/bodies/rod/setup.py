@@ -1,0 +1,104 @@
+"""A strip made ready to be solved: rod, material law, first wet modes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
+from simsoft.bodies.rod.modes import Modes, natural_modes
+from simsoft.bodies.rod.stability import relaxed, resting
+from simsoft.lure.parts import (
+    Strip,
+    build_rod,
+    law_of,
+    without_fluid_load,
+)
+from simsoft.mechanics.material_law import Law
+from simsoft.mechanics.rod import Rod, Stream
+from simsoft.properties.water import Water
+
+Array = npt.NDArray[np.float64]
+
+MATERIAL_PASSES = 4
+FREQUENCY_TOLERANCE = 1.0e-3
+
+
+@dataclass(frozen=True)
+class Ready:
+    """A strip at one set of input values.
+
+    Attributes
+    ----------
+    strip : Strip
+    values : dict of input values by name
+    rod : Rod of unit modulus in water
+    resting_modulus : float [Pa]
+    material : Law, modulus [Pa] and Kelvin-Voigt time [s] against frequency [Hz]
+    still : Rest, rest shape in still water
+    """
+
+    strip: Strip
+    values: dict[str, float]
+    rod: Rod
+    resting_modulus: float
+    material: Law
+    still: Rest
+
+    def resting_rod(self) -> Rod:
+        """Return the rod as a long-held shape feels it: resting modulus, steady paddle."""
+        return resting(self.rod, self.resting_modulus)
+
+    def moving_rod(self, rest: Array, stream: Stream, frequency: float) -> Rod:
+        """Return the rod as motion at a frequency [Hz] about a rest shape feels it."""
+        modulus, time = self.material(frequency)
+        return relaxed(self.rod, rest, stream, self.resting_modulus, modulus, time)
+
+
+def prepare(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    *,
+    gravity: bool,
+    elements: int | None = None,
+    air: bool = False,
+) -> Ready:
+    """Return a strip ready to be solved, with its rest shape in still water (or air)."""
+    rod = build_rod(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
+
+    modulus = values["modulus"]
+    still = rest_branch(resting(rod, modulus), np.zeros(1), np.array([1.0, 0.0, 0.0]))[0]
+    return Ready(strip, values, rod, modulus, law_of(strip, values), still)
+
+
+def modes_at_own_frequency(ready: Ready, count: int) -> Modes:
+    """Return natural modes, each with the modulus at its own frequency.
+
+    A modulus ~ f^n only shifts each frequency, f = f0 (f/f0)^(n/2), as long as weight adds
+    little to the stiffness; the shapes are those at the first mode's modulus.
+    """
+    modulus, _ = ready.material(1.0)
+    rod = relaxed(
+        without_fluid_load(ready.rod),
+        ready.still.angle,
+        make_stream(0.0, np.array([1.0, 0.0, 0.0])),
+        ready.resting_modulus,
+        modulus,
+        0.0,
+    )
+    found = natural_modes(rod, ready.still.angle, count)
+    return at_own_frequency(found, ready.strip.rate_exponent)
+
+
+def at_own_frequency(found: Modes, rate_exponent: float) -> Modes:
+    """Return modes found with the modulus at 1 Hz, each with the modulus at its own frequency.
+
+    f = f0 (f/f0)^(n/2) for a modulus ~ f^n.
+    """
+    power = 1.0 / (1.0 - 0.5 * rate_exponent)
+    moving = found.frequency > 0.0
+    own = np.where(moving, np.maximum(found.frequency, 1e-300) ** power, 0.0)
+    return Modes(own, found.shape, found.kind)

@@ -1,0 +1,117 @@
+"""Start speed of one strip: by instability, or by marches where no small motion tells it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.bodies.rod.setup import Ready
+from simsoft.bodies.rod.stability import Onset, find_onset
+
+Array = npt.NDArray[np.float64]
+
+START_FRACTION = 0.15  # of the paddle's width: stroke that counts as a kick (judgement)
+SPEED_SAMPLES = 40
+SEARCH_SPAN = 60.0  # highest over lowest speed of a full search
+NARROW_SPAN = 2.2  # half width, as a factor, of a search around a known start speed
+NARROW_SAMPLES = 14
+SCAN_FACTOR = 1.3
+REFINEMENTS = 4
+DEFAULT_TOP_SPEED = 2.5  # [m/s], burning retrieve (common practice, no source)
+
+
+@dataclass(frozen=True)
+class Start:
+    """A start speed [m/s] with its frequency [Hz], or why there is none."""
+
+    speed: float | None
+    frequency: float | None
+    reason: str = ""
+
+
+def top_speed(stated: float | None, speeds: tuple[float, ...]) -> float:
+    """Return the end [m/s] of the start-speed search."""
+    return stated if stated is not None else max(DEFAULT_TOP_SPEED, *speeds, 0.0)
+
+
+def search_speeds(top: float, near: float | None) -> Array:
+    """Return the speeds [m/s] to sample: up to ``top``, or around a start speed ``near``."""
+    if near is None:
+        return np.geomspace(top / SEARCH_SPAN, top, SPEED_SAMPLES)
+    return np.geomspace(near / NARROW_SPAN, near * NARROW_SPAN, NARROW_SAMPLES)
+
+
+def start_by_instability(
+    ready: Ready,
+    top: float,
+    direction: Array,
+    shear: float,
+    near: float | None = None,
+    careful: bool = True,
+) -> tuple[Start, Onset]:
+    """Return the lowest speed at which small motions grow, and the whole search.
+
+    ``careful`` as in ``find_onset``.
+    """
+    onset = find_onset(
+        ready.rod,
+        ready.resting_modulus,
+        ready.material,
+        search_speeds(top, near),
+        direction,
+        shear,
+        careful,
+    )
+    return start_of(onset), onset
+
+
+def start_of(onset: Onset) -> Start:
+    """Return the lowest speed of a search at which small motions grow."""
+    rising = [c for c in onset.crossings if c.starts and c.frequency > 0.0]
+    if rising:
+        return Start(rising[0].speed, rising[0].frequency)
+    reason = f"small motions die out at every speed up to {onset.speed[-1]:.3g} m/s"
+    if onset.lost:
+        reason += f"; {onset.lost}"
+    return Start(None, None, reason)
+
+
+def start_by_stroke(
+    stroke_at: Callable[[float], tuple[float, float]], wanted: float, lowest: float, top: float
+) -> Start:
+    """Return the lowest speed at which the stroke passes ``wanted``.
+
+    Parameters
+    ----------
+    stroke_at : function of speed [m/s] returning stroke [m] and frequency [Hz]
+    wanted : float [m]
+    lowest : float [m/s], where the scan begins
+    top : float [m/s], end of the search
+    """
+    speed = min(lowest, 0.5 * top)
+    below: tuple[float, float] | None = None
+    stroke, frequency = stroke_at(speed)
+    while stroke < wanted:
+        if speed >= top:
+            return Start(
+                None,
+                None,
+                f"stroke stays below {1e3 * wanted:.2g} mm at every speed up to {top:.3g} m/s",
+            )
+        below = (speed, stroke)
+        speed = min(speed * SCAN_FACTOR, top)
+        stroke, frequency = stroke_at(speed)
+    if below is None:
+        return Start(speed, frequency, "moves at the lowest speed tried already")
+    low, high = below[0], speed
+    for _ in range(REFINEMENTS):
+        middle = float(np.sqrt(low * high))
+        stroke, found = stroke_at(middle)
+        if stroke < wanted:
+            low = middle
+        else:
+            high, frequency = middle, found
+    return Start(float(np.sqrt(low * high)), frequency)

@@ -1,0 +1,1 @@
+"""Outlines, bodies and hooks as stated: the usual ones by kind, drawn ones by file."""

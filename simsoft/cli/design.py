@@ -1,0 +1,148 @@
+"""The commands around a brief: sweep, tolerance, pick, cad; heavy modules are imported inside."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+import click
+
+from simsoft.cli.console import progress_bar
+
+Function = Callable[..., Any]
+
+
+def common(command: Function) -> Function:
+    """Add the options that every command of this module has."""
+    for option in (
+        click.option("--quiet", is_flag=True, help="No progress and no notes on stderr."),
+        click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI."),
+        click.option("--out", metavar="DIR", help="Where runs are kept; default CASE_sweep."),
+        click.option("--workers", metavar="N", type=click.IntRange(1), help="Processes."),
+        click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change."),
+    ):
+        command = option(command)
+    return click.argument("case")(command)
+
+
+def shown(text: str, notes: Sequence[str], quiet: bool) -> int:
+    """Print an answer on stdout and its notes on stderr."""
+    click.echo(text, nl=not text.endswith("\n"))
+    if not quiet:
+        for note in notes:
+            click.echo(note, err=True)
+    return 0
+
+
+def place(case: str, out: str | None) -> Path:
+    """Return the directory of a command's results; it is made when there is something to keep."""
+    return Path(out) if out else Path(f"{Path(case).stem}_sweep")
+
+
+@click.command()
+@common
+@click.option("--vary", metavar="PATH=FROM:TO:STEP", multiple=True, help="What to run through.")
+@click.option("--keep", metavar="PATH/VARIED", multiple=True, help="Keep in proportion to it.")
+@click.option("--sample", metavar="N", type=click.IntRange(1), help="N points, not the grid.")
+@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+@click.option("--fast", is_flag=True, help="Screening: no time march.")
+@click.option("--confirm", metavar="N", default=1, show_default=True, help="Best N with bands.")
+@click.option("--scheduler", metavar="ADDRESS", help="Run on a dask.distributed scheduler.")
+def sweep(case: str, out: str | None, quiet: bool, **options: Any) -> int:
+    """Run a CASE over many values, ranked by its brief; resumes where it was stopped."""
+    from simsoft.cli.sweep import sweep_command
+
+    with progress_bar(quiet) as progress:
+        text, notes = sweep_command(case, place(case, out), progress, **options)
+    return shown(text, notes, quiet)
+
+
+@click.command()
+@common
+@click.option(
+    "--samples",
+    metavar="N",
+    type=click.IntRange(8, 65536),
+    default=256,
+    show_default=True,
+    help="Rounded up to a power of two.",
+)
+@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+@click.option("--full", is_flag=True, help="March every sample, where screening would do.")
+@click.option("--only", type=click.Choice(["making", "use", "model"]), help="Scatter of a group.")
+@click.option("--sobol", metavar="N", default=0, help="Also Sobol indices, N base samples.")
+def tolerance(case: str, out: str | None, quiet: bool, **options: Any) -> int:
+    """How often a CASE meets its brief when everything scatters, and what costs most."""
+    from simsoft.cli.tolerance import tolerance_command
+
+    with progress_bar(quiet) as progress:
+        text, notes = tolerance_command(case, place(case, out), progress, **options)
+    return shown(text, notes, quiet)
+
+
+@click.command()
+@common
+@click.option("--vary", metavar="PATH=FROM:TO", multiple=True, help="A single change to try.")
+@click.option(
+    "--samples",
+    metavar="N",
+    type=click.IntRange(8, 4096),
+    default=64,
+    show_default=True,
+    help="Forward runs of each candidate.",
+)
+@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+@click.option("--full", is_flag=True, help="March every sample, where screening would do.")
+@click.option("--same-action", is_flag=True, help="Wanted: what the CASE does without --set.")
+@click.option("--confirm", metavar="N", default=3, show_default=True, help="Best N with bands.")
+def pick(case: str, out: str | None, quiet: bool, **options: Any) -> int:
+    """The one value to change so that a CASE meets its brief, and the runners-up."""
+    from simsoft.cli.pick import pick_command
+
+    with progress_bar(quiet) as progress:
+        text, notes = pick_command(case, place(case, out), progress, **options)
+    return shown(text, notes, quiet)
+
+
+@click.command()
+@common
+@click.option(
+    "--samples",
+    metavar="N",
+    type=click.IntRange(8, 65536),
+    default=64,
+    show_default=True,
+    help="For the chance that the brief is met.",
+)
+@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+def cad(case: str, out: str | None, quiet: bool, **options: Any) -> int:
+    """Sizes of a CASE for CAD, the cavity, the shot, and one more loop against metal now."""
+    from simsoft.cli.cad import cad_command
+
+    with progress_bar(quiet) as progress:
+        text, notes = cad_command(case, place(case, out), progress, **options)
+    return shown(text, notes, quiet)
+
+
+@click.command()
+@common
+@click.option(
+    "--samples",
+    metavar="N",
+    type=click.IntRange(8, 65536),
+    default=64,
+    show_default=True,
+    help="For the chance that the brief is met.",
+)
+@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+def freeze(case: str, out: str | None, quiet: bool, **options: Any) -> int:
+    """Write the sheet of a CASE to sign before metal is cut: READY or NOT READY, and why."""
+    from simsoft.cli.freeze import freeze_command
+
+    with progress_bar(quiet) as progress:
+        text, notes = freeze_command(case, place(case, out), progress, **options)
+    return shown(text, notes, quiet)
+
+
+COMMANDS = (sweep, tolerance, pick, cad, freeze)

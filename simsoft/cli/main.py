@@ -1,0 +1,271 @@
+"""The command line: parse, call, print; nothing else.
+
+Exit status: 0 done, 1 the run failed, 2 the input is wrong, 130 interrupted. Heavy modules are
+imported inside the commands, so that ``simsoft --help`` stays quick.
+"""
+
+from __future__ import annotations
+
+import gc
+import io
+import signal
+import sys
+import traceback
+import warnings
+from collections.abc import Sequence
+from contextvars import ContextVar
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+import click
+
+from simsoft import __version__
+from simsoft.cli.card import card
+from simsoft.cli.console import progress_bar
+from simsoft.cli.design import COMMANDS
+from simsoft.cli.resolve import resolve
+from simsoft.cli.tank import calibrate, compare, measure, plan
+from simsoft.core.errors import DamageWarning, InputError, SimsoftError
+
+if TYPE_CHECKING:
+    from simsoft.results.result import RunResult
+
+# Imports make many objects that live on; to look through them again and again takes a twentieth of
+# a short run.
+OBJECTS_PER_COLLECTION = 100_000
+
+FAILED, WRONG_INPUT, INTERRUPTED, TERMINATED = 1, 2, 130, 143
+_DEBUG: ContextVar[bool] = ContextVar("debug", default=False)
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="simsoft", message="%(prog)s %(version)s")
+@click.option("--debug", is_flag=True, help="Show where an error comes from.")
+@click.pass_context
+def commands(context: click.Context, debug: bool) -> None:
+    """Predict the action of a soft-plastic lure before anything is printed.
+
+    \b
+    simsoft new paddle-tail --out tail.toml   write a starter case, then edit it
+    simsoft run tail.toml                     does it kick, from what speed, how fast
+
+    Screening estimates, not a safety assessment.
+    """
+    _DEBUG.set(debug)
+
+
+@commands.command()
+@click.argument("case")
+@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
+@click.option("--out", metavar="DIR", help="Also write report.html, results.h5, records, figures.")
+@click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
+@click.option("--strict", is_flag=True, help="Treat warnings as errors.")
+def run(
+    case: str, overrides: tuple[str, ...], as_json: bool, out: str | None, quiet: bool, strict: bool
+) -> int:
+    """Run a CASE file and print the answer."""
+    from simsoft.case.read import load
+    from simsoft.core.files import made_directory
+
+    checked = load(case, overrides)
+    if strict and checked.warnings:
+        raise InputError([f"{warning} (--strict)" for warning in checked.warnings])
+    directory = None if out is None else made_directory(out)
+
+    from simsoft.core.compiled import is_cold
+    from simsoft.engine.run import run as solve
+
+    if not quiet and is_cold():
+        click.echo(
+            "first run on this machine: compiling the solver, about half a minute; kept for "
+            "later runs",
+            err=True,
+        )
+    from simsoft.design.other_water import with_other_water
+
+    with progress_bar(quiet) as progress:
+        result = solve(checked, progress)
+        result = with_other_water(result, lambda more: load(case, (*overrides, *more)), progress)
+    notes = _print(result, as_json)
+    if directory is not None:
+        from simsoft.cli.out import write_all
+
+        notes.append(f"wrote {write_all(result, directory)} files to {directory}")
+    if not quiet:
+        for note in notes:
+            click.echo(note, err=True)
+    if strict and result.warnings:
+        click.echo("error: the run has warnings (--strict)", err=True)
+        return FAILED
+    return 0
+
+
+@commands.command()
+@click.argument("directory", metavar="DIR")
+@click.option("--quiet", is_flag=True, help="No notes on stderr.")
+def report(directory: str, quiet: bool) -> int:
+    """Write DIR/report.html again from the results.h5 that a run left in DIR."""
+    from simsoft.report.folder import add_to_list
+    from simsoft.report.html.page import write_page
+    from simsoft.results.hdf5_reader import read
+
+    path = write_page(read(Path(directory) / "results.h5"), directory)
+    add_to_list(Path(directory), path)
+    if not quiet:
+        click.echo(f"wrote {path}", err=True)
+    return 0
+
+
+@commands.command()
+@click.argument("before", metavar="A")
+@click.argument("after", metavar="B")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
+def diff(before: str, after: str, as_json: bool) -> int:
+    """What changed from run A to run B (folders that `run --out` wrote); 1 where anything did."""
+    from simsoft.design.difference import difference
+    from simsoft.report.text.difference import difference_json, difference_text
+    from simsoft.results.hdf5_reader import read
+
+    runs = [read(Path(folder) / "results.h5").result for folder in (before, after)]
+    found = difference(*runs)
+    text = difference_json(found) if as_json else difference_text(found, runs[1].case.length_unit)
+    click.echo(text.rstrip())
+    return FAILED if any(found) else 0
+
+
+@commands.command()
+@click.argument("kind", required=False)
+@click.option("--demo", metavar="NAME", help="A demo case instead, such as paddle_100.")
+@click.option("--out", metavar="FILE", help="Write to a new file instead of stdout.")
+def new(kind: str | None, demo: str | None, out: str | None) -> int:
+    """Print a commented starter case of a KIND of part (paddle-tail, curl-tail, ...)."""
+    from simsoft.case.starter import demo_case, starter
+    from simsoft.core.files import write_text
+
+    if demo is not None and kind is None:
+        text = demo_case(demo)
+    elif kind is not None and demo is None:
+        text = starter(kind)
+    else:
+        raise click.UsageError("say either the KIND of part, or --demo NAME for a demo case")
+    if out is None:
+        click.echo(text, nl=False)
+        return 0
+    if Path(out).exists():
+        raise InputError(f"{out}: exists already; choose another name")
+    write_text(out, text)
+    click.echo(f"wrote {out}; next: simsoft run {out}", err=True)
+    return 0
+
+
+@commands.command()
+def about() -> int:
+    """Say what a bug report needs: versions, cores, card, cache."""
+    from simsoft.cli.about import about_lines
+
+    for line in about_lines():
+        click.echo(line)
+    return 0
+
+
+@commands.command()
+@click.argument("ids", nargs=-1)
+@click.option("--write", is_flag=True, help="Rewrite the table in validation/README.md.")
+def validate(ids: tuple[str, ...], write: bool) -> int:
+    """Run the published checks (all, or those with the given IDS) and fail on any miss."""
+    from simsoft.validate.run import validate as check
+
+    table, passed = check(ids, write)
+    click.echo(table)
+    return 0 if passed else FAILED
+
+
+for command in (card, measure, compare, calibrate, plan, resolve, *COMMANDS):
+    commands.add_command(command)
+
+
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Run the command line and leave with its exit status.
+
+    Parameters
+    ----------
+    arguments : sequence of str or None, the words after ``simsoft``; None takes the process's
+    """
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
+    signal.signal(signal.SIGTERM, _terminate)
+    _name_damage()
+    gc.set_threshold(OBJECTS_PER_COLLECTION)
+    status = _status(arguments)
+    gc.freeze()  # the interpreter looks through everything again as it ends, a quarter of a second
+    sys.exit(status)
+
+
+def _name_damage() -> None:
+    """Show a damaged file as one line, without the place in the program."""
+    plain = warnings.showwarning
+
+    def show(message: Warning | str, category: type[Warning], *where: Any, **more: Any) -> None:
+        if issubclass(category, DamageWarning):
+            click.echo(f"warning: {message}", err=True)
+        else:
+            plain(message, category, *where, **more)
+
+    warnings.showwarning = show
+
+
+def _terminate(*_: Any) -> NoReturn:
+    """Leave by an exception, so that files under way are cleaned up."""
+    sys.exit(TERMINATED)
+
+
+def _status(arguments: Sequence[str] | None) -> int:
+    """Run a command and return its exit status, user errors as one clear line each."""
+    words = None if arguments is None else list(arguments)
+    try:
+        return _run(words)
+    except click.UsageError as error:
+        error.show()
+        return WRONG_INPUT
+    except InputError as error:
+        for problem in error.problems:
+            click.echo(f"error: {problem}", err=True)
+        return WRONG_INPUT
+    except SimsoftError as error:
+        click.echo(f"error: {error}", err=True)
+        return FAILED
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("interrupted; no half-written file is left behind", err=True)
+        return INTERRUPTED
+    except Exception as error:
+        told = " ".join(f"{type(error).__name__}: {error}".split())
+        click.echo(f"error: this is a defect of simsoft: {told}", err=True)
+        click.echo(
+            "run it again as `simsoft --debug ...` and send that with `simsoft about`", err=True
+        )
+        return FAILED
+
+
+def _run(words: list[str] | None) -> int:
+    """Run a command; where it was asked for, say where an error comes from before it passes on."""
+    try:
+        return int(commands.main(words, prog_name="simsoft", standalone_mode=False) or 0)
+    except Exception:
+        if _DEBUG.get():
+            click.echo(traceback.format_exc(), err=True)
+        raise
+
+
+def _print(result: RunResult, as_json: bool) -> list[str]:
+    """Print the answer on stdout and return what belongs on stderr."""
+    if as_json:
+        from simsoft.report.json import as_json as json_text
+
+        click.echo(json_text(result, __version__))
+        return [f"warning: {warning}" for warning in result.warnings]
+    from simsoft.report.text.run import summary
+
+    click.echo(summary(result), nl=False)
+    return []

@@ -1,0 +1,101 @@
+"""``simsoft pick``: options to single changes, the best of them to text and back to CAD."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from simsoft import __version__
+from simsoft.case.profile import refuse_idle
+from simsoft.core.errors import InputError
+from simsoft.core.files import made_directory
+from simsoft.design.brief import overall
+from simsoft.design.changes import default_axes, spread
+from simsoft.design.pick import Pick, pick, ranked
+from simsoft.design.rank import Confirmed, confirm_changes
+from simsoft.design.same_action import with_same_action
+from simsoft.design.sweep.axis import read_axis
+from simsoft.design.sweep.run import Progress, local_runner, read_base
+from simsoft.design.tolerance import make_trial
+from simsoft.report.text.brief import finding_json
+from simsoft.report.text.pick import pick_text
+
+
+def pick_command(
+    case: str,
+    directory: Path,
+    progress: Progress | None,
+    *,
+    vary: Sequence[str],
+    overrides: Sequence[str],
+    samples: int,
+    seed: int,
+    full: bool,
+    same_action: bool,
+    confirm: int,
+    workers: int | None,
+    as_json: bool,
+) -> tuple[str, list[str]]:
+    """Return the text of a pick and the notes beside it."""
+    base = read_base(case, overrides)
+    made_directory(directory)
+    if same_action:
+        marcher = local_runner(1, "full")
+        base = with_same_action(read_base(case), base, directory, marcher)
+    trial = make_trial(base, full=full)
+    axes = [spread(read_axis(text)) for text in vary] or default_axes(trial.case, base.tables)
+    refuse_idle(trial.case, [axis.path for axis in axes])
+    if not axes:
+        raise InputError(f"{case}: nothing to vary; give --vary PATH=FROM:TO")
+    runner = local_runner(workers, trial.mode)
+    found = ranked(pick(trial, axes, samples, seed, directory, runner, progress))
+    changes = [[f"{p.axis.path}={p.nearest.value}"] for p in found if p.best][: max(0, confirm)]
+    checked = confirm_changes(
+        base, trial.case, changes, directory, local_runner(workers, "bands"), progress
+    )
+    notes = [f"warning: {warning}" for warning in trial.case.warnings]
+    notes.append(f"runs are kept in {directory}")
+    if as_json:
+        return _json(trial.case.title, found, checked, trial.mode), notes
+    text = pick_text(trial.case.title, found, checked, trial.case.length_unit, trial.mode == "fast")
+    return text, notes
+
+
+def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode: str) -> str:
+    body: dict[str, Any] = {
+        "simsoft": __version__,
+        "case": title,
+        "mode": mode,
+        "picks": [
+            {
+                "path": p.axis.path,
+                "before": p.before or None,
+                "value": p.best.value if p.best else None,
+                "keep": list(p.keep) if p.best else None,
+                "nearest": p.nearest.value,
+                "missed": finding_json(p.reason) if p.reason else None,
+                "candidates": [
+                    {
+                        "value": c.value,
+                        "meets": c.middle.passes,
+                        "margin_in_bands": c.middle.margin,
+                        "pass_probability": None if c.chance is None else asdict(c.chance),
+                    }
+                    for c in p.candidates
+                ],
+            }
+            for p in picks
+        ],
+        "confirmed": [
+            {
+                "changes": list(item.values),
+                "verdict": overall(item.findings),
+                "brief": [finding_json(finding) for finding in item.findings],
+            }
+            for item in checked
+        ],
+    }
+    return json.dumps(body, indent=2, allow_nan=False)

@@ -1,0 +1,287 @@
+"""The command ``resolve``: a resolved flow around the tail of a case."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from simsoft.cli.console import Progress, progress_bar
+from simsoft.core.errors import InputError, SolveError
+
+if TYPE_CHECKING:
+    from simsoft.case.model import Case, Scenario
+    from simsoft.lure.parts import Strip
+    from simsoft.properties.water import Water
+    from simsoft.resolved.choose import Cost
+    from simsoft.resolved.job import Job, Settings
+    from simsoft.resolved.run import Point
+    from simsoft.resolved.slices import Slice
+    from simsoft.results.record import Record
+
+KEEP_EVERY = 600.0  # [s] between two times at which a long run is kept
+PHASES = 4  # slices of the last beat
+LOOKS = 1.25  # [size/speed] between two looks at a run: a quarter of a beat, roughly
+
+
+@dataclass(frozen=True)
+class Wish:
+    """What was asked on the command line."""
+
+    detail: str
+    cells: int | None
+    device: str
+    speeds: tuple[str, ...]
+    out: Path | None
+    only_cost: bool
+
+
+def scenario_of(case: Case, source: str) -> Scenario:
+    """Return the first scenario in a stream.
+
+    Raises
+    ------
+    InputError : the case has none
+    """
+    for scenario in case.scenarios:
+        if scenario.kind == "retrieve":
+            return scenario
+    raise InputError([f"{source}: has no scenario of kind retrieve; resolve needs a stream"])
+
+
+def strip_of(case: Case, source: str) -> tuple[Strip, Water]:
+    """Return the first part that can be resolved, and the water.
+
+    Raises
+    ------
+    InputError : no part bends as a rod
+    """
+    from simsoft.lure.parts import assemble
+
+    lure = assemble(case)
+    for strip in lure.strips:
+        if strip.part.paddle is not None or strip.model == "rod":
+            return strip, lure.water
+    raise InputError([f"{source}: no part bends as a rod; plates are not resolved yet"])
+
+
+def speeds_of(case: Case, scenario: Scenario, stated: Sequence[str]) -> list[float]:
+    """Return the speeds [m/s] to run: those stated, else those of the scenario.
+
+    Raises
+    ------
+    InputError : a stated speed is not one, or is zero
+    """
+    from simsoft.case.units import parse
+
+    if not stated:
+        return [speed for speed in scenario.speeds if speed > 0.0]
+    found = []
+    for text in stated:
+        try:
+            speed = parse(text, "m/s")
+        except ValueError as error:
+            raise InputError([f"--speed {text!r}: {error}"]) from error
+        if not 0.0 < speed <= 10.0:
+            raise InputError([f"--speed {text!r}: allowed are speeds above 0 and up to 10 m/s"])
+        found.append(speed)
+    return found
+
+
+def job_at(case: Case, strip: Strip, here: Water, scenario: Scenario, speed: float) -> Job:
+    """Return the job of a tail at a speed [m/s], its material as at a beat of a fifth of U/D."""
+    from simsoft.lure.parts import damping_time, dynamic_modulus, values_of
+    from simsoft.resolved.tail import beat_guess, tail_job
+
+    values = values_of(strip)
+    rate = beat_guess(strip, speed)
+    return tail_job(
+        strip,
+        here,
+        values,
+        speed=speed,
+        modulus=dynamic_modulus(strip, values, rate),
+        damping_time=damping_time(strip, values, rate),
+        gravity=scenario.gravity,
+        body=case.body,
+        elements=12 if strip.part.paddle is not None else None,
+    )
+
+
+def solve(
+    job: Job, settings: Settings, wish: Wish, label: str, progress: Progress | None,
+    say: Callable[[str], None],
+) -> tuple[list[Slice], Point]:  # fmt: skip
+    """Run a job, kept now and then in ``--out``; return slices and point."""
+    import time
+
+    from simsoft.resolved.choose import check_card, cost, maker
+    from simsoft.resolved.keep import keep_point, kept_point
+    from simsoft.resolved.run import Flow, lay_out, march
+    from simsoft.resolved.slices import slice_of
+
+    device, make = maker(wish.device)
+    grid = lay_out(job, settings)
+    if device == "gpu":
+        check_card(grid.domain)
+    price = cost(job, settings, make)
+    say(f"{label}, on the {device}: {words_of_cost(price)}")
+    kept = None if wish.out is None else wish.out / f"{slug(label)}.stopped.h5"
+    start = None
+    if kept is not None and kept.exists():
+        start = kept_point(kept, job, settings)
+        say(f"{label}: goes on from {kept}")
+    looks = max(1, round(LOOKS * job.size / job.pace / (settings.stride * grid.tick)))
+    slices: list[Slice] = []
+    last = [time.monotonic()]
+
+    def tell(point: Point, rows: int, flow: Flow) -> bool:
+        if progress is not None:
+            progress(label, point.row / rows)
+        if point.row > rows - (PHASES + 1) * looks and len(slices) < PHASES:
+            slices.append(slice_of(grid, point, flow.populations()))
+        if kept is not None and time.monotonic() - last[0] > KEEP_EVERY:
+            keep_point(kept, job, settings, point, flow.populations())
+            last[0] = time.monotonic()
+        return True
+
+    holder: list[tuple[Point, Flow]] = []
+
+    def watch(point: Point, rows: int, flow: Flow) -> bool:
+        holder[:] = [(point, flow)]
+        return tell(point, rows, flow)
+
+    try:
+        _, point, _ = march(job, settings, make, watch, looks, start)
+    except KeyboardInterrupt:
+        if kept is not None and holder:
+            keep_point(kept, job, settings, holder[0][0], holder[0][1].populations())
+            say(f"{label}: stopped; the same command goes on from {kept}")
+        raise
+    except SolveError:
+        if kept is not None and holder:
+            keep_point(kept.with_suffix(".last_good.h5"), job, settings, holder[0][0],
+                       holder[0][1].populations())  # fmt: skip
+        raise
+    if kept is not None:
+        kept.unlink(missing_ok=True)
+    return slices, point
+
+
+def words_of_cost(price: Cost) -> str:
+    """Return what a run takes as a line."""
+    return (
+        f"{price.cells / 1e6:.1f} million cells, {price.steps} steps, "
+        f"{price.memory / 1e9:.2f} GB, about {words_of(price.seconds)}"
+    )
+
+
+def words_of(seconds: float) -> str:
+    """Return a time in seconds, minutes or hours."""
+    if seconds < 90.0:
+        return f"{seconds:.0f} s"
+    if seconds < 5400.0:
+        return f"{seconds / 60.0:.0f} min"
+    return f"{seconds / 3600.0:.1f} h"
+
+
+def slug(label: str) -> str:
+    """Return a file name made of a label."""
+    return "".join(c if c.isalnum() else "_" for c in label).strip("_")
+
+
+def resolve_command(
+    source: str, overrides: tuple[str, ...], wish: Wish, against: bool,
+    progress: Progress | None, say: Callable[[str], None],
+) -> tuple[str, list[Record], str]:  # fmt: skip
+    """Run the resolved flow for a case; return text, records and the case's title."""
+    from simsoft.case.read import load
+    from simsoft.report.resolved_text import table
+    from simsoft.resolved.answer import beat_in, records_of, sentence_of
+    from simsoft.resolved.choose import settings_for
+    from simsoft.resolved.keep import write_history
+
+    case = load(source, overrides)
+    scenario = scenario_of(case, source)
+    strip, here = strip_of(case, source)
+    settings = settings_for(wish.detail, wish.cells)
+    lines: list[str] = []
+    records: list[Record] = []
+    for speed in speeds_of(case, scenario, wish.speeds):
+        job = job_at(case, strip, here, scenario, speed)
+        label = f"{strip.name} at {speed:g} m per s"
+        if wish.only_cost:
+            from simsoft.resolved.choose import cost, maker
+
+            price = cost(job, settings, maker(wish.device)[1])
+            lines.append(f"{label}: {words_of_cost(price)}")
+            continue
+        slices, point = solve(job, settings, wish, label, progress, say)
+        beat = beat_in(job, point)
+        lines.append(sentence_of(job, settings, beat, speed))
+        records += records_of(scenario.name, job, settings, beat, {"speed": speed})
+        if wish.out is not None:
+            name = slug(label)
+            write_history(wish.out / f"{name}.h5", job, settings, point)
+            if slices:
+                from simsoft.report.resolved_figure import save_slices
+
+                title = f"{case.title}: {label}, resolved flow"
+                half = float(job.pieces.forms[-1, 1])
+                save_slices(wish.out / f"{name}.png", slices, title, half)
+    other: list[Record] = []
+    if against and records:
+        from simsoft.engine.run import run
+
+        other = list(run(case, None).records)
+    return "\n".join(lines) + "\n" + table(records, other), records, case.title
+
+
+@click.command()
+@click.argument("case")
+@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@click.option("--speed", "speeds", metavar="SPEED", multiple=True, help="In place of the case's.")
+@click.option("--quick", "detail", flag_value="quick", help="A coarse look: minutes.")
+@click.option("--standard", "detail", flag_value="standard", default=True, help="The usual grid.")
+@click.option("--fine", "detail", flag_value="fine", help="Five times the work of the usual grid.")
+@click.option("--cells", metavar="N", type=int, help="Cells across the paddle.")
+@click.option("--device", type=click.Choice(["auto", "cpu", "gpu"]), default="auto", help="Where.")
+@click.option("--against", is_flag=True, help="Set the reduced model's answer beside it.")
+@click.option("--cost", "only_cost", is_flag=True, help="Say how long it takes, run nothing.")
+@click.option("--out", metavar="DIR", help="Keep history and pictures; a stopped run goes on.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
+@click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
+def resolve(
+    case: str, overrides: tuple[str, ...], speeds: tuple[str, ...], detail: str, cells: int | None,
+    device: str, against: bool, only_cost: bool, out: str | None, as_json: bool, quiet: bool,
+) -> int:  # fmt: skip
+    """Run a resolved flow around the tail of a CASE: slow, and nearer to water."""
+    import json
+
+    from simsoft import __version__
+    from simsoft.core.files import made_directory
+
+    directory = None if out is None else made_directory(out)
+    wish = Wish(detail, cells, device, speeds, directory, only_cost)
+
+    def say(text: str) -> None:
+        if not quiet:
+            click.echo(text, err=True)
+
+    with progress_bar(quiet) as progress:
+        text, records, title = resolve_command(case, overrides, wish, against, progress, say)
+    body = {
+        "simsoft": __version__,
+        "case": title,
+        "records": [record.as_json() for record in records],
+        "warnings": [],
+    }
+    if directory is not None and records:
+        from simsoft.core.files import write_text
+
+        write_text(directory / "records.json", json.dumps(body, indent=1) + "\n")
+    click.echo(json.dumps(body) if as_json else text, nl=as_json)
+    return 0

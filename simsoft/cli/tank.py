@@ -1,0 +1,400 @@
+"""Commands of the aquarium: measure, compare, calibrate, plan. Parse, call, print; nothing else."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from simsoft import __version__
+from simsoft.case.files import check_paths
+from simsoft.cli.console import Progress, progress_bar
+from simsoft.core.errors import InputError, SolveError
+from simsoft.core.files import made_directory, write_text
+
+if TYPE_CHECKING:
+    from simsoft.aquarium.files.read import Options
+    from simsoft.aquarium.measured import Measured
+
+VIEW_HELP = "How the camera looked: below, above, mirror, rear or side."
+
+
+@dataclass(frozen=True)
+class Said:
+    """What every command with measurements is told.
+
+    Attributes
+    ----------
+    options : Options, checked
+    directory : Path or None, made, for the results
+    as_json, quiet : bool
+    """
+
+    options: Options
+    directory: Path | None
+    as_json: bool
+    quiet: bool
+
+    def show(self, page: str, body: str, stem: str) -> None:
+        """Print the text or the JSON object, and write both into the directory asked for."""
+        click.echo(body if self.as_json else page.rstrip("\n"))
+        if self.directory is not None:
+            write_text(self.directory / f"{stem}.json", body + "\n")
+            write_text(self.directory / f"{stem}.txt", page)
+
+
+def _measuring(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options that every command with measurements has; they arrive checked as ``said``."""
+
+    @functools.wraps(function)
+    def checked(
+        *,
+        view: str,
+        scale: str | None,
+        fastest: str | None,
+        as_json: bool,
+        out: str | None,
+        quiet: bool,
+        **others: Any,
+    ) -> Any:
+        options = _options(view, scale, fastest)
+        directory = None if out is None else made_directory(out)
+        return function(said=Said(options, directory, as_json, quiet), **others)
+
+    for option in (
+        click.option("--view", metavar="VIEW", default="", help=VIEW_HELP),
+        click.option("--scale", metavar="LENGTH/px", help='Scale, such as "0.25 mm/px".'),
+        click.option("--fastest", metavar="RATE", help='Fastest beat possible, such as "15 Hz".'),
+        click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI."),
+        click.option("--out", metavar="DIR", help="Also write the results into a directory."),
+        click.option("--quiet", is_flag=True, help="No progress and no notes on stderr."),
+    ):
+        checked = option(checked)
+    return checked
+
+
+def _options(view: str, scale: str | None, fastest: str | None) -> Options:
+    """Return checked options; InputError with one line for each that is wrong."""
+    from simsoft.aquarium.files.read import Options
+    from simsoft.aquarium.files.track import VIEWS
+    from simsoft.aquarium.signal.alias import FASTEST
+    from simsoft.case import units
+    from simsoft.case.wording import given
+
+    problems = []
+    if view and view not in VIEWS:
+        problems.append(f"--view is {given(view)}; allowed are {', '.join(VIEWS)}")
+    metres = None
+    rate = FASTEST
+    try:
+        if scale is not None:
+            metres = units.parse(scale.removesuffix("/px").strip(), "m")
+            if not 0.0 < metres < 1.0:
+                problems.append(f"--scale is {given(scale)}; above 0 and below 1 m/px is allowed")
+    except units.QuantityError as problem:
+        problems.append(f"--scale is {given(scale)}; it {problem}, such as 0.25 mm/px")
+    try:
+        if fastest is not None:
+            rate = units.parse(fastest, "Hz")
+            if not 0.1 <= rate <= 200.0:
+                problems.append(f"--fastest is {given(fastest)}; 0.1 to 200 Hz is allowed")
+    except units.QuantityError as problem:
+        problems.append(f"--fastest is {given(fastest)}; it {problem}, such as 15 Hz")
+    if problems:
+        raise InputError(problems)
+    return Options(view=view, scale=metres, fastest=rate)
+
+
+def _filming(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options about clips."""
+    for name, words, text in (
+        ("--motion", "HOW", "The lure is held (default), towed or sinking."),
+        ("--sweep", "HOW", "The tail beats sideways (default) or vertical."),
+        ("--downstream", "WHERE", "The tail points right, left, up or down; else found."),
+        ("--region", "X,Y,W,H", "Part of the picture to analyse, pixels."),
+        (
+            "--points",
+            '"X,Y X,Y=LENGTH"',
+            "Two points a known length apart; a second pair after ;, across the first, tells "
+            "whether the camera is square.",
+        ),
+        (
+            "--section",
+            "THICKNESS x WIDTH",
+            "Of the tail where it bends; a broad side in view tells a sweep out of the picture.",
+        ),
+        ("--marker", '"X,Y,W,H=LENGTH"', "Region that holds a bar of known length."),
+        ("--recorded", "RATE", 'Rate it was filmed at, for slow motion, such as "240 Hz".'),
+        ("--speed", "SPEED", 'Stream or tow speed, such as "0.4 m/s".'),
+        ("--temperature", "WARMTH", 'Of the water, such as "18 degC".'),
+        ("--marker-offset", "LENGTH", "Marker in front of the lure's plane by this."),
+        ("--camera-distance", "LENGTH", "Camera to glass."),
+        ("--water-depth", "LENGTH", "Glass to lure."),
+    ):
+        function = click.option(name, metavar=words, default="", help=text)(function)
+    return function
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True)
+@_filming
+@_measuring
+def measure(
+    files: tuple[str, ...],
+    said: Said,
+    **words: str,
+) -> int:
+    """Turn clips, tracks, counts and bench tests (FILES) into numbers with uncertainty.
+
+    \b
+    simsoft measure clip.mp4 --view below --points "100,40 420,44=50 mm" --out seen
+    simsoft measure track.csv --view below
+    simsoft measure weigh.csv ringdown.csv --json
+    """
+    check_paths(files)
+    from simsoft.aquarium.files.read import measure_files, results_text
+    from simsoft.aquarium.video.clip import check_clip, is_clip
+    from simsoft.report.text.tank import measured_json, measured_page
+
+    found: list[Measured] = []
+    written = ["results.csv"]
+    tables = [path for path in files if not is_clip(path)]
+    clips = [path for path in files if is_clip(path)]
+    for path in clips:
+        check_clip(path)  # before anything is measured or written
+    if tables:
+        found += measure_files(tables, said.options)
+    with progress_bar(said.quiet) as progress:
+        for path in clips:
+            seen, names = _filmed(path, said, words, progress)
+            found += seen
+            written += names
+    title = ", ".join(files)
+    _some(found)
+    body = measured_json(__version__, title, found)
+    click.echo(body if said.as_json else measured_page(found).rstrip("\n"))
+    if said.directory is not None:
+        write_text(said.directory / "results.csv", results_text(found))
+        if not said.quiet:
+            click.echo(f"wrote {', '.join(written)} to {said.directory}", err=True)
+    return 0
+
+
+def _filmed(
+    path: str,
+    said: Said,
+    words: dict[str, str],
+    progress: Progress | None,
+) -> tuple[list[Measured], list[str]]:
+    """Return the measurements of a clip and the files written about it."""
+    from simsoft.cli.film import ClipOptions, measure_clip, write_pictures
+
+    chosen = ClipOptions(
+        motion=words["motion"] or "held",
+        sweep=words["sweep"] or "sideways",
+        downstream=words["downstream"],
+        region=words["region"],
+        points=words["points"],
+        marker=words["marker"],
+        recorded=words["recorded"],
+        speed=words["speed"],
+        temperature=words["temperature"],
+        offset=words["marker_offset"],
+        camera=words["camera_distance"],
+        depth=words["water_depth"],
+        section=words["section"],
+    )
+    seen = measure_clip(path, said.options, chosen, progress)
+    directory = said.directory
+    names = [] if directory is None else write_pictures(seen, directory, Path(path).stem)
+    return list(seen.measured), names
+
+
+def _some(found: list[Measured]) -> None:
+    if not found:
+        raise InputError("the files hold conditions of runs only; a measurement is needed")
+
+
+@click.command()
+@click.argument("case")
+@click.argument("measurements", nargs=-1)
+@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@click.option("--lock", metavar="FILE", help="Write the prediction down before the test.")
+@click.option("--locked", metavar="FILE", help="Compare with a prediction locked before.")
+@_measuring
+def compare(
+    case: str,
+    measurements: tuple[str, ...],
+    overrides: tuple[str, ...],
+    lock: str | None,
+    locked: str | None,
+    said: Said,
+) -> int:
+    """Run a CASE as its MEASUREMENTS were made and judge the difference.
+
+    \b
+    simsoft compare tail.toml --lock tail.lock.json      before the test
+    simsoft compare tail.toml track.csv --locked tail.lock.json
+    simsoft compare designs.csv                          rows of case,measurement
+    """
+    check_paths([case, *measurements, *([] if locked is None else [locked])])
+    if lock is not None:
+        if measurements or locked is not None:
+            raise InputError("--lock writes a prediction before the test; give no measurements")
+        return _lock(case, overrides, lock, said.quiet)
+    if case.lower().endswith(".csv") and not measurements:
+        return _compare_designs(case, overrides, said)
+    if not measurements:
+        raise InputError("compare needs at least one measurement file after the case")
+    return _compare_one(case, measurements, overrides, locked, said)
+
+
+def _lock(case: str, overrides: tuple[str, ...], lock: str, quiet: bool) -> int:
+    from datetime import UTC, datetime
+
+    from simsoft.aquarium.files.lock import lock_text, read_lock
+    from simsoft.aquarium.predict import material_records
+    from simsoft.case.read import load
+    from simsoft.engine.run import run
+
+    if Path(lock).exists():
+        raise InputError(f"{lock}: exists already; a locked prediction is never overwritten")
+    checked = load(case, overrides)
+    with progress_bar(quiet) as progress:
+        records = (*material_records(checked), *run(checked, progress).records)
+    now = datetime.now(UTC)
+    write_text(lock, lock_text(checked.title, checked.text, __version__, records, now))
+    found = read_lock(lock)
+    click.echo(f"locked {len(records)} numbers of {checked.title} at {found.made.isoformat()}")
+    click.echo(f"sha256 {found.own_hash}")
+    click.echo("The hash shows a later change only if it is kept apart: mail or print it now.")
+    return 0
+
+
+def _compare_one(
+    case: str,
+    measurements: tuple[str, ...],
+    overrides: tuple[str, ...],
+    locked: str | None,
+    said: Said,
+) -> int:
+    from simsoft.aquarium.files.lock import read_lock
+    from simsoft.case.read import load
+
+    checked = load(case, overrides)
+    lock = None if locked is None else read_lock(locked)
+    from simsoft.aquarium.files.read import measure_files
+
+    found = measure_files(measurements, said.options)
+    _some(found)
+    from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.report.text.tank import compared_json, compared_page
+
+    with progress_bar(said.quiet) as progress:
+        pairs = pair_up(checked, found, lock=lock, progress=progress)
+    known = ""
+    if lock is not None:
+        known = f"locked {lock.made.isoformat()}, sha256 {lock.own_hash}, simsoft {lock.version}"
+    body = compared_json(__version__, checked.title, pairs, known)
+    page = compared_page(pairs, checked.title, checked.length_unit, known)
+    said.show(page, body, "comparison")
+    return 0
+
+
+def _compare_designs(
+    listing: str,
+    overrides: tuple[str, ...],
+    said: Said,
+) -> int:
+    from simsoft.aquarium.files.designs import read_designs
+
+    designs = read_designs(listing, overrides, said.options)
+    from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.report.text.tank import compared_json, compared_page, designs_page
+
+    found = []
+    with progress_bar(said.quiet) as progress:
+        for count, (case, measured) in enumerate(designs):
+
+            def report(label: str, share: float, n: int = count) -> None:
+                if progress is not None:
+                    progress(label, (n + share) / len(designs))
+
+            found.append((case.title, pair_up(case, measured, progress=report)))
+    pages = [compared_page(pairs, title) for title, pairs in found]
+    page = "\n".join([*pages, designs_page(found)])
+    every = [pair for _, pairs in found for pair in pairs]
+    body = compared_json(__version__, Path(listing).name, every, "")
+    said.show(page, body, "comparison")
+    return 0
+
+
+@click.command()
+@click.argument("files", nargs=-1, required=True)
+@click.option("--profile", metavar="FILE", help="Write the shop's profile (TOML) to a new file.")
+@click.option("--title", default="shop profile", help="Title of the profile.")
+@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@_measuring
+def calibrate(
+    files: tuple[str, ...],
+    profile: str | None,
+    title: str,
+    overrides: tuple[str, ...],
+    said: Said,
+) -> int:
+    """Turn bench tests and runs into a shop profile that a case names.
+
+    \b
+    simsoft calibrate weigh.csv ringdown.csv --profile shop.toml
+    simsoft calibrate tail.toml run1.csv run2.csv --profile shop.toml
+    simsoft calibrate designs.csv --profile shop.toml     rows of case,measurement
+    """
+    check_paths(files)
+    from simsoft.cli.calibration import calibrate_command
+
+    if profile is not None and Path(profile).exists():
+        raise InputError(f"{profile}: exists already; choose another name")
+    with progress_bar(said.quiet) as progress:
+        page, body, text = calibrate_command(
+            files, overrides, said.options, title, Path(profile or "shop.toml").name, progress
+        )
+    said.show(page, body, "calibration")
+    if profile is not None:
+        if not text:
+            raise SolveError(f"{profile}: not written; the fit of the runs is not to be used")
+        write_text(profile, text)
+        if not said.quiet:
+            click.echo(f'wrote {profile}; a case names it: profile = "{profile}"', err=True)
+    return 0
+
+
+@click.command()
+@click.argument("case")
+@click.argument("measurements", nargs=-1)
+@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@click.option("--scatter", default=0.08, help="Relative scatter from run to run (default 0.08).")
+@_measuring
+def plan(
+    case: str,
+    measurements: tuple[str, ...],
+    overrides: tuple[str, ...],
+    scatter: float,
+    said: Said,
+) -> int:
+    """Say which one or two runs would narrow the verdict on a CASE most.
+
+    MEASUREMENTS made already are taken into account.
+    """
+    check_paths([case, *measurements])
+    from simsoft.cli.calibration import plan_command
+
+    if not 0.001 <= scatter <= 1.0:
+        raise InputError(f"--scatter is {scatter:g}; 0.001 to 1 is allowed")
+    with progress_bar(said.quiet) as progress:
+        page, body = plan_command(case, measurements, overrides, said.options, scatter, progress)
+    said.show(page, body, "plan")
+    return 0

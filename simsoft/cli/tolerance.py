@@ -1,0 +1,101 @@
+"""``simsoft tolerance``: options to a trial, a trial to text."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from simsoft import __version__
+from simsoft.core.files import made_directory
+from simsoft.design.distribution import Group
+from simsoft.design.sensitivity import Corner, Effect, SobolIndex, agreement, effects
+from simsoft.design.sensitivity import failing_corner as corner_of
+from simsoft.design.sensitivity import sobol as sobol_of
+from simsoft.design.sweep.run import Progress, local_runner, read_base
+from simsoft.design.tolerance import (
+    Sample,
+    Trial,
+    as_plain,
+    by_clause,
+    convergence,
+    make_trial,
+    points,
+    probability,
+    run_samples,
+)
+from simsoft.report.text.tolerance import tolerance_text
+
+CHECKED = 8  # samples of the screening judged again by the march
+
+
+def tolerance_command(
+    case: str,
+    directory: Path,
+    progress: Progress | None,
+    *,
+    overrides: Sequence[str],
+    samples: int,
+    seed: int,
+    full: bool,
+    only: Group | None,
+    sobol: int,
+    workers: int | None,
+    as_json: bool,
+) -> tuple[str, list[str]]:
+    """Return the text of a tolerance run and the notes beside it."""
+    base = read_base(case, overrides)
+    trial = make_trial(base, full=full, only=only)
+    made_directory(directory)
+    runner = local_runner(workers, trial.mode)
+    shares = points(trial, samples, seed)
+    found = run_samples(trial, shares, directory, runner, progress)
+    ranked = effects(trial, shares, found)
+    corner = corner_of(trial, directory, local_runner(1, trial.mode))
+    agreed = None
+    if trial.mode == "fast":
+        whole = make_trial(base, full=True, only=only)
+        marcher = local_runner(workers, "full")
+        agreed = agreement(trial, whole, min(CHECKED, samples), seed, directory, marcher)
+    indices = sobol_of(trial, sobol, seed, directory, runner, progress) if sobol else []
+    notes = [f"warning: {warning}" for warning in trial.case.warnings]
+    notes.append(f"runs are kept in {directory}")
+    if as_json:
+        return _json(trial, found, ranked, corner, indices), notes
+    return tolerance_text(trial, found, ranked, corner, agreed, indices), notes
+
+
+def _json(
+    trial: Trial,
+    samples: Sequence[Sample],
+    ranked: Sequence[Effect],
+    corner: Corner,
+    indices: Sequence[SobolIndex],
+) -> str:
+    body: dict[str, Any] = {
+        "simsoft": __version__,
+        "case": trial.case.title,
+        "mode": trial.mode,
+        "pass_probability": as_plain(probability([s.passes for s in samples])),
+        "clauses": [
+            {"clause": clause.name, **as_plain(share)}
+            for clause, share in by_clause(trial, samples)
+        ],
+        "convergence": [as_plain(step) for step in convergence(samples)],
+        "costs": [
+            {"input": e.input.name, "group": e.input.group, "share": e.share, "rank": e.rank}
+            for e in ranked
+        ],
+        "corner": {
+            "settings": {item.name: value for item, value in corner.settings},
+            "passes": corner.sample.passes,
+        },
+        "sobol": [
+            {"input": i.input.name, "first": i.first, "first_95": i.first_ends,
+             "total": i.total, "total_95": i.total_ends}
+            for i in indices
+        ],
+        "warnings": list(trial.case.warnings),
+    }  # fmt: skip
+    return json.dumps(body, indent=2, allow_nan=False)

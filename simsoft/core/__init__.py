@@ -1,0 +1,1 @@
+"""What every room may use: errors, numbers with bands, compiled kernels, files, signals."""

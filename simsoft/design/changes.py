@@ -1,0 +1,107 @@
+"""The single changes looked through: sizes of the first part and the durometer, or an interval."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from simsoft.case.fields import durometer, measure
+from simsoft.case.limits import LIMITS, TYPICAL_BY_KIND, TYPICAL_HARDNESS, Limit
+from simsoft.case.model import Case
+from simsoft.case.profile import has_modulus
+from simsoft.design.case_tables import quantities, value_at
+from simsoft.design.sweep.axis import Axis
+from simsoft.design.sweep.runs import FALLS, WEIGHED
+from simsoft.design.text_number import Quantity, computed
+
+OF_THE_WHOLE = (*WEIGHED, *FALLS, "cast_distance")
+STEPS = 17  # candidates of an interval without a step
+REACH = (0.6, 1.5)  # times the case's value, where a size is looked for
+SOFTER = 16.0  # Shore points to both sides where a durometer is looked for
+SOFTER_MODULUS = (0.5, 2.0)  # times a shop's modulus, where it stands for the durometer
+SIZES = ("thickness", "diameter", "length", "paddle_diameter", "neck_thickness")
+
+
+def default_axes(case: Case, tables: dict[str, object]) -> list[Axis]:
+    """Return the single changes looked through where the user names none.
+
+    Sizes of the first part and the durometer, and where the brief asks how the whole lure weighs,
+    falls or flies, its height, salt and weights: what costs one more print or one more pour. None
+    leaves the sizes that are typical of the trade, where the case itself stands within them.
+    """
+    axes = []
+    if any(clause.quantity in OF_THE_WHOLE for clause in case.brief):
+        for path, key in _of_the_whole(case):
+            if len(quantities(value_at(tables, path))) == 1:
+                axes.append(_around(path, tables, LIMITS[key]))
+    if case.parts:
+        part = case.parts[0]
+        for key in SIZES:
+            path = f"parts.{part.name}.{key}"
+            if len(quantities(value_at(tables, path))) == 1:
+                axes.append(_around(path, tables, LIMITS[f"parts.{key}"], part.kind))
+    if case.profile is not None and has_modulus(case):
+        own = 1e-3 * case.profile.values["youngs_modulus"].value
+        low, high = (computed(own * share, "kPa") for share in SOFTER_MODULUS)
+        axes.append(spread(Axis("profile_values.youngs_modulus", (), low, high)))
+    elif case.material.hardness is not None:
+        ends = _points(quantities(value_at(tables, "material.durometer"))[0])
+        axes.append(spread(Axis("material.durometer", (), *ends)))
+    return axes
+
+
+def _of_the_whole(case: Case) -> list[tuple[str, str]]:
+    """Return path and key of what makes a lure heavier or slower."""
+    weights = case.rig.weights if case.rig is not None else ()
+    masses = [(f"rig.weights.{weight.name}.mass", "weights.mass") for weight in weights]
+    return [(key, key) for key in ("body.salt_fraction", "body.height")] + masses
+
+
+def _around(path: str, tables: dict[str, object], limit: Limit, kind: str = "") -> Axis:
+    """Return the axis about the one number that the case states at a path."""
+    raw = value_at(tables, path)
+    (own,) = quantities(raw)
+    number = float(own.number)
+    ends: tuple[float, ...] = tuple(number * share for share in REACH)
+    typical = TYPICAL_BY_KIND.get((kind, path.rpartition(".")[2]), limit.typical)
+    if typical is not None and number:
+        user = number / measure(raw, limit)  # user's units in one of the table
+        usual = (typical[0] * user, typical[1] * user)
+        # a share of the mixture costs the same to pour whatever it is now
+        ends = usual if limit.fraction else _within(number, ends, usual)
+    return spread(Axis(path, (), *(computed(end, own.unit) for end in ends)))
+
+
+def _points(own: Quantity) -> tuple[Quantity, Quantity]:
+    scale, number = durometer(own.text)
+    ends = _within(number, (number - SOFTER, number + SOFTER), TYPICAL_HARDNESS[scale])
+    return computed(ends[0], own.unit), computed(ends[1], own.unit)
+
+
+def _within(
+    own: float, ends: tuple[float, ...], typical: tuple[float, float]
+) -> tuple[float, float]:
+    if not typical[0] <= own <= typical[1]:
+        return ends[0], ends[1]
+    return max(ends[0], typical[0]), min(ends[1], typical[1])
+
+
+def spread(axis: Axis) -> Axis:
+    """Return an axis with candidates, rounded as a maker would, where it has only ends."""
+    if axis.values or axis.low is None or axis.high is None:
+        return axis
+    low, high = float(axis.low.number), float(axis.high.number)
+    step = _round_step((high - low) / (STEPS - 1))
+    first = int(np.ceil(low / step - 1e-9))
+    last = int(np.floor(high / step + 1e-9))
+    values = [computed(i * step, axis.low.unit) for i in range(first, last + 1)]
+    if not values:
+        values = [axis.low, axis.high]
+    return replace(axis, values=tuple(q.text for q in values), low=values[0], high=values[-1])
+
+
+def _round_step(step: float) -> float:
+    """Return the nearest of 1, 2, 5 times a power of ten above a step."""
+    power = 10.0 ** np.floor(np.log10(step))
+    return float(next(f * power for f in (1.0, 2.0, 5.0, 10.0) if f * power >= step * (1 - 1e-9)))

@@ -1,0 +1,223 @@
+"""Pick: one value changed so that the brief is met with the best pass probability.
+
+Every candidate is run forward with the same sample of everything that scatters; no response
+surface stands in between. Where a run has to be marched, candidates that miss the brief with all
+inputs in their middle are not sampled: they are never picked. The pick is run again with bands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.case.overrides import apply
+from simsoft.case.read import from_tables
+from simsoft.core.errors import InputError
+from simsoft.design.brief import Finding
+from simsoft.design.case_tables import quantities, value_at
+from simsoft.design.scatter import scatter_of
+from simsoft.design.sweep.axis import Axis
+from simsoft.design.sweep.run import Progress, Runner, solve_tasks
+from simsoft.design.sweep.task import Base, Task
+from simsoft.design.tolerance import (
+    CLIPPED,
+    Probability,
+    Sample,
+    Trial,
+    judge_rows,
+    points,
+    probability,
+    tasks_at,
+)
+
+Array = npt.NDArray[np.float64]
+
+# Values with so nearly the best pass probability may be kept as well: judgement, less than the
+# sample of 64 leaves in doubt about any of them.
+KEEP_WITHIN = 0.10
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """One value of one axis.
+
+    Attributes
+    ----------
+    value : str, as it stands in the case
+    middle : Sample, with every input in its middle
+    chance : Probability, of meeting the brief when everything scatters; None if not sampled
+    """
+
+    value: str
+    middle: Sample
+    chance: Probability | None
+
+
+@dataclass(frozen=True)
+class Pick:
+    """The best single change along one axis.
+
+    Attributes
+    ----------
+    axis : Axis
+    before : str, the case's own value, empty where it states none
+    best : Candidate or None, None where no value meets the brief in its middle
+    keep : tuple of str, lowest and highest value about the best with nearly its probability
+    nearest : Candidate, closest to meeting the brief; the best one where there is one
+    candidates : list of Candidate, in the order of the axis
+    """
+
+    axis: Axis
+    before: str
+    best: Candidate | None
+    keep: tuple[str, str]
+    nearest: Candidate
+    candidates: list[Candidate]
+
+    @property
+    def reason(self) -> Finding | None:
+        """The clause that the nearest candidate misses most, None where nothing is missed."""
+        missed = [f for f in self.nearest.middle.findings if f.verdict not in ("meets", "go")]
+        return min(missed, key=lambda finding: finding.bands, default=None)
+
+
+def pick(
+    trial: Trial,
+    axes: Sequence[Axis],
+    samples: int,
+    seed: int,
+    directory: Path,
+    runner: Runner,
+    progress: Progress | None = None,
+) -> list[Pick]:
+    """Return the best value of every axis, each changed alone, by forward runs.
+
+    Parameters
+    ----------
+    trial : Trial
+    axes : sequence of Axis, with values
+    samples : int, forward runs of each candidate
+    """
+    tried = [_laid_out(trial, axis, value, samples, seed) for axis in axes for value in axis.values]
+
+    def judged(label: str, wanted: Sequence[Sequence[list[Task]]]) -> list[list[Sample]]:
+        told = None if progress is None else _labelled(progress, label)
+        tasks = [task for one in wanted for task in one]
+        rows = iter(solve_tasks(trial.base, tasks, directory, runner, told))
+        return [
+            [judge_rows(one.around or trial, next(rows)) for _ in tasks]
+            for one, tasks in zip(tried, wanted, strict=True)
+        ]
+
+    middles = judged("middles", [one.middle for one in tried])
+    cheap = trial.mode == "fast"
+    wanted = [
+        one.samples if cheap or any(s.passes for s in middle) else []
+        for one, middle in zip(tried, middles, strict=True)
+    ]
+    scattered = judged("scatter", wanted)
+    found = list(map(_candidate, tried, middles, scattered))
+    result, start = [], 0
+    for axis in axes:
+        end = start + len(axis.values)
+        result.append(choose(axis, _before(trial, axis), found[start:end]))
+        start = end
+    return result
+
+
+@dataclass(frozen=True)
+class _Tried:
+    """One candidate and its runs; no trial and no runs but the reason where it was refused."""
+
+    value: str
+    around: Trial | None
+    middle: list[list[Task]]
+    samples: list[list[Task]]
+    refused: str = ""
+
+
+def _laid_out(trial: Trial, axis: Axis, value: str, samples: int, seed: int) -> _Tried:
+    design = (f"{axis.path}={value}",)
+    try:
+        moved = around(trial, design)
+    except InputError as error:
+        return _Tried(value, None, [], [], error.problems[0])
+    centre = [0.5] * len(moved.inputs)
+    sample = [tasks_at(moved, row, design) for row in points(moved, samples, seed)]
+    return _Tried(value, moved, [tasks_at(moved, centre, design)], sample)
+
+
+def _candidate(tried: _Tried, middle: list[Sample], scattered: list[Sample]) -> Candidate:
+    """Return the candidate of its samples."""
+    if not middle:
+        never = Sample([], False, -CLIPPED, tried.refused)
+        return Candidate(tried.value, never, probability([False]))
+    chance = probability([s.passes for s in scattered]) if scattered else None
+    return Candidate(tried.value, middle[0], chance)
+
+
+def _labelled(progress: Progress, label: str) -> Progress:
+    return lambda text, share: progress(f"{label}: {text}", share)
+
+
+def around(trial: Trial, design: Sequence[str]) -> Trial:
+    """Return the trial of a changed case: what scatters, scatters about the new value."""
+    tables, _ = apply(trial.base.tables, design)
+    base = Base(trial.base.name, trial.base.text, tables)
+    case = from_tables(tables, base.text, base.name)
+    names = {item.name for item in trial.inputs}
+    inputs = [item for item in scatter_of(case, tables) if item.name in names]
+    return replace(trial, base=base, case=case, inputs=inputs)
+
+
+def _before(trial: Trial, axis: Axis) -> str:
+    found = quantities(value_at(trial.base.tables, axis.path))
+    return found[0].text if len(found) == 1 else ""
+
+
+def choose(axis: Axis, before: str, candidates: list[Candidate]) -> Pick:
+    """Return the pick among candidates: met in the middle, then the best probability.
+
+    Equal probabilities go to the larger margin in the middle.
+    """
+    order = sorted(candidates, key=lambda c: (-_share(c), -c.middle.margin))
+    good = [c for c in order if c.middle.passes]
+    best = good[0] if good else None
+    nearest = best or max(candidates, key=lambda c: (c.middle.margin, _share(c)))
+    return Pick(axis, before, best, _keep(candidates, best), nearest, candidates)
+
+
+def _share(candidate: Candidate) -> float:
+    return 0.0 if candidate.chance is None else candidate.chance.value
+
+
+def _keep(candidates: list[Candidate], best: Candidate | None) -> tuple[str, str]:
+    if best is None:
+        return ("", "")
+    at = candidates.index(best)
+
+    def near(c: Candidate) -> bool:
+        return c.middle.passes and _share(c) >= _share(best) - KEEP_WITHIN
+
+    low = high = at
+    while low > 0 and near(candidates[low - 1]):
+        low -= 1
+    while high < len(candidates) - 1 and near(candidates[high + 1]):
+        high += 1
+    return candidates[low].value, candidates[high].value
+
+
+def ranked(picks: Sequence[Pick]) -> list[Pick]:
+    """Return picks, the best first: those that meet the brief by probability, then the rest."""
+    return sorted(
+        picks,
+        key=lambda p: (
+            p.best is None,
+            -(_share(p.best) if p.best else 0.0),
+            -p.nearest.middle.margin,
+        ),
+    )

@@ -1,0 +1,58 @@
+"""Resize: the action of one case as the brief of another, its start and its beat within a band."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from simsoft.case.read import from_tables
+from simsoft.core.errors import InputError
+from simsoft.design.sweep.row import DONE
+from simsoft.design.sweep.run import Runner, solve_designs
+from simsoft.design.sweep.runs import RunSpec
+from simsoft.design.sweep.table import filed_records
+from simsoft.design.sweep.task import Base
+from simsoft.results.record import Record
+
+ALIKE = 0.10  # relative difference that a hand does not feel (judgement)
+ACTION = ("start_speed", "flap_frequency")
+
+
+def with_same_action(model: Base, changed: Base, directory: Path, runner: Runner) -> Base:
+    """Return the changed case with the model's start speed and beats for its brief.
+
+    Raises
+    ------
+    InputError
+        The model could not be run or has no action to keep.
+    """
+    spec = RunSpec()
+    rows = solve_designs(model, [spec], [()], "full", directory, runner)[0]
+    if rows[0].status != DONE:
+        raise InputError(f"{model.name}: cannot be run; {rows[0].reason}")
+    case = from_tables(model.tables, model.text, model.name)
+    speeds = {s.name: s.speeds for s in case.scenarios}
+    wanted = [
+        _clause(record)
+        for record in filed_records(rows, [None])
+        if record.quantity in ACTION and isinstance(record.value, float)
+        and speeds.get(record.scenario)
+    ]  # fmt: skip
+    if not wanted:
+        raise InputError(f"{model.name}: has no start speed or beat to keep; add a retrieve")
+    return replace(changed, tables=changed.tables | {"brief": wanted})
+
+
+def _clause(record: Record) -> dict[str, Any]:
+    value = float(record.value)  # type: ignore[arg-type]
+    clause: dict[str, Any] = {
+        "quantity": record.quantity,
+        "scenario": record.scenario,
+        "part": record.part,
+        "at_least": f"{value * (1.0 - ALIKE):.6g} {record.unit}",
+        "at_most": f"{value * (1.0 + ALIKE):.6g} {record.unit}",
+    }
+    if "speed" in record.at:
+        clause["speed"] = f"{record.at['speed']:.9g} m/s"
+    return clause

@@ -1,0 +1,200 @@
+"""The sweep's HDF5 file and CSV: written whole or not at all, readable with h5py alone.
+
+Layout: ``/axes/<path>`` (text as written, number), ``/status`` and ``/reason`` (one a design),
+``/answers/<n>`` (one group a column: ``value``, ``low``, ``high`` and, where values are
+missing, ``missing_index`` with ``missing_reason``). Units, conditions and basis are attributes.
+The same designs give the same bytes: no time stamp, no order of arrival.
+"""
+
+from __future__ import annotations
+
+import csv
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from simsoft import __version__
+from simsoft.core.errors import InputError, OutputError
+from simsoft.core.files import whole_file, whole_hdf5
+from simsoft.design.sweep.axis import number_of
+from simsoft.design.sweep.table import Column, Table
+
+H5, CSV = "sweep.h5", "sweep.csv"
+FORMAT = "simsoft sweep 1"
+# what the library and a reader of its texts raise at a damaged file
+DAMAGE = (OSError, KeyError, ValueError, RuntimeError, TypeError, AttributeError, IndexError)
+
+
+def write_h5(table: Table, path: Path, digest: str) -> None:
+    """Write a table; ``digest`` names the plan, so that the same sweep finds it again."""
+    import h5py
+
+    text = h5py.string_dtype("utf-8")
+    with whole_hdf5(path, libver="latest") as file:
+        file.attrs.update(
+            {
+                "format": FORMAT,
+                "simsoft": __version__,
+                "title": table.title,
+                "case_text": table.text,
+                "plan": json.dumps(table.plan, sort_keys=True),
+                "plan_digest": digest,
+                "note": "SI units, angles in degrees; NaN or an empty text is a missing answer, "
+                "its reason stands beside it",
+            }
+        )
+        axes = file.create_group("axes", track_order=True)
+        for i, (name, unit) in enumerate(zip(table.paths, table.units, strict=True)):
+            group = axes.create_group(name.replace("/", "_"))
+            group.attrs.update({"path": name, "unit": unit})
+            written = [row[i] for row in table.values]
+            group.create_dataset("written", data=written, dtype=text)
+            numbers = [number_of(item) for item in written]
+            if all(number is not None for number in numbers):
+                group.create_dataset("number", data=np.array(numbers, dtype=float))
+        file.create_dataset("status", data=table.status, dtype=text)
+        file.create_dataset("reason", data=table.reason, dtype=text)
+        answers = file.create_group("answers", track_order=True)
+        for number, column in enumerate(table.columns.values()):
+            _write_column(answers.create_group(f"{number:04d}"), column, text)
+
+
+def _write_column(group: Any, column: Column, text: Any) -> None:
+    scenario, part, quantity, unit, at = column.parts
+    group.attrs.update(
+        {
+            "label": column.label,
+            "column": column.name,
+            "scenario": scenario,
+            "part": part,
+            "quantity": quantity,
+            "unit": unit,
+            "at": json.dumps(at),
+            "basis": column.basis,
+        }
+    )
+    if isinstance(column.value, list):
+        group.create_dataset("value", data=column.value, dtype=text)
+    else:
+        group.create_dataset("value", data=column.value)
+        for name in ("low", "high"):
+            ends = getattr(column, name)
+            if ends is not None:
+                group.create_dataset(name, data=ends)
+    if column.reasons:
+        group.create_dataset("missing_index", data=np.array(list(column.reasons), dtype=np.int64))
+        group.create_dataset("missing_reason", data=list(column.reasons.values()), dtype=text)
+
+
+def plan_digest_of(path: Path) -> str | None:
+    """Return the plan's digest of a sweep file, None where there is no readable one."""
+    import h5py
+
+    try:
+        with h5py.File(path, "r") as file:
+            return str(file.attrs["plan_digest"]) if file.attrs.get("format") == FORMAT else None
+    except DAMAGE:
+        return None
+
+
+def read_h5(path: Path) -> Table:
+    """Return the table of a sweep file."""
+    import h5py
+
+    try:
+        with h5py.File(path, "r") as file:
+            axes = list(file["axes"].values())
+            written = [axis["written"].asstr()[:] for axis in axes]
+            count = len(file["status"])
+            columns = [_read_column(group) for group in file["answers"].values()]
+            return Table(
+                title=str(file.attrs["title"]),
+                text=str(file.attrs["case_text"]),
+                plan=json.loads(file.attrs["plan"]),
+                paths=tuple(str(axis.attrs["path"]) for axis in axes),
+                units=tuple(str(axis.attrs["unit"]) for axis in axes),
+                values=[tuple(str(c[i]) for c in written) for i in range(count)],
+                status=[str(item) for item in file["status"].asstr()[:]],
+                reason=[str(item) for item in file["reason"].asstr()[:]],
+                columns={column.name: column for column in columns},
+            )
+    except DAMAGE as error:
+        reason = " ".join(str(error).split())
+        raise InputError(f"{path}: is no finished sweep file; {reason}") from error
+
+
+def _read_column(group: Any) -> Column:
+    value = group["value"]
+    words = value.dtype.kind == "O"
+    found: Any = [str(item) for item in value.asstr()[:]] if words else value[:]
+    reasons = {}
+    if "missing_index" in group:
+        said = group["missing_reason"].asstr()[:]
+        pairs = zip(group["missing_index"][:], said, strict=True)
+        reasons = {int(i): str(reason) for i, reason in pairs}
+    return Column(
+        name=str(group.attrs["column"]),
+        basis=str(group.attrs["basis"]),
+        value=found,
+        low=group["low"][:] if "low" in group else None,
+        high=group["high"][:] if "high" in group else None,
+        reasons=reasons,
+    )
+
+
+def write_csv(table: Table, path: Path) -> None:
+    """Write a table as CSV: one row a design, SI units in the header, empty where missing."""
+    with (
+        whole_file(path) as temporary,
+        temporary.open("w", encoding="utf-8", newline="") as file,
+    ):
+        writer = csv.writer(file)
+        writer.writerows(_csv_rows(table))
+
+
+def _csv_rows(table: Table) -> Iterator[list[str]]:
+    columns = list(table.columns.values())
+    heads = [
+        f"{name} [{unit}]" if unit else name
+        for name, unit in zip(table.paths, table.units, strict=True)
+    ]
+    answers: list[str] = []
+    for column in columns:
+        unit = column.parts[3]
+        answers.append(f"{column.label} [{unit}]" if unit else column.label)
+        answers += [f"{column.label} {end}" for end in ("low", "high") if _has(column, end)]
+    yield ["design", *heads, "status", "reason", *answers]
+    for index, values in enumerate(table.values):
+        shown = [
+            value.removesuffix(f" {unit}") if unit else value
+            for value, unit in zip(values, table.units, strict=True)
+        ]
+        row = [str(index), *shown, table.status[index], table.reason[index]]
+        for column in columns:
+            row.append(_csv_value(column.value[index]))
+            row += [
+                _csv_value(getattr(column, end)[index])
+                for end in ("low", "high")
+                if _has(column, end)
+            ]
+        yield row
+
+
+def _has(column: Column, end: str) -> bool:
+    return getattr(column, end) is not None
+
+
+def _csv_value(value: Any) -> str:
+    if isinstance(value, str):
+        return value
+    return "" if np.isnan(value) else repr(float(value))
+
+
+def check_place(directory: Path) -> None:
+    """Raise OutputError where a sweep's files cannot be put into a directory."""
+    for name in (H5, CSV):
+        if (directory / name).is_dir():
+            raise OutputError(f"{directory / name}: cannot write, a directory has this name")

@@ -1,0 +1,213 @@
+"""Pass probability: the brief judged over plain forward runs of a low-discrepancy sample."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.case.model import Case
+from simsoft.case.read import from_tables
+from simsoft.case.wishes import Clause
+from simsoft.core.errors import InputError
+from simsoft.design.brief import Finding, judge, meets, score
+from simsoft.design.distribution import Group, Scatter
+from simsoft.design.scatter import scatter_of
+from simsoft.design.sweep.row import DONE, Row
+from simsoft.design.sweep.run import Progress, Runner, solve_tasks
+from simsoft.design.sweep.runs import MARCHED, STARTS, RunSpec, run_specs
+from simsoft.design.sweep.table import filed_records
+from simsoft.design.sweep.task import Base, Labels, Mode, Task
+
+Array = npt.NDArray[np.float64]
+
+CLIPPED = 4.0  # half bands: margins beyond it count as this, so that no sample rules alone
+# What the fast mode may decide alone: strokes, fold-back and rates past the start need a march.
+SCREENED = STARTS
+
+
+@dataclass(frozen=True)
+class Sample:
+    """One sample judged.
+
+    Attributes
+    ----------
+    findings : list of Finding, empty where the run failed
+    passes : bool
+    margin : float, smallest margin in half bands, clipped
+    reason : str, why the run failed
+    """
+
+    findings: list[Finding]
+    passes: bool
+    margin: float
+    reason: str = ""
+
+
+@dataclass(frozen=True)
+class Trial:
+    """How a case is tried: what scatters, and how every sample is run.
+
+    Attributes
+    ----------
+    base : Base
+    case : Case
+    inputs : list of Scatter
+    specs : tuple of RunSpec
+    mode : 'fast' or 'full'
+    """
+
+    base: Base
+    case: Case
+    inputs: list[Scatter]
+    specs: tuple[RunSpec, ...]
+    mode: Mode
+
+
+def make_trial(base: Base, *, full: bool = False, only: Group | None = None) -> Trial:
+    """Return the trial of a case; InputError where it has no brief."""
+    case = from_tables(base.tables, base.text, base.name)
+    if not case.brief:
+        raise InputError(
+            f"{base.name}: there is no [[brief]]; say what is wanted, such as quantity = "
+            '"start_speed" and at_most = "0.3 m/s"'
+        )
+    inputs = [item for item in scatter_of(case, base.tables) if only in (None, item.group)]
+    if not inputs:
+        raise InputError(f"{base.name}: nothing of the group {only!r} scatters")
+    mode: Mode = "full" if full or not can_decide_fast(case) else "fast"
+    return Trial(base, case, inputs, run_specs(case, only_brief=True), mode)
+
+
+def can_decide_fast(case: Case) -> bool:
+    """Tell whether the fast mode answers every clause of a brief well enough."""
+    paddles = bool(case.parts) and all(part.paddle is not None for part in case.parts)
+    return paddles and all(
+        clause.quantity in SCREENED or clause.quantity not in MARCHED for clause in case.brief
+    )
+
+
+def points(trial: Trial, count: int, seed: int) -> Array:
+    """Return a scrambled Sobol sample (count, inputs) of shares, rounded up to a power of two."""
+    from scipy.stats import qmc
+
+    power = max(0, int(np.ceil(np.log2(count))))
+    return np.asarray(qmc.Sobol(len(trial.inputs), scramble=True, rng=seed).random_base2(power))
+
+
+def tasks_at(trial: Trial, shares: Sequence[float], design: Sequence[str] = ()) -> list[Task]:
+    """Return the runs of one sample of a design, one for each water of the brief."""
+    overrides: list[str] = []
+    warmer, faster = 0.0, 1.0
+    for item, share in zip(trial.inputs, shares, strict=True):
+        value = item.at(float(share))
+        overrides += item.write(value)
+        if item.kind == "temperature":
+            warmer = value
+        elif item.kind == "speed":
+            faster = value
+    return [_task(trial, spec, [*design, *overrides], warmer, faster) for spec in trial.specs]
+
+
+def _task(trial: Trial, spec: RunSpec, overrides: list[str], warmer: float, faster: float) -> Task:
+    nominal = trial.case.water.temperature if spec.temperature is None else spec.temperature
+    changes = [*spec.overrides, *overrides, *spec.after]
+    if warmer:
+        kelvin = min(max(nominal + warmer, 271.2), 333.0)
+        changes.append(f"water.temperature={kelvin:.9g} K")
+    labels: Labels = ()
+    if faster != 1.0:
+        labels = _speeds(trial.base, spec)
+        for name, speeds in labels:
+            listed = ", ".join(f'"{faster * speed:.9g} m/s"' for speed in speeds)
+            changes.append(f"scenarios.{name}.speed=[{listed}]")
+    return Task(tuple(changes), spec.scenarios, trial.mode, labels)
+
+
+def _speeds(base: Base, spec: RunSpec) -> Labels:
+    """Return the speeds [m/s] that a run would have by itself, ascending, by scenario."""
+    case = from_tables(base.tables, base.text, base.name, spec.overrides)
+    return tuple(
+        (s.name, tuple(sorted(s.speeds)))
+        for s in case.scenarios
+        if s.speeds and (spec.scenarios is None or s.name in spec.scenarios)
+    )
+
+
+def run_samples(
+    trial: Trial,
+    shares: Array,
+    directory: Path,
+    runner: Runner,
+    progress: Progress | None = None,
+    design: Sequence[str] = (),
+) -> list[Sample]:
+    """Return the samples (rows of ``shares``) of a design, solved and judged."""
+    tasks = [tasks_at(trial, row, design) for row in shares]
+    rows = solve_tasks(trial.base, tasks, directory, runner, progress)
+    return [judge_rows(trial, found) for found in rows]
+
+
+def judge_rows(trial: Trial, rows: Sequence[Row]) -> Sample:
+    """Return the judgement of the runs of one sample."""
+    bad = next((row for row in rows if row.status != DONE), None)
+    if bad is not None:
+        return Sample([], False, -CLIPPED, bad.reason)
+    temperatures = [spec.temperature for spec in trial.specs]
+    findings = judge(trial.case, filed_records(rows, temperatures), banded=False)
+    margin = float(np.clip(score(findings), -CLIPPED, CLIPPED))
+    return Sample(findings, meets(findings), margin)
+
+
+@dataclass(frozen=True)
+class Probability:
+    """A share of passes with its confidence interval.
+
+    Attributes
+    ----------
+    passed, count : int
+    low, high : float, Wilson interval at 95 %
+    """
+
+    passed: int
+    count: int
+    low: float
+    high: float
+
+    @property
+    def value(self) -> float:
+        """The share itself."""
+        return self.passed / self.count
+
+
+def probability(passes: Sequence[bool]) -> Probability:
+    """Return the share of passes with its Wilson interval at 95 % (scipy.stats.binomtest)."""
+    from scipy.stats import binomtest
+
+    passed, count = int(sum(passes)), len(passes)
+    ends = binomtest(passed, count).proportion_ci(0.95, method="wilson")
+    return Probability(passed, count, float(ends.low), float(ends.high))
+
+
+def by_clause(trial: Trial, samples: Sequence[Sample]) -> list[tuple[Clause, Probability]]:
+    """Return how often each clause is met."""
+    return [
+        (clause, probability([bool(s.findings) and meets([s.findings[i]]) for s in samples]))
+        for i, clause in enumerate(trial.case.brief)
+    ]
+
+
+def convergence(samples: Sequence[Sample]) -> list[Probability]:
+    """Return the pass probability of the first eighth, quarter, half, and all of a sample."""
+    counts = sorted({max(1, len(samples) // part) for part in (8, 4, 2, 1)})
+    return [probability([s.passes for s in samples[:count]]) for count in counts]
+
+
+def as_plain(found: Probability) -> dict[str, Any]:
+    """Return a probability as plain data."""
+    return {"passed": found.passed, "of": found.count, "value": found.value,
+            "low": found.low, "high": found.high}  # fmt: skip

@@ -1,0 +1,276 @@
+"""Run a case: the whole lure weighed, then every scenario for every strip, with bands.
+
+Solvers that most cases do without are imported where they are called: they take as long to load
+as a small case to run.
+"""
+
+from __future__ import annotations
+
+import os
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+
+from threadpoolctl import threadpool_limits
+
+from simsoft.case.model import Case, Scenario
+from simsoft.core.errors import SolveError
+from simsoft.engine.checks import check_strip
+from simsoft.engine.jobs import Job, Progress, Report, jobs_of, solve_all
+from simsoft.engine.symmetry import mirrored_outcome, mirrored_record
+from simsoft.engine.uncertainty import Variant, felt, other_motions, with_bands
+from simsoft.lure.assembly import Whole, assemble_whole
+from simsoft.lure.parts import Lure, Strip, assemble, values_of
+from simsoft.lure.records import whole_records
+from simsoft.results.outcome import Outcome
+from simsoft.results.record import Record
+from simsoft.results.result import Flight, RunResult
+from simsoft.scenarios.hold.rod import hold
+from simsoft.scenarios.moulded import moulded_shape
+from simsoft.scenarios.retrieve.rod import Detail, retrieve
+
+Answer = tuple[list[Record], list[Outcome]]
+
+COARSE_STEP = 2.0
+STARTS = (("start_speed", ()), ("start_frequency", ()))
+TUMBLE_INPUTS = (  # that a shape in air feels
+    *("modulus", "thickness", "set_fraction", "normal_drag"),
+    *("stall_angle", "paddle_normal_force"),
+)
+
+
+def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> RunResult:
+    """Solve a case and return its records, shapes and traces.
+
+    Parameters
+    ----------
+    case : Case
+    progress : function of a label and the share done (0..1), called by one thread at a time
+    bands : bool, False leaves low and high out and saves most of the time
+
+    Returns
+    -------
+    RunResult
+
+    Raises
+    ------
+    SolveError
+        If no part of a scenario could be solved.
+    """
+    with threadpool_limits(limits=1, user_api="blas"):
+        return _run(case, progress, bands)
+
+
+def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
+    # Small matrices and a thread for every design: threads inside the algebra only get in the way.
+    lure = assemble(case)
+    whole = assemble_whole(case, lure)
+    records = whole_records(whole, bands=bands)
+    flights = _casts(case, whole, records, bands)
+    warnings = list(case.warnings)
+    kept = Outcome()
+    jobs = jobs_of(case, lure)
+
+    def solve(job: Job, report: Report) -> Answer:
+        if job.strip is None:
+            return _whole_answers(case, whole, job.scenario, bands, report)
+        return _strip_answers(case, lure, job.scenario, job.strip, bands, report)
+
+    asked = [job for job in jobs if job.twin is None]
+    at_once = os.cpu_count() or 1 if bands else 1
+    answers = iter(solve_all(asked, solve, progress, at_once))
+    found: list[Answer] = []
+    for job in jobs:
+        if job.twin is None:
+            found.append(next(answers))
+        else:
+            found.append(_mirrored(found[job.twin], jobs[job.twin].name, job.name))
+        records += found[-1][0]
+        for outcome in found[-1][1]:
+            _keep(kept, outcome)
+            warnings += [w for w in outcome.warnings if w not in warnings]
+            if job.strip is not None:
+                told = check_strip(job.strip, lure.water, job.scenario, outcome)
+                warnings += [w for w in told if w not in warnings]
+    drawn = {shape.part for shape in kept.shapes}
+    kept.shapes += [moulded_shape(s, lure.water) for s in lure.strips if s.name not in drawn]
+    if progress is not None:
+        progress("done", 1.0)
+    return RunResult(
+        case=case,
+        records=tuple(records),
+        warnings=tuple(warnings),
+        shapes=tuple(kept.shapes),
+        traces=tuple(kept.traces),
+        closest=tuple(kept.closest),
+        flights=tuple(flights),
+        motions=tuple(kept.motions),
+        surfaces=tuple(kept.surfaces),
+    )
+
+
+def _mirrored(answer: Answer, twin: str, name: str) -> Answer:
+    """Return the answer to part ``name`` from that to its mirror image ``twin``."""
+    records, outcomes = answer
+    mirrored = [mirrored_record(record, name) for record in records]
+    return mirrored, [mirrored_outcome(outcomes[0], twin, name)]
+
+
+def _keep(kept: Outcome, outcome: Outcome) -> None:
+    """Add the arrays of one outcome to those of the run."""
+    kept.shapes += outcome.shapes
+    kept.traces += outcome.traces
+    kept.closest += outcome.closest
+    kept.motions += outcome.motions
+    kept.surfaces += outcome.surfaces
+
+
+def _whole_answers(
+    case: Case, whole: Whole, scenario: Scenario, bands: bool, report: Report
+) -> Answer:
+    """Return the records of the whole lure in one scenario, recipes for its fall among them."""
+    from simsoft.engine.free_lure import free_answers
+
+    found, outcomes = free_answers(case, whole, scenario, bands=bands, report=report)
+    if scenario.wanted_sink_rate is not None:
+        from simsoft.scenarios.recipe import recipes
+
+        found += recipes(case, scenario, bands=bands)
+    return found, outcomes
+
+
+def _strip_answers(
+    case: Case,
+    lure: Lure,
+    scenario: Scenario,
+    strip: Strip,
+    bands: bool,
+    report: Report,
+) -> Answer:
+    """Return the records of one strip in one scenario, and the outcome behind them."""
+    full = solve_strip(
+        case, lure, scenario, strip, values_of(strip), Detail(step=case.numerics.step)
+    )
+    report(0.2)
+    if bands:
+        return _bands(case, lure, scenario, strip, full, report), [full]
+    return with_bands(scenario.name, strip.name, full, Outcome(), [], Outcome()), [full]
+
+
+def _casts(case: Case, whole: Whole, records: list[Record], bands: bool) -> list[Flight]:
+    """Throw the whole lure in every scenario that asks for it; add to the records."""
+    flights: list[Flight] = []
+    for scenario in case.scenarios:
+        if scenario.kind == "cast":
+            from simsoft.scenarios.cast.reach import cast
+
+            found, flown = cast(whole, scenario, bands=bands)
+            records += found
+            flights += flown
+    return flights
+
+
+def solve_strip(
+    case: Case,
+    lure: Lure,
+    scenario: Scenario,
+    strip: Strip,
+    values: dict[str, float],
+    detail: Detail,
+) -> Outcome:
+    """Answer one strip in one scenario at given input values, without bands."""
+    if scenario.kind == "cast":
+        from simsoft.scenarios.cast.tumble import tumble
+
+        return tumble(strip, values, scenario, coarse=detail.elements is not None)
+    if scenario.kind not in ("hold", "retrieve"):
+        raise SolveError(f"{scenario.name}: this question about the whole lure has no solver yet")
+    if strip.model == "plate" and strip.part.paddle is not None:
+        if scenario.kind == "hold":
+            from simsoft.scenarios.hold.paddle import stem_hold
+
+            return stem_hold(strip, lure.water, values, scenario, elements=detail.elements)
+        from simsoft.scenarios.retrieve.paddle import stem_retrieve
+
+        return stem_retrieve(strip, lure.water, values, scenario, detail)
+    if strip.model == "plate":
+        if scenario.kind == "hold":
+            from simsoft.scenarios.hold.plate import plate_hold
+
+            return plate_hold(strip, lure.water, values, scenario, elements=detail.elements)
+        from simsoft.scenarios.retrieve.plate import plate_retrieve
+
+        return plate_retrieve(strip, lure.water, values, scenario, detail)
+    if scenario.kind == "hold":
+        return hold(strip, lure.water, values, scenario, elements=detail.elements)
+    return retrieve(strip, lure.water, values, scenario, detail)
+
+
+def _bands(
+    case: Case,
+    lure: Lure,
+    scenario: Scenario,
+    strip: Strip,
+    full: Outcome,
+    report: Report,
+) -> list[Record]:
+    """Run the coarse and the moved cases on all cores and put the bands on the records.
+
+    A stiff paddle's inputs are moved on the standard mesh and its start searched as widely as that
+    of the full run: on half the mesh a paddle may land on another motion. Where that costs too
+    much, the coarse run must at least move as the full one does, or a warning says so.
+    """
+    coarse = Detail(
+        elements=max(4, strip.elements // 2),
+        step_factor=COARSE_STEP,
+        step=case.numerics.step,
+        near=_start_of(full),
+        pictures=False,
+        careful=False,
+    )
+    whole = Detail(step=case.numerics.step, pictures=False, careful=False)
+    standard = strip.part.paddle is not None and strip.model == "rod" and scenario.kind != "cast"
+
+    def solve(variant: Variant | None) -> Outcome:
+        if variant is None:
+            return solve_strip(case, lure, scenario, strip, values_of(strip), coarse)
+        values = values_of(strip, **{variant.name: variant.value})
+        if standard:
+            return solve_strip(case, lure, scenario, strip, values, whole)
+        moved = solve_strip(case, lure, scenario, strip, values, coarse)
+        if coarse.near is not None and _start_of(moved) is None:
+            wide = replace(coarse, near=None)
+            still = replace(scenario, march=False, speeds=())
+            again = solve_strip(case, lure, still, strip, values, wide)
+            moved.answers |= {key: again.answers[key] for key in STARTS if key in again.answers}
+        return moved
+
+    moving = felt(strip, full)
+    if scenario.kind == "cast":
+        moving = [variant for variant in moving if variant.name in TUMBLE_INPUTS]
+    wanted: list[Variant | None] = [None, *moving]
+    outcomes: list[Outcome] = []
+    pool = ThreadPoolExecutor(max_workers=os.cpu_count())
+    try:
+        for outcome in pool.map(solve, wanted):
+            outcomes.append(outcome)
+            report(0.2 + 0.8 * len(outcomes) / len(wanted))
+    finally:
+        pool.shutdown(wait=True, cancel_futures=True)
+    moved = list(zip(moving, outcomes[1:], strict=True))
+    if not standard:
+        full.warnings += other_motions(strip.name, full, outcomes[0])
+    return with_bands(
+        scenario.name,
+        strip.name,
+        full,
+        outcomes[0],
+        moved,
+        full if standard else outcomes[0],
+        paddle=strip.part.paddle is not None,
+    )
+
+
+def _start_of(outcome: Outcome) -> float | None:
+    """Return the start speed [m/s] of an outcome that has one."""
+    found = outcome.answers.get(("start_speed", ()))
+    return found.value if found is not None and isinstance(found.value, float) else None

@@ -1,0 +1,264 @@
+"""Bands: every uncertain input moved to its low and high end, one at a time.
+
+The spread of an answer upward and downward is the root sum of squares of the changes that
+single inputs make in that direction. The difference of a run of half the elements and twice the
+step to the full one, divided by three as a second order scheme asks, is the discretisation error
+and one more contribution. The inputs of stiff paddles are moved on the standard mesh, those of
+everything else on the coarse one. Inputs are taken as independent.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from simsoft.lure.parts import Strip
+from simsoft.results.outcome import Answer, At, Key, Outcome
+from simsoft.results.record import Record, Value, distrusted
+
+STILL = "still"
+# What the model of a paddle itself leaves open, low and high over the value, computed here: for
+# beat and stroke what holds four fifths of resolved over reduced among the open runs that both
+# call beating, for the start the ramps and the resolved beats below it (validation/RESOLVED.md).
+MODEL_ERROR = {
+    "start_speed": (0.4, 1.3),
+    "flap_frequency": (0.7, 1.35),
+    "stroke": (0.12, 1.3),
+}
+OTHER_MOTION = 1.5  # ratio of strokes past which two runs are held to move differently
+RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
+RATE_OF_WAKE = ("strouhal", "wake_growth")
+OF_WAKE = ("centre_of_pressure", "strouhal", "wake_growth", "wake_moment")
+SIGNED = ("drag", "hook_clearance", "sink_rate", "attitude", "turn_rate")
+# [m] a bait is rigged a little off by hand (common practice, no source).
+RIGGING_SCATTER = 1.0e-3
+WITHOUT_BAND = (
+    *("tip_position", "energy_residual", "stability_limit", "verdict"),
+    *("momentum_residual", "trim_sink_rate", "trim_attitude"),
+)
+DOUBTED = ("start_speed", "flap_frequency", "stroke", "sink_rate")
+MESHED = ("start_speed", "flap_frequency", "stroke", "fold_back")
+INPUT_WORDS = {
+    "modulus": "durometer",
+    "thickness": "thickness",
+    "density": "density",
+    "loss_factor": "material damping",
+    "set_fraction": "packaging set",
+    "normal_drag": "drag coefficient",
+    "skin_friction": "skin friction",
+    "paddle_normal_force": "paddle drag",
+    "centre_of_pressure": "centre of pressure",
+    "rotary_damping": "rotary damping",
+    "strouhal": "Strouhal number",
+    "wake_growth": "wake growth",
+    "wake_moment": "wake moment",
+    "munk": "edge suction",
+    "stall_angle": "stall",
+    "cross_drag": "body drag",
+    "axial_drag": "drag end on",
+    "body_friction": "body friction",
+    "body_added": "turning moment of the water on the body",
+    "rig_drag": "hook and weight drag",
+    "weight_mass": "weight casting",
+    "discretisation": "discretisation",
+    "rigging": "rigging by hand",
+    "model": "the model of the paddle",
+}
+
+
+@dataclass(frozen=True)
+class Variant:
+    """One input of a strip moved to one end of its band."""
+
+    name: str
+    value: float
+
+
+def variants(strip: Strip) -> list[Variant]:
+    """Return the runs that the bands of a strip need: two for each uncertain input."""
+    result = []
+    for name, band in strip.inputs.items():
+        result += [Variant(name, end) for end in (band.low, band.high) if end != band.value]
+    return result
+
+
+def felt(strip: Strip, full: Outcome) -> list[Variant]:
+    """Return the runs that can change an answer: without the rate of a wake that has no moment.
+
+    Neither does a plate's wake change anything in whose rest shape none is shed.
+    """
+    if strip.part.paddle is not None:
+        idle: tuple[str, ...] = () if strip.inputs["wake_moment"].value > 0.0 else RATE_OF_WAKE
+    else:
+        shed = any(quantity == "shedding_rate" for quantity, _ in full.answers)
+        idle = () if strip.model == "rod" or shed else OF_WAKE
+    return [variant for variant in variants(strip) if variant.name not in idle]
+
+
+def with_bands(
+    scenario: str,
+    part: str,
+    full: Outcome,
+    coarse: Outcome,
+    moved: Sequence[tuple[Variant, Outcome]],
+    unmoved: Outcome,
+    paddle: bool = False,
+) -> list[Record]:
+    """Return the records of a strip: values of the full run, bands from the moved ones.
+
+    Parameters
+    ----------
+    full : Outcome at the central inputs, full discretisation
+    coarse : Outcome at the central inputs, half the elements and twice the step
+    moved : pairs of variant and its outcome
+    unmoved : Outcome at the central inputs, discretised as the moved ones
+    paddle : bool, the strip is a paddle tail, whose model has an error of its own
+    """
+    records = []
+    for (quantity, at), answer in full.answers.items():
+        record, shares = _banded(
+            (scenario, part, quantity, at), answer, coarse, moved, unmoved, paddle
+        )
+        why = full.distrusted.get((quantity, at))
+        records.append(record if why is None else distrusted(record, why))
+        if quantity in DOUBTED and shares:
+            records.append(_doubt(scenario, part, quantity, at, shares))
+        error = _discretisation(scenario, part, quantity, at, answer, coarse)
+        if error is not None:
+            records.append(error)
+    return records
+
+
+def _discretisation(
+    scenario: str, part: str, quantity: str, at: At, answer: Answer, coarse: Outcome
+) -> Record | None:
+    """Return the estimated relative discretisation error of a quantity that has a value."""
+    base = coarse.answers.get((quantity, at))
+    if quantity not in MESHED or base is None:
+        return None
+    if not isinstance(answer.value, float) or not isinstance(base.value, float):
+        return None
+    if answer.value <= 0.0:
+        return None
+    error = abs(base.value - answer.value) / RICHARDSON / answer.value
+    basis = "Richardson estimate from half the elements and twice the step"
+    where = {"of": quantity, **dict(at)}
+    return Record(scenario, part, "discretisation_error", error, None, None, "", basis, where)
+
+
+def _banded(
+    what: tuple[str, str, str, At],
+    answer: Answer,
+    coarse: Outcome,
+    moved: Sequence[tuple[Variant, Outcome]],
+    unmoved: Outcome,
+    paddle: bool,
+) -> tuple[Record, dict[str, float]]:
+    """Return a record, and by input the share of its band's square.
+
+    ``what`` is scenario, part, quantity and conditions; the rest as in ``with_bands``.
+    """
+    scenario, part, quantity, at = what
+
+    def record(low: float | None, high: float | None, basis: str, reason: str | None) -> Record:
+        return Record(
+            scenario, part, quantity, answer.value, low, high, answer.unit, basis, dict(at), reason
+        )
+
+    value = answer.value
+    key = (quantity, at)
+    if quantity in WITHOUT_BAND or not isinstance(value, float):
+        return record(None, None, answer.basis, answer.reason), {}
+    base, rough = _value(unmoved, key), _value(coarse, key)
+    if not isinstance(base, float) or not isinstance(rough, float):
+        reason = "no band: the coarse run has no value to compare with"
+        return record(None, None, f"{answer.basis}; {reason}", None), {}
+    contributions, missing = _contributions(key, base, moved)
+    error = abs(rough - value) / RICHARDSON
+    contributions["discretisation"] = (-error, error)
+    if paddle and quantity in MODEL_ERROR:
+        least, most = MODEL_ERROR[quantity]
+        contributions["model"] = (value * (least - 1.0), value * (most - 1.0))
+    if quantity == "hook_clearance":
+        contributions["rigging"] = (-RIGGING_SCATTER, RIGGING_SCATTER)
+    down = math.sqrt(sum(low**2 for low, _ in contributions.values()))
+    up = math.sqrt(sum(high**2 for _, high in contributions.values()))
+    low = value - down if quantity in SIGNED else max(0.0, value - down)
+    high: float | None = value + up
+    basis = answer.basis
+    if missing:
+        basis += f"; no value at an end of {', '.join(missing)}"
+        if quantity == "start_speed":
+            high = None
+    total = down**2 + up**2
+    shares = {
+        name: (low_end**2 + high_end**2) / total if total > 0.0 else 0.0
+        for name, (low_end, high_end) in contributions.items()
+    }
+    return record(low, high, basis, None), shares
+
+
+def _value(outcome: Outcome, key: Key) -> Value:
+    """Return what an outcome says to a question, None where it says nothing."""
+    answer = outcome.answers.get(key)
+    return None if answer is None else answer.value
+
+
+def other_motions(name: str, full: Outcome, coarse: Outcome) -> list[str]:
+    """Return warnings where the coarse run moves otherwise than the full one.
+
+    The bands then belong to another motion than the value.
+    """
+    told = []
+    for (quantity, at), answer in full.answers.items():
+        other = coarse.answers.get((quantity, at))
+        if quantity != "stroke" or other is None:
+            continue
+        if not isinstance(answer.value, float) or not isinstance(other.value, float):
+            continue
+        small, large = sorted((answer.value, other.value))
+        verdicts = [_value(run, ("verdict", at)) for run in (full, coarse)]
+        near = large <= OTHER_MOTION * small or verdicts[0] == STILL
+        if near and verdicts[0] == verdicts[1]:
+            continue
+        told.append(
+            f"{name} at {dict(at)['speed']:.3g} m/s: the coarse mesh behind the bands moves "
+            f"otherwise, stroke {1e3 * other.value:.3g} mm: do not trust the bands there"
+        )
+    return told
+
+
+def _contributions(
+    key: Key, base: float, moved: Sequence[tuple[Variant, Outcome]]
+) -> tuple[dict[str, tuple[float, float]], list[str]]:
+    """Return what each input does downward and upward, and inputs that left no value."""
+    result: dict[str, tuple[float, float]] = {}
+    missing: list[str] = []
+    for variant, outcome in moved:
+        answer = outcome.answers.get(key)
+        if answer is None or not isinstance(answer.value, float):
+            word = INPUT_WORDS[variant.name]
+            if word not in missing:
+                missing.append(word)
+            continue
+        change = answer.value - base
+        low, high = result.get(variant.name, (0.0, 0.0))
+        result[variant.name] = (min(low, change), max(high, change))
+    return result, missing
+
+
+def _doubt(scenario: str, part: str, quantity: str, at: At, shares: dict[str, float]) -> Record:
+    """Return the record that names the input most of a band comes from."""
+    name = max(shares, key=lambda key: shares[key])
+    return Record(
+        scenario,
+        part,
+        "doubt",
+        INPUT_WORDS[name],
+        None,
+        None,
+        "",
+        "largest share of the band's square, inputs moved one at a time",
+        {"of": quantity, "share": round(shares[name], 3), **dict(at)},
+    )

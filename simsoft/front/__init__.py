@@ -1,1 +1,0 @@
-"""What stands between the command line and the rooms: options in, text out."""

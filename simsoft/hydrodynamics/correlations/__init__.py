@@ -1,0 +1,1 @@
+"""Published drag and shedding of simple bodies, as pure functions."""

@@ -1,0 +1,1 @@
+"""Loads on one section of a rod: drag, friction, reactive force, weight."""

@@ -1,1 +1,0 @@
-"""Loads of the water on a part: correlations, drag, reactive force, shedding, weight."""

@@ -1,0 +1,343 @@
+"""Checked case -> lure model: resolved inputs with their bands, and arrays for the kernels."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.case.model import Case, MaterialInput, Part
+from simsoft.core.band import Band, exact
+from simsoft.geometry.bare_wire import BareWire, bare_wire
+from simsoft.geometry.beads import part_sections
+from simsoft.geometry.beads import words as bead_words
+from simsoft.geometry.paddle import paddle_arrays
+from simsoft.geometry.planform import bends_as
+from simsoft.geometry.section import (
+    Section,
+    finite_span_factor,
+    plate_stiffening,
+)
+from simsoft.geometry.stations import Stations, along, cut, lobes
+from simsoft.hydrodynamics.correlations.drag import plate_drag
+from simsoft.mechanics.inertia import inertia_from_point, spread
+from simsoft.mechanics.material_law import BY_LOSS_FACTOR, Law
+from simsoft.mechanics.rod import Paddle, Rod, no_paddle
+from simsoft.properties import material, water
+from simsoft.properties.coefficients import coefficients, plate_coefficients
+from simsoft.properties.profile import with_profile
+from simsoft.properties.water import Water
+
+Array = npt.NDArray[np.float64]
+
+GRAVITY = 9.80665  # [m/s^2], standard acceleration (CGPM 1901)
+DWELL_FREQUENCY = 0.1  # [Hz], what a durometer held for about a second reads
+DEFAULT_FREQUENCY = 5.0  # [Hz], where the band of the dynamic modulus is taken
+THICKNESS_SCATTER = 0.08e-3  # [m], part to part in one mould (common practice, no source)
+SET_FRACTION = Band(0.1, 0.05, 0.2, "retained packaging bend (common practice, no source)")
+ELEMENTS = {
+    "strip": 64,
+    "ribbon": 128,
+    "curl-tail": 48,
+    "fork-tail": 48,
+    "claw": 96,
+    "leg": 24,
+    "paddle-tail": 12,
+}
+PLATE_ELEMENTS = 14  # along the length of a plate; a convergence study stands behind it
+
+
+@dataclass(frozen=True)
+class Strip:
+    """One flexible strip of the lure with everything needed to build its rod.
+
+    Attributes
+    ----------
+    name : str, as in the records
+    part : Part
+    inputs : dict of Band, uncertain inputs by name, SI units
+    rate_exponent : float [-], n of modulus ~ frequency^n; 0 for a modulus given directly
+    kelvin_voigt : float or None [s]; None when damping is given as a loss factor
+    poisson_ratio : float [-]
+    elements : int, along the length
+    model : 'rod' or 'plate'; of a paddle tail, whose stem is a rod, the paddle's
+    model_reason : str, why
+    wire : BareWire or None, hook wire that the strip may meet
+    """
+
+    name: str
+    part: Part
+    inputs: dict[str, Band]
+    rate_exponent: float
+    kelvin_voigt: float | None
+    poisson_ratio: float
+    elements: int
+    wire: BareWire | None = None
+    model: Literal["rod", "plate"] = "rod"
+    model_reason: str = ""
+
+
+@dataclass(frozen=True)
+class Lure:
+    """All strips of a case in its water."""
+
+    water: Water
+    strips: tuple[Strip, ...]
+
+
+def values_of(strip: Strip, **replaced: float) -> dict[str, float]:
+    """Return the central input values of a strip, some of them replaced."""
+    return {name: band.value for name, band in strip.inputs.items()} | replaced
+
+
+def law_of(strip: Strip, values: dict[str, float]) -> Law:
+    """Return how the material answers a beat, from the resting modulus in ``values``."""
+    return Law(
+        modulus=values["modulus"],
+        exponent=strip.rate_exponent,
+        slowest=DWELL_FREQUENCY,
+        loss_factor=values.get("loss_factor", 0.0),
+        kelvin_voigt=BY_LOSS_FACTOR if strip.kelvin_voigt is None else strip.kelvin_voigt,
+    )
+
+
+def dynamic_modulus(strip: Strip, values: dict[str, float], frequency: float) -> float:
+    """Return the modulus [Pa] at a frequency [Hz] from the resting modulus in ``values``."""
+    return law_of(strip, values)(frequency)[0]
+
+
+def damping_time(strip: Strip, values: dict[str, float], frequency: float) -> float:
+    """Return the Kelvin-Voigt time [s] that gives the stated damping at a frequency [Hz]."""
+    return law_of(strip, values)(frequency)[1]
+
+
+def assemble(case: Case) -> Lure:
+    """Return the lure model of a case: defaults filled in, bands attached."""
+    here = water.resolve(case.water)
+    hook = None if case.rig is None else case.rig.hook
+    wire = None if hook is None else bare_wire(hook, case.body)
+    strips = tuple(
+        make_strip(case, name, lobe, wire) for part in case.parts for name, lobe in lobes(part)
+    )
+    return Lure(here, strips)
+
+
+def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) -> Strip:
+    """Return a flexible part of a case with its uncertain inputs."""
+    stated = case.material
+    temperature = case.water.temperature
+    resting = material.static_modulus(stated, case.tolerance, temperature)
+    moving = material.dynamic_modulus(stated, case.tolerance, temperature, DEFAULT_FREQUENCY)
+    exponent = math.log(moving.value / resting.value) / math.log(
+        DEFAULT_FREQUENCY / DWELL_FREQUENCY
+    )
+    scale = resting.value / moving.value
+    scatter = case.tolerance.thickness
+    scatter = THICKNESS_SCATTER if scatter is None else scatter
+    thinnest = min(part.thickness.values)
+    inputs = {
+        "modulus": moving.scaled(scale),
+        "thickness": Band(
+            0.0,
+            -min(scatter, 0.5 * thinnest),
+            scatter,
+            "part to part in one mould (common practice, no source)",
+        ),
+        "density": material.density(_pour(stated, part), case.tolerance),
+    }
+    if stated.kelvin_voigt_time is None:
+        inputs["loss_factor"] = material.loss_factor(stated)
+    if part.set_angle != 0.0:
+        given = part.set_fraction
+        inputs["set_fraction"] = SET_FRACTION if given is None else exact(given)
+    model, reason = bends_as(part, near_hook=wire is not None)
+    reason += bead_words(part, model)
+    if model == "plate" and part.paddle is None:
+        inputs |= plate_coefficients(part, square_on_drag(part))
+    else:
+        inputs |= coefficients(part)
+    return Strip(
+        name=name,
+        part=part,
+        inputs=with_profile(inputs, case, part, exponent, DEFAULT_FREQUENCY),
+        rate_exponent=0.0 if abs(exponent) < 1e-12 else exponent,
+        kelvin_voigt=stated.kelvin_voigt_time,
+        poisson_ratio=material.poisson_ratio(stated),
+        elements=case.numerics.elements
+        or (ELEMENTS[part.kind] if part.paddle or model == "rod" else PLATE_ELEMENTS),
+        model=model,
+        model_reason=reason,
+        wire=wire,
+    )
+
+
+def _pour(stated: MaterialInput, part: Part) -> MaterialInput:
+    """Return the material a part is poured of: the case's, with the part's own density."""
+    return stated if part.density is None else replace(stated, density=part.density)
+
+
+def square_on_drag(part: Part) -> float:
+    """Return C_d [-] of a part's planform square to the stream, by length over mean width."""
+    width = float(np.mean(along(part.width, np.linspace(0.0, 1.0, 41))))
+    return float(plate_drag(part.length / width))
+
+
+def build_rod(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    *,
+    gravity: bool,
+    elements: int | None = None,
+    air: bool = False,
+) -> Rod:
+    """Return the rod of a strip for unit modulus; ``with_material`` gives it its stiffness.
+
+    Parameters
+    ----------
+    strip : Strip
+    surrounding : Water
+    values : dict, input values by name (see ``values_of``)
+    gravity : bool, weight and buoyancy on or off
+    elements : int, default the strip's own
+    air : bool, leave out all fluid (dry modes)
+    """
+    part = strip.part
+    stations = cut(
+        part,
+        elements or strip.elements,
+        values["thickness"],
+        values.get("set_fraction", 0.0),
+    )
+    density = 0.0 if air else surrounding.density
+    fluid_inertia = density if part.loads.added_mass else 0.0
+    mean_width = float(np.mean(stations.node_width))
+    if part.loads.finite_span:
+        fluid_inertia *= finite_span_factor(mean_width, part.length)
+    solid = values["density"]
+    nodes = part_sections(part, stations.node_width, stations.node_thickness, stations.node_share)
+    added = fluid_inertia * np.column_stack(
+        [nodes.added_mass_broad, nodes.added_mass_edge, nodes.added_roll]
+    )
+    gain = np.maximum(np.gradient(added[:, :2], stations.length[0], axis=0), 0.0)
+    structure, fluid = _inertia(stations, nodes, solid, added)
+    root_width, root_thickness = (
+        np.array([stations.root_width]),
+        np.array([stations.root_thickness]),
+    )
+    root = part_sections(part, root_width, root_thickness, np.zeros(1))
+    held = 0.5 * stations.length[0]
+    weight = np.zeros((len(stations.span), 3))
+    root_weight = np.zeros(3)
+    if gravity:
+        weight[:, 2] = -_line_weight(part, nodes.area, solid - density) * stations.span
+        weight[-1, 2] -= part.tip_mass * GRAVITY
+        root_weight[2] = -float(_line_weight(part, root.area, solid - density)[0]) * held
+    weight[-1] += np.asarray(part.tip_force)
+    tip = np.array([0.0, 0.0, 0.5 * stations.length[-1]])
+    structure[-1] += inertia_from_point(np.diag([0.0] * 3 + [part.tip_mass] * 3), tip)
+    paddle = no_paddle()
+    if part.paddle is not None:
+        paddle, own, carried_6 = paddle_arrays(
+            part.paddle, part.loads, values, solid, density, GRAVITY if gravity else 0.0
+        )
+        structure[-1] += inertia_from_point(own, tip)
+        fluid[-1] += inertia_from_point(carried_6, tip)
+    return Rod(
+        length=stations.length,
+        span=stations.span,
+        stiffness=_unit_stiffness(strip, stations),
+        natural=stations.turn,
+        kelvin_voigt=0.0,
+        structure=structure,
+        fluid=fluid,
+        added=added,
+        added_gain=gain,
+        reactive=1.0 if part.loads.reactive else 0.0,
+        drag=_line_drag(part, stations.node_width, stations.node_thickness, values, 0.5 * density),
+        weight=weight,
+        root_drag=held * _line_drag(part, root_width, root_thickness, values, 0.5 * density)[0, :3],
+        root_weight=root_weight,
+        follower=np.asarray(part.follower_force, dtype=float),
+        tip_moment=np.asarray(part.tip_moment, dtype=float),
+        frame=_clamp_frame(part),
+        root=np.asarray(part.position, dtype=float),
+        paddle=paddle,
+    )
+
+
+def with_material(rod: Rod, modulus: float, kelvin_voigt: float) -> Rod:
+    """Return a unit-modulus rod with its modulus [Pa] and damping time [s]."""
+    return rod._replace(stiffness=rod.stiffness * modulus, kelvin_voigt=kelvin_voigt)
+
+
+def without_fluid_load(rod: Rod) -> Rod:
+    """Return the rod without convective force, drag and paddle load, for still-water modes."""
+    paddle: Paddle = rod.paddle._replace(
+        normal_force=0.0, rotary_damping=0.0, friction=0.0, wake_moment=0.0
+    )
+    return rod._replace(reactive=0.0, drag=np.zeros_like(rod.drag), paddle=paddle)
+
+
+def _inertia(stations: Stations, nodes: Section, solid: float, added: Array) -> tuple[Array, Array]:
+    """Return inertia of structure and of added mass (N, 6, 6) about the links' inboard hinges."""
+    soft, stiff = nodes.second_moment_soft, nodes.second_moment_stiff
+    line = solid * np.column_stack([stiff, soft, stiff + soft, *(3 * [nodes.area])])
+    none = np.zeros_like(soft)
+    carried = np.column_stack([none, none, added[:, 2], added[:, 0], added[:, 1], none])
+    inner = slice(0, -1)  # the half link at the tip has its mass at the node
+    length = stations.length[inner]
+    line[inner, :2] += spread(line[inner, 3], length)[:, None]
+    carried[inner, 0] += spread(added[inner, 1], length)
+    carried[inner, 1] += spread(added[inner, 0], length)
+    reach = np.column_stack([none, none, 0.5 * stations.length])
+    span = stations.span[:, None, None]
+    return (
+        inertia_from_point(span * line[:, :, None] * np.eye(6), reach),
+        inertia_from_point(span * carried[:, :, None] * np.eye(6), reach),
+    )
+
+
+def _clamp_frame(part: Part) -> Array:
+    tangent = np.asarray(part.direction)
+    across = np.asarray(part.width_axis)
+    return np.column_stack([np.cross(across, tangent), across, tangent])
+
+
+def _unit_stiffness(strip: Strip, stations: Stations) -> Array:
+    part = strip.part
+    elements = part_sections(
+        part, stations.element_width, stations.element_thickness, stations.element_share
+    )
+    nu = strip.poisson_ratio
+    wide = plate_stiffening(part.bending, float(np.mean(stations.element_width)), part.length, nu)
+    return np.column_stack(
+        [
+            elements.second_moment_stiff,
+            wide * elements.second_moment_soft,
+            elements.torsion_constant / (2.0 * (1.0 + nu)),
+        ]
+    ) / stations.length.reshape(-1, 1)
+
+
+def _line_weight(part: Part, area: Array, excess: float) -> Array:
+    """Return weight less buoyancy per length [N/m] for an excess density [kg/m^3]."""
+    if part.line_weight is not None:
+        return np.full_like(area, part.line_weight)
+    return excess * GRAVITY * area
+
+
+def _line_drag(
+    part: Part, width: Array, thickness: Array, values: dict[str, float], half_density: float
+) -> Array:
+    """Return the drag columns of ``Rod.drag`` for sections of one part."""
+    cross = half_density * values["normal_drag"]
+    wetted = 2.0 * width
+    if part.section == "ellipse":
+        wetted = 0.5 * math.pi * (width + thickness)
+    friction = half_density * values["skin_friction"] * wetted
+    side = thickness + part.beads.rim_height
+    return np.column_stack([cross * width, cross * side, friction, cross * width**4 / 32.0])

@@ -1,0 +1,1 @@
+"""Durometer, water, air, mixtures, coefficients, a shop's measured values; with bands."""

@@ -1,0 +1,52 @@
+"""The records as the one JSON object other programs read."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from simsoft.design.brief import judge
+from simsoft.report.text.brief import finding_json
+from simsoft.report.text.sentences import answer_groups
+from simsoft.results.result import RunResult
+
+FORMAT = "simsoft records 1"  # raised when a key changes its meaning or goes
+
+
+def as_json(result: RunResult, version: str) -> str:
+    """Return a run as JSON text, as ``records.schema.json`` beside this module describes it.
+
+    Parameters
+    ----------
+    result : RunResult
+    version : str, of simsoft
+
+    Returns
+    -------
+    text : str, one object in ASCII without a newline at the end; a missing value is ``null``
+
+    Raises
+    ------
+    ValueError
+        If a number is not finite; a record never holds one, so this is a defect.
+    """
+    body: dict[str, Any] = {
+        "format": FORMAT,
+        "simsoft": version,
+        "case": result.case.title,
+        "answer": [
+            {
+                "scenario": group.scenario,
+                "parts": [name for name in group.names if name],
+                "answer": group.lead,
+                "more": [{"about": label, "sentence": told} for label, told in group.more],
+            }
+            for group in answer_groups(result)
+        ],
+        "records": [record.as_json() for record in result.records],
+        "warnings": list(result.warnings),
+    }
+    findings = judge(result.case, result.records, banded=True)
+    if findings:
+        body["brief"] = [finding_json(finding) for finding in findings]
+    return json.dumps(body, allow_nan=False, indent=1)

@@ -1,0 +1,287 @@
+"""The answer of one part in a few sentences: does it move, from what speed, how fast, how sure."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from simsoft.report.units import LengthUnit, show
+from simsoft.results.record import Record, select, why_untrusted
+
+Records = Sequence[Record]
+
+STILL = "still"
+SHIVERS = "shivers"
+# A band wider than this ratio of high to low is told as a factor, a narrower one in per cent.
+WIDE_BAND = 2.0
+PADDLE_WORD = (
+    "of a paddle"  # in the basis of a march of one (scenarios/retrieve/rod.py, stem_retrieve.py)
+)
+STROKES = (
+    "strokes beyond the start may be two to three times too large until they are measured, and "
+    "just beyond it too small (resolved flow, computed here)."
+)
+STILL_MAY_BEAT = (
+    "called still, it may beat all the same: so did 30 of 48 such tails in a resolved flow, most "
+    "of all paddles thicker than a seventh of their width (computed here); `simsoft resolve` looks."
+)
+QUANTITY_WORDS = {
+    "flap_frequency": "rate",
+    "start_speed": "start speed",
+    "start_frequency": "rate at the start",
+    "natural_frequency": "natural frequency",
+    "fold_back": "fold-back",
+    "curl_up": "curl-up",
+    "side_force": "side force",
+    "root_moment": "root moment",
+    "tip_angle": "tip angle",
+    "tip_position": "tip position",
+}
+
+
+def words(quantity: str) -> str:
+    """Return the name of a quantity as a reader says it."""
+    return QUANTITY_WORDS.get(quantity, quantity.replace("_", " "))
+
+
+def speed_text(speed: float) -> str:
+    """Return a speed [m/s] in its shortest form."""
+    return f"{speed:.4g} m/s"
+
+
+def _list_of(items: Sequence[str]) -> str:
+    """Return items joined as in a sentence."""
+    return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def _by_speed(records: Records, quantity: str) -> dict[float, Record]:
+    """Return the first record of a quantity at each speed [m/s], slowest first."""
+    found: dict[float, Record] = {}
+    for record in select(records, quantity):
+        if "speed" in record.at:
+            found.setdefault(float(record.at["speed"]), record)
+    return dict(sorted(found.items()))
+
+
+def _first(records: Records, quantity: str, **at: str) -> Record | None:
+    """Return the first record of a quantity that has a value, or None."""
+    return next((r for r in select(records, quantity, **at) if r.value is not None), None)
+
+
+def _verdicts(records: Records) -> dict[str, str]:
+    """Return each verdict with the speeds it was found at, in the order of the speed."""
+    groups: dict[str, list[str]] = {}
+    for speed, record in _by_speed(records, "verdict").items():
+        if record.value is not None:
+            groups.setdefault(str(record.value), []).append(speed_text(speed))
+    return {verdict: _list_of(speeds) for verdict, speeds in groups.items()}
+
+
+def _missing(records: Records, quantity: str) -> str:
+    """Return ' No <quantity>: <reason>.' for a record without a value, else nothing."""
+    reasons = [str(r.reason) for r in select(records, quantity) if r.value is None]
+    return f" No {words(quantity)}: {reasons[0]}." if reasons else ""
+
+
+def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str:
+    """Return the answer in one or two sentences.
+
+    Parameters
+    ----------
+    part : str, name of the part
+    records : sequence of Record of one scenario and this part
+    length_unit : 'mm' or 'inch'
+
+    Returns
+    -------
+    sentence : str, such as 'tail kicks from 0.24 m/s (0.16 to 0.36), at 2.9 Hz (2.3 to 3.6).'
+    """
+    verdicts = _verdicts(records)
+    moving = [verdict for verdict in verdicts if verdict not in (STILL, SHIVERS)]
+    start = _first(records, "start_speed")
+    doubted = None if start is None else why_untrusted(start)
+    if start is not None and doubted is None:
+        rate = _first(records, "start_frequency")
+        at = f", at {show(rate, length_unit)}" if rate is not None else ""
+        verb = moving[0] if moving else "starts to beat"
+        more = "".join(f" It {verdict} at {verdicts[verdict]}." for verdict in moving[1:])
+        return f"{part} {verb} from {show(start, length_unit)}{at}.{more}"
+    why = _missing(records, "start_speed")
+    if start is not None:
+        why = f" No start speed to trust: {doubted}; computed {show(start, length_unit)}."
+    if moving:
+        at = "; ".join(f"{verdict} at {verdicts[verdict]}" for verdict in moving)
+        return f"{part} {at}.{why}"
+    if verdicts:
+        at = "; ".join(f"{verdict} at {speeds}" for verdict, speeds in verdicts.items())
+        return f"{part} does not kick: {at}.{why}"
+    mode = _first(records, "natural_frequency", medium="water")
+    if mode is not None and not why:
+        return f"{part} rings at {show(mode, length_unit)} in still water."
+    return f"{part}:{why or ' see the tables below.'}"
+
+
+def how_fast(records: Records, length_unit: LengthUnit = "mm") -> str | None:
+    """Return the rate at the slowest and the fastest speed that moves, or None.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and part
+    length_unit : 'mm' or 'inch'
+
+    Returns
+    -------
+    sentence : str or None
+    """
+    rates = {s: r for s, r in _by_speed(records, "flap_frequency").items() if r.value is not None}
+    verdicts = _by_speed(records, "verdict")
+    alive = {s: r for s, r in rates.items() if s not in verdicts or _moves(verdicts[s])}
+    rates = alive or rates
+    if not rates:
+        return None
+    ends = dict.fromkeys([min(rates), max(rates)])
+    return "; ".join(f"{show(rates[s], length_unit)} at {speed_text(s)}" for s in ends) + "."
+
+
+def _moves(verdict: Record) -> bool:
+    return verdict.value not in (STILL, SHIVERS)
+
+
+def _width(record: Record) -> str | None:
+    """Return the width of a band in words, or None where there is none."""
+    value, low, high = record.value, record.low, record.high
+    if isinstance(value, float) and isinstance(low, float) and high is None and low > 0.0:
+        return f"{value / low:.1f} times lower at best, open upward"
+    if not all(isinstance(x, int | float) for x in (value, low, high)):
+        return None
+    assert isinstance(value, int | float)
+    assert isinstance(low, int | float)
+    assert isinstance(high, int | float)
+    if not 0.0 < low < high or value <= 0.0:
+        return None
+    if high / low > WIDE_BAND:
+        return f"within a factor of {max(high / value, value / low):.1f}"
+    return f"within {max(high - value, value - low) / value * 100.0:.0f} %"
+
+
+def how_sure(records: Records) -> str | None:
+    """Return how wide the bands of start speed, rate and stroke are, or None.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and part
+
+    Returns
+    -------
+    sentence : str or None, the widest band over the speeds of each quantity
+    """
+    told = []
+    for quantity in ("start_speed", "flap_frequency", "stroke"):
+        bands = [
+            r for r in select(records, quantity) if _width(r) is not None and _told(r, records)
+        ]
+        if bands:
+            widest = max(bands, key=_relative_width)
+            told.append(f"{words(quantity)} {_width(widest)}")
+    screening = any("screening" in r.basis for r in records if r.value is not None)
+    note = " Screening level." if screening else ""
+    return f"{'; '.join(told)}.{note}" if told else note.strip() or None
+
+
+def _told(record: Record, records: Records) -> bool:
+    """Return whether a record belongs to a speed at which the part moves, or to none."""
+    verdicts = _by_speed(records, "verdict")
+    if why_untrusted(record) is not None:
+        return False
+    speed = record.at.get("speed")
+    return speed is None or speed not in verdicts or _moves(verdicts[float(speed)])
+
+
+def _relative_width(record: Record) -> float:
+    """Return high over low of a record that has a band."""
+    low = record.low if isinstance(record.low, float) else 0.0
+    high = record.high if isinstance(record.high, float) else math.inf
+    return high / low if low > 0.0 else math.inf
+
+
+def side_by_side(records: Records, length_unit: LengthUnit = "mm") -> str | None:
+    """Return where a large motion leads to another beat than a small one, or None.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and part
+    length_unit : 'mm' or 'inch'
+
+    Returns
+    -------
+    sentence : str or None, such as 'at 0.8 m/s 2.7 mm from a small kick, 15 mm from a large one.'
+    """
+    small, rates = _by_speed(records, "stroke"), _by_speed(records, "flap_frequency_from_above")
+    told = []
+    for speed, large in _by_speed(records, "stroke_from_above").items():
+        if large.value is None or speed not in small:
+            continue
+        rate = f" at {show(rates[speed], length_unit)}" if speed in rates else ""
+        told.append(
+            f"at {speed_text(speed)} {show(small[speed], length_unit)} from a small kick, "
+            f"{show(large, length_unit)}{rate} from a large one"
+        )
+    return f"{'; '.join(told)}." if told else None
+
+
+def how_wide(records: Records) -> str | None:
+    """Return how far to trust the strokes of a paddle, or that it is called still, or None.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and part
+    """
+    strokes = _by_speed(records, "stroke")
+    beats = any(
+        PADDLE_WORD in record.basis and _told(record, records)
+        for record in strokes.values()
+        if record.value
+    )
+    if beats:
+        return STROKES
+    paddle = any(PADDLE_WORD in record.basis for record in records)
+    return STILL_MAY_BEAT if paddle and _by_speed(records, "verdict") else None
+
+
+def doubt(records: Records) -> str | None:
+    """Return which input each band mostly comes from, or None where nobody says.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and part
+
+    Returns
+    -------
+    sentence : str or None, such as 'start speed mostly from durometer (60 %).'
+    """
+    unsure = {r.quantity for r in records if why_untrusted(r) is not None}
+    told = [
+        f"{words(of)} mostly from {record.value or record.reason}"
+        + (f" ({share_of(record) * 100.0:.0f} %)" if "share" in record.at else "")
+        for of, record in largest_doubts(records).items()
+        if of not in unsure
+    ]
+    return "; ".join(told) + "." if told else None
+
+
+def largest_doubts(records: Records) -> dict[str, Record]:
+    """Return by quantity the doubt with the largest share of its band, none without a share."""
+    largest: dict[str, Record] = {}
+    for record in select(records, "doubt"):
+        of = str(record.at.get("of", ""))
+        if record.at.get("share") == 0.0 or not _told(record, records):
+            continue
+        known = largest.get(of)
+        if known is None or share_of(record) > share_of(known):
+            largest[of] = record
+    return largest
+
+
+def share_of(record: Record) -> float:
+    """Return the share of the band a doubt record claims [-]."""
+    return float(record.at.get("share", 0.0))

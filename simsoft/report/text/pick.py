@@ -1,0 +1,93 @@
+"""The text of a pick: the one change, its allowed band, the runners-up, or the nearest miss."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simsoft.design.brief import overall
+from simsoft.design.pick import Pick
+from simsoft.design.rank import Confirmed
+from simsoft.report.text.brief import brief_lines, folded
+from simsoft.report.text.sweep import aligned, short
+from simsoft.report.text.tolerance import percent
+from simsoft.report.units import LengthUnit, show
+
+MOST_ROWS = 16
+
+
+def pick_text(
+    title: str, picks: Sequence[Pick], confirmed: Sequence[Confirmed], unit: LengthUnit, fast: bool
+) -> str:
+    """Return the whole text; ``picks`` are in order, ``confirmed`` belongs to the first ones."""
+    first = picks[0]
+    lines = folded(f"{title}: {_headline(first, unit)}")
+    for other in picks[1:]:
+        if other.best is not None:
+            text = f"or {_change(other)}: met by {percent(other.best.chance)} of samples"
+            lines += folded(text, "  ", "    ")
+    for other in picks:
+        if other.best is None and other is not first:
+            text = f"{_name(other)} alone does not do it: {_miss(other, unit)}"
+            lines += folded(text, "  ", "    ")
+    for item in confirmed:
+        name = ", ".join(f"{short(p)} {v}" for p, v in (_split(text) for text in item.values))
+        word = overall(item.findings).upper() if item.findings else "could not be run"
+        lines += ["", f"Run forward with bands, {name}: {word}"]
+        lines += brief_lines(item.findings, unit)
+        if item.reason:
+            lines += folded(item.reason, "  ")
+    lines += ["", *_table(first)]
+    if fast:
+        lines += folded("Candidates screened without a march; the runs with bands are marched.")
+    return "\n".join(lines) + "\n"
+
+
+def _name(pick: Pick) -> str:
+    return short(pick.axis.path).replace("_", " ")
+
+
+def _split(text: str) -> tuple[str, str]:
+    path, _, value = text.partition("=")
+    return path, value
+
+
+def _headline(pick: Pick, unit: LengthUnit) -> str:
+    if pick.best is None:
+        return f"none in range. Nearest is {_change(pick)}: {_miss(pick, unit)}"
+    low, high = pick.keep
+    keep = f", keep {low} to {high}" if low != high else ""
+    if pick.best in (pick.candidates[0], pick.candidates[-1]):
+        keep += " (at the end of what was looked through)"
+    return f"{_change(pick)}{keep}; met by {percent(pick.best.chance)} of samples."
+
+
+def _change(pick: Pick) -> str:
+    before = f"{pick.before} -> " if pick.before and pick.before != pick.nearest.value else ""
+    return f"{_name(pick)} {before}{pick.nearest.value}"
+
+
+def _miss(pick: Pick, unit: LengthUnit) -> str:
+    reason = pick.reason
+    if reason is None:
+        return pick.nearest.middle.reason or "no answer"
+    record = reason.record
+    behind = f"; {reason.reason}" if reason.reason else ""
+    if record is not None and record.value is not None:
+        behind = f" ({show(record, unit)})"
+    return f"{_name(pick)} {pick.nearest.value} misses {reason.clause.name}{behind}"
+
+
+def _table(pick: Pick) -> list[str]:
+    rows = [[short(pick.axis.path), "middle", "margin", "samples that meet the brief"]]
+    step = max(1, len(pick.candidates) // MOST_ROWS)
+    for candidate in pick.candidates[::step]:
+        mark = " <- pick" if candidate is pick.best else ""
+        rows.append(
+            [
+                candidate.value,
+                "meets" if candidate.middle.passes else "misses",
+                f"{candidate.middle.margin:+.1f}",
+                percent(candidate.chance) + mark,
+            ]
+        )
+    return aligned(rows)

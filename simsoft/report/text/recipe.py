@@ -1,0 +1,65 @@
+"""Recipes in the text report: what to change, and how much, for the wanted fall."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simsoft.report.units import LengthUnit, decimals, number, show
+from simsoft.results.record import Record, select
+
+QUANTITIES = ("recipe", "recipe_position", "recipe_sink_rate", "recipe_attitude")
+# Settings of these levers are shares, told in per cent; the others are masses.
+LEVEL = 0.5  # [deg] of the nose, less is level
+SHARES = ("salt", "microballoons")
+
+
+def recipe_lines(records: Sequence[Record], length_unit: LengthUnit = "mm") -> list[str]:
+    """Return the recipes for a wanted fall, one line a lever, nothing where none was asked for.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and the whole lure
+    length_unit : 'mm' or 'inch'
+    """
+    found = select(records, "recipe")
+    if not found:
+        return []
+    lines = [f"  Wanted: a fall at {float(found[0].at['wanted']):.3g} m/s. Change one of these:"]
+    for record in found:
+        lever = str(record.at["lever"])
+        if record.value is None:
+            lines.append(f"    {lever}: none, {record.reason}.")
+            continue
+        (rate,) = select(records, "recipe_sink_rate", lever=lever)
+        (tilt,) = select(records, "recipe_attitude", lever=lever)
+        gives = f"{show(rate, length_unit)}, {_tilt(tilt)}"
+        place = select(records, "recipe_position", lever=lever)
+        where = f", {show(place[0], length_unit)} behind the nose" if place else ""
+        lines.append(f"    {lever}: {_setting(record)}{where}; falls at {gives}.")
+    return lines
+
+
+def _tilt(record: Record) -> str:
+    angle = float(record.value)  # type: ignore[arg-type]
+    if abs(angle) < LEVEL:
+        return "level"
+    return f"nose {'down' if angle > 0.0 else 'up'} by {abs(angle):.0f} deg"
+
+
+def _setting(record: Record) -> str:
+    """Return a setting with its band and what it is now."""
+    share = record.at["lever"] in SHARES
+    factor, unit = (100.0, "%") if share else (1e3, "g")
+    value, low, high = (
+        None if x is None else factor * float(x)  # type: ignore[arg-type]
+        for x in (record.value, record.low, record.high)
+    )
+    assert value is not None
+    places = decimals(value, low, high)
+    told = f"{number(value, places)} {unit}"
+    inside = []
+    if low is not None and high is not None:
+        inside.append(f"{number(low, places)} to {number(high, places)}")
+    now = factor * float(record.at["now"])
+    inside.append(f"now {number(now, max(places, 1))}" if now else "now none")
+    return f"{told} ({'; '.join(inside)})"

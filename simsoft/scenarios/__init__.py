@@ -1,0 +1,1 @@
+"""The questions a case asks: hold, retrieve, sink, hop, tow, cast, recipe."""

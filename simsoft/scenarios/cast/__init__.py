@@ -1,0 +1,1 @@
+"""Scenario 'cast': flight, reach, and parts blown about near the hook."""

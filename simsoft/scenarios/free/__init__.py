@@ -1,0 +1,1 @@
+"""Scenarios of the lure free in the water: sink, hop, tow."""

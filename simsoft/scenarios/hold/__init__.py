@@ -1,0 +1,1 @@
+"""Scenario 'hold': still water; one module for each kind of body."""

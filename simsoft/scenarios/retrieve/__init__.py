@@ -1,0 +1,1 @@
+"""Scenario 'retrieve': held in a stream; one module for each kind of body."""

@@ -1,0 +1,294 @@
+"""Scenario 'retrieve' for a plate: rest shape, start speed, beat at each speed."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.bodies.answers.beat import (
+    CYCLE,
+    NO_STROKE,
+    Moving,
+    add_start,
+    expected_beat,
+    start_of_part,
+    warn_aside,
+)
+from simsoft.bodies.answers.stream import (
+    add_beat,
+    add_rest_load,
+    lack_beat,
+    lack_stream,
+    warn_lost_rest,
+)
+from simsoft.bodies.plate.equilibrium import PlateRest, clamp_load_of_plate, extent
+from simsoft.bodies.plate.harmonic_balance import Shedding, shedding, start_by_shedding
+from simsoft.bodies.plate.modes import plate_modes
+from simsoft.bodies.plate.setup import (
+    PlateReady,
+    plate_modes_at_own_frequency,
+    prepare_plate,
+    square_to_chords,
+    turning_of_plate,
+)
+from simsoft.bodies.plate.shapes import beat_surface, plate_outline
+from simsoft.bodies.plate.stability import PlateGrowth, find_plate_onset, follow_rest
+from simsoft.bodies.plate.time_march import march_plate
+from simsoft.bodies.rod.equilibrium import make_stream
+from simsoft.bodies.rod.limit_cycle import (
+    MATERIAL_AGREES,
+    ROUGHLY_AGREES,
+    Beat,
+    agreed_beat,
+    longest_march,
+    measure,
+    trace_of,
+)
+from simsoft.bodies.rod.stability import Crossing, Onset
+from simsoft.bodies.rod.start_speed import Start, search_speeds, top_speed
+from simsoft.case.model import Scenario
+from simsoft.core.errors import SolveError
+from simsoft.lure.parts import Strip
+from simsoft.properties.water import Water
+from simsoft.results.outcome import Outcome
+from simsoft.scenarios.hold.plate import REST, add_plate_drawings, add_plate_rest
+from simsoft.scenarios.hold.rod import add_model
+from simsoft.scenarios.retrieve.rod import Detail
+
+Array = npt.NDArray[np.float64]
+
+FLUTTER = (
+    "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "
+    "surface by boundary elements, cross-flow drag), screening where wide"
+)
+PLATE_WAKE = (
+    "stroke of the plate in the wake it sheds passes 15 % of its chord, harmonic balance of small "
+    "motions, screening: start speed to a factor 1.5"
+)
+WAKE_CYCLE = (
+    f"{CYCLE} of the plate, moved by the wake it sheds, screening: frequency to 20 %, stroke to a "
+    "factor 3 until filmed"
+)
+SHEDS = "harmonic balance of the plate and the wake it sheds in its rest shape, screening"
+PLATE_CYCLE = f"{CYCLE} of the plate, screening: stall and wake of wide plates are judgements"
+KICKED_MODES = 3
+PASSES = 4  # marches with the material of the beat found: each begins anew, so that more repeat
+KICK = 0.004  # of the length, first disturbance of each of the lowest modes
+STEADY_WAKE = 1.0  # reduced frequency up to which the wake is taken as steady (judgement)
+STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element
+STEPS_PER_MODE = 40
+
+
+def plate_retrieve(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    scenario: Scenario,
+    detail: Detail,
+) -> Outcome:
+    """Answer one plate in a stream at every speed of the scenario."""
+    outcome = Outcome()
+    add_model(outcome, strip)
+    ready = prepare_plate(
+        strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements
+    )
+    if not ready.still.found:
+        lack_stream(outcome, strip, scenario.speeds, FLUTTER, REST, ready.still.message)
+        return outcome
+    solver = _Marcher(ready, scenario, detail)
+    speeds = np.array(sorted(scenario.speeds))
+    rests = solver.rests(speeds)
+    start = Start(None, None, "not asked for")
+    if scenario.onset:
+        start = _start(outcome, solver)
+    for speed, rest in zip(speeds, rests, strict=True):
+        _at_speed(outcome, solver, float(speed), rest, start)
+    return outcome
+
+
+class _Marcher:
+    """Marches of one plate at any speed, with the expected beat and step chosen."""
+
+    def __init__(self, ready: PlateReady, scenario: Scenario, detail: Detail) -> None:
+        self.ready, self.scenario, self.detail = ready, scenario, detail
+        self.direction = np.asarray(scenario.stream_direction, dtype=float)
+        first = float(plate_modes_at_own_frequency(ready, 1).frequency[0])
+        self.first_mode = max(first, 1e-9)
+        self.onset: Onset | None = None
+        self.growth: PlateGrowth | None = None
+        self.part = Moving(
+            name=ready.strip.name,
+            length=extent(ready.model),
+            moulded_turning=turning_of_plate(ready.model, ready.model.state),
+        )
+
+    def rests(self, speeds: Array) -> list[PlateRest]:
+        """Return the rest shapes at ascending speeds."""
+        return follow_rest(
+            self.ready, speeds, self.direction, self.scenario.shear, self.ready.still.state, 0.0
+        )
+
+    def small_motions(self) -> PlateGrowth:
+        """Return the small motions about its rest shapes."""
+        if self.growth is None:
+            self.growth = PlateGrowth(self.ready, self.direction, self.scenario.shear)
+        return self.growth
+
+    def shedding(self, speed: float, rest: PlateRest) -> Shedding | None:
+        """Return how the plate beats in the wake it sheds in a rest shape, if it does."""
+        return shedding(self.small_motions(), speed, rest) if rest.found else None
+
+    def at(self, speed: float, rest: PlateRest, shed: Shedding | None = None) -> Beat:
+        """March at a speed from its rest shape, with the material of the beat found."""
+
+        def once(frequency: float, start: None) -> tuple[Beat, None]:
+            return self._march(speed, rest, frequency), start
+
+        agrees = MATERIAL_AGREES if shed is None else ROUGHLY_AGREES
+        expected = self.expected(speed, rest) if shed is None else shed.frequency
+        return agreed_beat(once, self.ready.material, expected, agrees, passes=PASSES)[0]
+
+    def expected(self, speed: float, rest: PlateRest) -> float:
+        """Return the beat [Hz] of the motion that grows, or what is expected where none does.
+
+        A march that takes its material at a tenth of its beat has ten times its Kelvin-Voigt time,
+        and its inverse serves for a step or two.
+        """
+        expected = expected_beat(self.onset, self.first_mode, speed, self.part.length)
+        if not rest.found or speed <= 0.0:
+            return expected
+        lead = self.small_motions().at(speed, rest)
+        return max(expected, lead.frequency) if lead.growth > 0.0 else expected
+
+    def _march(self, speed: float, rest: PlateRest, frequency: float) -> Beat:
+        ready, model = self.ready, self.ready.model
+        modulus, time = ready.material(frequency)
+        plate = ready.moving_plate(rest.state, modulus)
+        modes = plate_modes(model, plate, modulus, rest.state, KICKED_MODES)
+        element = self.part.length / (len(model.planform.centre) - 1)
+        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
+        limit = self.scenario.duration
+        step = self.detail.step
+        found = march_plate(
+            model,
+            plate,
+            modulus,
+            time,
+            make_stream(speed, self.direction, self.scenario.shear),
+            rest.state,
+            _kick(modes.shape, rest.state.shape, KICK * self.part.length),
+            frequency=frequency,
+            fastest=max(self.first_mode, crossing),
+            longest=longest_march(frequency, self.part.length, speed) if limit is None else limit,
+            step=None if step is None else step * self.detail.step_factor,
+            coarsen=self.detail.step_factor,
+        )
+        moulded = square_to_chords(model, model.state)[-1]  # as the march keeps the tip's
+        return measure(moulded, found, self.direction)
+
+    def stroke_at(self, speed: float) -> tuple[float, float]:
+        """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
+        rest = self.rests(np.array([speed]))[0]
+        beat = self.at(speed, rest, self.shedding(speed, rest))
+        return max(beat.stroke, NO_STROKE), beat.frequency
+
+
+def _kick(shape: Array, like: tuple[int, ...], size: float) -> Array:
+    """Return the sum of modes (6 n, m), each with a largest displacement of ``size`` [m]."""
+    modes = shape.T.reshape(-1, *like)
+    largest = np.abs(modes[:, :, :3]).max(axis=(1, 2))
+    return np.asarray((modes * (size / largest)[:, None, None]).sum(axis=0))
+
+
+def _start(outcome: Outcome, solver: _Marcher) -> Start:
+    """Find the start speed and put it, and every other stability limit, into the outcome."""
+    scenario, near = solver.scenario, solver.detail.near
+    top = top_speed(scenario.max_speed, scenario.speeds)
+    onset = find_plate_onset(
+        solver.ready, search_speeds(top, near), solver.direction, scenario.shear
+    )
+    solver.onset = onset
+    start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
+    waked, _ = start_by_shedding(solver.small_motions(), search_speeds(top, near))
+    if waked.speed is not None and (start.speed is None or waked.speed < start.speed):
+        start, jumped = waked, PLATE_WAKE
+        outcome.add("shedding_rate", waked.frequency, "Hz", SHEDS, state="start")
+    crossings: tuple[Crossing, ...] = onset.crossings
+    if onset.lost:
+        outcome.warnings.append(f"{solver.part.name}: {onset.lost}")
+    add_start(outcome, start, crossings, jumped or FLUTTER, FLUTTER)
+    warn_aside(outcome, solver.part, start, crossings)
+    if start is not waked and start.speed is not None and start.frequency is not None:
+        width = float(np.ptp(solver.ready.model.planform.plan[:, 1]))
+        reduced = math.pi * start.frequency * width / start.speed
+        if reduced > STEADY_WAKE:
+            why = (
+                f"starts at a reduced frequency pi f b/U of {reduced:.2g}, past {STEADY_WAKE:g} "
+                "the wake is not steady over the width"
+            )
+            outcome.warnings.append(
+                f"{solver.part.name}: {why}: start speed and rate are not to be trusted"
+            )
+            for quantity in ("start_speed", "start_frequency"):
+                outcome.distrust(quantity, why)
+    return start
+
+
+def _at_speed(
+    outcome: Outcome, solver: _Marcher, speed: float, rest: PlateRest, start: Start
+) -> None:
+    ready, scenario, part = solver.ready, solver.scenario, solver.part
+    if not rest.found:
+        warn_lost_rest(outcome, part.name, speed, rest.message)
+    else:
+        add_plate_rest(outcome, ready, rest.state, scenario.name, speed=speed)
+        if solver.detail.pictures:
+            add_plate_drawings(outcome, ready, scenario.name, rest.state, speed=speed)
+    shed = solver.shedding(speed, rest)
+    if shed is not None:
+        outcome.add("shedding_rate", shed.frequency, "Hz", SHEDS, speed=speed)
+    if scenario.march:
+        _march_at(outcome, solver, speed, rest, start, shed)
+    if rest.found:
+        stream = make_stream(speed, solver.direction, scenario.shear)
+        force, moment = clamp_load_of_plate(ready.model, ready.resting_modulus, stream, rest.state)
+        add_rest_load(outcome, force, moment, solver.direction, REST, speed)
+
+
+def _march_at(
+    outcome: Outcome,
+    solver: _Marcher,
+    speed: float,
+    rest: PlateRest,
+    start: Start,
+    shed: Shedding | None,
+) -> None:
+    """March at one speed and put measures, verdict, warnings and trace into the outcome."""
+    ready, part, basis = solver.ready, solver.part, PLATE_CYCLE
+    if shed is not None:
+        part, basis = replace(part, paddle_width=shed.chord), WAKE_CYCLE
+    try:
+        beat = solver.at(speed, rest, shed)
+    except SolveError as error:
+        lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
+        return
+    add_beat(
+        outcome, ready.strip, part, speed, beat, basis, start,
+        rod=None, shift=ready.values["thickness"], scenario=solver.scenario.name,
+    )  # fmt: skip
+    if solver.detail.pictures:
+        if beat.frequency > 0.0:
+            outcome.surfaces.append(beat_surface(ready, beat, solver.scenario.name, speed))
+        outcome.traces.append(
+            trace_of(
+                beat,
+                scenario=solver.scenario.name,
+                part=solver.part.name,
+                speed=speed,
+                elements=len(solver.ready.model.planform.quads),
+                outline=plate_outline(solver.ready),
+            )
+        )

@@ -1,0 +1,304 @@
+"""Scenario 'retrieve': a part held in a stream. Rest shape, start speed, beat at each speed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from simsoft.bodies.answers.beat import (
+    CYCLE,
+    NO_STROKE,
+    Moving,
+    add_start,
+    expected_beat,
+    start_of_part,
+    warn_aside,
+)
+from simsoft.bodies.answers.stream import (
+    add_beat,
+    add_rest_load,
+    lack_beat,
+    lack_stream,
+    warn_lost_rest,
+)
+from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
+from simsoft.bodies.rod.limit_cycle import Beat, beat_at, outline_of, trace_of
+from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare
+from simsoft.bodies.rod.stability import Growth
+from simsoft.bodies.rod.start_speed import Start, start_by_instability, top_speed
+from simsoft.bodies.rod.tangents import clamp_load
+from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State
+from simsoft.case.model import Scenario
+from simsoft.core.errors import SolveError
+from simsoft.core.signals import total_turning
+from simsoft.lure.parts import Strip
+from simsoft.properties.water import Water
+from simsoft.results.outcome import Outcome
+from simsoft.scenarios.hold.rod import REST, add_drawings, add_model, add_rest
+
+Array = npt.NDArray[np.float64]
+
+STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
+LARGE_KICK = 40.0  # times the standard disturbance, for a motion that a small one does not reach
+SAME_STROKE = 0.05  # relative difference of stroke up to which two marches found one motion
+FROM_ABOVE = "time march to the limit cycle from a large motion"
+FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
+FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
+PADDLE_FLUTTER = (
+    "eigenvalues of small motions about the rest shape (bend-twist flutter of stem and paddle), "
+    "screening: start speed to a factor 1.5"
+)
+PADDLE_CYCLE = (
+    f"{CYCLE} of a paddle, screening: frequency to 30 %, stroke beyond the start up to two or "
+    "three times too large"
+)
+
+
+@dataclass(frozen=True)
+class Detail:
+    """How a scenario is solved.
+
+    Attributes
+    ----------
+    elements : int or None, None takes the strip's own
+    step_factor : float, multiple of the chosen time step
+    step : float or None [s], a step asked for by the user
+    near : float or None [m/s], start speed found before; narrows the search
+    pictures : bool, keep shapes and traces
+    careful : bool, search for starts between the sampled speeds too; not for the bands of a part
+        whose own search has done so
+    """
+
+    elements: int | None = None
+    step_factor: float = 1.0
+    step: float | None = None
+    near: float | None = None
+    pictures: bool = True
+    careful: bool = True
+
+
+def retrieve(
+    strip: Strip,
+    surrounding: Water,
+    values: dict[str, float],
+    scenario: Scenario,
+    detail: Detail,
+) -> Outcome:
+    """Answer one strip in a stream at every speed of the scenario."""
+    outcome = Outcome()
+    add_model(outcome, strip)
+    ready = prepare(strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements)
+    if not ready.still.found:
+        lack_stream(outcome, strip, scenario.speeds, FLUTTER, REST, ready.still.message)
+        return outcome
+    direction = np.asarray(scenario.stream_direction)
+    speeds = np.array(sorted(scenario.speeds))
+    rests = rest_branch(
+        ready.resting_rod(), speeds, direction, scenario.shear, start=ready.still.angle
+    )
+    fastest = float(modes_at_own_frequency(ready, 1).frequency[0])
+    solver = _Marcher(ready, scenario, direction, fastest, detail)
+    start = Start(None, None, "not asked for")
+    if scenario.onset:
+        start = _start(outcome, solver, detail)
+    beats = [
+        _at_speed(outcome, solver, float(speed), rest, start)
+        for speed, rest in zip(speeds, rests, strict=True)
+    ]
+    if detail.pictures and scenario.march:
+        _from_above(outcome, solver, speeds, rests, beats)
+    return outcome
+
+
+class _Marcher:
+    """Marches of one strip at any speed, with the expected beat and step chosen."""
+
+    def __init__(
+        self, ready: Ready, scenario: Scenario, direction: Array, fastest: float, detail: Detail
+    ) -> None:
+        self.ready = ready
+        self.scenario = scenario
+        self.direction = direction
+        self.fastest = max(fastest, 1e-9)
+        self.detail = detail
+        paddle = ready.rod.paddle
+        hung = paddle.area > 0.0
+        self.start_basis = PADDLE_FLUTTER if hung else FLUTTER
+        self.basis = PADDLE_CYCLE if hung else CYCLE
+        self.growth: Growth | None = None
+        self.part = Moving(
+            name=ready.strip.name,
+            length=float(ready.rod.length.sum()),
+            moulded_turning=total_turning(ready.rod.natural),
+            paddle_width=paddle.width if hung else 0.0,
+        )
+
+    def expected(self, speed: float, rest: Array) -> float:
+        """Return the expected beat [Hz] at a speed."""
+        if self.growth is None:
+            self.growth = Growth(
+                self.ready.rod,
+                self.ready.resting_modulus,
+                self.ready.material,
+                self.direction,
+                self.scenario.shear,
+            )
+        leading = self.growth.at(speed, Rest(rest, True)).frequency
+        return max(leading, expected_beat(None, self.fastest, speed, self.part.length))
+
+    def at(
+        self,
+        speed: float,
+        rest: Array,
+        longest: float | None = None,
+        start: State | None = None,
+        kick: float = FLUTTER_KICK,
+        rough: bool = False,
+    ) -> Beat:
+        """March at a speed from its kicked rest shape or from where another march stands."""
+        expected = self.expected(speed, rest)
+        element = float(self.ready.rod.length.max())
+        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
+        step = self.detail.step
+        chosen = self.detail.step_factor
+        return beat_at(
+            self.ready,
+            speed,
+            rest,
+            expected=expected,
+            fastest=max(self.fastest, crossing),
+            direction=self.direction,
+            shear=self.scenario.shear,
+            longest=self.scenario.duration if longest is None else longest,
+            step=step * chosen if step is not None else None,
+            coarsen=chosen,
+            kick=kick,
+            start=start,
+            rough=rough,
+        )
+
+    def stroke_at(self, speed: float) -> tuple[float, float]:
+        """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
+        rest = rest_branch(
+            self.ready.resting_rod(),
+            np.array([speed]),
+            self.direction,
+            self.scenario.shear,
+            start=self.ready.still.angle,
+        )[0]
+        beat = self.at(speed, rest.angle, rough=True)
+        return max(beat.stroke, NO_STROKE), beat.frequency
+
+
+def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
+    """Find the start speed and put it, and every other stability limit, into the outcome."""
+    ready, scenario = solver.ready, solver.scenario
+    top = top_speed(scenario.max_speed, scenario.speeds)
+    _, onset = start_by_instability(
+        ready, top, solver.direction, scenario.shear, detail.near, detail.careful
+    )
+    if onset.lost:
+        outcome.warnings.append(f"{ready.strip.name}: {onset.lost}")
+    start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
+    warn_aside(outcome, solver.part, start, onset.crossings)
+    basis = solver.start_basis
+    add_start(outcome, start, onset.crossings, jumped or basis, basis)
+    return start
+
+
+def _at_speed(
+    outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, start: Start
+) -> Beat | None:
+    """Answer one speed; return the beat of the march, if there is one."""
+    ready, scenario = solver.ready, solver.scenario
+    if not rest.found:
+        warn_lost_rest(outcome, ready.strip.name, speed, rest.message)
+    else:
+        add_rest(outcome, ready, rest.angle, scenario.name, speed=speed)
+        if solver.detail.pictures:
+            add_drawings(outcome, ready, scenario.name, rest.angle, speed=speed)
+    beat = _march_at(outcome, solver, speed, rest, start) if scenario.march else None
+    if rest.found:
+        _rest_load(outcome, solver, speed, rest)
+    return beat
+
+
+def _march_at(
+    outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, start: Start
+) -> Beat | None:
+    """March at one speed and put measures, verdict, warnings and trace into the outcome."""
+    ready, scenario = solver.ready, solver.scenario
+    basis = solver.basis
+    try:
+        beat = solver.at(speed, rest.angle)
+    except SolveError as error:
+        lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
+        return None
+    add_beat(
+        outcome, ready.strip, solver.part, speed, beat, basis, start,
+        rod=ready.rod, shift=ready.values["thickness"], scenario=scenario.name,
+    )  # fmt: skip
+    if solver.detail.pictures:
+        outcome.traces.append(
+            trace_of(
+                beat,
+                scenario=scenario.name,
+                part=ready.strip.name,
+                speed=speed,
+                elements=len(ready.rod.length),
+                outline=outline_of(ready.strip, ready.rod, beat.march),
+            )
+        )
+    return beat
+
+
+def _from_above(
+    outcome: Outcome,
+    solver: _Marcher,
+    speeds: Array,
+    rests: list[Rest],
+    beats: list[Beat | None],
+) -> None:
+    """March again from the motion of the next higher speed and report what differs.
+
+    Above the highest speed stands a kick many times the usual one. Where the motion found so is
+    another than the one from a small kick, both exist side by side and both are told.
+    """
+    above: Beat | None = None
+    for speed, rest, below in zip(speeds[::-1], rests[::-1], beats[::-1], strict=True):
+        if below is None:
+            above = None
+            continue
+        moving = above is not None and above.frequency > 0.0
+        start = above.march.state if above is not None and moving else None
+        above = below
+        if start is None and below.frequency <= 0.0:
+            continue  # at rest, and nothing moves above it either
+        try:
+            found = solver.at(float(speed), rest.angle, start=start, kick=LARGE_KICK)
+        except SolveError as error:
+            outcome.warnings.append(f"{solver.part.name} at {speed:.3g} m/s, from above: {error}")
+            continue
+        apart = abs(found.stroke - below.stroke)
+        if apart <= SAME_STROKE * max(found.stroke, below.stroke) or not below.march.settled:
+            continue
+        above = found if found.stroke > below.stroke else below
+        outcome.add("stroke_from_above", found.stroke, "m", FROM_ABOVE, speed=float(speed))
+        if found.frequency > 0.0:
+            outcome.add(
+                "flap_frequency_from_above", found.frequency, "Hz", FROM_ABOVE, speed=float(speed)
+            )
+        outcome.warnings.append(
+            f"{solver.part.name} at {speed:.3g} m/s: two motions side by side, stroke "
+            f"{1e3 * below.stroke:.3g} mm from a small kick and {1e3 * found.stroke:.3g} mm from a "
+            "large motion"
+        )
+
+
+def _rest_load(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest) -> None:
+    """Add drag and root moment of a rest shape."""
+    stream = make_stream(speed, solver.direction, solver.scenario.shear)
+    load = clamp_load(solver.ready.resting_rod(), stream, rest.angle)
+    add_rest_load(outcome, load[:3], load[3:], solver.direction, REST, speed)

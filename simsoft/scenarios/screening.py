@@ -1,0 +1,117 @@
+"""A paddle screened without a time march: start speed and rate in milliseconds."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from simsoft.bodies.answers.beat import TUMBLE
+from simsoft.bodies.rod.harmonic_balance import ASIDE, FOLD, FOUND, FREQUENCY, GROWTH, screen
+from simsoft.bodies.rod.screening_kernel import Rods, Stuff
+from simsoft.bodies.rod.stability import resting
+from simsoft.bodies.rod.start_speed import top_speed
+from simsoft.case.model import Scenario
+from simsoft.lure.parts import DWELL_FREQUENCY, Strip, build_rod
+from simsoft.properties.water import Water
+from simsoft.results.outcome import Outcome
+
+ELEMENTS = 6
+FARTHEST = 1.5  # times the start speed: beyond, the beat may be another one than small motions say
+# 32 paddles of all offsets, stems and durometers against the march
+# (tests/scenarios/test_screening.py)
+BASIS = (
+    "screening: growth of small motions of a coarse rod, no march; start within 1 % of the march, "
+    "rate within 12 % up to 1.5 times the start"
+)
+BEYOND = "past 1.5 times the start the beat may be another one than small motions say; march it"
+MARCH_IT = "the paddle beats: how far, and where it hangs on average, only a march tells"
+UNSURE = "the rest shape turns aside there: the screening says nothing, march it"
+LOST = "no rest shape found by the screening; march it"
+
+
+def can_screen(strip: Strip, scenario: Scenario) -> bool:
+    """Tell whether a strip in a scenario is a stiff paddle held in a stream."""
+    held = scenario.kind == "retrieve" and not scenario.free
+    return held and strip.part.paddle is not None and strip.model == "rod"
+
+
+def screen_paddle(
+    strip: Strip, surrounding: Water, values: dict[str, float], scenario: Scenario
+) -> Outcome:
+    """Return start speed and rates of a paddle, and fold-back where it is still, all screening.
+
+    Parameters
+    ----------
+    strip : Strip, for which ``can_screen`` holds
+    surrounding : Water
+    values : dict, input values by name
+    scenario : Scenario, 'retrieve'
+    """
+    outcome = Outcome()
+    unit = build_rod(strip, surrounding, values, gravity=scenario.gravity, elements=ELEMENTS)
+    modulus = values["modulus"]
+    moving = unit._replace(
+        stiffness=unit.stiffness * modulus,
+        paddle=unit.paddle._replace(steady_turning=np.zeros(2)),
+    )
+    rods = Rods(resting(unit, modulus), moving, unit)
+    stuff = Stuff(
+        modulus,
+        strip.rate_exponent,
+        DWELL_FREQUENCY,
+        -1.0 if strip.kelvin_voigt is None else strip.kelvin_voigt,
+        values.get("loss_factor", 0.0),
+    )
+    speeds = np.array(sorted(speed for speed in scenario.speeds if speed > 0.0))
+    answers = np.zeros((len(speeds), 5))
+    start = np.zeros(5)
+    top = top_speed(scenario.max_speed, scenario.speeds)
+    direction = np.asarray(scenario.stream_direction, dtype=float)
+    first = screen(rods, stuff, speeds, direction, scenario.shear, top, answers, start)
+    if first < 0.0:
+        outcome.lack("start_speed", "m/s", BASIS, LOST)
+        answers[:, FOUND] = 0.0
+    elif scenario.onset:
+        _start(outcome, start, top)
+    for speed, row in zip(speeds, answers, strict=True):
+        _at_speed(outcome, float(speed), row, FARTHEST * float(start[0]))
+    return outcome
+
+
+def _start(outcome: Outcome, start: np.ndarray, top: float) -> None:
+    speed, frequency, last, aside, found = (float(x) for x in start)
+    if speed > 0.0:
+        outcome.add("start_speed", speed, "m/s", BASIS)
+        outcome.add("start_frequency", frequency, "Hz", BASIS)
+        return
+    if aside or not found:
+        reason = f"small motions die out below {last:.3g} m/s; {UNSURE if aside else LOST}"
+    else:
+        reason = f"small motions die out at every speed up to {top:.3g} m/s"
+    outcome.lack("start_speed", "m/s", BASIS, reason)
+    outcome.lack("start_frequency", "Hz", BASIS, reason)
+
+
+def _at_speed(outcome: Outcome, speed: float, row: np.ndarray, farthest: float) -> None:
+    reason = "" if row[FOUND] else LOST
+    if row[ASIDE]:
+        reason = UNSURE
+    quantities = {"flap_frequency": "Hz", "stroke": "m", "fold_back": "deg", "verdict": ""}
+    if reason or row[GROWTH] > 0.0:
+        for quantity, unit in quantities.items():
+            outcome.lack(quantity, unit, BASIS, reason or MARCH_IT, speed=speed)
+        if not reason and speed > farthest:
+            outcome.lack("flap_frequency", "Hz", BASIS, BEYOND, speed=speed)
+        elif not reason:
+            outcome.add("flap_frequency", float(row[FREQUENCY]), "Hz", BASIS, speed=speed)
+        return
+    outcome.lack("flap_frequency", "Hz", BASIS, "the part does not beat", speed=speed)
+    outcome.add("stroke", 0.0, "m", BASIS, speed=speed)
+    fold = float(row[FOLD])
+    if fold <= TUMBLE:
+        outcome.add("fold_back", math.degrees(fold), "deg", BASIS, speed=speed)
+    else:
+        outcome.lack("fold_back", "deg", BASIS, "folds past 108 deg", speed=speed)
+    word = "still" if fold <= TUMBLE else "tumbles / curls up"
+    outcome.add("verdict", word, "", BASIS, speed=speed)

@@ -1,1 +1,0 @@
-"""Solvers: modes, rest shape, onset, time march."""

@@ -1,0 +1,1 @@
+"""Algorithms that know no body: they are handed functions or matrices."""

@@ -1,1 +1,0 @@
-"""Rod mechanics: arrays in, arrays out; knows nothing of cases or files."""

@@ -1,0 +1,1 @@
+"""Studies of the program itself, run by hand; each writes a page or a table."""

@@ -1,0 +1,59 @@
+"""The speed from which a part beats: turning aside, or flopping over, is not a beat."""
+
+import math
+
+import numpy as np
+import pytest
+
+from simsoft.bodies.answers.beat import JUMP_START, Moving, start_by_jump, start_of_part, warn_aside
+from simsoft.bodies.rod.stability import Crossing, Onset
+from simsoft.bodies.rod.start_speed import Start
+from simsoft.results.outcome import Outcome
+
+LENGTH = 0.04
+PART = Moving("curl", LENGTH, 0.0)
+
+
+def onset(*crossings: Crossing, lost_at: float | None = None) -> Onset:
+    speeds = np.geomspace(0.05, 2.0, 5)
+    return Onset(speeds, -np.ones(5), np.zeros(5), crossings, lost_at=lost_at)
+
+
+def endless(speed: float) -> tuple[float, float]:
+    """Return a large motion that begins with an endless period at 0.2 m/s."""
+    return (0.02, 4.0 * math.sqrt(speed - 0.2)) if speed > 0.2 else (1e-12, 0.0)
+
+
+def test_what_flops_from_shape_to_shape_does_not_beat_yet():
+    start = start_by_jump(endless, LENGTH, 0.1, 2.0)
+    # a tenth of a beat a passage: 4 sqrt(U - 0.2) = 0.1 U/L at U = 0.2191 m/s
+    assert start.speed == pytest.approx(0.2191, rel=0.02)
+    assert start.frequency > 0.1 * start.speed / LENGTH
+
+
+def test_a_shape_that_stays_aside_has_no_start():
+    found = onset(Crossing(0.1, 0.0, True))
+    start, basis = start_of_part(lambda speed: (1e-12, 0.0), LENGTH, found, 2.0)
+    assert start.speed is None
+    assert basis == JUMP_START
+
+
+def test_a_beat_after_turning_aside_comes_before_a_later_one_of_small_motions():
+    aside, ends, later = Crossing(0.1, 0.0, True), Crossing(0.8, 0.0, False), Crossing(1, 9, True)
+    start, basis = start_of_part(endless, LENGTH, onset(aside, ends, later), 2.0)
+    assert start.speed == pytest.approx(0.2191, rel=0.02)
+    assert basis == JUMP_START
+
+
+def test_small_motions_give_the_start_where_nothing_beats_aside():
+    aside, ends, later = Crossing(0.05, 0.0, True), Crossing(0.1, 0, False), Crossing(1, 9, True)
+    start, basis = start_of_part(endless, LENGTH, onset(aside, ends, later), 2.0)
+    assert (start.speed, start.frequency, basis) == (1, 9, None)
+
+
+def test_turning_aside_is_told():
+    outcome = Outcome()
+    crossings = (Crossing(0.1, 0.0, True), Crossing(0.3, 4.0, True))
+    warn_aside(outcome, PART, Start(0.2, 3.0), crossings)
+    (told,) = outcome.warnings
+    assert "turns aside to another shape at 0.1 m/s, but does not beat below 0.2 m/s" in told

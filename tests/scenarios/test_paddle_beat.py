@@ -1,0 +1,72 @@
+"""What makes a paddle beat: how it hangs. Motions side by side, bands on the mesh of the number."""
+
+from pathlib import Path
+
+import pytest
+
+from simsoft.case.read import load
+from simsoft.engine.run import run
+from simsoft.report.text.run import summary
+from simsoft.results.record import select
+
+CASES = Path(__file__).parents[2] / "cases"
+SLOW, FAST = 0.25, 0.6
+
+
+def answered(*overrides, bands=False, speeds='["0.25 m/s", "0.6 m/s"]'):
+    changes = [f"scenarios.retrieve.speed={speeds}", *overrides]
+    return run(load(CASES / "paddle_100.toml", changes), bands=bands)
+
+
+def number(result, quantity, **at):
+    return select(result.records, quantity, **at)[0].value
+
+
+def test_a_centred_paddle_stays_still_and_a_hung_one_starts_by_flutter():
+    centred, hung = answered("parts.tail.paddle_offset=0 mm"), answered()
+    assert number(centred, "start_speed") is None
+    assert [number(centred, "verdict", speed=s) for s in (SLOW, FAST)] == ["still", "still"]
+    (start,) = select(hung.records, "start_speed")
+    assert "eigenvalues" in start.basis
+    assert "screening" in start.basis
+    assert SLOW < start.value < FAST
+    assert [number(hung, "verdict", speed=s) for s in (SLOW, FAST)] == ["still", "kicks"]
+
+
+def test_a_heavier_paddle_starts_no_later_and_beats_slower():
+    thin, thick = (answered(f"parts.tail.paddle_thickness={t} mm") for t in (2, 4))
+    assert number(thick, "start_speed") <= number(thin, "start_speed")
+    assert number(thick, "start_frequency") < 0.8 * number(thin, "start_frequency")
+
+
+def test_a_stated_wake_moment_shakes_a_paddle_that_stays_still_without():
+    quiet, shaken = (answered(f"parts.tail.loads.wake_moment={m}") for m in (0, 0.01))
+    assert number(quiet, "stroke", speed=SLOW) == 0.0
+    assert 0.0 < number(shaken, "stroke", speed=SLOW) < 0.03 * 15e-3
+    assert number(shaken, "start_speed") == pytest.approx(number(quiet, "start_speed"), rel=1e-6)
+
+
+def test_motions_side_by_side_are_searched_for_paddles_and_told():
+    shallow = ("parts.tail.paddle_offset=2 mm", "parts.tail.width=5 mm",
+               "parts.tail.thickness=2.4 mm")  # fmt: skip
+    found = answered(*shallow, speeds='["0.8 m/s"]')
+    small, large = (number(found, q, speed=0.8) for q in ("stroke", "stroke_from_above"))
+    assert large > 1.05 * small
+    text = " ".join(summary(found).split())
+    assert "Side by side: at 0.8 m/s" in text
+    assert "from a large one" in text
+
+
+def test_a_paddle_that_beats_says_how_far_its_stroke_is_to_be_trusted():
+    assert "two to three times too large" in summary(answered())
+    assert "two to three times" not in summary(answered("parts.tail.paddle_offset=0 mm"))
+
+
+def test_bands_of_a_paddle_hold_ends_that_the_standard_mesh_gives():
+    """The start moved by the modulus alone, searched anew, lies within the band."""
+    (start,) = select(answered(bands=True).records, "start_speed")
+    assert start.low < start.value < start.high
+    stiff = answered("material.static_factor=1.2")
+    soft = answered("material.static_factor=1.0")
+    assert number(soft, "start_speed") < number(stiff, "start_speed")
+    assert start.low < number(soft, "start_speed")
