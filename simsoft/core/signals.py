@@ -7,9 +7,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 DEAD_BAND = 0.1  # share of the half range a crossing must clear before the next one counts
 

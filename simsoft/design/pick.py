@@ -11,9 +11,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-import numpy as np
-import numpy.typing as npt
-
 from simsoft.case.overrides import apply
 from simsoft.case.read import from_tables
 from simsoft.core.errors import InputError
@@ -33,8 +30,6 @@ from simsoft.design.tolerance import (
     probability,
     tasks_at,
 )
-
-Array = npt.NDArray[np.float64]
 
 # Values with so nearly the best pass probability may be kept as well: judgement, less than the
 # sample of 64 leaves in doubt about any of them.

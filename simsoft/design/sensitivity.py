@@ -7,13 +7,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.design.distribution import Scatter
 from simsoft.design.sweep.run import Progress, Runner
 from simsoft.design.tolerance import Sample, Trial, points, run_samples
-
-Array = npt.NDArray[np.float64]
 
 CORNER = 0.05  # share of a distribution that lies beyond a corner
 CORNER_INPUTS = 2

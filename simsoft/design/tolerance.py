@@ -8,11 +8,11 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import Case
 from simsoft.case.read import from_tables
 from simsoft.case.wishes import Clause
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.design.brief import Finding, judge, meets, score
 from simsoft.design.distribution import Group, Scatter
@@ -22,8 +22,6 @@ from simsoft.design.sweep.run import Progress, Runner, solve_tasks
 from simsoft.design.sweep.runs import MARCHED, STARTS, RunSpec, run_specs
 from simsoft.design.sweep.table import filed_records
 from simsoft.design.sweep.task import Base, Labels, Mode, Task
-
-Array = npt.NDArray[np.float64]
 
 CLIPPED = 4.0  # half bands: margins beyond it count as this, so that no sample rules alone
 # What the fast mode may decide alone: strokes, fold-back and rates past the start need a march.

@@ -11,7 +11,6 @@ from dataclasses import replace
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.scenario import Scenario
 from simsoft.geometry.stations import mirror_image
@@ -19,8 +18,6 @@ from simsoft.lure.parts import Strip
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import Record, Value
 from simsoft.results.result import Closest, Shape, Trace
-
-Array = npt.NDArray[np.float64]
 
 POLAR = np.array([1.0, -1.0, 1.0])  # places, directions, forces
 AXIAL = -POLAR  # moments

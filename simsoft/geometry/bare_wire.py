@@ -9,9 +9,8 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.case.model import BodyInput, HookInput
+from simsoft.core.arrays import Array
 from simsoft.geometry.stations import along
-
-Array = npt.NDArray[np.float64]
 
 SPOTS = ("shank", "bend", "point")
 PIECE = 1.0e-3  # [m], longest piece of wire that is bare or covered as a whole

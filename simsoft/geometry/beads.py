@@ -12,14 +12,11 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import Beads, Part
+from simsoft.core.arrays import Array, Integers
 from simsoft.geometry.section import Section, section_properties, torsion_constant_rectangle
 from simsoft.mechanics.plate import Stepped
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 CELLS = 4  # along each side of an element, in which the thickness is averaged; even
 

@@ -10,14 +10,12 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import BodyInput
+from simsoft.core.arrays import Array
 from simsoft.geometry.ellipsoid import ellipsoid_added_mass, equivalent_spheroid
 from simsoft.geometry.stations import along
 from simsoft.mechanics.inertia import inertia_from_point
-
-Array = npt.NDArray[np.float64]
 
 SLICES = 400  # a linear taper's volume is right to 1e-6
 GROOVE_SHARE = 0.5  # of the rib pitch that is groove: common practice, no source

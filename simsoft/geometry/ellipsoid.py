@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 ROUND = 1e-9  # [-], axes closer than this share are equal: turning about the third moves no water
 

@@ -6,9 +6,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 
 @dataclass(frozen=True)

@@ -6,10 +6,9 @@ from functools import lru_cache
 from threading import Lock
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
+from simsoft.core.arrays import Array, Integers
+
 Ring = tuple[tuple[float, float], ...]
 
 CACHED_MESHES = 16

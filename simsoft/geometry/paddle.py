@@ -5,13 +5,11 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import LoadsInput, PaddleInput
+from simsoft.core.arrays import Array
 from simsoft.mechanics.inertia import inertia_from_point
 from simsoft.mechanics.rod import Paddle
-
-Array = npt.NDArray[np.float64]
 
 # C_A of m = C_A rho (pi/4) a^2 b for a rectangle a <= b moving square on (DNV-RP-C205
 # appendix D, from memory; reproduced by doublet panels to three digits, check B01).

@@ -5,15 +5,12 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import HELD_WITHIN, PaddleInput, Part
+from simsoft.core.arrays import Array, Integers
 from simsoft.geometry.paddle import plate_area
 from simsoft.geometry.planform import Planform
 from simsoft.geometry.stations import along
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 FEWEST_A_SIDE = 2
 LAYERS_AROUND = 3  # elements around for one ring of elements between patch and rim

@@ -9,13 +9,11 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.case.model import Part
+from simsoft.core.arrays import Array, Integers
 from simsoft.geometry.beads import stepped
 from simsoft.geometry.meshing import quads_on
 from simsoft.geometry.stations import along
 from simsoft.mechanics.plate import Stepped
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 # Past this width over length strip theory misses the first wet frequency by more than a tenth
 # (boundary elements against strips, checks B04 to B06): a plate is asked for.

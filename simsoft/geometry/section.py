@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
+
 SectionKind = Literal["rectangle", "ellipse"]
 
 TORSION_TERMS = 40  # of Saint-Venant's series; the rest is below 1e-6 of the sum

@@ -6,12 +6,9 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import Part, Taper, Vector
-
-Array = npt.NDArray[np.float64]
-
+from simsoft.core.arrays import Array
 
 # A sickle is perfectly flat in no mould. The small bend lets the rest shape turn out of the
 # plane the way a real one does; without it the equilibrium solver would stay on the flat

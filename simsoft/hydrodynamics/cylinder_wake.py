@@ -17,9 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -21,11 +21,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from simsoft.core.arrays import Array, Integers
 from simsoft.core.compiled import kernel
 from simsoft.hydrodynamics.paddle import paddle_load, turning_moment
 from simsoft.hydrodynamics.plate.flow import _at_panel, _spread
-from simsoft.mechanics.plate import Integers
-from simsoft.mechanics.rod import Array, Paddle, no_paddle
+from simsoft.mechanics.rod import Paddle, no_paddle
 
 
 class Pad(NamedTuple):

@@ -30,8 +30,9 @@ from __future__ import annotations
 
 import math
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
-from simsoft.mechanics.rod import Array, Paddle
+from simsoft.mechanics.rod import Paddle
 
 SMALLEST_SINE = 0.5  # projected width is not let below half the width: sheds off the edges then
 

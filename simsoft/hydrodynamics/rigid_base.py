@@ -11,10 +11,10 @@ import math
 
 import numpy as np
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.correlations.drag import sphere_drag
 from simsoft.mechanics.multibody import Base
-from simsoft.mechanics.rod import Array
 
 CONSTANT, CYLINDER, SPHERE = 0, 1, 2  # drag laws
 

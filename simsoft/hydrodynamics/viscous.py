@@ -9,7 +9,7 @@ import numpy.typing as npt
 from numpy.polynomial.polynomial import polyval
 from scipy.special import kve
 
-ComplexArray = npt.NDArray[np.complex128]
+from simsoft.core.arrays import ComplexArray
 
 # Sader 1998, J. Appl. Phys. 84:64, equation 21: rational polynomials in log10(Re), rising
 # powers, numerator then denominator, for the real and the imaginary part of the correction.

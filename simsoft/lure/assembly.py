@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import BodyInput, Case, RigInput
+from simsoft.core.arrays import Array
 from simsoft.core.band import Band
 from simsoft.geometry.soft_lengths import soft_parts, stiff_length
 from simsoft.lure.components import (
@@ -27,7 +27,6 @@ from simsoft.mechanics.inertia import inertia_from_point
 from simsoft.properties import material
 from simsoft.properties.water import Water
 
-Array = npt.NDArray[np.float64]
 Values = dict[str, dict[str, float]]
 
 

@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import Part
+from simsoft.core.arrays import Array, Integers
 from simsoft.geometry.body import BodyStations, end_factors
 from simsoft.geometry.stations import cut
 from simsoft.lure.components import Component, moulded, root_half
@@ -17,9 +17,6 @@ from simsoft.mechanics.inertia import inertia_from_point, turned
 from simsoft.mechanics.multibody import ON_BASE, Base, Paddles, Tree
 from simsoft.mechanics.rod import Paddle, Rod
 from simsoft.properties.water import Water
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 BODY_ELEMENTS = 12  # of each soft length of a body
 PART_ELEMENTS = 16  # at most, of a part on a free lure

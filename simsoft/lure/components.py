@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import BodyInput, HookInput, Part, WeightInput
+from simsoft.core.arrays import Array
 from simsoft.geometry import body as shape_body
 from simsoft.geometry import hook as wire
 from simsoft.geometry.beads import part_sections
@@ -25,8 +25,6 @@ from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import quaternion_from_vector
 from simsoft.properties.mixture import METAL_DENSITY
 from simsoft.properties.water import Water
-
-Array = npt.NDArray[np.float64]
 
 ELEMENTS = 64  # of a strip being weighed; lumps at N nodes turn 2/N^2 too heavily, 0.05 %
 NOSE = np.zeros(3)

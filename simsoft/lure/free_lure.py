@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array, Integers
 from simsoft.core.band import Band
 from simsoft.geometry.body import BodyStations, body_stations, within
 from simsoft.lure.assembly import Whole, mass_properties
@@ -28,8 +28,6 @@ from simsoft.mechanics.multibody import ON_BASE, Tree
 if TYPE_CHECKING:
     from simsoft.lure.seated_plates import LeafModel
 
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 Values = dict[str, dict[str, float]]
 
 BASE = "base"  # key of the rigid part's inputs among the values

@@ -9,9 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import BodyInput, HookInput, WeightInput
+from simsoft.core.arrays import Array
 from simsoft.geometry import body as shape_body
 from simsoft.geometry.bare_wire import bare_wire
 from simsoft.geometry.hook import sphere_radius
@@ -23,8 +23,6 @@ from simsoft.lure.assembly import MassProperties, Values, Whole, mass_properties
 from simsoft.lure.components import EXPOSED, centre_of, strip_piece, weight_piece
 from simsoft.lure.parts import Strip, build_rod
 from simsoft.properties.water import Water
-
-Array = npt.NDArray[np.float64]
 
 ROUND = 1.2  # C_d of a long round bar, Reynolds numbers 1e4 to 2e5 (White, Table 7.2)
 STABLE_MARGIN = 0.05  # of the length: mass so far ahead of the drag flies first; common practice,

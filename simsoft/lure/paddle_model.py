@@ -10,9 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 from scipy.sparse import csr_matrix
 
+from simsoft.core.arrays import Array, Integers
 from simsoft.core.errors import SolveError
 from simsoft.geometry.paddle import paddle_arrays, plate_axes
 from simsoft.geometry.paddle_mesh import cut_pad
@@ -24,9 +24,6 @@ from simsoft.lure.plate_model import cached_panels, interpolation_at
 from simsoft.mechanics.plate import Plate, make_plate, mass_matrix, moulded, nodal_volume
 from simsoft.mechanics.rod import Rod, no_paddle
 from simsoft.properties.water import Water
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 PAD_AROUND = 12  # elements around a paddle for a stem of as many as a convergence study asks
 FEWEST_AROUND = 10

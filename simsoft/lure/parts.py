@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import Case, MaterialInput, Part
+from simsoft.core.arrays import Array
 from simsoft.core.band import Band, exact
 from simsoft.geometry.bare_wire import BareWire, bare_wire
 from simsoft.geometry.beads import part_sections
@@ -30,8 +30,6 @@ from simsoft.properties import material, water
 from simsoft.properties.coefficients import coefficients, plate_coefficients
 from simsoft.properties.profile import with_profile
 from simsoft.properties.water import Water
-
-Array = npt.NDArray[np.float64]
 
 GRAVITY = 9.80665  # [m/s^2], standard acceleration (CGPM 1901)
 DWELL_FREQUENCY = 0.1  # [Hz], what a durometer held for about a second reads

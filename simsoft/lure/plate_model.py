@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-import numpy.typing as npt
 from scipy.sparse import csr_matrix
 
+from simsoft.core.arrays import Array, Integers
 from simsoft.geometry.planform import Planform, axes_of, cut_planform
 from simsoft.hydrodynamics.plate.flow import Flow, make_flow
 from simsoft.hydrodynamics.plate.panels import Panels, make_panels
@@ -25,9 +25,6 @@ from simsoft.mechanics.plate import (
     shape_functions,
 )
 from simsoft.properties.water import Water
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 CACHED_OUTLINES = 16
 

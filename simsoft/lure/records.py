@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.lure.assembly import MassProperties, Whole, mass_properties, moved_values
 from simsoft.lure.parts import GRAVITY
 from simsoft.results.record import Record
-
-Array = npt.NDArray[np.float64]
 
 MOVED = ("density", "thickness")  # inputs that a scale would feel
 UPPER = ((0, 0), (1, 1), (2, 2), (0, 1), (0, 2), (1, 2))

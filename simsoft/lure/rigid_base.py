@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.case.model import BodyInput, HookInput, RigInput, WeightInput
+from simsoft.core.arrays import Array
 from simsoft.core.band import Band, exact
 from simsoft.geometry import hook as wire
 from simsoft.geometry.body import BodyStations
@@ -22,8 +23,6 @@ from simsoft.mechanics.multibody import Base
 from simsoft.mechanics.rod import Rod
 from simsoft.properties.coefficients import SKIN_FRICTION
 from simsoft.properties.water import Water
-
-Array = npt.NDArray[np.float64]
 
 STATIONS = 12  # along a body, two drag elements each
 ROLL_LEVER = 32.0 ** (-1.0 / 3.0)  # of the width, where half the drag resists roll as all of it

@@ -10,8 +10,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.flexible_paddle import Pad
 from simsoft.hydrodynamics.plate.flow import Flow
 from simsoft.lure.chains import Chain, carrier_of, carry_of, first_links
@@ -20,8 +20,6 @@ from simsoft.lure.parts import Strip, law_of
 from simsoft.lure.plate_model import PlateModel, build_plate
 from simsoft.mechanics.multibody import ON_BASE
 from simsoft.properties.water import Water
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

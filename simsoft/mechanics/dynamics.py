@@ -9,8 +9,9 @@ no global matrix is formed.
 
 from __future__ import annotations
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
-from simsoft.mechanics.rod import Array, Rod
+from simsoft.mechanics.rod import Rod
 
 
 @lean_kernel()

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
-from simsoft.mechanics.rod import Array, Rod
+from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import tangent_coefficient, vector_rate
 
 

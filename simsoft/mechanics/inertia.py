@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 
 def inertia_from_point(inertia: Array, reach: Array) -> Array:

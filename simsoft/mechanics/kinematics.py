@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
-from simsoft.mechanics.rod import Array, Rod, Stream
+from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import matrix_from_quaternion, vector_rate
 
 

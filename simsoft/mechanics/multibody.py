@@ -10,12 +10,10 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array, Integers
 from simsoft.core.compiled import kernel, lean_kernel
-from simsoft.mechanics.rod import Array, Paddle, Rod
-
-Integers = npt.NDArray[np.int64]
+from simsoft.mechanics.rod import Paddle, Rod
 
 ON_BASE = -1
 

@@ -18,11 +18,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 from scipy.sparse import coo_matrix, csr_matrix
 
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
+from simsoft.core.arrays import Array, Integers
 
 SHEAR_SHARE = 5.0 / 6.0
 GAUSS = 1.0 / np.sqrt(3.0)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
-from simsoft.mechanics.plate import SIDES, Array, Plate
+from simsoft.mechanics.plate import SIDES, Plate
 
 FIRST = SIDES[:, 0].copy()
 LAST = SIDES[:, 1].copy()

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import math
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
-from simsoft.mechanics.rod import Array
 
 SMALL_ANGLE = 1.0e-4  # [rad]; below it the series are exact to machine precision
 

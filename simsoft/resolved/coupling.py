@@ -20,12 +20,13 @@ import numpy as np
 
 from simsoft.bodies.rod.forces import Work, make_work
 from simsoft.bodies.rod.scheme import add_implicit_hinges, correct, make_scheme, predict
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.section.dead import section_weight
 from simsoft.mechanics.dynamics import accelerate, bias_wrench, drift
 from simsoft.mechanics.elastic import hinge_moment
 from simsoft.mechanics.kinematics import move, place
-from simsoft.mechanics.rod import Array, Rod
+from simsoft.mechanics.rod import Rod
 from simsoft.resolved.pieces import Links
 from simsoft.resolved.solids import Single
 

@@ -7,13 +7,10 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import h5py
-import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Paddle, Rod
 from simsoft.resolved.pieces import Pieces
-
-Array = npt.NDArray[np.float64]
 
 
 class Path3(NamedTuple):

@@ -6,11 +6,9 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.core.signals import angle_between, cycles, fluctuation, main_direction
-
-Array = npt.NDArray[np.float64]
 
 STILL_STROKE = 0.02  # of the size: what moves less does not beat to the eye
 STEADY_SPREAD = 0.25  # relative, of the strokes of a beat that counts as regular

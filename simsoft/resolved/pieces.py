@@ -7,9 +7,9 @@ from typing import NamedTuple
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.resolved.solids import BODY, BOX, CYLINDER, DISC, ENDLESS, Form, Single
 
-Array = npt.NDArray[np.float64]
 Links = npt.NDArray[np.int64]
 
 CLAMP = -1  # link of a solid that is rigid with the clamp

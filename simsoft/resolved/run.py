@@ -7,8 +7,8 @@ from collections.abc import Callable
 from typing import NamedTuple, Protocol
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.mechanics.rod import Rod
 from simsoft.resolved.coupling import (
@@ -27,8 +27,6 @@ from simsoft.resolved.domain import PERIODIC, Domain
 from simsoft.resolved.job import Job, Settings, forced_offset, ramped
 from simsoft.resolved.pieces import CLAMP, in_cells
 from simsoft.resolved.solids import BODY, Single, extents
-
-Array = npt.NDArray[np.float64]
 
 LEAST_CELLS = 68  # along the stream: one run of cells that the processor takes at once
 GRAIN = 32  # cells along the stream come in whole multiples of it, which suits a card

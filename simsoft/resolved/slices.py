@@ -5,13 +5,11 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.resolved.lattice import AXIS_X, AXIS_Y, AXIS_Z
 from simsoft.resolved.run import Grid, Point
 from simsoft.resolved.solids import Single
-
-Array = npt.NDArray[np.float64]
 
 
 class Slice(NamedTuple):

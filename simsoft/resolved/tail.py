@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import BodyInput, PaddleInput
+from simsoft.core.arrays import Array
 from simsoft.geometry.stations import along, cut
 from simsoft.lure.parts import Strip, build_rod, with_material
 from simsoft.mechanics.rod import Rod
@@ -16,8 +16,6 @@ from simsoft.properties.water import Water
 from simsoft.resolved.job import Job
 from simsoft.resolved.pieces import CLAMP, Pieces, form, no_pieces, with_body, with_piece
 from simsoft.resolved.solids import BOX, DISC
-
-Array = npt.NDArray[np.float64]
 
 JOINT = 0.15  # of the thickness, by which a section's solid reaches into its neighbours
 EDGE = 0.25  # of a paddle's thickness, rounding of its rim

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from simsoft.core.arrays import Array
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -10,7 +11,6 @@ import numpy.typing as npt
 from simsoft.case.model import Case
 from simsoft.results.record import Record
 
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

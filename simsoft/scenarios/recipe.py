@@ -12,7 +12,6 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 from scipy.optimize import brentq, minimize_scalar
 
 from simsoft.bodies.free.equilibrium import Trim, trims
@@ -24,8 +23,6 @@ from simsoft.lure.parts import assemble
 from simsoft.lure.records import spread
 from simsoft.results.record import Record, missing
 from simsoft.scenarios.free.fall import Fall, fall
-
-Array = npt.NDArray[np.float64]
 
 MOST_SALT = 0.40  # practical limit of a pour (common practice, no source)
 MOST_MICROBALLOONS = 0.05  # the same

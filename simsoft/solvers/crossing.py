@@ -6,10 +6,9 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 from scipy.optimize import brentq, minimize_scalar
 
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 WIDEST = 1.05  # ratio of neighbouring speeds between which no crossing is expected to hide
 CLOSE_TO_ZERO = 0.5  # growth [1/s] in passages of the stream

@@ -19,14 +19,11 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import eigvals
 
+from simsoft.core.arrays import Array, ComplexArray
 from simsoft.core.compiled import kernel
 from simsoft.mechanics.material_law import Law, modulus_at, time_at
-from simsoft.mechanics.rod import Array
-
-ComplexArray = npt.NDArray[np.complex128]
 
 FOLLOWED = 3  # eigenvalues followed at least, and as many of those the stream can drive
 SHIFTED = 2.0  # times the largest shift of growth seen yet, and

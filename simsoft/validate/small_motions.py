@@ -10,19 +10,16 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.modes import natural_modes
 from simsoft.bodies.rod.setup import prepare
 from simsoft.bodies.rod.tangents import tangents
 from simsoft.case.model import Case
+from simsoft.core.arrays import Array, ComplexArray
 from simsoft.core.errors import SolveError
 from simsoft.lure.parts import assemble, values_of, with_material
 from simsoft.mechanics.rod import Rod, Stream
-
-Array = npt.NDArray[np.float64]
-ComplexArray = npt.NDArray[np.complex128]
 
 BASIS = 16  # soft-bending modes that carry a small motion
 REAL_SHARE = 1e-6  # imaginary part, relative to the largest, below which an eigenvalue is real

@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 from scipy import linalg, optimize, stats
 
 from simsoft.aquarium.bench.ringdown import CALIPER, CLAMP_SHARE, strip_density
@@ -19,11 +18,10 @@ from simsoft.aquarium.files.table import Table, column, header_number, words
 from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions
 from simsoft.aquarium.measured import At, Flag, Measured
 from simsoft.case.model import WaterInput
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.lure.parts import GRAVITY
 from simsoft.properties.water import resolve
-
-Array = npt.NDArray[np.float64]
 
 READING = 0.5e-3  # [m], a tip against a ruler, one sigma (common practice, no source)
 BALANCE = 0.01e-3  # [kg], common kitchen-top precision balance

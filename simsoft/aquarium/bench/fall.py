@@ -6,16 +6,14 @@ import math
 from collections.abc import Callable
 
 import numpy as np
-import numpy.typing as npt
 from scipy import optimize, stats
 
 from simsoft.aquarium.columns import ANGLE, LENGTH, MASS, PLAIN, POSSIBLE, SALINITY, SPEED, TIME
 from simsoft.aquarium.files.table import Table, column, words
 from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions
 from simsoft.aquarium.measured import At, Flag, Measured, lacking, pooled
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
-
-Array = npt.NDArray[np.float64]
 
 FALL = "straight line through depth, approach to steady fall fitted with it"
 TWO_POINTS = "depth over time between the first and the last mark"

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy import optimize
 
 from simsoft.aquarium.columns import LENGTH, PLAIN, QUANTITIES
@@ -14,9 +13,8 @@ from simsoft.aquarium.files.table import Table, column, header_number, header_wo
 from simsoft.aquarium.files.track import conditions, scale_of
 from simsoft.aquarium.measured import At, Flag, Measured
 from simsoft.aquarium.signal.sine import scan, too_long
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
-
-Array = npt.NDArray[np.float64]
 
 FIRST_ROOT = 1.8751040687119611  # of cos x cosh x = -1, clamped-free beam
 DENSITY, DENSITY_U = 1020.0, 15.0  # [kg/m^3], plain compound where nothing was weighed

@@ -7,12 +7,10 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.aquarium.measured import At, Flag, Measured
+from simsoft.core.arrays import Array
 from simsoft.properties.material import DEFAULTS
-
-Array = npt.NDArray[np.float64]
 
 LEAST_SPAN = 4.0  # [K], below it a slope says less than the default does
 GOOD_SPAN = 8.0  # [K]

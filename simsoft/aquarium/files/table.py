@@ -15,7 +15,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.aquarium.columns import (
     LENGTH,
@@ -31,9 +30,8 @@ from simsoft.aquarium.columns import (
 )
 from simsoft.case.files import decode, read_bytes
 from simsoft.case.wording import given, printable, suggestion
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
-
-Array = npt.NDArray[np.float64]
 
 LARGEST = 20_000_000  # bytes
 EMPTY = {"", "nan", "na", "n/a", "-", "--", "none", "null"}

@@ -6,15 +6,13 @@ import math
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.aquarium.columns import LENGTH, PLAIN, SALINITY, SPEED
 from simsoft.aquarium.files.table import Table, column, header_number, header_words, rising_time
 from simsoft.aquarium.measured import At
 from simsoft.case.wording import given
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
-
-Array = npt.NDArray[np.float64]
 
 VIEWS = ("below", "above", "mirror", "rear", "side")
 SWEEPS = ("sideways", "vertical")

@@ -7,7 +7,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.aquarium.compare import SAME_WARMTH, grouped
 from simsoft.aquarium.inference.forward import Surrogate, build, exact_at, priors
@@ -15,10 +14,10 @@ from simsoft.aquarium.inference.posterior import Posterior, infer, jacobian_of, 
 from simsoft.aquarium.measured import Measured
 from simsoft.case.measured import ProfileValue
 from simsoft.case.model import Case
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.lure.parts import DEFAULT_FREQUENCY, DWELL_FREQUENCY, assemble
 
-Array = npt.NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
 # How far off the model itself may be after calibration, one sigma (judgement, screening).

@@ -15,12 +15,12 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from threadpoolctl import threadpool_limits
 
 from simsoft.aquarium.compare import as_measured, prediction_of
 from simsoft.aquarium.measured import Measured
 from simsoft.case.model import Case
+from simsoft.core.arrays import Array, Mask
 from simsoft.core.band import Band
 from simsoft.engine.run import COARSE_STEP, solve_strip
 from simsoft.engine.uncertainty import RATE_OF_WAKE
@@ -28,8 +28,6 @@ from simsoft.lure.parts import Strip, assemble, values_of
 from simsoft.results.record import Record
 from simsoft.scenarios.retrieve.rod import Detail
 
-Array = npt.NDArray[np.float64]
-Mask = npt.NDArray[np.bool_]
 Progress = Callable[[str, float], None]
 
 SKIPPED = ("set_fraction",)

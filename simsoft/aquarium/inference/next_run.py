@@ -7,17 +7,16 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.aquarium.inference.calibrate import MODEL_SHARE, Calibration, calibrate
 from simsoft.aquarium.inference.forward import Surrogate, build, priors
 from simsoft.aquarium.inference.plan import BENCH, Candidate, Choice, rank, wished
 from simsoft.aquarium.measured import Measured
 from simsoft.case.model import Case
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.lure.parts import assemble
 
-Array = npt.NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
 

@@ -12,12 +12,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy import stats
 
 from simsoft.aquarium.measured import At, Measured
-
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 # Relative u of one run of each kind (5 beats at 120 frames/s and the like, derived; screening).
 RUN_SHARE = {

@@ -11,10 +11,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 from scipy import optimize, stats
 
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
+
 Model = Callable[[Array], Array]
 
 LEARNED, NARROWED = 0.5, 0.9  # posterior over prior standard deviation

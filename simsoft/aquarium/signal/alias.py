@@ -7,12 +7,10 @@ stamps, or knowing that no tail beats that fast, tells them apart.
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.aquarium.measured import Flag
 from simsoft.aquarium.signal.sine import fit
-
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 FASTEST = 30.0  # [Hz], no soft tail beats faster (common practice, no source; claws reach 15)
 FRAMES_PER_BEAT = 8.0

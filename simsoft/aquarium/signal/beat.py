@@ -6,16 +6,14 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.aquarium.files.track import Track
 from simsoft.aquarium.measured import Flag, Measured, lacking
 from simsoft.aquarium.signal.alias import FASTEST, resolve
 from simsoft.aquarium.signal.sine import Periodic, fit, scan, too_long
 from simsoft.aquarium.signal.wander import Wander, wander_of
+from simsoft.core.arrays import Array
 from simsoft.core.signals import main_direction
-
-Array = npt.NDArray[np.float64]
 
 SLOWEST_BEATS = 1.5  # beats in the clip, the slowest searched
 NYQUIST_SHARE = 0.98

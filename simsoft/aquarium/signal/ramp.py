@@ -5,13 +5,11 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.aquarium.files.track import Track
 from simsoft.aquarium.measured import Flag, Measured, lacking
+from simsoft.core.arrays import Array
 from simsoft.core.signals import main_direction
-
-Array = npt.NDArray[np.float64]
 
 METHOD = "power of the tip over windows of a ramp: flat, then rising (broken line)"
 WINDOWS = 40

@@ -11,10 +11,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy import optimize
 
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 OVERSAMPLING = 8.0  # scanned frequencies per spectrum bin
 MOST_HARMONICS = 4

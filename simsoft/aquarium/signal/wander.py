@@ -6,10 +6,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy import stats
 
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 FEWEST_STEPS = 3
 LARGE = 0.3  # [rad], rms of the phase from which one sine no longer fits the whole run

@@ -20,9 +20,9 @@ import numpy.typing as npt
 
 from simsoft.aquarium.measured import Flag
 from simsoft.case.wording import printable
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 
-Array = npt.NDArray[np.float64]
 Frames = npt.NDArray[np.uint8]
 Progress = Callable[[str, float], None]
 

@@ -19,8 +19,7 @@ from scipy import ndimage, optimize
 from simsoft.aquarium.video.plate_end import CHORDS, outline
 from simsoft.aquarium.video.scene import Scene
 from simsoft.aquarium.video.tip import Tips
-
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 RIM = 2  # px around an outline, still the lure's
 EDGE = 0.4  # px, of a width, systematic, one sigma (seen on drawn clips)

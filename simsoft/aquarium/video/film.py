@@ -9,7 +9,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.aquarium.files.track import Track
 from simsoft.aquarium.measured import At, Flag, Measured, lacking
@@ -22,9 +21,8 @@ from simsoft.aquarium.video.plane import doubts as plane_doubts
 from simsoft.aquarium.video.plane import plane_of, widened
 from simsoft.aquarium.video.scene import Scene, look
 from simsoft.aquarium.video.tip import Tips, track
+from simsoft.core.arrays import Array, Mask
 
-Array = npt.NDArray[np.float64]
-Mask = npt.NDArray[np.bool_]
 Progress = Callable[[str, float], None]
 
 LOST = 0.15  # share of frames without a trusted tip, from which the tip counts as lost

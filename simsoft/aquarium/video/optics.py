@@ -12,8 +12,6 @@ from simsoft.aquarium.measured import Flag
 from simsoft.aquarium.video.facing import Tilt
 from simsoft.core.errors import InputError
 
-Array = npt.NDArray[np.float64]
-
 WATER_INDEX = 1.333  # refractive index of fresh water at 20 degC (from memory)
 APART = 0.05  # relative, scales of two markers from which the camera is not square
 ACROSS = 0.87  # sine of the angle between two markers from which they are across each other

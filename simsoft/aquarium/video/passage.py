@@ -15,9 +15,9 @@ from scipy import ndimage
 from simsoft.aquarium.measured import Flag, Measured, lacking
 from simsoft.aquarium.video.clip import Clip
 from simsoft.aquarium.video.film import Setting, pixel_size
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 
-Array = npt.NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
 STANDS_OUT = 8.0  # times the noise, of the lure against the background

@@ -14,7 +14,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.aquarium.measured import Flag, Measured
 from simsoft.aquarium.signal.sine import fit
@@ -22,8 +21,7 @@ from simsoft.aquarium.video.facing import Section, Tilt, facing, opening
 from simsoft.aquarium.video.plate_end import outline
 from simsoft.aquarium.video.scene import Scene
 from simsoft.aquarium.video.tip import Tips
-
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 SAMPLED = 240  # frames looked at
 FEWEST = 24

@@ -15,9 +15,7 @@ import numpy.typing as npt
 from scipy import ndimage
 
 from simsoft.aquarium.video.scene import Scene
-
-Array = npt.NDArray[np.float64]
-Mask = npt.NDArray[np.bool_]
+from simsoft.core.arrays import Array, Mask
 
 OUTLINE = 0.5  # of the contrast
 ANGLES = np.linspace(-0.9, 0.9, 19)  # rad, of a plate's normal against the tail's heading

@@ -15,9 +15,7 @@ import numpy.typing as npt
 
 from simsoft.aquarium.measured import Flag
 from simsoft.aquarium.video.clip import Clip, Frames
-
-Array = npt.NDArray[np.float64]
-Mask = npt.NDArray[np.bool_]
+from simsoft.core.arrays import Array, Mask
 
 SAMPLED = 48  # frames from which background and motion are judged
 PASSES = 8  # of the outlier rejection

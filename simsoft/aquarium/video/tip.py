@@ -18,9 +18,8 @@ from scipy import ndimage
 
 from simsoft.aquarium.video.plate_end import outline, plate_of, plate_width
 from simsoft.aquarium.video.scene import FEWEST_MOVING, Scene
+from simsoft.core.arrays import Array
 
-Array = npt.NDArray[np.float64]
-Mask = npt.NDArray[np.bool_]
 Progress = Callable[[str, float], None]
 
 FAINT = 0.15  # of the contrast, the rim of a smear

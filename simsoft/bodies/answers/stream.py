@@ -10,19 +10,15 @@ import math
 from collections.abc import Callable, Iterable
 from typing import Protocol, TypeVar
 
-import numpy as np
-import numpy.typing as npt
-
 from simsoft.bodies.answers.beat import Moving, add_cycle, lack_cycle
 from simsoft.bodies.answers.clearance import add_clearance, lack_clearance, last_cycle
 from simsoft.bodies.rod.limit_cycle import Beat
 from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.start_speed import Start
+from simsoft.core.arrays import Array
 from simsoft.lure.parts import Strip
 from simsoft.mechanics.rod import Rod
 from simsoft.results.outcome import Outcome
-
-Array = npt.NDArray[np.float64]
 
 
 class Hung(Protocol):

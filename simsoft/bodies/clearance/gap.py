@@ -13,18 +13,16 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.clearance.kernel import nearest
 from simsoft.bodies.rod.shapes import frames_of, paddle_outline
 from simsoft.case.model import PaddleInput
+from simsoft.core.arrays import Array
 from simsoft.geometry.bare_wire import SPOTS, BareWire
 from simsoft.geometry.beads import highest
 from simsoft.geometry.stations import cut
 from simsoft.lure.parts import Strip
 from simsoft.mechanics.rod import Rod
-
-Array = npt.NDArray[np.float64]
 
 # A centreline that passes a wire in a straight line sweeps up to 180 degrees around it, however
 # close; what sweeps more bends around it.

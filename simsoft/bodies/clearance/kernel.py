@@ -7,9 +7,8 @@ import math
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
-
-Array = npt.NDArray[np.float64]
 
 PARALLEL = 1.0e-14  # relative, of a determinant that counts as zero
 

@@ -7,11 +7,12 @@ import numpy as np
 from simsoft.bodies.free.step import Ahead
 from simsoft.bodies.free.work import TreeWork
 from simsoft.bodies.rod.forces import DEAD, PADDLE, REACTIVE, RESISTIVE, Work
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.section.motion import VELOCITY
 from simsoft.mechanics.elastic import damping_power, elastic_energy
 from simsoft.mechanics.multibody import Tree, momentum_turning, transform
-from simsoft.mechanics.rod import Array, Rod
+from simsoft.mechanics.rod import Rod
 
 
 @kernel()

@@ -9,8 +9,8 @@ import numpy as np
 
 from simsoft.bodies.free.work import TreeWork
 from simsoft.bodies.rod.scheme import Scheme
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
-from simsoft.mechanics.rod import Array
 from simsoft.mechanics.rotation import append_rotation, matrix_from_quaternion
 
 FREE, HELD, ONE_SIDED = 0, 1, 2  # what the line does to the eye

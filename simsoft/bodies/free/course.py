@@ -6,18 +6,16 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.free.base_step import Line
 from simsoft.bodies.free.forces import evaluate_tree
 from simsoft.bodies.free.step import BOOK_NAMES, BOOKS, POSE_COLUMNS, State
 from simsoft.bodies.free.time_march import STILL, FreeMarch, start_march
 from simsoft.bodies.free.work import make_tree_work
+from simsoft.core.arrays import Array
 from simsoft.lure.free_lure import FreeLure
 from simsoft.lure.parts import GRAVITY
 from simsoft.mechanics.rotation import quaternion_from_vector, vector_from_quaternion
-
-Array = npt.NDArray[np.float64]
 
 LEAN = math.radians(1.0)  # roll and yaw at release: nothing is dropped perfectly straight
 

@@ -12,17 +12,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.free.course import at_rest
 from simsoft.bodies.free.frozen import frame_of, pose_of, stiff_load
 from simsoft.bodies.free.step import make_ahead
 from simsoft.bodies.free.time_march import STILL
 from simsoft.bodies.free.work import make_tree_work
+from simsoft.core.arrays import Array
 from simsoft.lure.free_lure import FreeLure
 from simsoft.lure.parts import GRAVITY
-
-Array = npt.NDArray[np.float64]
 
 PITCHES = tuple(math.radians(x) for x in (-80.0, -50.0, -20.0, 10.0, 40.0, 75.0))
 ROLLS = (0.05, 0.5 * math.pi, math.pi - 0.05, -0.5 * math.pi)

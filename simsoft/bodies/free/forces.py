@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from simsoft.bodies.free.work import TreeWork, chain_work
 from simsoft.bodies.rod.forces import Work, load_chain
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.rigid_base import base_dead, base_drag
 from simsoft.mechanics.dynamics import (
@@ -21,7 +22,7 @@ from simsoft.mechanics.multibody import (
     solve_positive,
     transform,
 )
-from simsoft.mechanics.rod import Array, Rod, Stream
+from simsoft.mechanics.rod import Rod, Stream
 
 
 @kernel()

@@ -8,10 +8,11 @@ import numpy as np
 
 from simsoft.bodies.free.forces import chain_of, evaluate_tree, hand_on, take_base
 from simsoft.bodies.free.work import TreeWork, chain_work
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
 from simsoft.mechanics.dynamics import inertia_to_parent, wrench_to_parent
 from simsoft.mechanics.multibody import Tree
-from simsoft.mechanics.rod import Array, Stream
+from simsoft.mechanics.rod import Stream
 
 
 @kernel()

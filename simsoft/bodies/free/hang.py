@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import Any, TypeVar
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import LinAlgError
 
 from simsoft.bodies.free.seated_plate import TreeLeaf
@@ -15,6 +14,7 @@ from simsoft.bodies.paddle.carried_plate import make_trial
 from simsoft.bodies.paddle.condense import condensed
 from simsoft.bodies.paddle.stepper import ITERATIONS
 from simsoft.bodies.plate.stepper import mates_of, node_frames
+from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.flexible_paddle import Pad, no_pad
 from simsoft.hydrodynamics.plate.flow import Flow, no_flow
 from simsoft.hydrodynamics.plate.wake import FIRST_WAKE, no_wake
@@ -22,7 +22,6 @@ from simsoft.lure.free_lure import FreeLure
 from simsoft.lure.plate_model import PlateModel
 from simsoft.lure.seated_plates import LeafModel
 
-Array = npt.NDArray[np.float64]
 Tuple = TypeVar("Tuple", bound=tuple[Any, ...])
 
 STIFF = 1.0e-3  # [s], step of plates that do not bend: any serves

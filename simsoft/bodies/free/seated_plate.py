@@ -24,13 +24,14 @@ from simsoft.bodies.plate.stepper import (
     turns_since,
 )
 from simsoft.bodies.rod.scheme import Scheme
+from simsoft.core.arrays import Array, Integers
 from simsoft.core.compiled import kernel
 from simsoft.hydrodynamics.flexible_paddle import Pad, pad_force
 from simsoft.hydrodynamics.paddle import foretell_wake, step_wake
 from simsoft.hydrodynamics.plate.flow import Flow, flow_force
 from simsoft.hydrodynamics.plate.wake import Wake, foretell, let_go, push_by_free_wakes, step_wakes
 from simsoft.mechanics.multibody import ON_BASE, add_to_carrier, transform
-from simsoft.mechanics.plate import Array, Integers, Plate
+from simsoft.mechanics.plate import Plate
 from simsoft.mechanics.plate_forces import internal_forces
 
 

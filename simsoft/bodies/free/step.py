@@ -21,9 +21,10 @@ from simsoft.bodies.free.base_step import (
 from simsoft.bodies.free.work import TreeWork
 from simsoft.bodies.rod.forces import Work
 from simsoft.bodies.rod.scheme import Scheme, correct, predict
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.paddle import foretell_wake, step_wake
-from simsoft.mechanics.rod import Array, Rod
+from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import matrix_from_quaternion
 
 BOOKS = 10  # energies and powers, in the order of BOOK_NAMES

@@ -37,9 +37,10 @@ from simsoft.bodies.free.work import TreeWork, make_tree_work
 from simsoft.bodies.rod.forces import Work
 from simsoft.bodies.rod.scheme import Scheme, add_implicit_drag, add_implicit_hinges, make_scheme
 from simsoft.bodies.rod.stepper import DIVERGED_RATE
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
 from simsoft.mechanics.multibody import Tree
-from simsoft.mechanics.rod import Array, Rod, Stream
+from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import matrix_from_quaternion, vector_from_quaternion
 
 

@@ -45,9 +45,10 @@ from simsoft.bodies.paddle.stepper import ITERATIONS
 from simsoft.bodies.plate.stepper import DONE, LOST, RENEW, TIRED, TOLERANCE, turn_out, turns_since
 from simsoft.bodies.rod.scheme import make_scheme
 from simsoft.bodies.rod.stepper import DIVERGED_RATE
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
 from simsoft.mechanics.multibody import Tree
-from simsoft.mechanics.rod import Array, Stream
+from simsoft.mechanics.rod import Stream
 
 Leaves = list[TreeLeaf]
 

@@ -9,19 +9,18 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.free.base_step import Line
 from simsoft.bodies.free.step import State
 from simsoft.bodies.free.stepper import advance_tree, begin
 from simsoft.bodies.rod.equilibrium import make_stream
+from simsoft.core.arrays import Array
 from simsoft.lure.free_lure import FreeLure
 
 if TYPE_CHECKING:
     from simsoft.bodies.free.seated_plate import TreeLeaf
     from simsoft.bodies.free.stepper_with_plates import Leaves
 
-Array = npt.NDArray[np.float64]
 
 STILL = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
 

@@ -7,10 +7,10 @@ from typing import NamedTuple
 import numpy as np
 
 from simsoft.bodies.rod.forces import Work
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
 from simsoft.hydrodynamics.section.motion import ROWS
 from simsoft.mechanics.multibody import Tree
-from simsoft.mechanics.rod import Array
 
 
 class TreeWork(NamedTuple):

@@ -8,11 +8,12 @@ import numpy as np
 
 from simsoft.bodies.plate.stepper import times_mass
 from simsoft.bodies.rod.forces import Work
+from simsoft.core.arrays import Array, Integers
 from simsoft.core.compiled import kernel
 from simsoft.hydrodynamics.flexible_paddle import Pad, pad_force
 from simsoft.hydrodynamics.section.motion import VELOCITY
 from simsoft.mechanics.dynamics import acceleration_from_parent
-from simsoft.mechanics.plate import Array, Integers, Plate
+from simsoft.mechanics.plate import Plate
 from simsoft.mechanics.plate_forces import internal_forces
 from simsoft.mechanics.rod import Rod
 

@@ -9,19 +9,17 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import inv
 from scipy.sparse import csr_matrix
 
 from simsoft.bodies.paddle.link import carried_motion
 from simsoft.bodies.plate.modes import normal_map
 from simsoft.bodies.rod.scheme import make_scheme
+from simsoft.core.arrays import Array, Integers
 from simsoft.hydrodynamics.flexible_paddle import Pad
 from simsoft.hydrodynamics.plate.flow import Flow
-from simsoft.mechanics.plate import Integers, Plate, gather
+from simsoft.mechanics.plate import Plate, gather
 from simsoft.mechanics.plate_forces import tangent
-
-Array = npt.NDArray[np.float64]
 
 
 class Condensed(NamedTuple):

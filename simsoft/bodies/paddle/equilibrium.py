@@ -5,18 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import LinAlgError, lu_factor, lu_solve
 
 from simsoft.bodies.continuation import follow_speeds, let_on
 from simsoft.bodies.paddle.modes import STILL, hung, jacobian, out_of_shape
 from simsoft.bodies.plate.equilibrium import CORRECTIONS, LARGEST_CORRECTION, SLOW, TOLERANCE
 from simsoft.bodies.rod.tangents import clamp_load, turned_by
+from simsoft.core.arrays import Array
 from simsoft.lure.paddle_model import StemModel
 from simsoft.mechanics.plate import Plate
 from simsoft.mechanics.rod import Rod, Stream
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

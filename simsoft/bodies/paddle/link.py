@@ -7,18 +7,16 @@ increments of the hinge rotations (3 N) and the plate's free unknowns (m).
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.rod.projection import motions
 from simsoft.bodies.rod.shapes import frames_of
+from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.flexible_paddle import Pad, pad_force, stiff_rate
 from simsoft.lure.paddle_model import StemModel
 from simsoft.mechanics.plate import Plate
 from simsoft.mechanics.plate_forces import internal_forces
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import matrix_from_quaternion, quaternion_from_vector
-
-Array = npt.NDArray[np.float64]
 
 TURN_STEP = 1.0e-6  # [rad] of the differences of the water's force
 DIRECTOR_STEP = 1.0e-6  # the same, of the mean director

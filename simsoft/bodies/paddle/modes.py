@@ -6,7 +6,6 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import LinAlgError, eigh
 
 from simsoft.bodies.paddle.link import (
@@ -24,13 +23,12 @@ from simsoft.bodies.plate.modes import energy_word
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.modes import AXIS_NAMES, Modes
 from simsoft.bodies.rod.tangents import static_jacobian, static_residual, tangents
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.lure.paddle_model import StemModel
 from simsoft.mechanics.plate import Plate, gather
 from simsoft.mechanics.plate_forces import tangent
 from simsoft.mechanics.rod import Rod, Stream
-
-Array = npt.NDArray[np.float64]
 
 STILL = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
 

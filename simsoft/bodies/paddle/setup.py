@@ -5,9 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-import numpy as np
-import numpy.typing as npt
-
 from simsoft.bodies.paddle.equilibrium import StemRest, still_stem
 from simsoft.bodies.paddle.link import end_of, still_rate
 from simsoft.bodies.paddle.modes import STILL, stem_modes
@@ -23,8 +20,6 @@ from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.plate import Plate, relaxed
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.properties.water import Water
-
-Array = npt.NDArray[np.float64]
 
 
 class Carried(NamedTuple):

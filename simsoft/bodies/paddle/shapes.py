@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.paddle.equilibrium import StemRest
 from simsoft.bodies.paddle.link import end_of
@@ -16,11 +15,9 @@ from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.shapes import frames_of, reach_of, shape_of
 from simsoft.bodies.rod.tangents import turned_by
 from simsoft.bodies.rod.time_march import March
+from simsoft.core.arrays import Array, Integers
 from simsoft.geometry.stations import along
 from simsoft.results.result import Shape, Surface
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 TRIAL = 1.0e-3  # of a mode's largest entry, to see how far it moves
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.paddle.equilibrium import StemRest, stem_branch
 from simsoft.bodies.paddle.link import end_motion, end_of, spread_motion, still_rate
@@ -21,6 +20,7 @@ from simsoft.bodies.rod.stability import (
     search_onset,
 )
 from simsoft.bodies.rod.tangents import elastic_tangent, tangents
+from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.flexible_paddle import pad_force
 from simsoft.lure.parts import without_fluid_load
 from simsoft.mechanics.plate import gather
@@ -28,8 +28,6 @@ from simsoft.mechanics.plate_forces import tangent
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.spectrum import make_pencil
-
-Array = npt.NDArray[np.float64]
 
 RATE_STEP = 1.0e-5  # of the differences of the water's force, over the stream speed
 

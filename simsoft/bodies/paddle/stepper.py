@@ -34,11 +34,12 @@ from simsoft.bodies.rod.stepper import (
     make_scratch,
     powers,
 )
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
 from simsoft.hydrodynamics.paddle import foretell_wake, step_wake
 from simsoft.hydrodynamics.section.motion import STREAM
 from simsoft.mechanics.dynamics import accelerate, hinge_load, wrench_to_parent
-from simsoft.mechanics.rod import Array, Rod, Stream
+from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import append_rotation, vector_from_quaternion
 
 TOLERANCE = 1.0e-7  # of a correction, angles [rad], directors, places over the length

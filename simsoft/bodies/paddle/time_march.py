@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import LinAlgError
 
 from simsoft.bodies.clearance.gap import Placed, in_motion
@@ -28,11 +27,10 @@ from simsoft.bodies.rod.time_march import (
     settle,
     totals,
 )
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.mechanics.rod import Stream
 from simsoft.mechanics.rotation import quaternion_from_vector
-
-Array = npt.NDArray[np.float64]
 
 STEPS_PER_BEAT = 160
 STEPS_PER_MODE = 60

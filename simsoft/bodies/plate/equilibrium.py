@@ -6,20 +6,18 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import LinAlgError, lu_factor, lu_solve
 from scipy.sparse.linalg import splu
 
 from simsoft.bodies.continuation import follow_speeds, let_on
 from simsoft.bodies.plate.modes import stiffness_of
+from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.plate.flow import flow_force
 from simsoft.hydrodynamics.plate.tangent import flow_slopes
 from simsoft.lure.plate_model import PlateModel
 from simsoft.mechanics.plate import Plate
 from simsoft.mechanics.plate_forces import internal_forces
 from simsoft.mechanics.rod import Stream
-
-Array = npt.NDArray[np.float64]
 
 TOLERANCE = 1.0e-8  # largest correction of a director [-] and of a place over the length
 ALIGNED = 1.0e-12  # correction below which a start is taken as the rest shape it already is

@@ -5,19 +5,17 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 from scipy.sparse import csr_matrix
 from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh, splu
 
 from simsoft.bodies.rod.modes import Modes
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.flexible_paddle import Pad
 from simsoft.hydrodynamics.plate.flow import Flow
 from simsoft.lure.plate_model import PlateModel
 from simsoft.mechanics.plate import Plate, gather, strains
 from simsoft.mechanics.plate_forces import tangent
-
-Array = npt.NDArray[np.float64]
 
 KINDS = ("in-plane", "in-plane", "in-plane", "soft bending", "cupping", "twist")
 

@@ -5,20 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.plate.equilibrium import PlateRest, still_plate
 from simsoft.bodies.plate.modes import plate_modes
 from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.setup import at_own_frequency
+from simsoft.core.arrays import Array
 from simsoft.lure.parts import Strip, law_of
 from simsoft.lure.plate_model import PlateModel, build_plate
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.plate import Plate, relaxed
 from simsoft.properties.water import Water
 from simsoft.results.result import Shape
-
-Array = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)

@@ -19,14 +19,13 @@ from simsoft.bodies.rod.stability import (
     leading_eigenvalue,
     search_onset,
 )
+from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.plate.flow import Flow, flow_tangents
 from simsoft.mechanics.plate import gather
 from simsoft.mechanics.plate_forces import tangent
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.spectrum import Pencil, make_pencil, mode_near
-
-Array = npt.NDArray[np.float64]
 
 SAME_SHAPE = 0.05  # change of a director up to which the modes of another rest shape still serve
 STATE_STEP = 1.0e-6  # of the differences of the water's force, over the length

@@ -6,10 +6,11 @@ import math
 
 import numpy as np
 
+from simsoft.core.arrays import Array, Integers
 from simsoft.core.compiled import kernel
 from simsoft.hydrodynamics.plate.flow import Flow, flow_force
 from simsoft.hydrodynamics.plate.wake import Wake, foretell, push_by_wakes, step_wakes
-from simsoft.mechanics.plate import Array, Integers, Plate
+from simsoft.mechanics.plate import Plate
 from simsoft.mechanics.plate_forces import internal_forces
 from simsoft.mechanics.rod import Stream
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import LinAlgError, inv
 
 from simsoft.bodies.clearance.gap import Placed
@@ -26,6 +25,7 @@ from simsoft.bodies.plate.stepper import (
     node_frames,
 )
 from simsoft.bodies.rod.time_march import BEATS_PER_CHUNK, SAMPLES_PER_BEAT, March, settle
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.plate.tangent import flow_slopes
 from simsoft.hydrodynamics.plate.wake import begin_wakes
@@ -33,9 +33,6 @@ from simsoft.lure.plate_model import PlateModel
 from simsoft.mechanics.plate import Plate, gather
 from simsoft.mechanics.plate_forces import internal_forces, tangent
 from simsoft.mechanics.rod import Stream
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 STEPS_PER_BEAT = 100
 STEPS_PER_MODE = 40

@@ -5,15 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import LinAlgError, lu_factor, lu_solve
 
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.bodies.rod.tangents import static_jacobian, static_residual, turned_by
+from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import quaternion_from_vector, vector_from_quaternion
-
-Array = npt.NDArray[np.float64]
 
 TOLERANCE = 1.0e-8  # [rad] largest correction of a converged hinge angle
 LARGEST_CORRECTION = 0.3  # [rad] a hinge may turn in one correction

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.paddle import paddle_load, paddle_motion
 from simsoft.hydrodynamics.section.dead import section_weight
@@ -15,7 +16,7 @@ from simsoft.hydrodynamics.section.resistive import section_drag
 from simsoft.mechanics.dynamics import bias_wrench, drift
 from simsoft.mechanics.elastic import hinge_moment
 from simsoft.mechanics.kinematics import bend, held_twist, move, place
-from simsoft.mechanics.rod import Array, Rod, Stream
+from simsoft.mechanics.rod import Rod, Stream
 
 RESISTIVE, REACTIVE, DEAD, PADDLE = 0, 1, 2, 3  # rows of Work.wrench
 

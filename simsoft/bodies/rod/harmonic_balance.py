@@ -18,8 +18,9 @@ import numpy as np
 from simsoft.bodies.rod.forces import make_work
 from simsoft.bodies.rod.screening_kernel import Rods, Stuff, settle_rest, wet_basis
 from simsoft.bodies.rod.tangents import elastic_tangent, residual, steady_turning, tangents
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
-from simsoft.mechanics.rod import Array, Rod, Stream
+from simsoft.mechanics.rod import Rod, Stream
 
 LARGEST_TURN = 1.2  # [rad] of the tip from one speed to the next: more is another branch
 MODES = 6  # wet modes that carry the motion

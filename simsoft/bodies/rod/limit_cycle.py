@@ -8,21 +8,18 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple, TypeVar
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.setup import Ready
 from simsoft.bodies.rod.shapes import paddle_outline, reach_of, tip_of
 from simsoft.bodies.rod.time_march import CAME_TO_REST, March, State, march
+from simsoft.core.arrays import Array, Integers
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import angle_between, cycles, fluctuation, main_direction
 from simsoft.lure.parts import Strip
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.rod import Rod
 from simsoft.results.result import Trace
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 BEATS = 24  # a march that has not settled after so many expected beats is cut off,
 PASSAGES = 120.0  # or after the stream has passed the part so many times,

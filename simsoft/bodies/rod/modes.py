@@ -6,14 +6,12 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.linalg import eigh
 
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.tangents import tangents
+from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Rod
-
-Array = npt.NDArray[np.float64]
 
 AXIS_NAMES = ("stiff bending", "soft bending", "twist")
 

@@ -10,9 +10,10 @@ from __future__ import annotations
 import numpy as np
 
 from simsoft.bodies.rod.slopes import Slopes
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
 from simsoft.mechanics.kinematics import bend_changes
-from simsoft.mechanics.rod import Array, Rod
+from simsoft.mechanics.rod import Rod
 
 
 @kernel()

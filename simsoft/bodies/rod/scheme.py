@@ -11,11 +11,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from simsoft.bodies.rod.forces import Work
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
 from simsoft.hydrodynamics.section.motion import VELOCITY
 from simsoft.hydrodynamics.section.resistive import drag_rate
 from simsoft.mechanics.elastic import hinge_tangent
-from simsoft.mechanics.rod import Array, Rod
+from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import append_rotation, vector_from_quaternion
 
 RADIUS = 0.5  # spectral radius at infinite frequency: 0.8 let short waves of an undamped rod grow

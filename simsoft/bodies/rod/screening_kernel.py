@@ -8,8 +8,9 @@ from typing import NamedTuple
 import numpy as np
 
 from simsoft.bodies.rod.tangents import static_jacobian, static_residual, tangents
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
-from simsoft.mechanics.rod import Array, Rod, Stream
+from simsoft.mechanics.rod import Rod, Stream
 
 TOLERANCE = 1.0e-7  # [rad] largest correction of a converged hinge angle
 CORRECTIONS = 24

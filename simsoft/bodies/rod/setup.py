@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.modes import Modes, natural_modes
 from simsoft.bodies.rod.stability import relaxed, resting
+from simsoft.core.arrays import Array
 from simsoft.lure.parts import (
     Strip,
     build_rod,
@@ -19,8 +19,6 @@ from simsoft.lure.parts import (
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.properties.water import Water
-
-Array = npt.NDArray[np.float64]
 
 MATERIAL_PASSES = 4
 FREQUENCY_TOLERANCE = 1.0e-3

@@ -5,18 +5,16 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.rod.forces import make_work
 from simsoft.case.model import PaddleInput
+from simsoft.core.arrays import Array
 from simsoft.geometry.stations import along
 from simsoft.lure.parts import Strip
 from simsoft.mechanics.kinematics import place
 from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import quaternion_from_vector
 from simsoft.results.result import Shape
-
-Array = npt.NDArray[np.float64]
 
 OUTLINE_POINTS = 48
 

@@ -14,9 +14,10 @@ from typing import NamedTuple
 import numpy as np
 
 from simsoft.bodies.rod.forces import Work, weigh_links
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.mechanics.elastic import hinge_moment
-from simsoft.mechanics.rod import Array, Rod, Stream
+from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import (
     append_rotation,
     quaternion_from_vector,

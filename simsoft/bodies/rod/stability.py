@@ -15,17 +15,15 @@ from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.modes import natural_modes
 from simsoft.bodies.rod.tangents import elastic_tangent, steady_turning, tangents
+from simsoft.core.arrays import Array
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.solvers.crossing import NO_REST, Lead, Samples, brackets, locate, refine
 from simsoft.solvers.spectrum import Pencil, creeping, follow, leading, make_pencil
-
-Array = npt.NDArray[np.float64]
 
 BASIS = 20  # wet modes that carry the small motion in the search; the error is measured in tests
 FINE_BASIS = 60  # wet modes in which a start is put right

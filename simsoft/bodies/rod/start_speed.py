@@ -6,12 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.rod.setup import Ready
 from simsoft.bodies.rod.stability import Onset, find_onset
-
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 START_FRACTION = 0.15  # of the paddle's width: stroke that counts as a kick (judgement)
 SPEED_SAMPLES = 40

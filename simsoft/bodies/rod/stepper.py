@@ -23,12 +23,13 @@ from simsoft.bodies.rod.scheme import (
     make_scheme,
     predict,
 )
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.paddle import foretell_wake, step_wake
 from simsoft.hydrodynamics.section.motion import STREAM, VELOCITY
 from simsoft.mechanics.dynamics import accelerate
 from simsoft.mechanics.elastic import damping_power, elastic_energy
-from simsoft.mechanics.rod import Array, Rod, Stream
+from simsoft.mechanics.rod import Rod, Stream
 
 ENERGY_TERMS = 8  # columns of the energy history, in the order of ENERGY_NAMES
 ENERGY_NAMES = (

@@ -11,10 +11,11 @@ from __future__ import annotations
 import numpy as np
 
 from simsoft.bodies.rod.slopes import Slopes
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.mechanics.dynamics import inertia_to_parent, wrench_to_parent
 from simsoft.mechanics.kinematics import slope_at_nodes, to_nodes
-from simsoft.mechanics.rod import Array, Rod
+from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import vector_rate
 
 INBOARD, OUTBOARD = 3, 2  # nodes either side of a hinge whose curvature hangs on it

@@ -14,11 +14,12 @@ from simsoft.bodies.rod.forces import Work, evaluate, held_load, make_work
 from simsoft.bodies.rod.projection import projected
 from simsoft.bodies.rod.slopes import Slopes, hinge_slopes, slopes_by_rate, slopes_by_turn
 from simsoft.bodies.rod.stiffness import stiffness_matrix
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
 from simsoft.hydrodynamics.paddle import turning_moment
 from simsoft.mechanics.dynamics import hinge_load, wrench_to_parent
 from simsoft.mechanics.elastic import hinge_tangent
-from simsoft.mechanics.rod import Array, Rod, Stream
+from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import (
     append_rotation,
     quaternion_from_vector,

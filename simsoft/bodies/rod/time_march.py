@@ -6,15 +6,13 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.rod.stepper import ENERGY_NAMES, ENERGY_TERMS, HISTORY_COLUMNS, advance
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import Cycles, cycles, main_direction
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import quaternion_from_vector
-
-Array = npt.NDArray[np.float64]
 
 STEPS_PER_BEAT = 160
 STEPS_PER_MODE = 60

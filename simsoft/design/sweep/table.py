@@ -9,12 +9,11 @@ from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.design.sweep.row import DONE, Cell, Row, record_of
 from simsoft.results.record import Record
 
-Array = npt.NDArray[np.float64]
 WATER = "water_temperature"  # condition under which the runs in other water are filed
 
 

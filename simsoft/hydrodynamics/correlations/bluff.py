@@ -9,9 +9,8 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.correlations.limits import within
-
-Array = npt.NDArray[np.float64]
 
 # First row is the size along the stream over the size across it; 0 is a plate square on.
 ELLIPSE = ((0.0, 0.5, 1.0, 2.0, 4.0, 8.0), (1.98, 1.6, 1.2, 0.6, 0.35, 0.25))

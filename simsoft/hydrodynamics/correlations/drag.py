@@ -9,10 +9,9 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.correlations.limits import within
 from simsoft.hydrodynamics.correlations.strouhal import bluff_strouhal, cylinder_strouhal
-
-Array = npt.NDArray[np.float64]
 
 __all__ = [
     "bluff_strouhal",

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 
 def within(name: str, value: npt.ArrayLike, lowest: float, highest: float = np.inf) -> Array:

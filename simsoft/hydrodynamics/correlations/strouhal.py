@@ -5,10 +5,9 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.core.band import Band
 from simsoft.hydrodynamics.correlations.limits import within
-
-Array = npt.NDArray[np.float64]
 
 # Fey, Konig & Eckelmann 1998, Phys. Fluids 10:1547: lower end of each range of the Reynolds
 # number, St* and m of St = St* + m / sqrt(Re). The fit leaves 240 to 360 open.

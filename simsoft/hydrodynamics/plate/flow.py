@@ -29,8 +29,8 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array, Integers
 from simsoft.core.compiled import kernel
 from simsoft.hydrodynamics.plate.panels import (
     Panels,
@@ -38,9 +38,6 @@ from simsoft.hydrodynamics.plate.panels import (
     ray_influence,
     side_influence,
 )
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 FADES_BELOW = 0.2  # cosine between plate and flow below which the attached flow fades out
 FACES_DOWNSTREAM = 0.15  # sine to the flow past which a side of the outline sheds a wake

@@ -18,14 +18,11 @@ import math
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 from scipy.sparse import coo_matrix
 from scipy.sparse.linalg import splu
 
+from simsoft.core.arrays import Array, Integers
 from simsoft.core.compiled import kernel
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 INSET = 0.25  # of the depth of an outer panel
 

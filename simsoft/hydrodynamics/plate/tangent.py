@@ -10,12 +10,10 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array, Integers
 from simsoft.core.compiled import kernel
-from simsoft.hydrodynamics.plate.flow import Flow, Integers, _at_panel, holds
-
-Array = npt.NDArray[np.float64]
+from simsoft.hydrodynamics.plate.flow import Flow, _at_panel, holds
 
 
 @kernel()

@@ -8,8 +8,9 @@ the node's ``state`` (8, 3) with the rows named here, and the ``wrench`` (6,) it
 
 from __future__ import annotations
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
-from simsoft.mechanics.rod import Array, Rod, Stream
+from simsoft.mechanics.rod import Rod, Stream
 
 VELOCITY = 0  # of the node relative to the water [m/s]
 SPIN = 1  # of the node frame [rad/s]

@@ -19,6 +19,7 @@ curvature and its slope. The parts with dV/dt stand in the mass matrix; here are
 
 from __future__ import annotations
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
 from simsoft.hydrodynamics.section.motion import (
     CURVATURE,
@@ -30,7 +31,7 @@ from simsoft.hydrodynamics.section.motion import (
     UNCARRIED,
     VELOCITY,
 )
-from simsoft.mechanics.rod import Array, Rod
+from simsoft.mechanics.rod import Rod
 
 TWIST_SHARE = 0.8  # of the torsional stiffness that flow along a twisted strip may take away
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 
+from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
 from simsoft.hydrodynamics.section.motion import SPIN, VELOCITY
-from simsoft.mechanics.rod import Array, Rod
+from simsoft.mechanics.rod import Rod
 
 
 @lean_kernel()

@@ -5,15 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from simsoft.core.arrays import Array
 from simsoft.report.figures.canvas import BLUE, GREY, INK, ORANGE, new_figure, plain, shared_legend
 from simsoft.report.text.clearance import STATES, closest_calls, gap_text
 from simsoft.results.result import Closest, RunResult
-
-Array = npt.NDArray[np.float64]
 
 PANEL = 8.0  # [inch], width of a view
 VIEWS = ((2, "From the side", "up [mm]"), (1, "From above", "to the side [mm]"))

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.core.files import whole_file
 from simsoft.design.rank import rank
 from simsoft.design.sweep.axis import number_of
@@ -24,7 +25,6 @@ from simsoft.report.units import user_unit
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-Array = npt.NDArray[np.float64]
 
 Line = tuple[Sequence[float], Sequence[float]]
 

@@ -5,14 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from simsoft.core.arrays import Array
 from simsoft.report.figures.canvas import BLUE, GREY, INK, ORANGE, PHASE, TEAL, new_figure, plain
 from simsoft.results.result import Motion, RunResult
-
-Array = npt.NDArray[np.float64]
 
 SNAPSHOTS = 9
 SHOWN = 7.0  # lengths of the lure that the path with snapshots covers

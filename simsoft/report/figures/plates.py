@@ -11,10 +11,9 @@ from matplotlib.ticker import MaxNLocator
 from mpl_toolkits.mplot3d.art3d import Poly3DCollection
 from mpl_toolkits.mplot3d.axes3d import Axes3D
 
+from simsoft.core.arrays import Array
 from simsoft.report.figures.canvas import GREY, INK, PHASE, new_figure
 from simsoft.results.result import RunResult, Surface
-
-Array = npt.NDArray[np.float64]
 
 COLUMNS = 3
 PANEL = 3.6  # [inch]

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
-import numpy.typing as npt
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
+from simsoft.core.arrays import Array
 from simsoft.core.files import whole_file
 from simsoft.design.sweep.table import WATER
 from simsoft.report.figures.canvas import (
@@ -31,8 +31,6 @@ from simsoft.report.figures.plates import plate_pictures
 from simsoft.report.units import user_unit
 from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult, Shape, Trace
-
-Array = npt.NDArray[np.float64]
 
 PANEL = 7.2  # [inch], length of the long side of a shape panel
 # A straight tail must not fill its axis with rounding noise.

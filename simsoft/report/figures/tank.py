@@ -6,9 +6,8 @@ import numpy as np
 import numpy.typing as npt
 from matplotlib.figure import Figure
 
+from simsoft.core.arrays import Array
 from simsoft.report.figures.canvas import BLUE, GREY, INK, ORANGE, new_figure, plain
-
-Array = npt.NDArray[np.float64]
 
 LONGEST = 4.0  # [s] shown
 

@@ -5,16 +5,14 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.report.html.document import grid
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.plot import drawing, px
 from simsoft.report.text.cast import ATTITUDE_WORDS, CAUTION, far, wind_words
 from simsoft.results.record import Record, select
 from simsoft.results.result import Motion, RunResult
-
-Array = npt.NDArray[np.float64]
 
 SNAPSHOTS = 7
 SHOWN = 5.0  # lengths of the lure that a fall is drawn over

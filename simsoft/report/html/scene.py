@@ -11,12 +11,10 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.results.record import select
 from simsoft.results.result import RunResult, Shape, Trace
-
-Array = npt.NDArray[np.float64]
 
 FINE = 1e5  # hundredths of a millimetre in a metre
 MOST_NODES = 25  # along a part as drawn

@@ -5,13 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.scene import busiest
 from simsoft.report.html.views import Place, profile, ribbon, rows, two_views
-
-Array = npt.NDArray[np.float64]
 
 PHASES = 6  # of a beat as drawn
 

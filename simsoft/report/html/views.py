@@ -5,13 +5,12 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.plot import drawing, px
 from simsoft.report.html.scene import FINE
 
-Array = npt.NDArray[np.float64]
 Place = Callable[[Array], str]
 Draw = Callable[[int, Place], list[Html]]
 

@@ -10,12 +10,10 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 
 import numpy as np
-import numpy.typing as npt
 
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.lure.parts import GRAVITY
-
-Array = npt.NDArray[np.float64]
 
 LONGEST = 120.0  # [s] no cast flies so long
 RELATIVE, ABSOLUTE = 1.0e-8, 1.0e-8  # tolerances of the integration

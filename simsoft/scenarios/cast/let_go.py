@@ -22,6 +22,7 @@ from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.setup import prepare
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.case.model import BodyInput, Part
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.geometry.bare_wire import covered
 from simsoft.lure.parts import PLATE_ELEMENTS, Strip
@@ -30,8 +31,6 @@ from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import quaternion_from_vector
 from simsoft.properties.water import Water
 from simsoft.scenarios.hold.plate import placed_plate
-
-Array = npt.NDArray[np.float64]
 
 DAMPING = 0.05  # [s] Kelvin-Voigt time that calms its flapping
 SAMPLES, SAMPLE = 200, 1.25e-3  # positions, time between them [s]

@@ -7,9 +7,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import BodyInput, CastInput, Scenario, Taper
+from simsoft.core.arrays import Array
 from simsoft.geometry.stations import along
 from simsoft.lure.assembly import Values, Whole, central_values, moved_values
 from simsoft.lure.in_air import ATTITUDES, Airborne, Flow, Seen, airborne, flight_attitude, seen
@@ -19,8 +19,6 @@ from simsoft.properties.coefficients import RELEASE_HEIGHT, air_coefficients, th
 from simsoft.results.record import Record
 from simsoft.results.result import Flight
 from simsoft.scenarios.cast.flight import Landings, Throws, fly, path
-
-Array = npt.NDArray[np.float64]
 
 WINDS = ((0.0, 0.0), (5.0, 0.0), (8.0, 0.0), (5.0, math.pi), (5.0, 0.5 * math.pi))
 DIRECTIONS = (0.0, math.pi, 0.5 * math.pi)

@@ -12,19 +12,17 @@ import itertools
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.answers.clearance import add_clearance, lack_clearance
 from simsoft.bodies.clearance.gap import clearance
 from simsoft.case.model import Part, Scenario
+from simsoft.core.arrays import Array
 from simsoft.geometry.planform import axes_of
 from simsoft.lure.parts import Strip
 from simsoft.properties.air import air
 from simsoft.properties.coefficients import throw_inputs
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.cast.let_go import let_go, watched
-
-Array = npt.NDArray[np.float64]
 
 LEAN = 0.05  # [rad], about 3 degrees: less than a lure's attitude changes from turn to turn
 BASIS = (

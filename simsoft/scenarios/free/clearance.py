@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.answers.clearance import add_clearance
 from simsoft.bodies.clearance.gap import Placed
 from simsoft.bodies.free.course import Course
+from simsoft.core.arrays import Array, Integers
 from simsoft.lure.assembly import Whole
 from simsoft.lure.free_lure import FreeLure, Values, is_plate, rows_of
 from simsoft.lure.parts import build_rod
 from simsoft.results.outcome import Outcome
-
-Array = npt.NDArray[np.float64]
-Integers = npt.NDArray[np.int64]
 
 POSITIONS = 250  # of a course that are looked at, evenly apart; a tow of 2.5 s has twice as many
 BASIS = "march of the free lure, screening"

@@ -11,7 +11,6 @@ import math
 from dataclasses import dataclass, fields
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.free.base_step import FREE, Line
 from simsoft.bodies.free.course import (
@@ -25,11 +24,10 @@ from simsoft.bodies.free.course import (
 from simsoft.bodies.free.step import POSE_COLUMNS, State
 from simsoft.bodies.free.time_march import start_march
 from simsoft.case.model import LineInput
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import angle_between
 from simsoft.lure.free_lure import FreeLure
-
-Array = npt.NDArray[np.float64]
 
 STEP = 1.0e-3  # [s]
 SAMPLE = 0.01  # [s]

@@ -10,6 +10,7 @@ import numpy.typing as npt
 from simsoft.bodies.free.base_step import HELD, ONE_SIDED, Line
 from simsoft.bodies.free.course import Course, at_rest, in_lure_axes, march_once
 from simsoft.case.model import Scenario
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import main_direction
 from simsoft.lure.assembly import Whole
@@ -28,7 +29,6 @@ from simsoft.scenarios.free.ride import (
     still_turning,
 )
 
-Array = npt.NDArray[np.float64]
 Rows = npt.NDArray[np.int64]
 
 PERIODS = 4  # marched at least, the last half of them measured

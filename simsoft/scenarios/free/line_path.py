@@ -5,11 +5,9 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import HopInput
-
-Array = npt.NDArray[np.float64]
+from simsoft.core.arrays import Array
 
 # Shares of a period: pull, give back; the rest is a pause (common practice, no source).
 SHARES = {"lift-drop": (0.3, 0.2), "twitch": (0.15, 0.15)}

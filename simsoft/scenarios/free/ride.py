@@ -6,9 +6,9 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.free.course import Course, in_lure_axes, placed_nodes
+from simsoft.core.arrays import Array
 from simsoft.core.signals import angle_between, cycles, main_direction
 from simsoft.geometry.body import body_stations
 from simsoft.lure.assembly import Whole
@@ -16,8 +16,6 @@ from simsoft.lure.free_lure import FreeLure, length_of, rows_of
 from simsoft.results.outcome import Outcome
 from simsoft.results.result import Motion
 from simsoft.scenarios.free.fall import STEP
-
-Array = npt.NDArray[np.float64]
 
 DRIFT = 3.0  # [deg], of the mean pitch or roll, that is worth a word
 MOVES = 0.01  # of a chain's length: a smaller tip path is no beat

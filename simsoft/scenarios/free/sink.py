@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.free.equilibrium import trims
 from simsoft.case.model import Scenario
@@ -16,8 +15,6 @@ from simsoft.results.outcome import Outcome
 from simsoft.scenarios.free.clearance import add_free_clearance
 from simsoft.scenarios.free.fall import LONGEST, Fall, fall
 from simsoft.scenarios.free.ride import FreeDetail, Outcomes, motion_of, part_answers
-
-Array = npt.NDArray[np.float64]
 
 MODEL = (
     "march of the free lure, cross-flow drag by stations, added mass; quasi-steady, screening: "

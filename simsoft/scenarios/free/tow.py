@@ -10,7 +10,6 @@ import math
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.free.base_step import HELD, Line
 from simsoft.bodies.free.course import Course, at_rest, in_lure_axes, march_once
@@ -32,8 +31,6 @@ from simsoft.scenarios.free.ride import (
     motion_of,
     still_turning,
 )
-
-Array = npt.NDArray[np.float64]
 
 LONGEST = 5.0  # [s], of a tow
 MEASURED = 0.5  # of it, the last part

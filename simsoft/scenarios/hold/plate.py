@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.answers.clearance import add_clearance, lack_clearance
 from simsoft.bodies.answers.stream import modes_in_air_and_water
@@ -22,6 +21,7 @@ from simsoft.bodies.plate.setup import (
 from simsoft.bodies.plate.shapes import mode_surfaces
 from simsoft.bodies.rod.modes import Modes
 from simsoft.case.model import Scenario
+from simsoft.core.arrays import Array
 from simsoft.core.signals import angle_between
 from simsoft.hydrodynamics.viscous import RANGE, hydrodynamic_function
 from simsoft.lure.parts import Strip
@@ -29,8 +29,6 @@ from simsoft.lure.plate_model import PlateModel
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.rod import add_model, add_modes
-
-Array = npt.NDArray[np.float64]
 
 MODES = (
     "linear modes of the plate, in water about its rest shape with the added mass of its "

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.answers.beat import (
     NO_STROKE,
@@ -41,6 +40,7 @@ from simsoft.bodies.rod.stability import Onset
 from simsoft.bodies.rod.start_speed import Start, search_speeds, top_speed
 from simsoft.bodies.rod.time_march import EXTENSION, PATIENCE, STEPS_PER_MODE
 from simsoft.case.model import Scenario
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import total_turning
 from simsoft.lure.parts import Strip
@@ -50,7 +50,6 @@ from simsoft.scenarios.hold.paddle import add_stem_drawings, add_stem_rest
 from simsoft.scenarios.hold.rod import REST, add_model
 from simsoft.scenarios.retrieve.rod import PADDLE_CYCLE, STEPS_PER_ELEMENT, Detail
 
-Array = npt.NDArray[np.float64]
 Stand = tuple[Bent, Array]  # where a march stands, and the plate's places on the way
 
 FLUTTER = (

@@ -6,7 +6,6 @@ import math
 from dataclasses import replace
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.answers.beat import (
     CYCLE,
@@ -50,6 +49,7 @@ from simsoft.bodies.rod.limit_cycle import (
 from simsoft.bodies.rod.stability import Crossing, Onset
 from simsoft.bodies.rod.start_speed import Start, search_speeds, top_speed
 from simsoft.case.model import Scenario
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.lure.parts import Strip
 from simsoft.properties.water import Water
@@ -57,8 +57,6 @@ from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.plate import REST, add_plate_drawings, add_plate_rest
 from simsoft.scenarios.hold.rod import add_model
 from simsoft.scenarios.retrieve.rod import Detail
-
-Array = npt.NDArray[np.float64]
 
 FLUTTER = (
     "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "

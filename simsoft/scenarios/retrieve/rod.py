@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.answers.beat import (
     CYCLE,
@@ -31,14 +30,13 @@ from simsoft.bodies.rod.start_speed import Start, start_by_instability, top_spee
 from simsoft.bodies.rod.tangents import clamp_load
 from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State
 from simsoft.case.model import Scenario
+from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import total_turning
 from simsoft.lure.parts import Strip
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.rod import REST, add_drawings, add_model, add_rest
-
-Array = npt.NDArray[np.float64]
 
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
 LARGE_KICK = 40.0  # times the standard disturbance, for a motion that a small one does not reach

@@ -14,10 +14,10 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import ConvexHull
 
+from simsoft.core.arrays import Array
 from simsoft.results.result import Trace
 from simsoft.validate.studies.film_ends import Hung
 
-Array = npt.NDArray[np.float64]
 Frames = npt.NDArray[np.uint8]
 
 SMOOTHING = 3  # drawn so many times larger than filmed

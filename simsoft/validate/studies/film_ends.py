@@ -7,14 +7,12 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from scipy.spatial import ConvexHull
 
 from simsoft.case.model import PaddleInput
+from simsoft.core.arrays import Array
 from simsoft.geometry.paddle import plate_axes
 from simsoft.results.result import Trace
-
-Array = npt.NDArray[np.float64]
 
 ROUND = 32  # corners of a rim
 RINGS = (0.0, 0.35, 0.7, 1.0)  # of a cup's radius

@@ -7,13 +7,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.case.model import Case, MaterialInput, PaddleInput, Part, Taper, Tolerance, Vector
+from simsoft.core.arrays import Array
 from simsoft.lure.parts import THICKNESS_SCATTER
 from simsoft.validate.studies.tools import Solved, demo, only, show, solve_all, table
-
-Array = npt.NDArray[np.float64]
 
 SCALE = 2.0
 TURN = (0.7, -1.1, 0.4)  # [rad] rotation vector of the turned cases, any will do
