@@ -15,13 +15,14 @@ from simsoft.aquarium.alias import FASTEST
 from simsoft.aquarium.beat import measure_beat
 from simsoft.aquarium.clip import Clip
 from simsoft.aquarium.facing import Section, Tilt
-from simsoft.aquarium.measured import At, Flag, Measured, lacking
+from simsoft.aquarium.measured import At, Flag, Measured, lacking, sound
 from simsoft.aquarium.plane import doubts as plane_doubts
 from simsoft.aquarium.plane import plane_of, widened
 from simsoft.aquarium.scene import Scene, look
 from simsoft.aquarium.sine import fit
 from simsoft.aquarium.tip import Tips, track
 from simsoft.aquarium.track import Track
+from simsoft.case.wording import printable
 
 Array = npt.NDArray[np.float64]
 Mask = npt.NDArray[np.bool_]
@@ -101,7 +102,7 @@ def measure_film(clip: Clip, setting: Setting, progress: Progress | None = None)
     scene = look(clip, setting.downstream)
     unseen = setting.view == "side" and setting.sweep == "sideways"
     tips = _tracked(scene, progress, unseen)
-    name = Path(clip.name).stem
+    name = printable(Path(clip.name).stem)
     if tips is None:
         reason = "no beat: nothing moves in the picture"
         nothing = lacking("flap_frequency", "Hz", "outline and kymograph", reason, len(clip.time))
@@ -230,7 +231,7 @@ def _flagged(found: list[Measured], flags: list[Flag], name: str) -> list[Measur
             else f
             for f in flags
         ]
-        result.append(dataclasses.replace(m, flags=(*m.flags, *own), run=name))
+        result.append(sound(dataclasses.replace(m, flags=(*m.flags, *own), run=name)))
     return result
 
 
