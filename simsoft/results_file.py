@@ -22,7 +22,7 @@ import numpy as np
 
 from simsoft import __version__
 from simsoft.errors import InputError
-from simsoft.files import whole_hdf5
+from simsoft.files import is_damaged, whole_hdf5
 from simsoft.record import Record
 from simsoft.result import Closest, Flight, Motion, RunResult, Shape, Trace
 
@@ -93,6 +93,8 @@ def read_records(path: str | Path) -> tuple[Record, ...]:
     InputError
         If the file cannot be read or is not a results file of this format.
     """
+    if is_damaged(path):
+        raise InputError(f"{path}: is damaged, its checksum does not fit")
     try:
         with h5py.File(path, "r") as file:
             if file.attrs.get("format") != FORMAT:

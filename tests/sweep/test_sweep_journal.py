@@ -185,3 +185,8 @@ def test_a_damaged_sweep_file_is_written_again_and_named(swept, tmp_path):
     path.write_bytes(whole[: max(place, 3 * len(whole) // 4)])
     swept()
     assert path.read_bytes() == whole
+    changed = bytearray(whole)
+    changed[len(whole) // 2] ^= 1
+    path.write_bytes(bytes(changed))
+    assert "is damaged, its checksum does not fit; it is written again" in swept()
+    assert path.read_bytes() == whole
