@@ -1,6 +1,7 @@
 """Files written whole or not at all, whatever the disk, the user or a kill does."""
 
 import os
+import random
 import subprocess
 import sys
 
@@ -10,7 +11,7 @@ import pytest
 
 from simsoft.core import files
 from simsoft.core.errors import OutputError
-from simsoft.core.files import whole_file, whole_hdf5, write_text
+from simsoft.core.files import is_damaged, whole_file, whole_hdf5, write_text
 
 posix = pytest.mark.skipif(os.name != "posix", reason="processes and limits of this system")
 
@@ -104,3 +105,28 @@ def test_only_the_dead_are_dead():
     assert files._is_alive(os.getpid())
     if os.name == "posix":
         assert not files._is_alive(2**22 + 1)
+
+
+def test_no_turned_bit_of_an_hdf5_file_passes_for_the_file(tmp_path):
+    path = tmp_path / "a.h5"
+    with whole_hdf5(path, libver="latest") as file:
+        file.create_dataset("values", data=np.arange(300.0))
+    whole = path.read_bytes()
+    content = len(whole) - len(files.SEAL) - 32
+    assert not is_damaged(path)
+    for bit in random.Random(4).sample(range(8 * len(whole)), 200):
+        changed = bytearray(whole)
+        changed[bit // 8] ^= 1 << bit % 8
+        path.write_bytes(bytes(changed))
+        if bit // 8 < content:
+            assert is_damaged(path), bit
+        elif not is_damaged(path):  # the seal itself is gone, not the content
+            with h5py.File(path) as file:
+                assert (file["values"][:] == np.arange(300.0)).all()
+
+
+def test_a_file_without_a_seal_is_not_called_damaged(tmp_path):
+    with h5py.File(tmp_path / "a.h5", "w") as file:
+        file["x"] = 1.0
+    assert not is_damaged(tmp_path / "a.h5")
+    assert not is_damaged(tmp_path / "none.h5")

@@ -61,7 +61,7 @@ POSSIBLE = {
     "value": Span(-1e15, 1e15),
     "u_68": Span(0.0, 1e15),
     "n": Span(0.0, 1e9),
-    "frequency_Hz": Span(0.0, 1e4),
+    "frequency_Hz": Span(0.0, 1e3),
 }
 
 MOST_COLUMNS = 100
@@ -88,7 +88,7 @@ class Quantity(NamedTuple):
 QUANTITIES = {
     "flap_frequency": Quantity("Hz", 0.0, 200.0),
     "start_frequency": Quantity("Hz", 0.0, 200.0),
-    "natural_frequency": Quantity("Hz", 0.0, 1e4),
+    "natural_frequency": Quantity("Hz", 0.0, 1e3),
     "stroke": Quantity("m", 0.0, 2e3),
     "start_speed": Quantity("m/s", 0.0, 20.0),
     "youngs_modulus": Quantity("Pa", 0.0, 1e12),

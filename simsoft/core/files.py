@@ -14,6 +14,8 @@ from typing import Any
 
 from simsoft.core.errors import OutputError
 
+SEAL = b"simsoft sha256 "  # behind the content of an HDF5 file, which readers pass over
+
 
 def _reason(error: BaseException) -> str:
     """Return the cause of a failure as one line."""
@@ -130,7 +132,23 @@ def whole_hdf5(path: str | Path, **options: Any) -> Iterator[Any]:
     with whole_file(path) as temporary:
         with h5py.File(memory, "w", **options) as file:
             yield file
-        temporary.write_bytes(memory.getbuffer())
+        with temporary.open("xb") as target, memory.getbuffer() as content:
+            target.write(content)
+            target.write(SEAL + hashlib.sha256(content).digest())
+
+
+def is_damaged(path: str | Path) -> bool:
+    """Tell whether a file of `whole_hdf5` is not what was written, False where it has no seal.
+
+    The library may end the process at a damaged file; so this is asked before it is opened.
+    """
+    size = len(SEAL) + hashlib.sha256().digest_size
+    try:
+        data = memoryview(Path(path).read_bytes())
+    except OSError:
+        return False
+    seal, digest = data[-size : -size + len(SEAL)], data[-size + len(SEAL) :]
+    return seal == SEAL and hashlib.sha256(data[:-size]).digest() != digest
 
 
 def write_text(path: str | Path, text: str) -> Path:

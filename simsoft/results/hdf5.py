@@ -23,7 +23,7 @@ import numpy as np
 from simsoft import __version__
 from simsoft.case.stored import to_json
 from simsoft.core.errors import InputError
-from simsoft.core.files import whole_hdf5
+from simsoft.core.files import is_damaged, whole_hdf5
 from simsoft.results.record import Record
 from simsoft.results.result import Closest, Flight, Motion, RunResult, Shape, Surface, Trace
 
@@ -97,6 +97,8 @@ def read_records(path: str | Path) -> tuple[Record, ...]:
     InputError
         If the file cannot be read or is not a results file of this format.
     """
+    if is_damaged(path):
+        raise InputError(f"{path}: is damaged, its checksum does not fit")
     try:
         with h5py.File(path, "r") as file:
             if file.attrs.get("format") != FORMAT:

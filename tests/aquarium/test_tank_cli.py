@@ -1,6 +1,8 @@
 """The aquarium's commands: exit status, streams, files, one clear line for a user's mistake."""
 
 import json
+import subprocess
+import sys
 
 import pytest
 from bench import STRIP, ringdown_text, sine_rows, track_text
@@ -129,3 +131,44 @@ def test_many_designs(command, tmp_path):
     status, out, _ = command("calibrate", "designs.csv")
     assert status == 0
     assert "predicted from the others" in out
+
+
+PATHS = """
+import sys
+from simsoft import cli
+try:
+    cli.main(sys.argv[1:])
+finally:
+    heavy = [n for n in ("simsoft.engine", "numba", "simsoft.aquarium.compare") if n in sys.modules]
+    print("loaded:", *heavy)
+"""
+
+
+@pytest.mark.parametrize(
+    ("words", "missing"),
+    [
+        (("compare", "strip.toml", "none.csv", "gone.csv"), ["none.csv", "gone.csv"]),
+        (("compare", "none.toml", "flick.csv"), ["none.toml"]),
+        (("compare", "strip.toml", "flick.csv", "--locked", "no.json"), ["no.json"]),
+        (("compare", "designs.csv"), ["absent.csv", "two.toml"]),
+        (("calibrate", "strip.toml", "none.csv"), ["none.csv"]),
+        (("plan", "none.toml"), ["none.toml"]),
+        (("measure", "none.csv", "none.mp4"), ["none.csv", "none.mp4"]),
+    ],
+    ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
+)
+def test_paths_are_looked_at_before_the_engine_is_loaded(command, tmp_path, words, missing):
+    (tmp_path / "designs.csv").write_text(
+        "case,measurement\nstrip.toml,absent.csv\ntwo.toml,flick.csv\n"
+    )
+    found = subprocess.run(
+        [sys.executable, "-c", PATHS, *words], cwd=tmp_path, capture_output=True, text=True
+    )
+    assert found.returncode == 2
+    lines = found.stderr.strip().splitlines()
+    assert len(lines) == len(missing)
+    for line, name in zip(lines, missing, strict=True):
+        assert line.endswith(f"{name}: there is no such file")
+    loaded = found.stdout.strip().removeprefix("loaded:").split()
+    assert "simsoft.engine" not in loaded
+    assert "simsoft.aquarium.compare" not in loaded

@@ -56,6 +56,14 @@ def refusal(path: Path) -> str:
             b".".join([b"a"] * 2000) + b" = 1",
             f"c.toml: is nested too deeply; {DEEPEST} levels are allowed",
         ),
+        (
+            b".".join([b"a"] * 400_000) + b" = 1",
+            f"c.toml: is nested too deeply; {DEEPEST} levels are allowed",
+        ),
+        (
+            b'"a b"' + b'. "a b"' * 100_000 + b" = 1",
+            f"c.toml: is nested too deeply; {DEEPEST} levels are allowed",
+        ),
         (b"a = 1" + b"0" * 5000, "c.toml: holds a number of too many digits"),
         (b"#" * (LARGEST + 1), "c.toml: has 1000001 bytes; a case file of at most 1000000"),
     ],
@@ -71,6 +79,8 @@ def refusal(path: Path) -> str:
         "twice",
         "deep_brackets",
         "deep_dots",
+        "many_dots",
+        "quoted_dots",
         "digits",
         "huge",
     ],

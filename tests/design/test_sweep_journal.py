@@ -6,7 +6,9 @@ import stat
 import warnings
 
 import pytest
+from sweep_cases import STRIP
 
+from simsoft.cli import main as cli
 from simsoft.core.errors import DamageWarning, OutputError
 from simsoft.design.sweep.journal import journal
 from simsoft.design.sweep.row import DONE, Cell, Row
@@ -144,3 +146,47 @@ def test_the_file_of_another_user_is_refused(tmp_path, filled):
     os.chown(tmp_path / "rows.sqlite", 12345, 12345)
     with pytest.raises(OutputError, match="belongs to another user"), journal(tmp_path):
         pass
+
+
+@pytest.fixture
+def swept(tmp_path, monkeypatch, capsys):
+    """Sweep a small case in a folder; return what the command says on stderr."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "strip.toml").write_text(STRIP)
+    words = ["sweep", "strip.toml", "--workers", "1", "--out", "out", "--vary"]
+
+    def call():
+        with warnings.catch_warnings():
+            warnings.simplefilter("always")
+            with pytest.raises(SystemExit) as caught:
+                cli.main([*words, "parts.strip.thickness=1:2:0.5 mm"])
+        assert caught.value.code == 0
+        return capsys.readouterr().err
+
+    call()
+    return call
+
+
+def test_a_damaged_row_of_a_sweep_is_run_again_and_named(swept, tmp_path):
+    out = tmp_path / "out"
+    whole = {name: (out / name).read_bytes() for name in ("sweep.h5", "sweep.csv")}
+    with journal(out) as kept:
+        kept.connection.execute("UPDATE checked SET row = x'00' WHERE key LIKE '%'")
+    (out / "sweep.h5").unlink()
+    said = swept()
+    assert said.count("is damaged; it is run again") == 3
+    assert {name: (out / name).read_bytes() for name in whole} == whole
+
+
+def test_a_damaged_sweep_file_is_written_again_and_named(swept, tmp_path):
+    path = tmp_path / "out" / "sweep.h5"
+    whole = path.read_bytes()
+    place = whole.index(b"missing_index") if b"missing_index" in whole else len(whole) // 2
+    path.write_bytes(whole[: max(place, 3 * len(whole) // 4)])
+    swept()
+    assert path.read_bytes() == whole
+    changed = bytearray(whole)
+    changed[len(whole) // 2] ^= 1
+    path.write_bytes(bytes(changed))
+    assert "is damaged, its checksum does not fit; it is written again" in swept()
+    assert path.read_bytes() == whole

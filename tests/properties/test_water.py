@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
+from simsoft.case import units
+from simsoft.case.limits import LIMITS
 from simsoft.case.model import WaterInput
+from simsoft.core.errors import InputError
 from simsoft.properties import water
 
 # degC, fresh density, fresh viscosity [mPa s], sea density and viscosity at 35 g/kg. Fresh
@@ -56,3 +61,19 @@ def test_resolve_computes_what_is_not_stated() -> None:
     found = water.resolve(WaterInput(temperature=283.15, salinity=0.035))
     assert found == water.Water(water.density(283.15, 0.035), water.viscosity(283.15, 0.035))
     assert found.density == pytest.approx(1026.9, rel=1e-3)
+
+
+@pytest.mark.parametrize("law", [water.density, water.viscosity])
+@pytest.mark.parametrize(("kelvin", "salinity"), [(1273.15, 0.0), (-126.85, 0.0), (270.0, 0.0),
+                                                  (334.0, 0.0), (293.15, 0.2), (293.15, -0.01),
+                                                  (math.nan, 0.0)])  # fmt: skip
+def test_outside_its_range_the_law_is_refused(law, kelvin, salinity):
+    with pytest.raises(InputError, match="holds from"):
+        law(kelvin, salinity)
+
+
+def test_the_ends_of_a_cases_range_are_inside_the_law():
+    for name, law in (("temperature", water.TEMPERATURES), ("salinity", water.SALINITIES)):
+        limit = LIMITS[f"water.{name}"]
+        for end in (limit.low, limit.high):
+            assert law[0] <= units.convert(end, limit.unit, limit.si) <= law[1]

@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from simsoft.aquarium.files.track import Track
-from simsoft.aquarium.measured import At, Flag, Measured, lacking
+from simsoft.aquarium.measured import At, Flag, Measured, lacking, sound
 from simsoft.aquarium.signal.alias import FASTEST
 from simsoft.aquarium.signal.beat import measure_beat
 from simsoft.aquarium.signal.sine import fit
@@ -21,6 +21,7 @@ from simsoft.aquarium.video.plane import doubts as plane_doubts
 from simsoft.aquarium.video.plane import plane_of, widened
 from simsoft.aquarium.video.scene import Scene, look
 from simsoft.aquarium.video.tip import Tips, track
+from simsoft.case.wording import printable
 from simsoft.core.arrays import Array, Mask
 
 Progress = Callable[[str, float], None]
@@ -99,7 +100,7 @@ def measure_film(clip: Clip, setting: Setting, progress: Progress | None = None)
     scene = look(clip, setting.downstream)
     unseen = setting.view == "side" and setting.sweep == "sideways"
     tips = _tracked(scene, progress, unseen)
-    name = Path(clip.name).stem
+    name = printable(Path(clip.name).stem)
     if tips is None:
         reason = "no beat: nothing moves in the picture"
         nothing = lacking("flap_frequency", "Hz", "outline and kymograph", reason, len(clip.time))
@@ -228,7 +229,7 @@ def _flagged(found: list[Measured], flags: list[Flag], name: str) -> list[Measur
             else f
             for f in flags
         ]
-        result.append(dataclasses.replace(m, flags=(*m.flags, *own), run=name))
+        result.append(sound(dataclasses.replace(m, flags=(*m.flags, *own), run=name)))
     return result
 
 

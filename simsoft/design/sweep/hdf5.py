@@ -18,7 +18,7 @@ import numpy as np
 
 from simsoft import __version__
 from simsoft.core.errors import InputError, OutputError
-from simsoft.core.files import whole_file, whole_hdf5
+from simsoft.core.files import is_damaged, whole_file, whole_hdf5
 from simsoft.design.sweep.axis import number_of
 from simsoft.design.sweep.table import Column, Table
 
@@ -93,6 +93,8 @@ def plan_digest_of(path: Path) -> str | None:
     """Return the plan's digest of a sweep file, None where there is no readable one."""
     import h5py
 
+    if is_damaged(path):
+        return None
     try:
         with h5py.File(path, "r") as file:
             return str(file.attrs["plan_digest"]) if file.attrs.get("format") == FORMAT else None
@@ -104,6 +106,8 @@ def read_h5(path: Path) -> Table:
     """Return the table of a sweep file."""
     import h5py
 
+    if is_damaged(path):
+        raise InputError(f"{path}: is damaged, its checksum does not fit")
     try:
         with h5py.File(path, "r") as file:
             axes = list(file["axes"].values())

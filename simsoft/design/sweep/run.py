@@ -18,6 +18,7 @@ from simsoft.case.overrides import apply
 from simsoft.case.profile import refuse_idle
 from simsoft.case.read import from_tables
 from simsoft.core.errors import DamageWarning, InputError
+from simsoft.core.files import is_damaged
 from simsoft.design.sweep import hdf5 as file
 from simsoft.design.sweep.journal import Journal, journal
 from simsoft.design.sweep.plan import Design, Plan, check_plan, designs
@@ -159,7 +160,10 @@ def run_sweep(
     file.check_place(directory)
     target = directory / file.H5
     digest = sweep.digest
-    if file.plan_digest_of(target) == digest:
+    if is_damaged(target):
+        text = f"{target}: is damaged, its checksum does not fit; it is written again"
+        warnings.warn(text, DamageWarning, stacklevel=2)
+    elif file.plan_digest_of(target) == digest:
         try:
             table = file.read_h5(target)
         except InputError as error:

@@ -1,0 +1,64 @@
+"""A bounded share of the fuzz for every run of the tests; ``run.py`` is the long one."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+import mutations
+import outcomes
+import pytest
+import run
+import strategies
+from hypothesis import HealthCheck, given, settings
+
+import cases
+
+SHARE = 25  # files of each kind
+SEED = 7_000_000  # others than those of the long run
+
+
+@pytest.mark.parametrize("kind", run.KINDS)
+def test_a_spoilt_file_is_measured_or_refused_in_one_clear_line(kind: str, tmp_path: Path) -> None:
+    counts: Counter[str] = Counter()
+    for seed in range(SEED, SEED + SHARE):
+        outcome, said = run.one(kind, seed, tmp_path)
+        assert outcome in outcomes.FINE, f"{kind} {seed}: {outcome}: {said}"
+        counts[outcome] += 1
+    assert counts["refused"] > 0
+    assert len(counts) > 1 or kind == "long case"
+
+
+@settings(
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(strategies.files())
+def test_any_table_is_measured_or_refused(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "file.csv"
+    path.write_text(text)
+    outcome, said = outcomes.of_measurement(path, tmp_path)
+    assert outcome in outcomes.FINE, f"{outcome}: {said}\n{text}"
+
+
+def test_the_same_seed_gives_the_same_file() -> None:
+    for kind in mutations.SEEDS:
+        assert mutations.mutated(kind, 3) == mutations.mutated(kind, 3)
+    assert cases.mutated("case", 3) == cases.mutated("case", 3)
+
+
+def test_files_that_are_not_spoilt_are_measured(tmp_path: Path) -> None:
+    for kind, text in mutations.SEEDS.items():
+        path = tmp_path / f"{kind}.csv"
+        path.write_text(text)
+        outcome, said = outcomes.of_measurement(path, tmp_path)
+        assert outcome == ("read" if kind == "runs" else "measured"), f"{kind}: {said}"
+
+
+def test_a_hang_a_traceback_and_a_warning_are_told_apart(monkeypatch: pytest.MonkeyPatch) -> None:
+    import time
+    import warnings
+
+    monkeypatch.setattr(outcomes, "LONGEST", 0.2)
+    assert outcomes.judged(lambda: str(time.sleep(2.0)))[0] == "hang"
+    assert outcomes.judged(lambda: str(1 / 0))[0] == "traceback"
+    assert outcomes.judged(lambda: str(warnings.warn("poor fit", stacklevel=1)))[0] == "warning"
