@@ -243,7 +243,7 @@ def beats_of_the_solver():
         moved = {name: one.value(float(x)) for (name, one), x in zip(prior.items(), z, strict=True)}
         return answers(fitted, strip, wanted, values_of(strip, **moved))
 
-    scatter = np.array([relative_scatter(m) for m in wanted])
+    scatter = np.array([relative_scatter(m, paddle=True) for m in wanted])
     return prior, build(case, wanted), exact, scatter
 
 

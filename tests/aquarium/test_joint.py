@@ -17,7 +17,12 @@ from test_evidence import HEAD, PADDLE, RIBBON, RUN, START, STROKE
 
 from simsoft.aquarium.compare import as_measured
 from simsoft.aquarium.inference import calibrate as module
-from simsoft.aquarium.inference.calibrate import calibrate, joint, relative_scatter
+from simsoft.aquarium.inference.calibrate import (
+    calibrate,
+    has_paddle,
+    joint,
+    relative_scatter,
+)
 from simsoft.aquarium.inference.forward import Surrogate, answers, build, priors
 from simsoft.aquarium.inference.posterior import settle
 from simsoft.aquarium.measured import Measured
@@ -53,7 +58,7 @@ def test_bands_hold_or_the_fit_is_refused(monkeypatch, text, measured, trials, l
     once = build(case, measured)
     monkeypatch.setattr(module, "build", lambda *_: once)
     monkeypatch.setattr(module, "SURROGATE_LIMIT", math.inf)
-    scatter = np.array([relative_scatter(m) for m in measured])
+    scatter = np.array([relative_scatter(m, paddle=has_paddle(case)) for m in measured])
     noise = np.random.default_rng(3)
     inside, used, refused, dead, spreads = np.zeros(len(prior)), 0, 0, 0, []
     for z in truths(len(prior), trials):

@@ -16,6 +16,7 @@ from simsoft.case.measured import ProfileValue
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
+from simsoft.engine.uncertainty import MODEL_ERROR
 from simsoft.lure.parts import DEFAULT_FREQUENCY, DWELL_FREQUENCY, assemble
 
 Progress = Callable[[str, float], None]
@@ -30,6 +31,11 @@ MODEL_SHARE = {
     "fold_back": 0.10,
 }
 OTHER_SHARE = 0.10
+# The error of a paddle's model as one sigma: what holds four fifths spans 2.56 of them.
+FOUR_FIFTHS = 2.56
+PADDLE_SHARE = {
+    quantity: math.log(high / low) / FOUR_FIFTHS for quantity, (low, high) in MODEL_ERROR.items()
+}
 USABLE = tuple(MODEL_SHARE)
 # Start, beat and stroke of one tail bend in the inputs, each its own way, and slopes at one place
 # hold less than they seem to: bands of 95 % held 83 to 95 of 100 trials, so much wider 90 or more
@@ -183,7 +189,8 @@ def _solve(designs: Sequence[Design], pieces: list[_Piece], left_out: list[str])
         (p.owner, m) for p in pieces for m, k in zip(p.wanted, p.surrogate.known, strict=True) if k
     )
     data = np.array([math.log(float(m.value or 1.0)) for _, m in rows])
-    scatter = np.array([relative_scatter(m) for _, m in rows])
+    paddles = [has_paddle(design.case) for design in designs]
+    scatter = np.array([relative_scatter(m, paddle=paddles[owner]) for owner, m in rows])
 
     def exact(mean: Array) -> Array:
         z = dict(zip(names, mean.tolist(), strict=True))
@@ -207,10 +214,18 @@ def joint(rows: Sequence[tuple[int, Measured]]) -> bool:
     return any(len(found) > 1 and found & set(BENT) for found in kinds.values())
 
 
-def relative_scatter(measured: Measured) -> float:
+def has_paddle(case: Case) -> bool:
+    """Return whether a case holds a paddle tail, whose model has a larger error of its own."""
+    return any(part.paddle is not None for part in case.parts)
+
+
+def relative_scatter(measured: Measured, *, paddle: bool = False) -> float:
     """Return the relative standard uncertainty of a measurement with the model's own error."""
     value, u = float(measured.value or 1.0), float(measured.u or 0.0)
-    return math.hypot(u / value, MODEL_SHARE.get(measured.quantity, OTHER_SHARE))
+    share = MODEL_SHARE.get(measured.quantity, OTHER_SHARE)
+    if paddle:
+        share = max(share, PADDLE_SHARE.get(measured.quantity, 0.0))
+    return math.hypot(u / value, share)
 
 
 def profile_values(result: Calibration) -> dict[str, ProfileValue]:
