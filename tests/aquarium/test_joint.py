@@ -13,7 +13,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from scipy import stats
-from test_evidence import HEAD, PADDLE, RIBBON, RUN, START, STROKE
+from test_evidence import HEAD, PADDLE, RIBBON, RUN, START
 
 from simsoft.aquarium.compare import as_measured
 from simsoft.aquarium.inference import calibrate as module
@@ -45,10 +45,9 @@ def truths(count, trials):
 @pytest.mark.parametrize(
     ("text", "measured", "trials", "learned"),
     [
-        (HEAD + PADDLE + COARSE, (START, BEAT, STROKE), 100, ("modulus", 0.6)),
         (HEAD + RIBBON + COARSE, (START, FAST_BEAT), 100, ("modulus", 0.95)),
     ],
-    ids=["paddle start, beat and stroke", "ribbon start and beat"],
+    ids=["ribbon start and beat"],
 )
 def test_bands_hold_or_the_fit_is_refused(monkeypatch, text, measured, trials, learned):
     case = loads(text)
