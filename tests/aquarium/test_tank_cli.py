@@ -135,7 +135,7 @@ def test_many_designs(command, tmp_path):
 
 PATHS = """
 import sys
-from simsoft import cli
+from simsoft.cli import main as cli
 try:
     cli.main(sys.argv[1:])
 finally:

@@ -63,7 +63,7 @@ def test_distrust_reaches_the_record_and_its_mirror_image():
     outcome.add("start_speed", 2.0, "m/s", "model")
     outcome.add("stroke", 0.01, "m", "model", speed=0.3)
     for one in (outcome, mirrored_outcome(outcome, "claw/left", "claw/right")):
-        records = with_bands("swim", "claw", one, Outcome(), [])
+        records = with_bands("swim", "claw", one, Outcome(), [], Outcome())
         (start,), (stroke,) = (select(records, q) for q in ("start_speed", "stroke"))
         assert why_untrusted(start) == WHY
         assert start.basis.startswith("model")

@@ -251,14 +251,15 @@ def test_pairs_are_told_once(synthetic_result, tmp_path):
     assert page(stored(result, tmp_path)).count("each tail kicks from") == 1
 
 
-@pytest.mark.parametrize("moment", [0.0, 0.5])
-def test_sliders_stand_only_where_screening_serves_a_part(synthetic_result, tmp_path, moment):
+@pytest.mark.parametrize("model", ["rod", "plate"])
+def test_sliders_stand_only_where_screening_serves_a_part(synthetic_result, tmp_path, model):
+    """A paddle that bends as a plate is not screened."""
     tail, leg = synthetic_result.case.parts
-    tail = dataclasses.replace(tail, loads=dataclasses.replace(tail.loads, wake_moment=moment))
+    tail = dataclasses.replace(tail, model=model)
     case = dataclasses.replace(synthetic_result.case, parts=(tail, leg))
     result = dataclasses.replace(synthetic_result, case=case)
-    assert (screened(case) is not None) == (moment > 0.0)
-    assert ("What if" in page(stored(result, tmp_path))) == (moment > 0.0)
+    assert (screened(case) is not None) == (model == "rod")
+    assert ("What if" in page(stored(result, tmp_path))) == (model == "rod")
 
 
 def test_paddle_moves_in_the_page_of_a_real_run(paddle_run, tmp_path):
@@ -287,10 +288,10 @@ def test_scripts_use_no_network_and_no_markup():
             assert word not in text
 
 
-@pytest.mark.parametrize(("moment", "longest"), [(0.0, 0.5), (0.5, 3.0)])
-def test_writing_the_page_takes_little_time(synthetic_result, tmp_path, moment, longest):
+@pytest.mark.parametrize(("model", "longest"), [("plate", 0.5), ("rod", 3.0)])
+def test_writing_the_page_takes_little_time(synthetic_result, tmp_path, model, longest):
     tail, leg = synthetic_result.case.parts
-    tail = dataclasses.replace(tail, loads=dataclasses.replace(tail.loads, wake_moment=moment))
+    tail = dataclasses.replace(tail, model=model)
     case = dataclasses.replace(synthetic_result.case, parts=(tail, leg))
     kept = stored(dataclasses.replace(synthetic_result, case=case), tmp_path)
     page(kept)  # compiled and imported
