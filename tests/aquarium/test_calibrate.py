@@ -269,7 +269,7 @@ def test_runs_of_the_solver_recover_its_inputs_and_false_alarms_are_rare():
         if not error <= POOR:  # the command says "do not use them" and keeps nothing of such a fit
             refused += 1
             continue
-        found = wider(found, HUNG)
+        found = wider(found, HUNG, past_prior=True)
         for i, one in enumerate(prior.values()):
             low, high = (one.value(found.mean[i] + s * 1.96 * found.spread[i]) for s in (-1, 1))
             inside[i] += low <= one.value(z[i]) <= high

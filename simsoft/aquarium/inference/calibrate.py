@@ -204,7 +204,7 @@ def _solve(designs: Sequence[Design], pieces: list[_Piece], left_out: list[str])
     posterior, error = settle(names, model, exact, data, scatter)
     beats = any(paddles[owner] and m.quantity in PADDLE_SHARE for owner, m in rows)
     if beats or joint(rows):
-        posterior = wider(posterior, HUNG if beats else JOINT)
+        posterior = wider(posterior, HUNG if beats else JOINT, past_prior=beats)
     return Calibration(
         posterior, tuple(designs), model, rows, data, scatter, error, (*left_out, *lost)
     )

@@ -145,9 +145,14 @@ def _shifted(model: Model, shift: Array) -> Model:
     return lambda z: np.asarray(model(z) + shift)
 
 
-def wider(posterior: Posterior, factor: float) -> Posterior:
-    """Return a posterior with standard deviations larger by a factor, none past its prior's."""
+def wider(posterior: Posterior, factor: float, *, past_prior: bool = False) -> Posterior:
+    """Return a posterior with standard deviations larger by a factor.
+
+    None goes past its prior's, unless ``past_prior`` says that data may have misled.
+    """
     grown = np.minimum(factor, np.maximum(1.0, 1.0 / posterior.spread))
+    if past_prior:
+        grown = np.full(len(posterior.spread), factor)
     return replace(posterior, covariance=posterior.covariance * np.outer(grown, grown))
 
 
