@@ -56,16 +56,17 @@ def test_a_cup_reaches_back_by_its_depth():
 @pytest.mark.parametrize(
     ("plan", "stroke_clear"),
     [
-        (Plan("boot 13 x 15", 88.0, (11.0, 4.0)), True),
+        (Plan("boot 13 x 15", 88.0, (11.0, 4.0)), False),
         (Plan("boot 13 x 15", 60.0, (11.0, 3.2)), False),
         (Plan("boot 9 x 15", 60.0, (18.0, 2.4)), False),
-        (Plan("disc 15", 88.0, (11.0, 3.2)), True),
+        (Plan("disc 15", 88.0, (11.0, 3.2)), False),
         (Plan("disc 15", 88.0, (11.0, 2.4), 6.0e-3), False),
         (Plan("disc 15", 45.0, (18.0, 2.4)), False),
     ],
     ids=lambda value: value.name if isinstance(value, Plan) else "",
 )
 def test_hung_paddles_are_right_or_flagged(plan, stroke_clear):
+    """Hung paddles stroke some 18 mm and roll: none of these shows a stroke that is clear."""
     found = plan.filmed()
     assert found.beat.clear
     assert abs(found.rate_error) < 2e-3
