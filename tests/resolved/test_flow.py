@@ -170,11 +170,8 @@ SIMULATED = """
     sys.path.insert(0, {tests!r})
     from tanks import ball_domain, ball_form, ball_poses
     from simsoft.resolved.card import CardFlow
-    domain = ball_domain(sides=(0.5, -1.0))._replace(
-        shape=(70, 14, 10), window=(14, 27, 1, 13, 1, 9)
-    )
-    flow = CardFlow(domain, ball_form(3.0), np.zeros((1, 3), np.float32))
-    load = flow.advance(ball_poses(2, centre=(20.37, 6.6, 4.4)))
+    flow = CardFlow(ball_domain(sides=(0.5, -1.0)), ball_form(), np.zeros((1, 3), np.float32))
+    load = flow.advance(ball_poses(1))
     np.savez({out!r}, load=load, populations=flow.populations())
 """
 
@@ -182,11 +179,8 @@ SIMULATED = """
 @pytest.mark.slow
 def test_the_card_s_kernels_give_what_the_processor_s_give(tmp_path):
     """Run in the compiler's simulator of a card, which needs no card."""
-    domain = ball_domain(sides=(0.5, -1.0))._replace(
-        shape=(70, 14, 10), window=(14, 27, 1, 13, 1, 9)
-    )
-    flow = ProcessorFlow(domain, ball_form(3.0), NO_TABLE)
-    load = flow.advance(ball_poses(2, centre=(20.37, 6.6, 4.4)))
+    flow = ProcessorFlow(ball_domain(sides=(0.5, PERIODIC)), ball_form(), NO_TABLE)
+    load = flow.advance(ball_poses(1))
     out = tmp_path / "card.npz"
     program = textwrap.dedent(SIMULATED).format(tests=os.path.dirname(__file__), out=str(out))
     environment = os.environ | {"NUMBA_DISABLE_JIT": "1", "NUMBA_ENABLE_CUDASIM": "1"}
