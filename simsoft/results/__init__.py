@@ -1,0 +1,1 @@
+"""What a run returns: records, outcomes of single parts, arrays, and the file that keeps them."""
