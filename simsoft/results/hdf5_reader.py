@@ -12,8 +12,8 @@ import numpy as np
 
 from simsoft.case.stored import from_json
 from simsoft.core.errors import InputError
-from simsoft.results.result import Closest, Flight, Motion, RunResult, Shape, Surface, Trace
 from simsoft.results.hdf5 import FORMAT, record_of
+from simsoft.results.result import Closest, Flight, Motion, RunResult, Shape, Surface, Trace
 
 Kind = TypeVar("Kind")
 OUTLINE = ("centreline", "edges", "paddle")

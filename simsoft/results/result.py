@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from simsoft.core.arrays import Array
 from dataclasses import dataclass, field
 
 import numpy as np
 import numpy.typing as npt
 
 from simsoft.case.model import Case
+from simsoft.core.arrays import Array
 from simsoft.results.record import Record
-
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,9 @@ import h5py
 import numpy as np
 import pytest
 
-from simsoft.results import hdf5 as results_file
 from simsoft.core.errors import InputError, OutputError
 from simsoft.core.files import whole_file, write_text
+from simsoft.results import hdf5 as results_file
 
 
 def test_records_come_back_as_written(synthetic_result, tmp_path):

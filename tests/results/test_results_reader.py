@@ -7,12 +7,12 @@ import numpy as np
 import pytest
 
 import simsoft
-from simsoft.results import hdf5 as results_file
 from simsoft.case.read import load
 from simsoft.case.stored import from_json, to_json
 from simsoft.core.errors import InputError
-from simsoft.results.result import Flight, Motion, Surface
+from simsoft.results import hdf5 as results_file
 from simsoft.results.hdf5_reader import read
+from simsoft.results.result import Flight, Motion, Surface
 
 
 def equal(one, other):

@@ -96,23 +96,23 @@ def tail_of(row: Row) -> Job:
     return job._replace(name=row["run"], viscosity=speed * job.size / float(row["reynolds"]))
 
 
-def solid_of(words: list[str]) -> tuple[Form, float]:
-    """Return a solid of diameter ``DIAMETER`` and its share of it along the stream."""
+def solid_of(words: list[str]) -> Form:
+    """Return a solid of diameter ``DIAMETER``; the second word is a plate's thickness over it."""
     radius = 0.5 * DIAMETER
     kind, share = words[0], float(words[1]) if len(words) > 1 else 1.0
     half = share * radius
     if kind == "ball":
-        return form(ELLIPSOID, radius, radius, radius), 1.0
+        return form(ELLIPSOID, radius, radius, radius)
     if kind == "cylinder":
-        return form(CYLINDER, radius, radius, radius), 1.0
+        return form(CYLINDER, radius, radius, radius)
     solid = {"disc": DISC, "plate": BOX}[kind]
-    return form(solid, radius, radius, half, EDGE * 2.0 * half), share
+    return form(solid, radius, radius, half, EDGE * 2.0 * half)
 
 
 def solid_job(row: Row) -> Job:
     """Return the job of a stiff solid that is held or forced; plates stand square at no yaw."""
     speed = float(row["speed_mps"])
-    solid, _ = solid_of(row["set"].split())
+    solid = solid_of(row["set"].split())
     word, *numbers = row["motion"].split()
     square = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
     if row["set"].startswith("cylinder"):
