@@ -33,7 +33,7 @@ def again(row: Row, device: str, cells: int | None) -> dict[str, str]:
     history = first_rows(point.history, point.row)
     pressure = 0.5 * job.density * job.pace**2 * np.pi * job.size**2 / 4.0
     if row["family"] == "solid":
-        word, *numbers = row["motion"].split()
+        word, *numbers = row["motion"].partition(" lean ")[0].split()
         held = word == "held"
         if row["set"].startswith("cylinder"):
             pressure = 0.5 * job.density * job.pace**2 * job.size**2 * settings.span
@@ -42,8 +42,9 @@ def again(row: Row, device: str, cells: int | None) -> dict[str, str]:
         return solid_row(
             history.time, history.load[:, 0], size=job.size, pressure=pressure,
             frequency=0.0 if held else float(numbers[0]) * job.pace / job.size,
-            axis=0 if "surge" in word else 1, hold=settings.hold * job.size / job.pace,
-            amplitude=1.0 if held else float(numbers[1]),
+            axis=0 if "surge" in word else 2 if word == "heave" else 1,
+            hold=settings.hold * job.size / job.pace,
+            amplitude=1.0 if held else float(numbers[1]), turn=3 if word == "roll" else 5,
         )  # fmt: skip
     ridden = np.flatnonzero(job.pieces.link != CLAMP)
     paddle = int(ridden[-1])

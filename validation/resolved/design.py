@@ -94,6 +94,16 @@ def tail(run: str, speed: float = STREAM, **row: object) -> dict[str, object]:
     return base | row
 
 
+def drawn() -> list[dict[str, object]]:
+    """Return the tails of the sample."""
+    designs = sample(60)
+    speeds = [design.pop("speed") for design in designs]
+    return [
+        tail(f"sample-{k:02d}", speed=speed, set=sets(**design))
+        for k, (speed, design) in enumerate(zip(speeds, designs, strict=True))
+    ]
+
+
 def tails() -> list[dict[str, object]]:
     """Return the tails: sweeps about the base case, the sample, bodies ahead, ramps."""
     rows = [tail(f"offset-{x:g}", set=sets(offset=x)) for x in (0, 1, 2, 3, 4, 5, 6, 7.5, 9)]
@@ -101,9 +111,7 @@ def tails() -> list[dict[str, object]]:
         tail(f"thick-{x:g}", set=sets(paddle_thickness=x)) for x in (1.05, 1.5, 2.0, 2.5, 3.75, 4.5)
     ]
     rows += [tail(f"speed-{x:g}", speed=x) for x in (0.2, 0.3, 0.4, 0.7, 0.9)]
-    for k, design in enumerate(sample(60)):
-        speed = design.pop("speed")
-        rows.append(tail(f"sample-{k:02d}", speed=speed, set=sets(**design)))
+    rows += drawn()
     for body in ("slim", "deep", "blunt"):
         for offset in (2.0, 6.0):
             for speed in (0.5, 0.8):
@@ -140,6 +148,7 @@ def numerics() -> list[dict[str, object]]:
         tail(f"fine-body-{x:g}", set=sets(offset=x), body="deep", cells=32, longest=45)
         for x in (2.0, 6.0)
     ]
+    rows += [row | {"run": f"fine-{row['run']}", "cells": 36, "longest": 50} for row in drawn()]
     rows.append(tail("box-deep-9", across=9))
     rows.append(tail("box-centred-9", across=9, set=sets(offset=0.0)))
     rows += [tail(f"reynolds-{re}", reynolds=re) for re in (500, 1000, 2000, 4000, 16000)]
@@ -163,6 +172,7 @@ def discs() -> list[dict[str, object]]:
                                 "longest": 45, "motion": f"sway {rate:g} 0.15"})  # fmt: skip
     rows.append(base | {"run": "sway-0.2-0.2-big", "set": "disc 0.2", "longest": 45,
                         "motion": "sway 0.2 0.4"})  # fmt: skip
+    rows += swaying(base)
     for rate in (0.1, 0.2, 0.35):
         rows.append(base | {"run": f"yaw-{rate:g}", "set": "disc 0.2", "longest": 45,
                             "motion": f"yaw {rate:g} 0.25"})  # fmt: skip
@@ -171,6 +181,28 @@ def discs() -> list[dict[str, object]]:
         rows.append(base | {"run": f"rock-{rate:g}", "set": "disc 0.2", "longest": 45,
                             "motion": f"rock {rate:g} 0.25"})  # fmt: skip
     return rows
+
+
+def swaying(base: dict[str, object]) -> list[dict[str, object]]:
+    """Return discs that sway otherwise: thicker, wider, leant back, rolling, on a finer grid."""
+    motions: list[tuple[float, str, int]] = []
+    motions += [(0.07, f"sway {f:g} 0.15", 24) for f in (0.1, 0.25, 0.35)]
+    motions += [(0.14, f"sway {f:g} 0.15", 24) for f in (0.1, 0.15, 0.2, 0.25, 0.35)]
+    motions += [(0.3, f"sway {f:g} 0.15", 24) for f in (0.1, 0.25, 0.35)]
+    motions += [(0.2, f"sway {f:g} 0.15", 24) for f in (0.05, 0.175)]
+    motions += [(0.2, f"sway {f:g} {a:g}", 24) for f in (0.15, 0.2) for a in (0.05, 0.3, 0.5)]
+    for lean in (20, 40):
+        motions += [(0.2, f"sway {f:g} 0.15 lean {lean}", 24) for f in (0.15, 0.2, 0.25)]
+        motions.append((0.2, f"roll 0.2 0.3 lean {lean}", 24))
+    motions += [(0.2, f"roll {f:g} 0.3 lean 0", 24) for f in (0.15, 0.2)]
+    motions += [(0.2, f"heave {f:g} 0.15 lean 20", 24) for f in (0.15, 0.2)]
+    motions += [(h, f"sway {f:g} 0.15", 36) for h, f in
+                ((0.07, 0.2), (0.1, 0.2), (0.2, 0.15), (0.2, 0.2), (0.2, 0.25))]  # fmt: skip
+    return [
+        base | {"run": f"{'-'.join(motion.split())}-of-{thick:g}-at-{cells}", "cells": cells,
+                "set": f"disc {thick:g}", "longest": 45, "motion": motion}
+        for thick, motion, cells in motions
+    ]  # fmt: skip
 
 
 def textbook() -> list[dict[str, object]]:
@@ -222,8 +254,9 @@ def rows() -> list[dict[str, object]]:
     for row in found:
         row["sealed"] = int(random.random() < SHARE_SEALED)
     others = numerics() + discs() + textbook()
+    sealed = {row["run"]: row["sealed"] for row in found}
     for row in others:
-        row["sealed"] = 0
+        row["sealed"] = sealed.get(str(row["run"]).removeprefix("fine-"), 0)
     return found + others
 
 

@@ -25,6 +25,7 @@ DIAMETER = 0.015  # [m]
 BODIES = {"slim": (0.009, 0.012, 0.35), "deep": (0.013, 0.022, 0.25), "blunt": (0.013, 0.017, 0.8)}
 BODY_LENGTH = 0.06  # [m]
 OFF_GRID = np.array([0.013, 0.009, 0.006])  # [diameter] so that no solid is symmetric on the grid
+HUNG = 0.4  # [diameter] from a rolling disc's axis down to its centre
 PLUCK = 0.4  # [rad pace/size] rate of the first hinge of a tail that rings down
 LIGHT = 0.35  # mass over added mass of a paddle that needs a long memory of its loads
 LONG_MEMORY = 28
@@ -113,8 +114,13 @@ def solid_job(row: Row) -> Job:
     """Return the job of a stiff solid that is held or forced; plates stand square at no yaw."""
     speed = float(row["speed_mps"])
     solid = solid_of(row["set"].split())
-    word, *numbers = row["motion"].split()
-    square = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
+    stated, _, leant = row["motion"].partition(" lean ")
+    word, *numbers = stated.split()
+    lean = math.radians(float(leant or 0.0))
+    back = np.array(
+        [[math.cos(lean), 0.0, -math.sin(lean)], [0, 1.0, 0], [math.sin(lean), 0, math.cos(lean)]]
+    )
+    square = back @ np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
     if row["set"].startswith("cylinder"):
         square = np.eye(3)
     yaw = math.radians(float(numbers[0])) if word == "held" else 0.0
@@ -130,8 +136,11 @@ def solid_job(row: Row) -> Job:
         sway, turn, pivot = np.zeros(3), np.zeros(3), place.copy()
         if word in ("surge", "still-surge"):
             sway[0] = size * DIAMETER
-        elif word == "sway":
-            sway[1] = size * DIAMETER
+        elif word in ("sway", "heave"):
+            sway[1 if word == "sway" else 2] = size * DIAMETER
+        elif word == "roll":
+            turn[0] = size
+            pivot[2] += HUNG * DIAMETER
         else:
             turn[2] = size
             pivot[0] -= 0.55 * DIAMETER if word == "rock" else 0.0

@@ -80,13 +80,14 @@ def ramp_row(time: Array, centre: Array, ratio: Array, *, size: float) -> dict[s
 
 def solid_row(
     time: Array, load: Array, *, size: float, pressure: float, frequency: float, axis: int,
-    hold: float, amplitude: float,
+    hold: float, amplitude: float, turn: int = 5,
 ) -> dict[str, str]:  # fmt: skip
     """Return the columns of a stiff solid.
 
     Forces are over ``pressure`` [N], moments over it times ``size``. Of a forced motion the
-    amplitudes of force (along ``axis``) and yawing moment go with the motion's sine (in phase)
-    and its rate (out of phase), for one unit of ``amplitude``: diameters, or radians.
+    amplitudes of force (along ``axis``) and moment (``turn`` 5 yaws, 3 rolls) go with the motion's
+    sine (in phase) and its rate (out of phase), for one unit of ``amplitude``: diameters, or
+    radians.
     """
     late = time > time[0] + 0.5 * (time[-1] - time[0])
     row = {
@@ -103,7 +104,7 @@ def solid_row(
         settled = time > begin
         moved = time[settled] - hold
         force = harmonic(moved, load[settled, axis], frequency)
-        moment = harmonic(moved, load[settled, 5], frequency)
+        moment = harmonic(moved, load[settled, turn], frequency)
         row |= {
             "in_phase": number(force.real / pressure / amplitude),
             "out_of_phase": number(force.imag / pressure / amplitude),
