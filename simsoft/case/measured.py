@@ -14,6 +14,11 @@ OF_LOADS = (
     "wake_growth",
     "wake_moment",
     "munk",
+    "rim_force",
+    "rim_rate",
+    "rim_damping",
+    "rim_inertia",
+    "force_growth",
     "stall_angle",
 )
 

@@ -106,6 +106,9 @@ class LoadsInput:
     wake_growth : float or None [-], eps
     wake_moment : float or None [-], C_M0 of a shed wake; next to none by default
     munk : float or None [-], share of the potential-flow turning moment of the paddle
+    rim_force, rim_rate, rim_damping : float or None [-], of the wake that a paddle drags along
+    rim_inertia : float or None [-], water carried along the paddle over the water it displaces
+    force_growth : float or None [-], growth of the paddle's normal force with its wake
     stall_angle : float or None [rad], incidence past which a plate's edges lose their suction
     """
 
@@ -122,6 +125,11 @@ class LoadsInput:
     wake_growth: float | None = None
     wake_moment: float | None = None
     munk: float | None = None
+    rim_force: float | None = None
+    rim_rate: float | None = None
+    rim_damping: float | None = None
+    rim_inertia: float | None = None
+    force_growth: float | None = None
     stall_angle: float | None = None
 
 

@@ -105,6 +105,11 @@ class LoadsTable(Table):
     wake_growth: Annotated[float, _number("loads.wake_growth")] | None = None
     wake_moment: Annotated[float, _number("loads.wake_moment")] | None = None
     munk: Annotated[float, _number("loads.munk")] | None = None
+    rim_force: Annotated[float, _number("loads.rim_force")] | None = None
+    rim_rate: Annotated[float, _number("loads.rim_rate")] | None = None
+    rim_damping: Annotated[float, _number("loads.rim_damping")] | None = None
+    rim_inertia: Annotated[float, _number("loads.rim_inertia")] | None = None
+    force_growth: Annotated[float, _number("loads.force_growth")] | None = None
     stall_angle: Annotated[float, _number("loads.stall_angle")] | None = None
 
 
@@ -340,6 +345,11 @@ class ProfileValuesTable(Table):
     wake_growth: Annotated[float, _measured("wake_growth")] | None = None
     wake_moment: Annotated[float, _measured("wake_moment")] | None = None
     munk: Annotated[float, _measured("munk")] | None = None
+    rim_force: Annotated[float, _measured("rim_force")] | None = None
+    rim_rate: Annotated[float, _measured("rim_rate")] | None = None
+    rim_damping: Annotated[float, _measured("rim_damping")] | None = None
+    rim_inertia: Annotated[float, _measured("rim_inertia")] | None = None
+    force_growth: Annotated[float, _measured("force_growth")] | None = None
     stall_angle: Annotated[float, _measured("stall_angle")] | None = None
 
 

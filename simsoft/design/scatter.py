@@ -18,7 +18,6 @@ from simsoft.design.case_tables import quantities, replaced, value_at
 from simsoft.design.distribution import Group, Scatter, banded, normal, plain
 from simsoft.design.profile_scatter import ends_of, profile_bands, scatter_of_profile
 from simsoft.design.text_number import Quantity, computed
-from simsoft.engine.uncertainty import RATE_OF_WAKE
 from simsoft.lure.parts import SET_FRACTION, THICKNESS_SCATTER, assemble
 from simsoft.lure.rigid_base import CROSS_DRAG
 from simsoft.properties.coefficients import throw_inputs
@@ -166,10 +165,7 @@ def _sizes(case: Case, part: Part, tables: dict[str, Any], measured: bool) -> li
 def _loads(part: Part, bands: dict[str, Band]) -> list[Scatter]:
     """Return the scatter of the load coefficients of one part."""
     found = []
-    still = part.paddle is not None and not part.loads.wake_moment
     for name, band in bands.items():
-        if still and name in RATE_OF_WAKE:
-            continue  # a moment next to none: when it comes and goes is lost in it
         allowed = LIMITS.get(f"loads.{name}")
         if allowed is None or band.low == band.high:
             continue

@@ -28,7 +28,7 @@ MODEL_ERROR = {
 }
 OTHER_MOTION = 1.5  # ratio of strokes past which two runs are held to move differently
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
-RATE_OF_WAKE = ("strouhal", "wake_growth")
+OF_RIM = ("rim_force", "rim_rate", "rim_damping", "rim_inertia", "force_growth")
 OF_WAKE = ("centre_of_pressure", "strouhal", "wake_growth", "wake_moment")
 SIGNED = ("drag", "hook_clearance", "sink_rate", "attitude", "turn_rate")
 # [m] a bait is rigged a little off by hand (common practice, no source).
@@ -54,6 +54,11 @@ INPUT_WORDS = {
     "wake_growth": "wake growth",
     "wake_moment": "wake moment",
     "munk": "edge suction",
+    "rim_force": "side force on the rim",
+    "rim_rate": "rate of the wake",
+    "rim_damping": "damping of the wake",
+    "rim_inertia": "water carried along",
+    "force_growth": "growth of the drag with the stroke",
     "stall_angle": "stall",
     "cross_drag": "body drag",
     "axial_drag": "drag end on",
@@ -84,15 +89,16 @@ def variants(strip: Strip) -> list[Variant]:
 
 
 def felt(strip: Strip, full: Outcome) -> list[Variant]:
-    """Return the runs that can change an answer: without the rate of a wake that has no moment.
+    """Return the runs that can change an answer.
 
-    Neither does a plate's wake change anything in whose rest shape none is shed.
+    A plate's wake changes nothing in whose rest shape none is shed, a paddle's none in still water.
     """
+    asked = {quantity for quantity, _ in full.answers}
+    idle: tuple[str, ...] = ()
     if strip.part.paddle is not None:
-        idle: tuple[str, ...] = () if strip.inputs["wake_moment"].value > 0.0 else RATE_OF_WAKE
-    else:
-        shed = any(quantity == "shedding_rate" for quantity, _ in full.answers)
-        idle = () if strip.model == "rod" or shed else OF_WAKE
+        idle = () if asked & {"start_speed", "stroke"} else OF_RIM
+    elif strip.model != "rod" and "shedding_rate" not in asked:
+        idle = OF_WAKE
     return [variant for variant in variants(strip) if variant.name not in idle]
 
 

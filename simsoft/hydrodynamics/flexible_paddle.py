@@ -1,6 +1,6 @@
 """Load of the water on a paddle's plate that bends: the stiff plate's, laid over the plate.
 
-Normal force, centre of pressure, wake moment, edge suction, rotary damping and friction are those
+Normal force, centre of pressure, rim force, edge suction, rotary damping and friction are those
 of ``hydrodynamics/paddle.py``, taken from the mean motion of the plate through the water and laid
 over it as an even pressure and two that grow evenly along the kick and the upright axis: force and
 moments are the same. So a stiff plate meets exactly the load of the rigid paddle, and what that
@@ -65,11 +65,13 @@ def make_pad(
     paddle: Paddle,
     *,
     disc: bool,
+    along: float = 0.0,
 ) -> Pad:
     """Return the load arrays of a planform; arguments as in ``Pad``, ``plan`` (n, 2) [m].
 
     A disc's added mass as a whole is the closed form that ``paddle`` holds, a boot's the tabled
-    one; what a boot carries in turning is left to the lattice.
+    one; what a boot carries in turning is left to the lattice. ``along`` [kg] is the added mass
+    along the plate: it stands with the solid's mass, in every direction, and is taken off here.
     """
     lever = plan - share @ plan
     second = (share[:, None] * lever).T @ lever
@@ -80,8 +82,10 @@ def make_pad(
         wanted[0, 0] = paddle.added_mass
         if disc:
             wanted = np.diag([paddle.added_mass, *paddle.added_rotary])
-        added = put_right(added, modes, wanted)
+        carried = along * np.diag([1.0, second[1, 1], second[0, 0]])
+        added = put_right(added, modes, wanted - carried)
     turning = np.einsum("em,ef,fm->m", modes[:, 1:], added, modes[:, 1:])
+    turning = turning + along * np.array([second[1, 1], second[0, 0]])
     stiff = paddle._replace(centre=np.zeros(3), axes=np.eye(3), added_rotary=turning)
     return Pad(
         quads=quads,
@@ -183,7 +187,7 @@ def pad_force(
     state: Array,
     rate: Array,
     acceleration: Array,
-    wake: float,
+    wake: Array,
     force: Array,
     motion: Array,
 ) -> None:
@@ -194,7 +198,7 @@ def pad_force(
     pad : Pad
     state, rate, acceleration : array (n, 6), places and directors, their rates against the water
         and their accelerations
-    wake : float [-], wake state, see ``paddle.paddle_load``
+    wake : array (3,) [-], see ``paddle.paddle_load``
     """
     force[:] = 0.0
     axes, wrench = np.empty((3, 3)), np.zeros(6)

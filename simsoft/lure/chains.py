@@ -22,7 +22,8 @@ BODY_ELEMENTS = 12  # of each soft length of a body
 PART_ELEMENTS = 16  # at most, of a part on a free lure
 PADDLE_NUMBERS = (
     *("area", "width", "added_mass", "normal_force", "centre_of_pressure", "rotary_damping"),
-    *("friction", "munk", "strouhal", "wake_growth", "wake_moment", "half_density"),
+    *("friction", "munk", "rim_drag", "rim_force", "rim_rate", "rim_damping", "force_growth"),
+    "half_density",
 )
 
 

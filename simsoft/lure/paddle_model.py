@@ -14,7 +14,7 @@ from scipy.sparse import csr_matrix
 
 from simsoft.core.arrays import Array, Integers
 from simsoft.core.errors import SolveError
-from simsoft.geometry.paddle import paddle_arrays, plate_axes
+from simsoft.geometry.paddle import in_plane_mass, paddle_arrays, plate_area, plate_axes
 from simsoft.geometry.paddle_mesh import cut_pad
 from simsoft.geometry.planform import Planform
 from simsoft.hydrodynamics.flexible_paddle import Pad, make_pad
@@ -37,7 +37,7 @@ class StemModel:
     ----------
     rod : Rod of unit modulus, without the plate
     plate : Plate of unit modulus, stress-free as moulded
-    mass : sparse (6 n, 6 n) [kg, kg m^2], of the solid
+    mass : sparse (6 n, 6 n) [kg, kg m^2], of the solid and of the water carried along the plate
     pad : Pad or None in air
     dead : array (n, 3) [N], weight less buoyancy, lab axes
     local : array (n, 6), moulded places [m] from the rod's end node and directors, in its frame
@@ -126,6 +126,8 @@ def build_stem(
         planform = cut_pad(part, rim, values["thickness"])
     except ValueError as problem:
         raise SolveError(f"{strip.name}: {problem}") from None
+    fluid = 0.0 if air else surrounding.density
+    along = in_plane_mass(part.paddle, values, fluid if part.loads.added_mass else 0.0)
     axes = plate_axes(part.paddle.angle)
     centre = -part.paddle.offset * axes[:, 1] + 0.5 * part.paddle.thickness * axes[:, 2]
     model = carried(
@@ -134,19 +136,23 @@ def build_stem(
         axes,
         centre,
         strip.poisson_ratio,
-        values["density"],
+        values["density"] + along / (plate_area(part.paddle) * part.paddle.thickness),
     )
     dead = model.dead
-    fluid = 0.0 if air else surrounding.density
     volume = nodal_volume(model.plate, len(planform.plan))
     if gravity:
         dead[:, 2] -= (values["density"] - fluid) * GRAVITY * volume
-    pad = None if air else _pad(strip, planform, values, fluid, volume)
+    pad = None if air else _pad(strip, planform, values, fluid, volume, along)
     return replace(model, dead=dead, pad=pad)
 
 
 def _pad(
-    strip: Strip, planform: Planform, values: dict[str, float], density: float, volume: Array
+    strip: Strip,
+    planform: Planform,
+    values: dict[str, float],
+    density: float,
+    volume: Array,
+    along: float,
 ) -> Pad:
     """Return the water's load on the plate; ``volume`` (n,) [m^3] is even in thickness."""
     part = strip.part
@@ -167,4 +173,5 @@ def _pad(
         kick,
         stiff,
         disc=part.paddle.shape == "disc",
+        along=along,
     )

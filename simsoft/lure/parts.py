@@ -14,7 +14,7 @@ from simsoft.core.band import Band, exact
 from simsoft.geometry.bare_wire import BareWire, bare_wire
 from simsoft.geometry.beads import part_sections
 from simsoft.geometry.beads import words as bead_words
-from simsoft.geometry.paddle import paddle_arrays
+from simsoft.geometry.paddle import paddle_arrays, still_inertia
 from simsoft.geometry.planform import bends_as
 from simsoft.geometry.section import (
     Section,
@@ -267,6 +267,12 @@ def build_rod(
     )
 
 
+def in_still_water(strip: Strip, values: dict[str, float]) -> dict[str, float]:
+    """Return the input values of a strip that rings in still water: no wake goes along."""
+    paddle = strip.part.paddle
+    return values if paddle is None else values | {"rim_inertia": still_inertia(paddle)}
+
+
 def with_material(rod: Rod, modulus: float, kelvin_voigt: float) -> Rod:
     """Return a unit-modulus rod with its modulus [Pa] and damping time [s]."""
     return rod._replace(stiffness=rod.stiffness * modulus, kelvin_voigt=kelvin_voigt)
@@ -275,7 +281,12 @@ def with_material(rod: Rod, modulus: float, kelvin_voigt: float) -> Rod:
 def without_fluid_load(rod: Rod) -> Rod:
     """Return the rod without convective force, drag and paddle load, for still-water modes."""
     paddle: Paddle = rod.paddle._replace(
-        normal_force=0.0, rotary_damping=0.0, friction=0.0, wake_moment=0.0
+        normal_force=0.0,
+        rotary_damping=0.0,
+        friction=0.0,
+        rim_drag=0.0,
+        rim_force=0.0,
+        force_growth=0.0,
     )
     return rod._replace(reactive=0.0, drag=np.zeros_like(rod.drag), paddle=paddle)
 

@@ -126,6 +126,8 @@ def chain(tree: Tree, c: int, frame: Array, root: Array) -> Rod:
         x[9],
         x[10],
         x[11],
+        x[12],
+        x[13],
         held.weight[c],
     )
     return Rod(

@@ -27,7 +27,7 @@ class Paddle(NamedTuple):
     centre : array (3,) [m], plate centre from the tip node in the tip frame
     axes : array (3, 3), columns: kick axis, upright axis, normal, in the tip frame
     area : float [m^2]
-    width : float [m], across the kick; length scale of shedding and of the moments
+    width : float [m], across the kick; length scale of the wake and of the moments
     added_mass : float [kg], along the normal
     added_rotary : array (2,) [kg m^2], about the kick axis and about the upright axis
     normal_force : float [-], C_N90 times half the water density [kg/m^3]
@@ -37,9 +37,11 @@ class Paddle(NamedTuple):
     munk : float [-], share of the edge suction and turning moment of potential flow
     steady_turning : array (2,) [N m], turning moment about kick and upright axis at the rest
         incidence, taken off again: at a steady incidence the centre of pressure says it all
-    strouhal : float [-], of the wake, on the projected width
-    wake_growth : float [-], eps
-    wake_moment : float [-], C_M0, amplitude of the moment of a shed wake, zero for none
+    rim_drag : float [kg/m], drag on the rim per squared velocity along the plate
+    rim_force : float [-], C_r, force of the wake on the rim, zero for none
+    rim_rate : float [-], St_r of the wake's own rate, on the projected width
+    rim_damping : float [-], z of the wake
+    force_growth : float [-], g, growth of the normal force with the wake's envelope
     half_density : float [kg/m^3], half the water density
     weight : array (3,) [N], weight less buoyancy at the plate centre, world axes
     """
@@ -56,9 +58,11 @@ class Paddle(NamedTuple):
     friction: float
     munk: float
     steady_turning: Array
-    strouhal: float
-    wake_growth: float
-    wake_moment: float
+    rim_drag: float
+    rim_force: float
+    rim_rate: float
+    rim_damping: float
+    force_growth: float
     half_density: float
     weight: Array
 
@@ -132,5 +136,5 @@ def no_paddle() -> Paddle:
     """Return the paddle of a rod that has none."""
     return Paddle(
         np.zeros(3), np.eye(3), 0.0, 1.0, 0.0, np.zeros(2), 0.0, 0.0, 0.0, 0.0,
-        0.0, np.zeros(2), 0.0, 0.0, 0.0, 0.0, np.zeros(3),
+        0.0, np.zeros(2), 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, np.zeros(3),
     )  # fmt: skip

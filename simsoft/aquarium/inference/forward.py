@@ -23,7 +23,6 @@ from simsoft.case.model import Case
 from simsoft.core.arrays import Array, Mask
 from simsoft.core.band import Band
 from simsoft.engine.run import COARSE_STEP, solve_strip
-from simsoft.engine.uncertainty import RATE_OF_WAKE
 from simsoft.lure.parts import Strip, assemble, values_of
 from simsoft.results.record import Record
 from simsoft.scenarios.retrieve.rod import Detail
@@ -73,9 +72,7 @@ def prior_of(band: Band) -> Prior | None:
 
 def priors(strip: Strip) -> dict[str, Prior]:
     """Return the priors of a strip's uncertain inputs by name."""
-    still = strip.part.paddle is not None and strip.inputs["wake_moment"].value == 0.0
-    skipped = (*SKIPPED, *RATE_OF_WAKE) if still else SKIPPED
-    found = {name: prior_of(band) for name, band in strip.inputs.items() if name not in skipped}
+    found = {name: prior_of(band) for name, band in strip.inputs.items() if name not in SKIPPED}
     return {name: prior for name, prior in found.items() if prior is not None}
 
 

@@ -13,6 +13,7 @@ from simsoft.bodies.free.step import BOOK_NAMES, BOOKS, POSE_COLUMNS, State
 from simsoft.bodies.free.time_march import STILL, FreeMarch, start_march
 from simsoft.bodies.free.work import make_tree_work
 from simsoft.core.arrays import Array
+from simsoft.hydrodynamics.rim import RIM_STATES, SEEN
 from simsoft.lure.free_lure import FreeLure
 from simsoft.lure.parts import GRAVITY
 from simsoft.mechanics.rotation import quaternion_from_vector, vector_from_quaternion
@@ -75,8 +76,7 @@ def at_rest(lure: FreeLure, tilt: float, shape: Array | None = None, lean: float
         quaternion_from_vector(lure.tree.natural[k] if shape is None else shape[k], quaternion[k])
     turn = np.zeros(4)
     quaternion_from_vector(np.array([lean, -tilt, lean]), turn)
-    wake = np.zeros((chains, 4))
-    wake[:, 0] = 0.1
+    wake = np.zeros((chains, RIM_STATES))
     return State(
         position=np.zeros(3),
         turn=turn,
@@ -200,7 +200,7 @@ def placed_nodes(lure: FreeLure) -> Array:
     work = make_tree_work(len(lure.tree.carrier), n)
     evaluate_tree(
         lure.tree, STILL, np.eye(3), np.zeros(3), np.zeros(6), state.quaternion,
-        hinge_angles(state), np.zeros((n, 3)), state.wake, work,
+        hinge_angles(state), np.zeros((n, 3)), np.zeros((len(state.wake), SEEN)), work,
     )  # fmt: skip
     lines = [leaf.middle_line() - lure.origin for leaf in lure.leaves if leaf.rows > 0]
     return np.concatenate([work.node, *lines])

@@ -127,10 +127,7 @@ def _equations(
     lure: FreeLure, shape: Array | None, plates: Sequence[Array] | None
 ) -> tuple[Callable[[Array], Array], Callable[[Array, Array], Array]]:
     """Return the missing balance (6,) of six unknowns, and the acceleration of a motion."""
-    number = lure.tree.paddles.number.copy()
-    if len(number):
-        number[:, 10] = 0.0
-    tree = lure.tree._replace(paddles=lure.tree.paddles._replace(number=number))
+    tree = lure.tree
     angle = np.array(tree.natural if shape is None else shape, dtype=np.float64)
     state = at_rest(lure, 0.0, angle)
     work = make_tree_work(len(tree.carrier), len(angle))

@@ -110,7 +110,7 @@ def evaluate_tree(
     frame, position : array (3, 3), (3,) [m], of the base in the world
     twist : array (6,) [rad/s, m/s], of the base about its origin, in its axes
     quaternion, angle, rate : arrays (N, 4), (N, 3), (N, 3) of all hinges
-    wake : array (C, 4), wake states of the paddles in the first column
+    wake : array (C, 3), wakes of the paddles as their loads see them
     """
     evaluate_chains(
         tree,
@@ -148,7 +148,7 @@ def evaluate_chains(
         rod, own = chains[c]
         place(rod, quaternion[a:b], own.relative, own.frame, own.hinge, own.node)
         move(rod, own.relative, rate[a:b], work.clamp_twist[c], own.spin, own.glide)
-        load_chain(rod, still, angle[a:b], rate[a:b], wake[c, 0], own)
+        load_chain(rod, still, angle[a:b], rate[a:b], wake[c], own)
     work.dead[:] = 0.0
     work.drag[:] = 0.0
     work.slope[:] = 0.0

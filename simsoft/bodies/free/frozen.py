@@ -10,6 +10,7 @@ from simsoft.bodies.free.forces import chain_of, evaluate_tree, hand_on, take_ba
 from simsoft.bodies.free.work import TreeWork, chain_work
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
+from simsoft.hydrodynamics.rim import SEEN
 from simsoft.mechanics.dynamics import inertia_to_parent, wrench_to_parent
 from simsoft.mechanics.multibody import Tree
 from simsoft.mechanics.rod import Stream
@@ -61,7 +62,7 @@ def stiff_load(
     steady descent.
     """
     n, chains = tree.length.shape[0], tree.carrier.shape[0]
-    wake, rate, place = np.zeros((chains, 4)), np.zeros((n, 3)), np.zeros(3)
+    wake, rate, place = np.zeros((chains, SEEN)), np.zeros((n, 3)), np.zeros(3)
     evaluate_tree(tree, still, frame, place, twist, quaternion, angle, rate, wake, work)
     stiff_inertia(tree, work)
     gather_stiff(tree, work)

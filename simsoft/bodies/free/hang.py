@@ -18,6 +18,7 @@ from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.flexible_paddle import Pad, no_pad
 from simsoft.hydrodynamics.plate.flow import Flow, no_flow
 from simsoft.hydrodynamics.plate.wake import FIRST_WAKE, no_wake
+from simsoft.hydrodynamics.rim import RIM_STATES, SEEN
 from simsoft.lure.free_lure import FreeLure
 from simsoft.lure.plate_model import PlateModel
 from simsoft.lure.seated_plates import LeafModel
@@ -91,6 +92,8 @@ def tree_leaf(leaf: LeafModel, step: float, shape: Array | None = None) -> TreeL
         shift=np.zeros((n + 1, 6)),
         solved=np.zeros(m),
         wakes=np.zeros(2),
+        rim=np.zeros(RIM_STATES),
+        seen=np.zeros(SEEN),
         energy=np.zeros(2),
         still=np.zeros((n, 3)),
         trial=make_trial(n, 0),
@@ -102,7 +105,7 @@ def frozen_leaves(lure: FreeLure, plates: Sequence[Array] | None) -> tuple[TreeL
     found = []
     for k, leaf in enumerate(lure.leaves):
         kept = tree_leaf(leaf, STIFF, None if plates is None else plates[k])
-        paddle = kept.pad.paddle._replace(wake_moment=0.0)
+        paddle = kept.pad.paddle._replace(rim_force=0.0, force_growth=0.0)
         wake, pad = kept.wake._replace(moment=np.zeros(2)), kept.pad._replace(paddle=paddle)
         found.append(kept._replace(wake=wake, pad=pad))
     return tuple(found)

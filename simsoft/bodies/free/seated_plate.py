@@ -27,9 +27,9 @@ from simsoft.bodies.rod.scheme import Scheme
 from simsoft.core.arrays import Array, Integers
 from simsoft.core.compiled import kernel
 from simsoft.hydrodynamics.flexible_paddle import Pad, pad_force
-from simsoft.hydrodynamics.paddle import foretell_wake, step_wake
 from simsoft.hydrodynamics.plate.flow import Flow, flow_force
 from simsoft.hydrodynamics.plate.wake import Wake, foretell, let_go, push_by_free_wakes, step_wakes
+from simsoft.hydrodynamics.rim import RIM_STATES, drags_wake, foretell_rim, step_rim
 from simsoft.mechanics.multibody import ON_BASE, add_to_carrier, transform
 from simsoft.mechanics.plate import Plate
 from simsoft.mechanics.plate_forces import internal_forces
@@ -53,13 +53,14 @@ class TreeLeaf(NamedTuple):
     frames, mates, turn : arrays (n, 3, 3), (n,), (n, 3, 3), nodes' frames where the inverse was
         taken, a neighbour of each, and how they have turned since
     motion : array (4, n, 6), see ``stem_kernel.Bent``, in place
-    shed : array (2, 4), states of the wakes, a paddle's in the first row
+    shed : array (2, 4), states of the wakes of a plate
     marks : int array (rows, 3), nodes of the middle line and of the two edges abreast
     seat_frame, seat_at, seat_twist, seat_acceleration : arrays (3, 3), (3,), (6,), (6,)
     seat_begun : array (6,), the acceleration that a step begins with
     foretold : array (2, n, 6), kept : array (iterations, n + 1, 6), shift : array (n + 1, 6)
         scratch; the last row is the seat's acceleration, that of the place first
-    solved : array (m,), wakes : array (2,), energy : array (2,) [J], [W], still : array (n, 3)
+    solved : array (m,), wakes : array (2,), rim : array (9,) and seen : array (3,) of a
+        paddle (hydrodynamics/rim.py), energy : array (2,) [J], [W], still : array (n, 3)
     trial : Trial
     """
 
@@ -99,6 +100,8 @@ class TreeLeaf(NamedTuple):
     shift: Array
     solved: Array
     wakes: Array
+    rim: Array
+    seen: Array
     energy: Array
     still: Array
     trial: Trial
@@ -123,7 +126,7 @@ def weigh_leaf(leaf: TreeLeaf) -> None:
     stored, lost = internal_forces(leaf.plate, trial.state, trial.rate, leaf.time, trial.inner)
     if leaf.on_stem:
         pad_force(
-            leaf.pad, trial.state, trial.absolute, trial.acceleration, leaf.wakes[0],
+            leaf.pad, trial.state, trial.absolute, trial.acceleration, leaf.seen,
             trial.force, trial.motion,
         )  # fmt: skip
     else:
@@ -157,8 +160,9 @@ def foretell_leaf(leaf: TreeLeaf, scheme: Scheme) -> None:
     leaf.seat_begun[:] = leaf.seat_acceleration
     turns_since(leaf.foretold[0], leaf.mates, leaf.frames, leaf.turn)
     if leaf.on_stem:
-        if leaf.pad.paddle.wake_moment > 0.0:
-            leaf.wakes[0] = foretell_wake(leaf.pad.paddle, leaf.shed[0], scheme.step)
+        if drags_wake(leaf.pad.paddle):
+            scratch = np.zeros(RIM_STATES)
+            foretell_rim(leaf.pad.paddle, leaf.rim, scheme.step, scratch, leaf.seen)
     else:
         foretell(leaf.wake, leaf.shed, scheme.step, leaf.wakes)
 
@@ -215,8 +219,9 @@ def keep_leaf(leaf: TreeLeaf, scheme: Scheme) -> None:
     n, trial = leaf.dead.shape[0], leaf.trial
     keep_plate(scheme, leaf.shift[:n], trial, leaf.motion)
     if leaf.on_stem:
-        if leaf.pad.paddle.wake_moment > 0.0:
-            step_wake(leaf.pad.paddle, trial.motion, leaf.shed[0], scheme.step)
+        if drags_wake(leaf.pad.paddle):
+            scratch = np.zeros(RIM_STATES)
+            step_rim(leaf.pad.paddle, trial.motion, leaf.rim, scheme.step, scratch)
     else:
         step_wakes(
             leaf.wake, leaf.flow, trial.state, trial.absolute, leaf.still, leaf.shed, scheme.step

@@ -23,7 +23,7 @@ from simsoft.bodies.rod.forces import Work
 from simsoft.bodies.rod.scheme import Scheme, correct, predict
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
-from simsoft.hydrodynamics.paddle import foretell_wake, step_wake
+from simsoft.hydrodynamics.rim import RIM_STATES, SEEN, drags_wake, foretell_rim, step_rim
 from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import matrix_from_quaternion
 
@@ -52,7 +52,7 @@ class State(NamedTuple):
     position : array (3,) [m], turn : array (4,), of the base in the world
     motion : array (3, 6), twist, algorithmic and true acceleration of the base, its axes
     quaternion : array (N, 4), hinges : array (4, N, 6) as in march_kernel
-    wake : array (C, 4), see hydrodynamics/paddle.py: foretell_wake
+    wake : array (C, 9), see hydrodynamics/rim.py: foretell_rim
     books : array (2, 10), running integrals of powers and their last values
     impulse : array (4, 3) [N s, N], momentum now, impulse so far, force now and a step before
     """
@@ -110,7 +110,7 @@ def make_ahead(n: int, state: State) -> Ahead:
         np.zeros((3, 3)),
         np.zeros(3),
         np.zeros(BOOKS),
-        state.wake.copy(),
+        np.zeros((state.wake.shape[0], SEEN)),
     )
 
 
@@ -179,20 +179,22 @@ def log_pose(state: State, work: TreeWork, pull: Array, row: Array, nodes: Array
 
 @kernel()
 def foretell_wakes(chains: list[tuple[Rod, Work]], step: float, wake: Array, ahead: Array) -> None:
-    """Write the wake states one step on into the first column of ``ahead`` (C, 4)."""
+    """Write the wakes one step on, as the loads see them, into ``ahead`` (C, 3)."""
+    scratch = np.zeros(RIM_STATES)
     for c in range(len(chains)):
         paddle = chains[c][0].paddle
-        if paddle.wake_moment > 0.0:
-            ahead[c, 0] = foretell_wake(paddle, wake[c], step)
+        if drags_wake(paddle):
+            foretell_rim(paddle, wake[c], step, scratch, ahead[c])
 
 
 @kernel()
 def advance_wakes(chains: list[tuple[Rod, Work]], work: TreeWork, step: float, wake: Array) -> None:
-    """Advance the wakes (C, 4) of all shedding paddles by one step."""
+    """Advance the wakes (C, 9) of all paddles by one step."""
+    scratch = np.zeros(RIM_STATES)
     for c in range(len(chains)):
         paddle = chains[c][0].paddle
-        if paddle.wake_moment > 0.0:
-            step_wake(paddle, work.paddle_motion[c], wake[c], step)
+        if drags_wake(paddle):
+            step_rim(paddle, work.paddle_motion[c], wake[c], step, scratch)
 
 
 @lean_kernel()

@@ -131,7 +131,6 @@ def as_it_is(line: Line, lead: Array, state: State, ahead: Ahead) -> None:
     ahead.twist[:] = state.motion[0]
     if line.mode == HELD:
         hold_to_path(lead, ahead.frame, ahead.twist[:3].copy(), ahead.twist)
-    ahead.wake[:] = state.wake
 
 
 @kernel()

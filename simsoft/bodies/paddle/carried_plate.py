@@ -153,7 +153,7 @@ def ride_along(trial: Trial, spin: Array, velocity: Array, turn: Array, begin: A
 
 
 @kernel()
-def weigh_plate(leaf: Leaf, frame: Array, wake: float, trial: Trial) -> tuple[float, float]:
+def weigh_plate(leaf: Leaf, frame: Array, wake: Array, trial: Trial) -> tuple[float, float]:
     """Fill forces out of balance and the wrench on the end; return energy and power lost [J, W]."""
     stored, lost = internal_forces(leaf.plate, trial.state, trial.rate, leaf.time, trial.inner)
     pad_force(

@@ -12,6 +12,7 @@ from simsoft.bodies.rod.projection import motions
 from simsoft.bodies.rod.shapes import frames_of
 from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.flexible_paddle import Pad, pad_force, stiff_rate
+from simsoft.hydrodynamics.rim import no_rim
 from simsoft.lure.paddle_model import StemModel
 from simsoft.mechanics.plate import Plate
 from simsoft.mechanics.plate_forces import internal_forces
@@ -75,7 +76,7 @@ def water_on(
     force, motion = np.zeros_like(state), np.zeros(6)
     if model.pad is not None:
         rate = still_rate(stream, frame, node, state)
-        pad_force(model.pad, state, rate, np.zeros_like(state), 0.0, force, motion)
+        pad_force(model.pad, state, rate, np.zeros_like(state), no_rim(), force, motion)
     return force, motion
 
 
@@ -115,7 +116,7 @@ def pad_slopes(
         return by_turn, by_director
     rate = still_rate(stream, frame, node, state)
     flow = rate[0, :3]
-    motion, none = np.zeros(6), np.zeros_like(state)
+    motion, none, wake = np.zeros(6), np.zeros_like(state), no_rim()
     for i in range(3):
         pair = []
         for sign in (1.0, -1.0):
@@ -124,7 +125,7 @@ def pad_slopes(
             moved = rate.copy()
             moved[:, :3] = flow - np.cross(turn, flow)
             force = np.zeros_like(state)
-            pad_force(pad, state, moved, none, 0.0, force, motion)
+            pad_force(pad, state, moved, none, wake, force, motion)
             pair.append(force.ravel())
         by_turn[:, i] = (pair[0] - pair[1]) / (2.0 * TURN_STEP)
         pair = []
@@ -132,7 +133,7 @@ def pad_slopes(
             leaned = state.copy()
             leaned[:, 3 + i] += sign * DIRECTOR_STEP
             force = np.zeros_like(state)
-            pad_force(pad, leaned, rate, none, 0.0, force, motion)
+            pad_force(pad, leaned, rate, none, wake, force, motion)
             pair.append(force.ravel())
         by_director[:, i] = (pair[0] - pair[1]) / (2.0 * DIRECTOR_STEP)
     return by_turn, by_director

@@ -19,9 +19,17 @@ from simsoft.bodies.rod.stability import (
     leading_eigenvalue,
     search_onset,
 )
-from simsoft.bodies.rod.tangents import elastic_tangent, tangents
+from simsoft.bodies.rod.tangents import (
+    WAKE_STEP,
+    elastic_tangent,
+    padded,
+    tangents,
+    with_wake,
+)
 from simsoft.core.arrays import Array
-from simsoft.hydrodynamics.flexible_paddle import pad_force
+from simsoft.core.errors import SolveError
+from simsoft.hydrodynamics.flexible_paddle import pad_axes, pad_force, pad_motion
+from simsoft.hydrodynamics.rim import no_rim
 from simsoft.lure.parts import without_fluid_load
 from simsoft.mechanics.plate import gather
 from simsoft.mechanics.plate_forces import tangent
@@ -83,6 +91,7 @@ def stream_matrices(
     basis : array (3 N + m, M)
     """
     model, rod, plate, modulus = moving
+    pad = model.pad
     hinges = rest.angle.size
     of_rod, of_plate = np.ascontiguousarray(basis[:hinges]), basis[hinges:]
     parts = hung(*moving, stream, rest.angle, rest.state)
@@ -95,7 +104,44 @@ def stream_matrices(
     damping = damping - nodes.T @ _by_rate(moving, stream, rest, nodes)
     elastic = elastic_tangent(rod, rest.angle, of_rod) / modulus
     whole = gather(plate, *tangent(plate, rest.state, 1.0, 0.0))[model.free][:, model.free]
-    return mass, damping, stiffness, elastic + of_plate.T @ (whole @ of_plate)
+    elastic = elastic + of_plate.T @ (whole @ of_plate)
+    if pad is None or pad.paddle.rim_force <= 0.0:
+        return mass, damping, stiffness, elastic
+    motion, driven, pushed = _wake_coupling(moving, stream, rest, nodes)
+    wide = with_wake(pad.paddle, motion, driven, pushed, mass, damping, stiffness)
+    return *wide, padded(elastic, len(mass) + 2)
+
+
+def _wake_coupling(
+    moving: Carried, stream: Stream, rest: StemRest, nodes: Array
+) -> tuple[Array, Array, Array]:
+    """Return the plate's mean motion (6,), and how its wake and motions (6 n, M) drive each other.
+
+    As ``wake_coupling`` of the rod: ``driven`` (6, M), ``pushed`` (M, 2).
+    """
+    pad, state = moving.model.pad, rest.state
+    if pad is None:
+        raise SolveError("a plate in air drags no wake")
+    frame, node = end_of(moving.rod, rest.angle)
+    rate = still_rate(stream, frame, node, state)
+    axes, at_rest, motion = np.empty((3, 3)), np.zeros(6), np.zeros(6)
+    pad_axes(pad, state, axes)
+    pad_motion(pad, state, rate, axes, at_rest)
+    driven = np.zeros((6, nodes.shape[1]))
+    for j in range(nodes.shape[1]):
+        pad_motion(pad, state, rate + nodes[:, j].reshape(state.shape), axes, motion)
+        driven[:, j] = motion - at_rest
+    none = np.zeros_like(state)
+    forces = []
+    for i in range(3):
+        wake = no_rim()
+        if i < 2:
+            wake[i] = WAKE_STEP
+        force = np.zeros_like(state)
+        pad_force(pad, state, rate, none, wake, force, motion)
+        forces.append(force.ravel())
+    pushed = -(np.column_stack(forces[:2]) - forces[2][:, None]) / WAKE_STEP
+    return at_rest, driven, nodes.T @ pushed
 
 
 def _by_rate(moving: Carried, stream: Stream, rest: StemRest, nodes: Array) -> Array:
@@ -114,7 +160,7 @@ def _by_rate(moving: Carried, stream: Stream, rest: StemRest, nodes: Array) -> A
         pair = []
         for sign in (1.0, -1.0):
             force = np.zeros_like(state)
-            pad_force(pad, state, rate + sign * step * shape, none, 0.0, force, motion)
+            pad_force(pad, state, rate + sign * step * shape, none, no_rim(), force, motion)
             pair.append(force.ravel())
         result[:, j] = (pair[0] - pair[1]) / (2.0 * step)
     return result

@@ -36,7 +36,7 @@ from simsoft.bodies.rod.stepper import (
 )
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
-from simsoft.hydrodynamics.paddle import foretell_wake, step_wake
+from simsoft.hydrodynamics.rim import foretell_rim, step_rim
 from simsoft.hydrodynamics.section.motion import STREAM
 from simsoft.mechanics.dynamics import accelerate, hinge_load, wrench_to_parent
 from simsoft.mechanics.rod import Rod, Stream
@@ -53,7 +53,7 @@ class Bent(NamedTuple):
     ----------
     quaternion : array (N, 4); hinges : array (4, N, 6), see ``march_kernel.advance``
     plate : array (4, n, 6), state, rate, algorithmic and true acceleration in the end's frame
-    wake : array (4,)
+    wake : array (9,), see hydrodynamics/rim.py
     energy : array (2, 8), see ``march_kernel.advance``
     """
 
@@ -127,7 +127,7 @@ def foretell_plate(scheme: Scheme, plate: Array, foretold: Array) -> None:
 @kernel()
 def evaluate_whole(
     rod: Rod, stream: Stream, leaf: Leaf, scheme: Scheme, bent: Bent, foretold: tuple[Array, Array,
-    Array], shift: Array, wake: float, work: Work, scratch: Scratch, trial: Trial,
+    Array], shift: Array, wake: Array, work: Work, scratch: Scratch, trial: Trial,
 ) -> tuple[float, float]:  # fmt: skip
     """Evaluate rod and plate at the end of a step whose accelerations have changed by ``shift``.
 
@@ -144,7 +144,7 @@ def evaluate_whole(
         append_rotation(bent.quaternion[k], scratch.increment[k], scratch.turned[k])
         vector_from_quaternion(scratch.turned[k], scratch.angle[k])
     shift_plate(scheme, bent.plate, foretold[2], shift[n:], trial)
-    evaluate(rod, stream, scratch.turned, scratch.angle, scratch.rate, 0.0, work)
+    evaluate(rod, stream, scratch.turned, scratch.angle, scratch.rate, wake, work)
     link_accelerations(rod, work, scratch.hinge_acceleration, trial.links)
     move_plate(rod, work, trial)
     stored, lost = weigh_plate(leaf, work.frame[n - 1], wake, trial)
@@ -287,12 +287,13 @@ def advance_stem(
     for s in range(steps):
         predict(scheme, bent.quaternion, bent.hinges, scratch.turned, scratch.angle, first, rate)
         foretell_plate(scheme, bent.plate, plate)
-        ahead = foretell_wake(leaf.pad.paddle, bent.wake, step) if shed else 0.0
+        if shed:
+            foretell_rim(leaf.pad.paddle, bent.wake, step, scratch.rim, scratch.seen)
         shift = np.zeros((n + nodes, 6))
         found, used, stored, lost = False, ITERATIONS, 0.0, 0.0
         for iteration in range(ITERATIONS):
             stored, lost = evaluate_whole(
-                rod, stream, leaf, scheme, bent, (first, rate, plate), shift, ahead, work,
+                rod, stream, leaf, scheme, bent, (first, rate, plate), shift, scratch.seen, work,
                 scratch, trial,
             )  # fmt: skip
             if found:
@@ -310,7 +311,7 @@ def advance_stem(
         if not keep(scheme, bent, shift, scratch, trial) < DIVERGED_RATE:
             return s, LOST
         if shed:
-            step_wake(leaf.pad.paddle, trial.motion, bent.wake, step)
+            step_rim(leaf.pad.paddle, trial.motion, bent.wake, step, scratch.rim)
         powers(rod, work, trial.links, scratch.angle, scratch.rate, power)
         add_powers(leaf, work, trial, stored, lost, power)
         keep_books(step, power, bent.energy)

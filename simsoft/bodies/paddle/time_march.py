@@ -29,6 +29,7 @@ from simsoft.bodies.rod.time_march import (
 )
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
+from simsoft.hydrodynamics.rim import RIM_STATES, drags_wake
 from simsoft.mechanics.rod import Stream
 from simsoft.mechanics.rotation import quaternion_from_vector
 
@@ -146,10 +147,8 @@ def _kicked(carried: Carried, rest: StemRest, kick: tuple[float, float, float] =
         quaternion_from_vector(rest.angle[k] + np.array(kick) / n, quaternion[k])
     plate = np.zeros((4, *rest.state.shape))
     plate[0] = rest.state
-    pad = carried.model.pad
-    shed = pad is not None and pad.paddle.wake_moment > 0.0
-    wake = np.array([0.1 if shed else 0.0, 0.0, 0.0, 0.0])
-    return Bent(quaternion, np.zeros((4, n, 6)), plate, wake, np.zeros((2, ENERGY_TERMS)))
+    energy = np.zeros((2, ENERGY_TERMS))
+    return Bent(quaternion, np.zeros((4, n, 6)), plate, np.zeros(RIM_STATES), energy)
 
 
 class _Run:
@@ -161,7 +160,7 @@ class _Run:
             raise SolveError("a plate without a fluid around it is not marched")
         self.carried, self.pad, self.time = carried, pad, time
         self.stream, self.step = stream, step
-        self.shed = pad.paddle.wake_moment > 0.0
+        self.shed = drags_wake(pad.paddle)
         mass = carried.model.mass.tocsr()
         self.mass = (mass.data, mass.indices.astype(np.int64), mass.indptr.astype(np.int64))
         self.length = float(np.ptp(carried.model.local[:, :3], axis=0).max())

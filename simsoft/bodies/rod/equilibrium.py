@@ -227,7 +227,9 @@ def _fall(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> Array | No
     comes to is made exact by Newton's method.
     """
     n = angle.shape[0]
-    heavy = rod._replace(kelvin_voigt=FALL_DAMPING, paddle=rod.paddle._replace(wake_moment=0.0))
+    heavy = rod._replace(
+        kelvin_voigt=FALL_DAMPING, paddle=rod.paddle._replace(rim_force=0.0, force_growth=0.0)
+    )
     quaternion = np.zeros((n, 4))
     for k in range(n):
         quaternion_from_vector(angle[k], quaternion[k])

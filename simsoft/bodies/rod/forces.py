@@ -86,7 +86,7 @@ def evaluate(
     quaternion: Array,
     angle: Array,
     rate: Array,
-    wake: float,
+    wake: Array,
     work: Work,
 ) -> None:
     """Fill ``work`` with kinematics, loads, bias wrenches and hinge moments.
@@ -96,7 +96,7 @@ def evaluate(
     quaternion : array (N, 4), hinge rotations
     angle : array (N, 3) [rad], the same as rotation vectors
     rate : array (N, 3) [rad/s], hinge rates in the outboard frames
-    wake : float [-], wake state of the paddle
+    wake : array (3,) [-], the paddle's wake as its load sees it, see hydrodynamics/rim.py
     """
     place(rod, quaternion, work.relative, work.frame, work.hinge, work.node)
     held_twist(rod, stream, work.spare)
@@ -106,7 +106,7 @@ def evaluate(
 
 @lean_kernel()
 def load_chain(
-    rod: Rod, stream: Stream, angle: Array, rate: Array, wake: float, work: Work
+    rod: Rod, stream: Stream, angle: Array, rate: Array, wake: Array, work: Work
 ) -> None:
     """Fill loads, bias wrenches and hinge moments of links already placed and moving.
 
@@ -120,7 +120,7 @@ def load_chain(
 
 
 @lean_kernel()
-def weigh_links(rod: Rod, stream: Stream, wake: float, work: Work) -> None:
+def weigh_links(rod: Rod, stream: Stream, wake: Array, work: Work) -> None:
     """Fill states, wrenches and bias of every link from the kinematics in ``work``.
 
     What acts on a link depends on the kinematics of that link alone.

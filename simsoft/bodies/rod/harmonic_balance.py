@@ -17,7 +17,13 @@ import numpy as np
 
 from simsoft.bodies.rod.forces import make_work
 from simsoft.bodies.rod.screening_kernel import Rods, Stuff, settle_rest, wet_basis
-from simsoft.bodies.rod.tangents import elastic_tangent, residual, steady_turning, tangents
+from simsoft.bodies.rod.tangents import (
+    elastic_tangent,
+    padded,
+    residual,
+    steady_turning,
+    tangents_in_wake,
+)
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
 from simsoft.mechanics.rod import Rod, Stream
@@ -72,8 +78,8 @@ def grows_at(
     turning moment in the rest shape is taken off ``rods.moving``.
     """
     rods.moving.paddle.steady_turning[:] = steady_turning(rods.moving, stream, angle)
-    mass, damping, stiffness = tangents(rods.moving, stream, angle, basis)
-    elastic = elastic_tangent(rods.unit, angle, basis)
+    mass, damping, stiffness = tangents_in_wake(rods.moving, stream, angle, basis)
+    elastic = padded(elastic_tangent(rods.unit, angle, basis), mass.shape[0])
     growth, omega, taken = 0.0, 0.0, first
     for _ in range(MATERIAL_PASSES):
         modulus, time = material_at(stuff, taken / (2.0 * math.pi))

@@ -16,6 +16,7 @@ import numpy as np
 from simsoft.bodies.rod.forces import Work, weigh_links
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
+from simsoft.hydrodynamics.rim import no_rim
 from simsoft.mechanics.elastic import hinge_moment
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import (
@@ -134,16 +135,16 @@ def slopes_by_turn(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
     """Fill the slopes with turn, displacement, curvature and its slope."""
     n = rod.length.shape[0]
     length = rod.length.sum()
-    kept = np.zeros((n, 6))
+    kept, still = np.zeros((n, 6)), no_rim()
     for axis in range(6):
         if axis >= 3 and stream.shear == 0.0:
             break  # the same water everywhere
         step = TURN_STEP if axis < 3 else SHORT * length
         shift_turn(rod, rest, axis, -step, work)
-        weigh_links(rod, stream, 0.0, work)
+        weigh_links(rod, stream, still, work)
         kept[:] = work.bias
         shift_turn(rod, rest, axis, step, work)
-        weigh_links(rod, stream, 0.0, work)
+        weigh_links(rod, stream, still, work)
         difference(work, kept, step, axis, slopes.by_turn)
     work.frame[:] = rest.frame
     work.node[:] = rest.node
@@ -157,10 +158,10 @@ def slopes_by_turn(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
             values, base = work.slope, rest.slope
             step = SHORT / length**2
         shift_row(values, base, axis % 3, -step)
-        weigh_links(rod, stream, 0.0, work)
+        weigh_links(rod, stream, still, work)
         kept[:] = work.bias
         shift_row(values, base, axis % 3, step)
-        weigh_links(rod, stream, 0.0, work)
+        weigh_links(rod, stream, still, work)
         difference(work, kept, step, axis, slopes.by_bend)
         values[:] = base
 
@@ -171,7 +172,7 @@ def slopes_by_rate(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
     n = rod.length.shape[0]
     length = rod.length.sum()
     speed = max(np.sqrt((stream.velocity**2).sum()), LEAST_SPEED)
-    kept = np.zeros((n, 6))
+    kept, still = np.zeros((n, 6)), no_rim()
     for axis in range(9):
         if axis < 3:
             values, base = work.spin, rest.spin
@@ -185,10 +186,10 @@ def slopes_by_rate(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
         else:
             break
         shift_row(values, base, axis % 3, -step)
-        weigh_links(rod, stream, 0.0, work)
+        weigh_links(rod, stream, still, work)
         kept[:] = work.bias
         shift_row(values, base, axis % 3, step)
-        weigh_links(rod, stream, 0.0, work)
+        weigh_links(rod, stream, still, work)
         target = slopes.by_rate if axis < 6 else slopes.by_bend_rate
         difference(work, kept, step, axis if axis < 6 else axis - 6, target)
         values[:] = base

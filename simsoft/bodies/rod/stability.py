@@ -18,7 +18,12 @@ import numpy as np
 
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.modes import natural_modes
-from simsoft.bodies.rod.tangents import elastic_tangent, steady_turning, tangents
+from simsoft.bodies.rod.tangents import (
+    elastic_tangent,
+    padded,
+    steady_turning,
+    tangents_in_wake,
+)
 from simsoft.core.arrays import Array
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.rod import Rod, Stream
@@ -135,7 +140,8 @@ class Growth:
         stream = make_stream(speed, self.direction, self.shear)
         rod = relaxed(self.rod, rest.angle, stream, self.resting_modulus, self.modulus, 0.0)
         elastic = elastic_tangent(rod, rest.angle, basis) / self.modulus
-        mass, damping, stiffness = tangents(rod, stream, rest.angle, basis)
+        mass, damping, stiffness = tangents_in_wake(rod, stream, rest.angle, basis)
+        elastic = padded(elastic, len(mass))
         return make_pencil(mass, damping, stiffness, elastic, self.modulus)
 
     def eigenvalue(self, speed: float, rest: Rest) -> tuple[complex, float]:

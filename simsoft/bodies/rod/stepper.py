@@ -25,7 +25,7 @@ from simsoft.bodies.rod.scheme import (
 )
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
-from simsoft.hydrodynamics.paddle import foretell_wake, step_wake
+from simsoft.hydrodynamics.rim import RIM_STATES, SEEN, foretell_rim, step_rim
 from simsoft.hydrodynamics.section.motion import STREAM, VELOCITY
 from simsoft.mechanics.dynamics import accelerate
 from simsoft.mechanics.elastic import damping_power, elastic_energy
@@ -118,6 +118,7 @@ class Scratch(NamedTuple):
     slope : array (3,)
     power : array (8,), see ENERGY_NAMES
     held : array (3,) [N], load on the half element in the clamp
+    seen : array (3,), rim : array (9,), see hydrodynamics/rim.py
     """
 
     turned: Array
@@ -133,6 +134,8 @@ class Scratch(NamedTuple):
     slope: Array
     power: Array
     held: Array
+    seen: Array
+    rim: Array
 
 
 @kernel()
@@ -153,6 +156,8 @@ def make_scratch(rod: Rod, stream: Stream) -> Scratch:
         np.zeros(3),
         np.zeros(ENERGY_TERMS),
         held_load(rod, stream),
+        np.zeros(SEEN),
+        np.zeros(RIM_STATES),
     )
 
 
@@ -163,7 +168,7 @@ class Course(NamedTuple):
     ----------
     quaternion : array (N, 4)
     motion : array (4, N, 6)
-    wake : array (4,)
+    wake : array (9,)
     energy : array (2, 8)
     history : array (R, 13)
     shapes : array (R, N, 6)
@@ -188,13 +193,14 @@ def take_steps(
     turned, angle, rate, increment = scratch.turned, scratch.angle, scratch.rate, scratch.increment
     inertia, implicit, root = scratch.inertia, scratch.implicit, scratch.root
     hinge_acceleration, link_acceleration = scratch.hinge_acceleration, scratch.link_acceleration
-    power, held = scratch.power, scratch.held
+    power, held, seen = scratch.power, scratch.held, scratch.seen
     for count in range(steps):
         predict(scheme, quaternion, motion, turned, angle, increment, rate)
-        ahead = foretell_wake(rod.paddle, wake, step) if shed else 0.0
-        evaluate(rod, stream, turned, angle, rate, ahead, work)
         if shed:
-            step_wake(rod.paddle, work.paddle_motion, wake, step)
+            foretell_rim(rod.paddle, wake, step, scratch.rim, seen)
+        evaluate(rod, stream, turned, angle, rate, seen, work)
+        if shed:
+            step_rim(rod.paddle, work.paddle_motion, wake, step, scratch.rim)
         add_implicit_drag(rod, work, scheme, motion[3], scratch.slope, inertia)
         add_implicit_hinges(rod, work, scheme, angle, motion[2], implicit)
         accelerate(
@@ -256,7 +262,7 @@ def advance(
     quaternion : array (N, 4), hinge rotations, updated
     motion : array (4, N, 6), updated: rows are rate, algorithmic acceleration, true hinge
         acceleration (first three columns) and last link acceleration
-    wake : array (4,), see hydrodynamics/paddle.py: foretell_wake, updated
+    wake : array (9,), see hydrodynamics/rim.py: foretell_rim, updated
     energy : array (2, 8), running integrals of the powers and their last values, updated
     history : array (steps // stride, 13), rows of tip position (paddle centre if there is
         one), tip tangent, force and moment of the part on its clamp (world axes), wake state

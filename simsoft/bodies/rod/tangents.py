@@ -17,14 +17,17 @@ from simsoft.bodies.rod.stiffness import stiffness_matrix
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
 from simsoft.hydrodynamics.paddle import turning_moment
+from simsoft.hydrodynamics.rim import RIM_SPIN, no_rim, rim_arm, rim_rate
 from simsoft.mechanics.dynamics import hinge_load, wrench_to_parent
 from simsoft.mechanics.elastic import hinge_tangent
-from simsoft.mechanics.rod import Rod, Stream
+from simsoft.mechanics.rod import Paddle, Rod, Stream
 from simsoft.mechanics.rotation import (
     append_rotation,
     quaternion_from_vector,
     vector_from_quaternion,
 )
+
+WAKE_STEP = 1.0e-4  # state of the wake by which its push is found: far below where it levels off
 
 
 @kernel()
@@ -37,12 +40,27 @@ def residual(
     work: Work,
     result: Array,
 ) -> None:
-    """Write the missing hinge moments (N, 3) [N m]; quasi-steady paddle, no wake state."""
+    """Write the missing hinge moments (N, 3) [N m], the paddle's wake at rest."""
+    residual_in_wake(rod, stream, angle, rate, acceleration, no_rim(), work, result)
+
+
+@kernel()
+def residual_in_wake(
+    rod: Rod,
+    stream: Stream,
+    angle: Array,
+    rate: Array,
+    acceleration: Array,
+    wake: Array,
+    work: Work,
+    result: Array,
+) -> None:
+    """Write the missing hinge moments (N, 3) [N m]; ``wake`` (3,) as the paddle's load sees it."""
     n = angle.shape[0]
     quaternion = np.zeros((n, 4))
     for k in range(n):
         quaternion_from_vector(angle[k], quaternion[k])
-    evaluate(rod, stream, quaternion, angle, rate, 0.0, work)
+    evaluate(rod, stream, quaternion, angle, rate, wake, work)
     links = np.zeros((n, 6))
     hinge_load(rod, work.relative, work.bias, work.drifts, work.moment, acceleration, result, links)
 
@@ -167,6 +185,90 @@ def tangents(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Arra
     rest = make_work(angle.shape[0])
     slopes = slopes_at(rod, stream, angle, rest, True)
     return projected(rod, rest.relative, angle, slopes, basis)
+
+
+@kernel()
+def wake_coupling(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Array, Array]:
+    """Return how a paddle's wake and small motions of a basis (3 N, m) drive each other.
+
+    Returns
+    -------
+    driven : array (6, m), motion of the paddle, see ``paddle_motion``, per rate of the basis
+    pushed : array (m, 2) [N m], residual per state of the wake
+    """
+    n, m = angle.shape[0], basis.shape[1]
+    work = make_work(n)
+    still, missing = np.zeros((n, 3)), np.zeros((n, 3))
+    residual(rod, stream, angle, still, still, work, missing)
+    kept, at_rest = missing.copy(), work.paddle_motion.copy()
+    driven, pushed = np.zeros((6, m)), np.zeros((m, 2))
+    for column in range(m):
+        rate = np.ascontiguousarray(basis[:, column]).reshape(n, 3)
+        residual(rod, stream, angle, rate, still, work, missing)
+        driven[:, column] = work.paddle_motion - at_rest
+    for i in range(2):
+        wake = no_rim()
+        wake[i] = WAKE_STEP
+        residual_in_wake(rod, stream, angle, still, still, wake, work, missing)
+        pushed[:, i] = basis.T @ ((missing - kept) / WAKE_STEP).ravel()
+    return driven, pushed
+
+
+@kernel()
+def with_wake(
+    paddle: Paddle, motion: Array, driven: Array, pushed: Array, mass: Array, damping: Array,
+    stiffness: Array,
+) -> tuple[Array, Array, Array]:  # fmt: skip
+    """Return the matrices (m + 2, m + 2) of small motions and of the wake that goes with them.
+
+    The wake's two states follow the plate's acceleration (``hydrodynamics/rim.py``). ``motion``
+    (6,) is the paddle's at rest; ``driven`` and ``pushed`` are those of ``wake_coupling``.
+    """
+    m = mass.shape[0]
+    rate, arm = rim_rate(paddle, motion), rim_arm(paddle, motion)
+    across = RIM_SPIN * motion[2]
+    whole = np.zeros((3, m + 2, m + 2))
+    whole[0, :m, :m], whole[1, :m, :m], whole[2, :m, :m] = mass, damping, stiffness
+    whole[0, m, :m] = -(driven[0] + arm * driven[4]) / paddle.width
+    whole[0, m + 1, :m] = -(driven[1] - arm * driven[3]) / paddle.width
+    whole[1, m, :m] = -across * driven[4] / paddle.width
+    whole[1, m + 1, :m] = across * driven[3] / paddle.width
+    whole[2, :m, m:] = pushed
+    for i in range(2):
+        whole[0, m + i, m + i] = 1.0
+        whole[1, m + i, m + i] = 2.0 * paddle.rim_damping * rate
+        whole[2, m + i, m + i] = rate * rate
+    return whole[0].copy(), whole[1].copy(), whole[2].copy()
+
+
+@kernel()
+def paddle_at_rest(rod: Rod, stream: Stream, angle: Array) -> Array:
+    """Return the motion (6,) of a paddle through the water in a rest shape (N, 3) [rad]."""
+    work = make_work(angle.shape[0])
+    still = np.zeros_like(angle)
+    residual(rod, stream, angle, still, still, work, np.zeros_like(angle))
+    return work.paddle_motion.copy()
+
+
+@kernel()
+def tangents_in_wake(
+    rod: Rod, stream: Stream, angle: Array, basis: Array
+) -> tuple[Array, Array, Array]:
+    """Return ``tangents`` with the wake of a paddle that drags one, (m + 2, m + 2), else as is."""
+    mass, damping, stiffness = tangents(rod, stream, angle, basis)
+    if rod.paddle.rim_force <= 0.0:
+        return mass, damping, stiffness
+    driven, pushed = wake_coupling(rod, stream, angle, basis)
+    motion = paddle_at_rest(rod, stream, angle)
+    return with_wake(rod.paddle, motion, driven, pushed, mass, damping, stiffness)
+
+
+@kernel()
+def padded(matrix: Array, size: int) -> Array:
+    """Return a matrix (m, m) in the corner of zeros (size, size)."""
+    result = np.zeros((size, size))
+    result[: matrix.shape[0], : matrix.shape[1]] = matrix
+    return result
 
 
 @kernel()

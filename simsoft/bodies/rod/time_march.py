@@ -11,6 +11,7 @@ from simsoft.bodies.rod.stepper import ENERGY_NAMES, ENERGY_TERMS, HISTORY_COLUM
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import Cycles, cycles, main_direction
+from simsoft.hydrodynamics.rim import RIM_STATES, drags_wake
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import quaternion_from_vector
 
@@ -34,7 +35,7 @@ KICK = (0.004, 0.05, 0.01)  # [rad] first disturbance, spread along the rod, axe
 
 
 class State(NamedTuple):
-    """Where a march stands: hinge rotations (N, 4), motion (4, N, 6) and wake (4,)."""
+    """Where a march stands: hinge rotations (N, 4), motion (4, N, 6) and wake (9,)."""
 
     quaternion: Array
     motion: Array
@@ -149,8 +150,7 @@ def _kicked(rod: Rod, rest: Array, kick: float) -> State:
     quaternion = np.zeros((n, 4))
     for k in range(n):
         quaternion_from_vector(rest[k] + kick * np.array(KICK) / n, quaternion[k])
-    shed = rod.paddle.wake_moment > 0.0
-    return State(quaternion, np.zeros((4, n, 6)), np.array([0.1 if shed else 0.0, 0.0, 0.0, 0.0]))
+    return State(quaternion, np.zeros((4, n, 6)), np.zeros(RIM_STATES))
 
 
 def _march(
@@ -165,7 +165,7 @@ def _march(
     stride = max(1, round(1.0 / (frequency * size * SAMPLES_PER_BEAT)))
     chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * size * stride)))
     quaternion, motion, wake = (part.copy() for part in begun)
-    shed = rod.paddle.wake_moment > 0.0
+    shed = drags_wake(rod.paddle)
     energy = np.zeros((2, ENERGY_TERMS))
     start = np.zeros(ENERGY_TERMS)
     histories: list[Array] = []

@@ -37,10 +37,12 @@ _PADDLE_LOADS = (
     "paddle_normal_force",
     "centre_of_pressure",
     "rotary_damping",
-    "strouhal",
-    "wake_growth",
-    "wake_moment",
     "munk",
+    "rim_force",
+    "rim_rate",
+    "rim_damping",
+    "rim_inertia",
+    "force_growth",
 )
 _WAKE_LOADS = ("centre_of_pressure", "strouhal", "wake_growth", "wake_moment")
 _PLATES = ("strip", "ribbon", "fork-tail", "claw")  # kinds that may bend as plates
@@ -165,11 +167,11 @@ def _kind_keys(table: dict[str, Any], kind: str, place: Place) -> Iterator[Probl
     yield from check_beads(table, kind, place)
     loads = table.get("loads")
     if isinstance(loads, dict) and kind != "paddle-tail":
-        for key in _PADDLE_LOADS:
+        for key in (*_PADDLE_LOADS, *_WAKE_LOADS[1:]):
             if key in loads and key not in _WAKE_LOADS:
                 reason = "only a paddle-tail has a paddle"
             elif key in loads and (kind not in _PLATES or table.get("model") == "rod"):
-                reason = "only a paddle-tail or a plate sheds a wake"
+                reason = "only a plate sheds a wake"
             else:
                 continue
             yield Problem(

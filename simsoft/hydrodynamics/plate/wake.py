@@ -24,8 +24,8 @@ import numpy as np
 
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
-from simsoft.hydrodynamics.paddle import advance_wake, wake_of_flow
 from simsoft.hydrodynamics.plate.flow import Flow, _at_panel, holds
+from simsoft.hydrodynamics.plate.oscillator import advance_wake, wake_of_flow
 
 PUSH, RATE, TARGET = 0, 1, 2  # columns of a drive
 MOST_PARTS = 1000.0  # of a step, in which a stiff wake is advanced

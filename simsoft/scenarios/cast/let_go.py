@@ -65,6 +65,9 @@ class LetGo:
     follow: Callable[[Array, int], Iterator[Placed]]
 
 
+QUIET = {"rim_force": 0.0, "force_growth": 0.0, "wake_moment": 0.0}  # no wake is dragged along
+
+
 def let_go(
     strip: Strip, fluid: Water, values: dict[str, float], speed: float, *, coarse: bool = False
 ) -> LetGo:
@@ -82,7 +85,7 @@ def let_go(
     kind = _rod
     if strip.model == "plate":
         kind = _plate if strip.part.paddle is None else _stem
-    return kind(strip, fluid, values | {"wake_moment": 0.0}, speed, 2 if coarse else 1)
+    return kind(strip, fluid, values | QUIET, speed, 2 if coarse else 1)
 
 
 def _rod(strip: Strip, fluid: Water, values: dict[str, float], speed: float, coarser: int) -> LetGo:

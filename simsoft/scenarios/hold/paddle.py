@@ -11,7 +11,7 @@ from simsoft.bodies.paddle.setup import StemReady, prepare_stem, stem_modes_at_o
 from simsoft.bodies.paddle.shapes import stem_mode_surfaces, stem_shape
 from simsoft.bodies.rod.modes import Modes
 from simsoft.case.model import Scenario
-from simsoft.lure.parts import Strip
+from simsoft.lure.parts import Strip, in_still_water
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.rod import REST, add_damping, add_model, add_modes, add_rest
@@ -36,6 +36,7 @@ def stem_hold(
     """Answer one paddle in still water: modes dry and wet, sag, curl-up."""
     outcome = Outcome()
     add_model(outcome, strip)
+    values = in_still_water(strip, values)
     wet = prepare_stem(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
     dry = prepare_stem(strip, surrounding, values, gravity=False, elements=elements, air=True)
 

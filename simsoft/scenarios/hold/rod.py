@@ -16,7 +16,7 @@ from simsoft.bodies.rod.shapes import shape_of, tip_of
 from simsoft.case.model import Scenario
 from simsoft.core.signals import angle_between, total_turning
 from simsoft.hydrodynamics.viscous import RANGE, hydrodynamic_function
-from simsoft.lure.parts import Strip
+from simsoft.lure.parts import Strip, in_still_water
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 
@@ -37,6 +37,7 @@ def hold(
     """Answer one strip in still water: modes dry and wet, sag, curl-up."""
     outcome = Outcome()
     add_model(outcome, strip)
+    values = in_still_water(strip, values)
     wet = prepare(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
     dry = prepare(strip, surrounding, values, gravity=False, elements=elements, air=True)
 
