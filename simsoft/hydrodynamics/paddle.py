@@ -11,7 +11,8 @@ is driven by the sideways acceleration of the plate. It pushes the rim along the
 
     F = rho/2 V^2 sqrt(sin a) A C_r r / sqrt(1 + (r / r_0)^2),
 
-0.145 D upstream of the centre, and it widens the wake: the normal force grows by 1 + g E with E the envelope of r. A drag
+0.145 D upstream of the centre. The wake also widens: the normal force grows by 1 + g E with E the
+envelope of r. A drag
 -rho/2 C_i A |v| v on the velocity v along the plate acts on the rim at rest and in motion.
 
 Potential flow also gives a turning moment -V x p and an in-plane force -w x p by suction on

@@ -35,10 +35,11 @@ def wrench_of(model, force):
     return np.concatenate([np.cross(place, force[:, :3]).sum(axis=0), force[:, :3].sum(axis=0)])
 
 
-@pytest.mark.parametrize("wake", [0.0, 0.7])
+@pytest.mark.parametrize("wake", [(0.0, 0.0, 0.0), (0.3, -0.1, 0.4)])
 @pytest.mark.parametrize("seed", range(3))
 def test_a_plate_that_moves_as_one_meets_the_stiff_paddles_load(both, wake, seed):
     paddle, model = both
+    wake = np.array(wake)
     random = np.random.default_rng(seed)
     twist = np.concatenate([20.0 * random.standard_normal(3), random.standard_normal(3)])
     expected, motion = np.zeros(6), np.zeros(6)
@@ -87,7 +88,7 @@ def test_what_the_plate_bends_beyond_has_no_resultant(both):
     forces = []
     for rate in (stream, bending):
         force, motion = np.zeros_like(state), np.zeros(6)
-        pad_force(pad, state, rate, np.zeros_like(state), 0.0, force, motion)
+        pad_force(pad, state, rate, np.zeros_like(state), np.zeros(3), force, motion)
         forces.append(force)
     change = forces[1] - forces[0]
     assert float((change * (bending - stream)).sum()) < 0.0

@@ -4,11 +4,9 @@ import numpy as np
 import pytest
 from physics import close
 
-from simsoft.case.model import LoadsInput, PaddleInput
 from simsoft.case.read import loads
 from simsoft.core.errors import InputError
-from simsoft.geometry.paddle import paddle_arrays
-from simsoft.hydrodynamics.paddle import paddle_load, shedding_rate, wake_of_flow
+from simsoft.hydrodynamics.plate.oscillator import rate_of_flow, wake_of_flow
 from simsoft.hydrodynamics.plate.wake import (
     FARTHEST_WAKE,
     PUSH,
@@ -67,28 +65,18 @@ def driven(model, velocity):
     return drive
 
 
-def paddle_of(width, lure, values):
-    shape = PaddleInput("boot", 1e-3 * width, 16e-3, 2e-3, 0.5 * np.pi, 0.0)
-    more = {"paddle_normal_force": 1.17, "rotary_damping": 0.0, "munk": 0.0}
-    return paddle_arrays(shape, LoadsInput(), values | more, 1.0, lure.water.density, 0.0)[0]
-
-
 @pytest.mark.parametrize("angle", [90.0, 70.0, 45.0, 10.0])
-def test_a_stiff_plate_has_the_wake_of_the_paddle_of_its_shape(angle):
-    # the paddle's chord is the plate's width; the water meets the plate from its side
-    model, lure, values = model_of(width=12)
+def test_a_stiff_plate_sheds_at_its_rate_with_the_stated_moment(angle):
+    # the chord is the plate's width; the water meets the plate from its side
+    model, lure, _ = model_of(width=12)
     _, across, normal = axes_of(model)
     sine, cosine = np.sin(np.radians(angle)), np.cos(np.radians(angle))
     drive = driven(model, SPEED * (cosine * across + sine * normal))
-    paddle = paddle_of(12, lure, values)
-    motion = np.array([SPEED * cosine, 0.0, SPEED * sine, 0.0, 0.0, 0.0])
-    one, none = np.zeros(6), np.zeros(6)
-    paddle_load(paddle, motion, 1.0, one)
-    paddle_load(paddle, motion, 0.0, none)
-    # the paddle's moment about its upright axis is minus that of pressures along the chord
-    assert drive[1, PUSH] == close(-(one - none)[1])
-    assert drive[1, RATE] == close(shedding_rate(paddle, motion))
-    # a plate's wake has the paddle's quasi-steady moment for its quasi-steady state
+    area = 12e-3 * 16e-3
+    moment = 0.5 * 0.15 * 0.5 * lure.water.density * SPEED**2 * sine * area * 12e-3
+    assert drive[1, PUSH] == close(moment)
+    assert drive[1, RATE] == close(rate_of_flow(SPEED, sine, 12e-3, 0.135))
+    # its quasi-steady state is that of the centre of pressure
     expected = wake_of_flow(SPEED, sine, cosine, 12e-3, 0.135, 1.17, 1.2, 0.15)
     assert drive[1, RATE:] == close(expected)
 

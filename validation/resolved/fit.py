@@ -1,0 +1,179 @@
+"""Set the coefficients of a paddle's wake: ``python validation/resolved/fit.py [--tails]``.
+
+The loads of ``simsoft.hydrodynamics`` are led along the forced motions of the runs (discs that
+sway, yaw, rock, roll and heave), and force, moment and mean drag are held against what the resolved
+flow found. Least squares sets the coefficients. ``--tails`` then marches the open tails with
+several rim forces and tells how many do what the resolved tail does: forced discs ask for less
+than tails that beat by themselves. Sealed rows are left out.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import sys
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from scipy.optimize import least_squares
+from scipy.spatial.transform import Rotation
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+
+from compare import plain_tails, reduced  # noqa: E402
+from jobs import HUNG, designs  # noqa: E402
+from page import MOVES, best, rows, value  # noqa: E402
+
+from simsoft.case.model import LoadsInput, PaddleInput  # noqa: E402
+from simsoft.geometry.paddle import paddle_arrays  # noqa: E402
+from simsoft.hydrodynamics.paddle import paddle_load  # noqa: E402
+from simsoft.hydrodynamics.rim import RIM_STATES, SEEN, foretell_rim, step_rim  # noqa: E402
+
+SAMPLES, PERIODS, KEPT = 96, 8, 4  # a period; all; those that are looked at
+SQUARE = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
+# Coefficient: start, what it is known to beside these runs (one standard deviation).
+FREE = {
+    "rim_force": (2.75, 1.5),
+    "rim_rate": (0.165, 0.03),
+    "rim_damping": (0.36, 0.2),
+    "rim_inertia": (0.9, 0.3),
+    "force_growth": (0.8, 0.5),
+    "rotary_damping": (0.75, 0.2),
+    "munk": (0.1, 0.1),
+}
+FIXED = {"paddle_normal_force": 1.08, "centre_of_pressure": 1.2, "skin_friction": 0.01}
+TRIALS = (2.75, 3.4, 4.0, 4.8)
+
+
+def forced(word: str, rate: float, size: float, lean: float) -> dict[str, Any]:
+    """Return the motion of a disc of one metre in water that comes at one metre a second."""
+    step = 1.0 / rate / SAMPLES
+    time = step * np.arange(SAMPLES * PERIODS)
+    wave = size * np.sin(2.0 * math.pi * rate * time)
+    place, turn, pivot = np.zeros((len(time), 3)), np.zeros((len(time), 3)), np.zeros(3)
+    if word in ("sway", "heave"):
+        place[:, 1 if word == "sway" else 2] = wave
+    else:
+        turn[:, 0 if word == "roll" else 2] = wave
+        pivot[0] = -0.55 if word == "rock" else 0.0
+        pivot[2] = HUNG if word == "roll" else 0.0
+    turned = Rotation.from_rotvec(turn).as_matrix()
+    place += pivot - turned @ pivot
+    axes = turned @ Rotation.from_euler("y", -lean, degrees=True).as_matrix() @ SQUARE
+
+    def change(values: np.ndarray) -> np.ndarray:
+        return np.asarray(np.gradient(values, step, axis=0, edge_order=2))
+
+    def inside(values: np.ndarray) -> np.ndarray:
+        return np.asarray(np.einsum("tij,ti->tj", axes, values))
+
+    velocity, spin = change(place), change(turn)
+    return {
+        "step": step, "time": time, "axes": axes, "rate": rate, "size": size,
+        "motion": np.hstack([inside(velocity - np.array([1.0, 0.0, 0.0])), inside(spin)]),
+        "acceleration": np.hstack([inside(change(velocity)), inside(change(spin))]),
+    }  # fmt: skip
+
+
+def answered(run: dict[str, Any], thickness: float, values: dict[str, float]) -> dict[str, Any]:
+    """Return force and moment phasors (3,) per size of the motion and the mean drag."""
+    shape = PaddleInput("disc", 1.0, 1.0, thickness, 0.5 * math.pi, 0.0)
+    paddle, _, carried = paddle_arrays(shape, LoadsInput(), values, 1.0, 1.0, 0.0)
+    paddle = paddle._replace(centre=np.zeros(3), axes=np.eye(3))
+    mass = np.diag(carried)[[3, 4, 5, 0, 1, 2]]
+    rim, scratch, seen = np.zeros(RIM_STATES), np.zeros(RIM_STATES), np.zeros(SEEN)
+    force, moment = np.zeros((len(run["time"]), 3)), np.zeros((len(run["time"]), 3))
+    for i, motion in enumerate(run["motion"]):
+        step_rim(paddle, motion, rim, run["step"] if i else 0.0, scratch)
+        foretell_rim(paddle, rim, 0.0, scratch, seen)
+        wrench = np.zeros(6)
+        paddle_load(paddle, motion, seen, wrench)
+        inertia = mass * run["acceleration"][i]
+        force[i] = run["axes"][i] @ (wrench[3:] - inertia[:3])
+        moment[i] = run["axes"][i] @ (wrench[:3] - np.array([*inertia[3:5], 0.0]))
+    pressure = 0.5 * math.pi / 4.0
+    late = slice(-KEPT * SAMPLES, None)
+    angle = 2.0 * math.pi * run["rate"] * run["time"][late]
+    wave = 2.0 * (np.sin(angle) + 1j * np.cos(angle)) / len(angle) / run["size"] / pressure
+    return {
+        "force": wave @ force[late], "moment": wave @ moment[late],
+        "drag": force[late, 0].mean() / pressure,
+    }  # fmt: skip
+
+
+def trials() -> list[tuple[dict[str, str], dict[str, Any], float, str]]:
+    """Return design row, motion, thickness and word of every forced run that is kept."""
+    found, kept = [], rows("results.csv")
+    for row in designs():
+        stated, _, lean = row["motion"].partition(" lean ")
+        word, *numbers = stated.split() or [""]
+        if row["family"] != "solid" or row["run"] not in kept:
+            continue
+        if word in ("sway", "yaw", "rock", "roll", "heave"):
+            motion = forced(word, float(numbers[0]), float(numbers[1]), float(lean or 0.0))
+            found.append((row, motion, float(row["set"].split()[1]), word))
+    return found
+
+
+def misfit(values: np.ndarray, known: list[Any], kept: dict[str, dict[str, str]]) -> np.ndarray:
+    """Return the residuals of all forced runs, and of the coefficients from what is known."""
+    named = dict(zip(FREE, values, strict=True)) | FIXED
+    found: list[float] = []
+    for row, motion, thickness, word in known:
+        result, answer = kept[row["run"]], answered(motion, thickness, named)
+        axis, turn = (2 if word == "heave" else 1), (0 if word == "roll" else 2)
+        force = answer["force"][axis] - complex(
+            value(result["in_phase"]), value(result["out_of_phase"])
+        )
+        moment = answer["moment"][turn] - complex(
+            value(result["moment_in_phase"]), value(result["moment_out_of_phase"])
+        )
+        weight = min(2.0, motion["size"] / 0.15)
+        found += [weight * force.real, 1.5 * weight * force.imag]
+        found += [2.0 * weight * moment.real, 2.0 * weight * moment.imag]
+        found.append(0.7 * (answer["drag"] - value(result["drag"])))
+    start, doubt = (np.array(column) for column in zip(*FREE.values(), strict=True))
+    return np.array([*found, *(0.3 * (values - start) / doubt)])
+
+
+def on_tails() -> None:
+    """Print how the open tails come out with several rim forces."""
+    results = best(rows("results.csv"))
+    for force in TRIALS:
+        right, strokes, rates, count = 0, [], [], 0
+        for row in plain_tails():
+            if row["sealed"] == "1":
+                continue
+            stated = f"{row['set']}; parts.tail.loads.rim_force={force}"
+            mine, other = reduced(row | {"set": stated.removeprefix("; ")}), results[row["run"]]
+            here, there = value(mine.get("stroke_d")), value(other["stroke_d"])
+            count += 1
+            right += (here > MOVES) == (there > MOVES)
+            if here > MOVES and there > MOVES:
+                strokes.append(here / there)
+                rates.append(value(mine.get("strouhal")) / value(other["strouhal"]))
+        print(
+            f"rim_force {force}: {right} of {count} right; stroke over resolved, 10, 50, 90 %: "
+            f"{np.quantile(strokes, (0.1, 0.5, 0.9)).round(2)}; rate: "
+            f"{np.quantile(rates, (0.1, 0.5, 0.9)).round(2)}"
+        )
+
+
+def main() -> None:
+    """Fit, and print."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--tails", action="store_true")
+    known, kept = trials(), rows("results.csv")
+    start = np.array([first for first, _ in FREE.values()])
+    found = least_squares(misfit, start, args=(known, kept), x_scale=start, max_nfev=8)
+    for name, number in zip(FREE, found.x, strict=True):
+        print(f"{name}: {number:.3g}")
+    print(f"root of the mean square of the misfit: {np.sqrt(np.mean(found.fun**2)):.3f}")
+    if parser.parse_args().tails:
+        on_tails()
+
+
+if __name__ == "__main__":
+    main()
