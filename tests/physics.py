@@ -13,6 +13,7 @@ from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.forces import make_work
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, advance
 from simsoft.case.model import Case, LoadsInput, MaterialInput, Part, Scenario, Taper, WaterInput
+from simsoft.hydrodynamics.rim import RIM_STATES
 from simsoft.mechanics.kinematics import held_twist, move, place
 from simsoft.mechanics.rod import Rod, no_paddle
 from simsoft.mechanics.rotation import quaternion_from_vector, vector_from_quaternion
@@ -178,14 +179,14 @@ def observed_order(sizes, errors):
 class Flight:
     """A rod in motion, advanced by the compiled kernel and looked at between steps."""
 
-    def __init__(self, rod, stream, angle, rate=None, shed=False, wake=(0.0, 0.0)):
+    def __init__(self, rod, stream, angle, rate=None, shed=False):
         n = len(angle)
         self.rod, self.stream, self.shed = rod, stream, shed
         self.quaternion = quaternions(angle)
         self.motion = np.zeros((4, n, 6))
         if rate is not None:
             self.motion[0, :, :3] = rate
-        self.wake = np.array([*wake, 0.0, 0.0])
+        self.wake = np.zeros(RIM_STATES)
         self.energy = np.zeros((2, ENERGY_TERMS))
 
     def fly(self, step, steps, stride=1):

@@ -10,8 +10,8 @@ from simsoft.aquarium.inference.plan import Candidate, rank, repeats, updated
 from simsoft.aquarium.inference.posterior import disagreements, identifiability, infer, wider
 from simsoft.aquarium.measured import Measured
 
-NAMES = ("modulus", "thickness", "strouhal")
-WORDS = {"modulus": "durometer", "strouhal": "Strouhal number"}
+NAMES = ("modulus", "thickness", "rim_rate")
+WORDS = {"modulus": "durometer", "rim_rate": "rate of the wake"}
 # Gradients per prior standard deviation of ln f_n, ln beat at two speeds: E^0.5 t^1.5, St.
 SLOPE = np.array([[0.20, 0.05, 0.0], [0.03, 0.01, 0.14], [0.06, 0.02, 0.12]])
 

@@ -52,8 +52,8 @@ def test_scenarios_and_loads_are_addressed_by_name() -> None:
 
 
 def test_paddle_coefficient_and_later_setting_wins() -> None:
-    settings = ["parts.p.loads.wake_moment=0.1", "parts.p.loads.wake_moment=0.2"]
-    assert loads(PADDLE, overrides=settings).parts[0].loads.wake_moment == 0.2
+    settings = ["parts.p.loads.rim_force=3", "parts.p.loads.rim_force=3.5"]
+    assert loads(PADDLE, overrides=settings).parts[0].loads.rim_force == 3.5
 
 
 def test_body_hook_and_weights_are_addressed_too() -> None:

@@ -9,7 +9,7 @@ from simsoft.design.screened import screened
 from simsoft.design.sweep.screening import screening_records
 from simsoft.results.record import select
 
-SHEDS = ("parts.tail.loads.wake_moment=0.5", "parts.tail.loads.shedding=true")
+SHEDS = ("parts.tail.loads.rim_force=4", "parts.tail.loads.shedding=true")
 
 
 @pytest.fixture(scope="module")

@@ -51,7 +51,7 @@ def test_every_uncertain_input_has_an_ordered_band_with_a_basis():
         assert band.low <= band.value <= band.high, name
         assert band.basis, name
     assert {"modulus", "thickness", "density", "loss_factor", "set_fraction"} < set(strip.inputs)
-    assert {"normal_drag", "strouhal", "wake_moment", "munk"} < set(strip.inputs)
+    assert {"normal_drag", "rim_force", "force_growth", "munk"} < set(strip.inputs)
 
 
 def test_a_set_is_an_input_only_where_there_is_one():
@@ -132,10 +132,12 @@ CHANGES = {
     "paddle_normal_force": {"paddle.normal_force"},
     "centre_of_pressure": {"paddle.centre_of_pressure"},
     "rotary_damping": {"paddle.rotary_damping"},
-    "strouhal": {"paddle.strouhal"},
-    "wake_growth": {"paddle.wake_growth"},
-    "wake_moment": {"paddle.wake_moment"},
     "munk": {"paddle.munk"},
+    "rim_force": {"paddle.rim_force"},
+    "rim_rate": {"paddle.rim_rate"},
+    "rim_damping": {"paddle.rim_damping"},
+    "rim_inertia": {"fluid"},
+    "force_growth": {"paddle.force_growth"},
 }
 
 
@@ -163,7 +165,7 @@ def test_every_input_is_listed_here():
 def test_moving_an_input_changes_what_it_should_and_nothing_else(name):
     strip, water = strip_of(tail(), loss_factor=0.1)
     bands = strip.inputs
-    steps = {"thickness": 2e-4, "wake_moment": 0.01}
+    steps = {"thickness": 2e-4}
     step = steps.get(name, 0.1 * bands[name].value)
     moved = values_of(strip, **{name: bands[name].value + step})
     rods = [build_rod(strip, water, v, gravity=True) for v in (values_of(strip), moved)]
@@ -217,15 +219,15 @@ def test_gravity_air_and_switches():
     assert empty.drag == close(rod_of(part).drag)
     assert rod_of(tail(loads=LoadsInput(reactive=False))).reactive == 0.0
     assert rod_of(part).reactive == 1.0
-    assert rod_of(part).paddle.wake_moment == 0.0
-    stated = LoadsInput(wake_moment=0.15)
-    assert rod_of(tail(loads=stated)).paddle.wake_moment == 0.15
-    quiet = LoadsInput(wake_moment=0.15, shedding=False)
-    assert rod_of(tail(loads=quiet)).paddle.wake_moment == 0.0
+    assert rod_of(part).paddle.rim_force > 0.0
+    stated = rod_of(tail(loads=LoadsInput(rim_force=1.0))).paddle.rim_force
+    assert rod_of(tail(loads=LoadsInput(rim_force=2.0))).paddle.rim_force == close(2.0 * stated)
+    quiet = rod_of(tail(loads=LoadsInput(shedding=False))).paddle
+    assert (quiet.rim_force, quiet.force_growth) == (0.0, 0.0)
 
 
 def test_still_water_rod_keeps_its_inertia_and_loses_its_loads():
-    rod = rod_of(tail(loads=LoadsInput(wake_moment=0.15)))
+    rod = rod_of(tail())
     calm = without_fluid_load(rod)
     assert differing(rod, calm) == {
         "reactive",
@@ -233,7 +235,9 @@ def test_still_water_rod_keeps_its_inertia_and_loses_its_loads():
         "paddle.normal_force",
         "paddle.rotary_damping",
         "paddle.friction",
-        "paddle.wake_moment",
+        "paddle.rim_drag",
+        "paddle.rim_force",
+        "paddle.force_growth",
     }
 
 

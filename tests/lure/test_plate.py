@@ -8,7 +8,14 @@ import pytest
 from physics import close, skew
 
 from simsoft.case.model import LoadsInput, PaddleInput
-from simsoft.geometry.paddle import added_mass, paddle_arrays, plate_area, plate_axes
+from simsoft.geometry.paddle import (
+    added_mass,
+    in_plane_mass,
+    paddle_arrays,
+    plate_area,
+    plate_axes,
+    still_inertia,
+)
 
 DISC = PaddleInput("disc", 0.016, 0.016, 0.003, math.radians(70.0), 0.002)
 BOOT = PaddleInput("boot", 0.014, 0.020, 0.002, math.radians(70.0), 0.004)
@@ -18,9 +25,11 @@ VALUES = {
     "rotary_damping": 0.5,
     "skin_friction": 0.01,
     "munk": 0.7,
-    "strouhal": 0.135,
-    "wake_growth": 0.3,
-    "wake_moment": 0.15,
+    "rim_force": 4.0,
+    "rim_rate": 0.165,
+    "rim_damping": 0.36,
+    "rim_inertia": 0.8,
+    "force_growth": 0.7,
 }
 
 
@@ -68,23 +77,33 @@ def test_areas():
 
 
 def test_disc_carries_the_water_of_lamb():
-    """8/3 rho a^3 and 16/45 rho a^5 (Lamb, Hydrodynamics, art. 108)."""
-    carried, turned = added_mass(DISC, 1000.0)
+    """8/3 rho a^3 and 16/45 rho a^5 of a thin one (Lamb, Hydrodynamics, art. 108)."""
+    carried, turned = added_mass(replace(DISC, thickness=0.0), 1000.0)
     assert carried == close(8.0 / 3.0 * 1000.0 * 0.008**3)
     assert turned == close(16.0 / 45.0 * 1000.0 * 0.008**5)
+
+
+def test_a_thick_disc_carries_more():
+    """3 mm on 15 mm: normal 1.21, rotary 1.17, along 0.24 of the displaced (boundary elements)."""
+    thick = replace(DISC, width=0.015, height=0.015, thickness=0.003)
+    pairs = zip(added_mass(thick, 1000.0), added_mass(replace(thick, thickness=0.0), 1000.0),
+                (1.21, 1.17), strict=True)  # fmt: skip
+    for found, thin, factor in pairs:
+        assert found / thin == pytest.approx(factor, abs=5e-3)
+    assert still_inertia(thick) == pytest.approx(0.24)
 
 
 @pytest.mark.parametrize(("ratio", "share"), [(1.0, 0.579), (2.0, 0.757), (5.0, 0.897)])
 def test_boot_carries_the_tabulated_share(ratio, share):
     """C_A rho (pi/4) a^2 b (DNV-RP-C205 appendix D, from memory); either way up."""
-    tall = replace(BOOT, width=0.01, height=0.01 * ratio)
-    wide = replace(BOOT, height=0.01, width=0.01 * ratio)
+    tall = replace(BOOT, width=0.01, height=0.01 * ratio, thickness=0.0)
+    wide = replace(BOOT, height=0.01, width=0.01 * ratio, thickness=0.0)
     expected = share * 1000.0 * math.pi / 4.0 * 0.01**2 * 0.01 * ratio
     assert added_mass(tall, 1000.0)[0] == close(expected)
     assert added_mass(wide, 1000.0)[0] == close(expected)
 
 
-def test_added_inertia_acts_along_the_normal_at_the_centre():
+def test_added_inertia_acts_at_the_centre():
     arrays, _, fluid = built(DISC)
     carried, turned = added_mass(DISC, 1000.0)
     rng = np.random.default_rng(6)
@@ -92,7 +111,10 @@ def test_added_inertia_acts_along_the_normal_at_the_centre():
     twist = np.concatenate([spin, velocity])
     at_centre = velocity + np.cross(spin, arrays.centre)
     kick, upright, normal = arrays.axes.T
+    along = in_plane_mass(DISC, VALUES, 1000.0)
+    assert along == close(0.8 * 1000.0 * plate_area(DISC) * DISC.thickness)
     energy = carried * (at_centre @ normal) ** 2
+    energy += along * ((at_centre @ kick) ** 2 + (at_centre @ upright) ** 2)
     energy += turned * ((spin @ kick) ** 2 + (spin @ upright) ** 2)
     assert twist @ fluid @ twist == close(energy)
 
@@ -113,13 +135,14 @@ def test_centre_hangs_below_the_stem_and_half_a_thickness_behind():
 
 def test_coefficients_and_switches_reach_the_arrays():
     arrays, *_ = built(DISC)
-    assert arrays.normal_force == close(1.17 * 500.0)
+    assert arrays.normal_force == close(1.17 * 500.0 * (1.0 - 0.7 * (3.0 / 16.0 - 0.07)))
     assert arrays.friction == close(0.01 * 500.0 * 2.0 * plate_area(DISC))
     assert arrays.half_density == 500.0
-    assert arrays.wake_moment == 0.15
+    assert arrays.rim_force == close(4.0 * (3.0 / 16.0) ** 0.7)
+    assert arrays.force_growth == 0.7
     assert arrays.munk == 0.7
     quiet, *_ = built(DISC, LoadsInput(shedding=False))
-    assert quiet.wake_moment == 0.0
+    assert (quiet.rim_force, quiet.force_growth) == (0.0, 0.0)
     empty, _, fluid = built(DISC, LoadsInput(added_mass=False))
     assert empty.added_mass == 0.0
     assert np.all(fluid == 0.0)

@@ -11,7 +11,7 @@ from simsoft.results.hdf5 import write
 from simsoft.results.hdf5_reader import read
 from simsoft.results.result import Closest
 
-SHEDDING = ("parts.tail.loads.wake_moment=0.5", "parts.tail.loads.shedding=true")
+SHEDDING = ("parts.tail.loads.rim_force=4", "parts.tail.loads.shedding=true")
 HOSTILE = (
     "</script><script>window.broken=1</script>",
     '<img src=x onerror="window.broken=1">',

@@ -302,7 +302,7 @@ def test_writing_the_page_takes_little_time(synthetic_result, tmp_path, model, l
 
 def test_a_run_of_another_version_has_no_sliders(synthetic_result, tmp_path):
     tail, leg = synthetic_result.case.parts
-    tail = dataclasses.replace(tail, loads=dataclasses.replace(tail.loads, wake_moment=0.5))
+    tail = dataclasses.replace(tail, loads=dataclasses.replace(tail.loads, rim_force=3.0))
     case = dataclasses.replace(synthetic_result.case, parts=(tail, leg))
     kept = stored(dataclasses.replace(synthetic_result, case=case), tmp_path)
     assert "What if" in page(kept)

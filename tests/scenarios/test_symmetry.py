@@ -25,7 +25,7 @@ def paddle_tail(**changes):
         width=Taper((0.0, 1.0), (0.005, 0.005)),
         thickness=Taper((0.0, 1.0), (0.002, 0.002)),
         paddle=PaddleInput("disc", 0.015, 0.015, 0.003, math.radians(84.0), 0.001),
-        loads=LoadsInput(munk=0.5, wake_moment=0.15),
+        loads=LoadsInput(munk=0.5),
         **changes,
     )
     lure = assemble(case_of(part, modulus=150e3, density=1100.0))

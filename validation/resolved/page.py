@@ -151,7 +151,7 @@ def sway_table(results: Table) -> str:
             numbers = [f"{value(row[c]):.2f}" for c in ("in_phase", "out_of_phase", "drag")]
             row = known[run]
             body.append([row["set"].removeprefix("disc "), row["motion"], row["cells"], *numbers])
-    head = ("thickness/D", "motion: f D/U, size in D or rad, lean in deg", "cells", "with the motion",
+    head = ("thickness/D", "motion: f D/U, D or rad, deg", "cells", "with the motion",
             "with its velocity", "mean drag/qA")  # fmt: skip
     return lines(head, sorted(body))
 
@@ -202,10 +202,9 @@ def right_table(results: Table, reduced: Table) -> str:
         folds = [value(reduced[r]["fold_back_deg"]) - value(results[r]["fold_back_deg"])
                  for r in runs]  # fmt: skip
         near = np.mean(np.abs(np.array(folds)[np.isfinite(folds)]) <= 3.0)
-        body.append([
-            name, len(runs), len(runs) - sum(wrong), *wrong, f"{np.mean(np.abs(rate - 1) <= 0.1):.0%}",
-            f"{np.mean(np.abs(stroke - 1) <= 0.25):.0%}", f"{near:.0%}",
-        ])  # fmt: skip
+        close = (np.mean(np.abs(rate - 1) <= 0.1), np.mean(np.abs(stroke - 1) <= 0.25), near)
+        right = len(runs) - sum(wrong)
+        body.append([name, len(runs), right, *wrong, *(f"{share:.0%}" for share in close)])
     head = ("rows", "tails", "right", "moves, resolved still", "still, resolved moves",
             "rate within 10 %", "stroke within 25 %", "fold-back within 3 deg")  # fmt: skip
     return lines(head, body)

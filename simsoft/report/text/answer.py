@@ -17,13 +17,11 @@ WIDE_BAND = 2.0
 PADDLE_WORD = (
     "of a paddle"  # in the basis of a march of one (scenarios/retrieve/rod.py, stem_retrieve.py)
 )
-STROKES = (
-    "strokes beyond the start may be two to three times too large until they are measured, and "
-    "just beyond it too small (resolved flow, computed here)."
-)
+STROKES = "strokes hold to a factor of 1.8 either way against a resolved flow (computed here), "
+    "not yet against water."
 STILL_MAY_BEAT = (
-    "called still, it may beat all the same: so did 30 of 48 such tails in a resolved flow, most "
-    "of all paddles thicker than a seventh of their width (computed here); `simsoft resolve` looks."
+    "called still, it may beat all the same: so did 17 of 33 such tails in a resolved flow, most "
+    "of them not far below their start (computed here); `simsoft resolve` looks."
 )
 QUANTITY_WORDS = {
     "flap_frequency": "rate",

@@ -19,13 +19,13 @@ TIP_AND_WAKE = [0, 1, 2, 12]
 
 def shedding_paddle():
     """Return rod, stream and a flight in full beat, started with steps far shorter than usual."""
-    lure = assemble(load(CASES / "paddle_100.toml", ["parts.tail.loads.wake_moment=0.15"]))
+    lure = assemble(load(CASES / "paddle_100.toml"))
     strip = lure.strips[0]
     ready = prepare(strip, lure.water, values_of(strip), gravity=True, elements=5)
     stream = make_stream(SPEED, X)
     rest = rest_branch(ready.resting_rod(), np.array([SPEED]), X)[0].angle
     rod = ready.moving_rod(rest, stream, 6.0)
-    flight = Flight(rod, stream, rest + 0.02, shed=True, wake=(0.5, 0.0))
+    flight = Flight(rod, stream, rest + 0.02, shed=True)
     flight.fly(2e-5, 10_000, 10_000)
     return flight
 
