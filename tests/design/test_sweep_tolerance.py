@@ -73,8 +73,7 @@ def test_every_input_moves_a_key_the_case_room_accepts(base, trial):
                 assert isinstance(case_of(base, task), Case), trial.inputs[j].name
     names = {item.name for item in trial.inputs}
     assert {"durometer batch", "tail thickness", "water temperature", "retrieve speed",
-            "tail munk", "tail wake moment"} <= names  # fmt: skip
-    assert "tail strouhal" not in names  # the rate of a wake with next to no moment
+            "tail munk", "tail rim force"} <= names  # fmt: skip
 
 
 def test_the_middle_of_everything_is_the_case_itself(base, trial):

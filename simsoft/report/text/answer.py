@@ -17,8 +17,10 @@ WIDE_BAND = 2.0
 PADDLE_WORD = (
     "of a paddle"  # in the basis of a march of one (scenarios/retrieve/rod.py, stem_retrieve.py)
 )
-STROKES = "strokes hold to a factor of 1.8 either way against a resolved flow (computed here), "
+STROKES = (
+    "strokes hold to a factor of 1.8 either way against a resolved flow (computed here), "
     "not yet against water."
+)
 STILL_MAY_BEAT = (
     "called still, it may beat all the same: so did 17 of 33 such tails in a resolved flow, most "
     "of them not far below their start (computed here); `simsoft resolve` looks."
