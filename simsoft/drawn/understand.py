@@ -61,6 +61,8 @@ def _understood(
     name: str, raw: RawMesh, nose: str | None, up: str | None, unit: str | None
 ) -> Understood:
     size = float(np.ptp(raw.points[np.unique(raw.faces)], axis=0).max())
+    if size <= 0.0:
+        raise ValueError("has no size; a closed mesh of one bait is needed")
     unit = unit_of(size, raw.unit, unit)
     points = raw.points * convert(1.0, unit, "mm")
     mended = repaired(points, raw.faces)

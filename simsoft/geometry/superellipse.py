@@ -49,5 +49,5 @@ def perimeter(fullness: Array, height: Array, width: Array) -> Array:
     diamond, box = 2.0 * np.hypot(height, width), 2.0 * (height + width)
     fuller = (fullness - ELLIPSE) / (1.0 - ELLIPSE)
     leaner = np.clip((ELLIPSE - fullness) / (ELLIPSE - DIAMOND), 0.0, 1.0)
-    full = oval + (box - oval) * np.clip(fuller, 0.0, 1.0) ** 1.5
+    full = oval + (box - oval) * np.clip(fuller, 0.0, 1.0) ** 2.0
     return np.where(fullness >= ELLIPSE, full, oval + (diamond - oval) * leaner)

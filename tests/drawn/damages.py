@@ -1,7 +1,7 @@
 """What happens to a mesh on its way: turned, in inches, torn, doubled, inside out, scanned."""
 
 import numpy as np
-from baits import arrays, loft, oval, solid_of  # noqa: F401
+from baits import arrays, loft, oval
 from scipy.spatial.transform import Rotation
 
 INCH = 25.4
@@ -73,3 +73,16 @@ def rolled(bait, rng):
 
 
 ALL = {f.__name__: f for f in (turned, inches, torn, doubled, inside_out, soup, scanned, rolled)}
+
+
+def axis_to(bait, damage):
+    """Return the axis of the damaged file that is nearest to the way to the nose."""
+    if damage is turned:
+        seed = np.random.default_rng([len(bait.name), len("turned")])
+        nose = -Rotation.random(rng=seed).as_matrix()[:, 0]
+    elif damage is rolled:
+        nose = np.array([1.0, 0.0, 0.0])
+    else:
+        nose = np.array([-1.0, 0.0, 0.0])
+    k = int(np.argmax(np.abs(nose)))
+    return f"{'+' if nose[k] > 0 else '-'}{'xyz'[k]}"

@@ -23,6 +23,12 @@ UNITS = {
     "millimeter": "mm", "centimeter": "cm", "meter": "m", "inch": "inch", "foot": "ft",
     "micron": "um",
 }  # fmt: skip
+
+
+class Refused(ValueError):
+    """A mesh file that is not read, and why, as the end of a sentence about the file."""
+
+
 Meshes = dict[str, tuple[Array, Any]]
 Uses = list[tuple[str, Array]]
 
@@ -32,25 +38,25 @@ def read_3mf(data: bytes, most_faces: int) -> tuple[Array, Any, str]:
 
     Raises
     ------
-    ValueError
+    Refused
         The archive or its model is damaged, too large or packed beyond reason.
     """
     text = _model_text(data)
     if text.count(b"<triangle ") > most_faces:
-        raise ValueError(f"holds more than {most_faces} faces; export it coarser")
+        raise Refused(f"holds more than {most_faces} faces; export it coarser")
     if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
-        raise ValueError("declares a document type, which no 3MF model does")
+        raise Refused("declares a document type, which no 3MF model does")
     try:
         root = ElementTree.fromstring(text)
     except ElementTree.ParseError as problem:
-        raise ValueError(f"its model is no valid XML: {problem}") from None
+        raise Refused(f"its model is no valid XML: {problem}") from None
     meshes, parts, built = _contents(root)
     found: list[tuple[Array, Any]] = []
     left = most_faces
     for name, turn in built:
         left = _place(name, turn, meshes, parts, found, left, DEEPEST)
     if not found:
-        raise ValueError("builds no mesh; a closed mesh of one bait is needed")
+        raise Refused("builds no mesh; a closed mesh of one bait is needed")
     starts = np.cumsum([0, *(len(points) for points, _ in found)])
     points = np.concatenate([points for points, _ in found])
     faces = np.concatenate([f + start for (_, f), start in zip(found, starts, strict=False)])
@@ -62,19 +68,19 @@ def _model_text(data: bytes) -> bytes:
         with zipfile.ZipFile(io.BytesIO(data)) as archive:
             entries = archive.infolist()
             if len(entries) > MOST_ENTRIES:
-                raise ValueError(f"holds {len(entries)} entries; at most {MOST_ENTRIES} are read")
+                raise Refused(f"holds {len(entries)} entries; at most {MOST_ENTRIES} are read")
             models = [e for e in entries if e.filename.lower().endswith(".model")]
             models.sort(key=lambda e: e.filename.lower() != "3d/3dmodel.model")
             if not models:
-                raise ValueError("holds no model; it is no 3MF file")
+                raise Refused("holds no model; it is no 3MF file")
             entry = models[0]
             size, packed = entry.file_size, max(entry.compress_size, 1)
             if size > LARGEST_MODEL or size > MOST_PACKED * packed:
-                raise ValueError(f"unpacks to {size} bytes from {packed}, beyond what is read")
+                raise Refused(f"unpacks to {size} bytes from {packed}, beyond what is read")
             with archive.open(entry) as file:
                 return file.read(LARGEST_MODEL)
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as problem:
-        raise ValueError(f"is a damaged archive or no 3MF file: {problem}") from None
+        raise Refused(f"is a damaged archive or no 3MF file: {problem}") from None
 
 
 def _contents(root: ElementTree.Element) -> tuple[Meshes, dict[str, Uses], Uses]:
@@ -109,7 +115,7 @@ def _turn(element: ElementTree.Element) -> Array:
     """Return a transform (4, 3): three rows that turn, one that shifts."""
     words = element.get("transform", "1 0 0 0 1 0 0 0 1 0 0 0").split()
     if len(words) != 12:
-        raise ValueError("has a transform that is not of twelve numbers")
+        raise Refused("has a transform that is not of twelve numbers")
     return np.array([float(word) for word in words]).reshape(4, 3)
 
 
@@ -119,12 +125,12 @@ def _place(
 ) -> int:  # fmt: skip
     """Add an object and those within it; return how many faces may still come."""
     if depth == 0:
-        raise ValueError(f"has objects within objects more than {DEEPEST} deep")
+        raise Refused(f"has objects within objects more than {DEEPEST} deep")
     if name in meshes:
         points, faces = meshes[name]
         left -= len(faces)
         if left < 0:
-            raise ValueError("builds more faces than are read; export it coarser")
+            raise Refused("builds more faces than are read; export it coarser")
         found.append((points @ turn[:3] + turn[3], faces))
     for inner, own in parts.get(name, []):
         left -= 1

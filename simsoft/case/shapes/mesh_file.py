@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import hashlib
 import io
+import os
 import struct
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from simsoft.case.files import read_bytes
-from simsoft.case.shapes.mesh_3mf import read_3mf
+from simsoft.case.shapes.mesh_3mf import Refused, read_3mf
 from simsoft.case.wording import printable
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
@@ -61,12 +65,13 @@ def read_mesh(path: Path) -> RawMesh:
     data = read_bytes(path, "a mesh file", LARGEST)
     if not data.strip():
         raise InputError(f"{shown}: is empty; a closed mesh of one bait is needed")
+    needs = NEEDS_STEP if kind in KINDS[4:] else NEEDS
+    if kind != ".3mf" and not _can_read(kind):
+        raise InputError(f"{shown}: {needs}")
     try:
         refuse_many(_announced(kind, data))
         points, faces, unit = _read(kind, data)
-    except ImportError:
-        raise InputError(f"{shown}: {NEEDS_STEP if kind in KINDS[4:] else NEEDS}") from None
-    except ValueError as problem:
+    except Refused as problem:
         raise InputError(f"{shown}: {' '.join(str(problem).split())[:200]}") from None
     except Exception as problem:  # what the readers raise on a broken file is not documented
         words = " ".join(f"{problem}".split())[:120] or type(problem).__name__
@@ -74,12 +79,16 @@ def read_mesh(path: Path) -> RawMesh:
     return RawMesh(*_checked(points, faces, shown), unit, hashlib.sha256(data).hexdigest())
 
 
+def _can_read(kind: str) -> bool:
+    """Tell whether the library that reads a kind of file is installed."""
+    wanted = ("trimesh", "cascadio") if kind in KINDS[4:] else ("trimesh",)
+    return all(find_spec(name) is not None for name in wanted)
+
+
 def refuse_many(count: int) -> None:
-    """Raise ValueError where a file announces more faces than are read."""
+    """Raise Refused where a file announces more faces than are read."""
     if count > MOST_FACES:
-        raise ValueError(
-            f"holds {count} faces; at most {MOST_FACES} are allowed, export it coarser"
-        )
+        raise Refused(f"holds {count} faces; at most {MOST_FACES} are allowed, export it coarser")
 
 
 def _announced(kind: str, data: bytes) -> int:
@@ -91,11 +100,11 @@ def _announced(kind: str, data: bytes) -> int:
     if kind == ".ply":
         head = data[: max(data.find(b"end_header"), 0)]
         if not head.startswith(b"ply"):
-            raise ValueError("is no PLY file; its first line must be `ply`")
+            raise Refused("is no PLY file; its first line must be `ply`")
         counts = [line.split() for line in head.splitlines() if line.startswith(b"element")]
         numbers = [int(words[2]) for words in counts if len(words) == 3 and words[2].isdigit()]
         if sum(numbers) > len(data):
-            raise ValueError(f"announces {max(numbers)} entries, more than the file can hold")
+            raise Refused(f"announces {max(numbers)} entries, more than the file can hold")
         return max(numbers, default=0)
     return 0
 
@@ -109,7 +118,7 @@ def _binary_facets(data: bytes) -> int:
         return 0
     room = (len(data) - _FACETS_FROM) // _FACET
     if count > room:
-        raise ValueError(f"announces {count} faces but holds {room}; it is cut off or no STL")
+        raise Refused(f"announces {count} faces but holds {room}; it is cut off or no STL")
     return int(count)
 
 
@@ -130,13 +139,32 @@ def _read(kind: str, data: bytes) -> tuple[Array, Any, str]:
 def _read_step(data: bytes) -> tuple[Array, Any, str]:
     """Return the triangles of a STEP file; the reader gives metres."""
     if not data.lstrip().startswith(b"ISO-10303-21"):
-        raise ValueError("is no STEP file; it must begin with `ISO-10303-21`")
+        raise Refused("is no STEP file; it must begin with `ISO-10303-21`")
     import cascadio
     import trimesh
 
-    packed = cascadio.load(data, file_type="step", tol_linear=STEP_CHORD, tol_angular=0.1)
+    with _silent():
+        packed = cascadio.load(data, file_type="step", tol_linear=STEP_CHORD, tol_angular=0.1)
+    if not packed:
+        raise Refused("cannot be read as STEP: its data section is damaged")
     found: Any = trimesh.load(io.BytesIO(packed), file_type="glb", force="mesh", process=False)
     return np.asarray(found.vertices, np.float64), np.asarray(found.faces), "m"
+
+
+@contextmanager
+def _silent() -> Iterator[None]:
+    """Keep what a compiled library prints off both streams."""
+    kept = [os.dup(stream) for stream in (1, 2)]
+    nothing = os.open(os.devnull, os.O_WRONLY)
+    try:
+        for stream in (1, 2):
+            os.dup2(nothing, stream)
+        yield
+    finally:
+        for stream, old in zip((1, 2), kept, strict=True):
+            os.dup2(old, stream)
+            os.close(old)
+        os.close(nothing)
 
 
 def _checked(points: Array, faces: Any, shown: str) -> tuple[Array, Any]:

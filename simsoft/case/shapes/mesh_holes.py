@@ -22,6 +22,16 @@ def open_edges(faces: Any) -> Any:
     return edges[index[missing]]
 
 
+def lone_edges(faces: Any) -> int:
+    """Return how many edges belong to one face only, however the faces are wound."""
+    if not len(faces):
+        return 0
+    edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
+    span = int(faces.max()) + 1
+    _, count = np.unique(edges.min(axis=1) * span + edges.max(axis=1), return_counts=True)
+    return int((count == 1).sum())
+
+
 def _matched(found: Any, count: Any, back: Any) -> Any:
     """Tell which edges, met several times, run back as many times."""
     returned, times = np.unique(back, return_counts=True)

@@ -10,11 +10,12 @@ from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 from scipy.spatial import cKDTree
 
-from simsoft.case.shapes.mesh_holes import filled, open_edges
+from simsoft.case.shapes.mesh_holes import filled, lone_edges, open_edges
 from simsoft.core.arrays import Array
 
 WELD = 1e-6  # of the size: points nearer than this are one
 WELD_FAR = 2e-4  # the same, where exact welding leaves gaps
+MOST_TORN = 0.05  # of the edges open: no mesh with holes, but loose faces
 LARGEST_HOLE = 0.25  # of the size, rim of a hole that is filled; a larger one is a shape
 
 
@@ -49,10 +50,16 @@ def repaired(points: Array, faces: Any) -> Repaired:
         raise ValueError("has no size; a closed mesh of one bait is needed")
     notes: list[str] = []
     points, faces = welded(points, faces, WELD * size)
-    if len(open_edges(faces)):
+    if lone_edges(faces):
         points, faces = welded(points, faces, WELD_FAR * size)
     if len(faces) < 4:
         raise ValueError("has less than four faces; a closed mesh of one bait is needed")
+    torn, edges = lone_edges(faces), 3 * len(faces) // 2
+    if torn > max(MOST_TORN * edges, 300):
+        raise ValueError(
+            f"does not close a volume: {torn} of {edges} edges belong to one face only; "
+            "export it as a closed solid"
+        )
     faces, turned = wound(faces)
     if turned:
         notes.append(f"{turned} faces were turned round")
