@@ -20,6 +20,7 @@ JUMP_STEP = 0.004  # of the length
 GROWN = 2.0  # times in stiffness: where a smooth trunk ends and the stem begins
 EVEN = 0.03  # of the size: a stem that varies less has one width and one thickness
 DISC = 0.89  # area over width times height, between a disc's 0.785 and a rectangle's 1
+ROOT = 0.05  # of the stem's length, where it runs into the plate
 ACROSS = np.array([0.0, 1.0, 0.0])
 
 
@@ -46,7 +47,9 @@ def narrowest(x: Array, stiff: Array) -> int | None:
     good = (behind > DEEPER * stiff) & (ahead > DEEPER * stiff) & (x > REAR * x[-1])
     if not good.any():
         return None
-    return int(np.flatnonzero(good)[np.argmin(stiff[good])])
+    # of an even stem the section next to the trunk, which bends most
+    soft = good & (stiff < (1.0 + EVEN) * stiff[good].min())
+    return int(np.flatnonzero(soft)[0])
 
 
 def stem_and_plate(solid: Any, x: Array, stiff: Array) -> Appendage | None:
@@ -68,7 +71,8 @@ def stem_and_plate(solid: Any, x: Array, stiff: Array) -> Appendage | None:
         return None
     normal, front, rear = faces
     first = _start(solid, x, stiff, k)
-    stations, sections = _along(solid, x, stiff, k, first)
+    middle = np.array([x[k], *moments(slices(solid, [x[k]])[0])[1:3]])
+    stations, sections = _along(solid, middle, first, normal, front)
     found = np.array([moments(section) for section in sections])
     line = np.column_stack([stations, found[:, 1], found[:, 2]])
     axis, point = _fitted(line)
@@ -165,18 +169,27 @@ def _crossing(solid: Any, left: float, right: float, level: float) -> float:
     return 0.5 * (left + right)
 
 
-def _along(solid: Any, x: Array, stiff: Array, k: int, first: float) -> tuple[Array, list[Any]]:
-    """Return stations and sections of the stem alone, between its shoulder and the plate."""
-    j = k
-    while j < len(x) - 1 and stiff[j + 1] < 1.5 * stiff[k]:
-        j += 1
-    last = float(x[j]) - 0.02 * (float(x[j]) - first)
-    stations = middles(first, max(last, first + 1e-3), 24)
-    middle = moments(slices(solid, [x[k]])[0])[1:3]
+def _along(
+    solid: Any, middle: Array, first: float, normal: Array, front: float
+) -> tuple[Array, list[Any]]:
+    """Return stations and sections of the stem alone, between its shoulder and the plate.
+
+    Parameters
+    ----------
+    solid : manifold3d.Manifold [mm]
+    middle : array (3,) [mm], of the narrowest section
+    first : float [mm], the shoulder
+    normal, front : array (3,) and float [mm], the plate's front face
+    """
+    hit = middle[0] + (front - middle @ normal) / normal[0]
+    box = slices(solid, [middle[0]])[0].bounds()
+    lean = 0.5 * (box[3] - box[1]) * abs(normal[2]) / normal[0]
+    last = hit - lean - ROOT * (hit - first)
+    stations = middles(first, max(float(last), first + 1e-3), 24)
     kept = []
     for section in slices(solid, stations):
         pieces = section.decompose() if section.num_contour() > 1 else [section]
-        kept.append(min(pieces, key=lambda p: float(np.linalg.norm(moments(p)[1:3] - middle))))
+        kept.append(min(pieces, key=lambda p: float(np.linalg.norm(moments(p)[1:3] - middle[1:]))))
     return stations, kept
 
 

@@ -148,7 +148,7 @@ def _read_step(data: bytes) -> tuple[Array, Any, str]:
     if not packed:
         raise Refused("cannot be read as STEP: its data section is damaged")
     found: Any = trimesh.load(io.BytesIO(packed), file_type="glb", force="mesh", process=False)
-    return np.asarray(found.vertices, np.float64), np.asarray(found.faces), "m"
+    return 1e3 * np.asarray(found.vertices, np.float64), np.asarray(found.faces), "mm"
 
 
 @contextmanager
