@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,6 +15,7 @@ from simsoft.drawn.solid import arrays, centre_and_second, face_normals
 ROUND = 1.4  # ratio of a section's sizes, below which a part is round
 PLANE = 0.62  # share of the faces' normals in one direction, above which a part is flat
 FORKED = 0.45  # share of a lobe's length that lies in the other, at most
+CROOKED = 0.04  # of a lobe's length off a straight line: a curl
 TWO = 0.04  # share of the outline that a mirror image may leave over in a fork
 
 
@@ -22,7 +23,8 @@ TWO = 0.04  # share of the outline that a mirror image may leave over in a fork
 class Measured:
     """A strip, leg or fork in a case's axes; lengths in mm, angles in degrees.
 
-    Attributes are those of `shapes.Appendage`; ``form`` is 'flat', 'round' or 'fork'.
+    Attributes are those of `shapes.Appendage`; ``form`` is 'flat', 'round', 'fork' or
+    'twin', two curved lobes that want measuring apart.
     """
 
     form: str
@@ -190,7 +192,11 @@ def _fork(piece: Any, root: Array, frame: Array, flat: Any, height: float) -> Me
     behind = whole ^ CrossSection.square((box[2] - cleft, box[3])).translate((cleft, 0.0))
     lobe = max(behind.decompose(), key=lambda p: p.area())
     ring = max(loops(lobe), key=len)
-    direction, start = _lobe_line(ring, cleft)
+    direction, start, off = _lobe_line(ring, cleft)
+    if off > CROOKED:
+        return replace(
+            _strip(flat, middle_line(rings, np.zeros(2)), frame, root, height), form="twin"
+        )
     # where the lobe's middle line meets the fork's own, and the root in front of the cleft
     angle = float(np.arctan2(direction[1], direction[0]))
     meet = start - direction * start[1] / direction[1]
@@ -199,7 +205,10 @@ def _fork(piece: Any, root: Array, frame: Array, flat: Any, height: float) -> Me
     points = meet + np.outer(at * length, direction)
     lying = MiddleLine(at, points, np.tile(direction, (len(at), 1)), width, length, 0.0)
     # nearer to the root the lobes lie over each other, and the thicker one shows
-    thickness = drawn_on(at, _by_rays(flat, lying, height), FORKED)
+    free = at > FORKED
+    thickness = _by_rays(flat, lying, height)
+    slope = np.polyfit(at[free], thickness[free], 1)
+    thickness = np.where(free, thickness, np.polyval(slope, at))
     place = np.array([meet[0], 0.0, height])
     sign = _upward(frame[1])
     line3 = np.column_stack([points, np.full(len(at), height)])
@@ -210,8 +219,8 @@ def _fork(piece: Any, root: Array, frame: Array, flat: Any, height: float) -> Me
     )  # fmt: skip
 
 
-def _lobe_line(ring: Array, cleft: float) -> tuple[Array, Array]:
-    """Return direction and a point of a lobe's middle line, where the cleft's cut is far."""
+def _lobe_line(ring: Array, cleft: float) -> tuple[Array, Array, float]:
+    """Return direction and a point of a lobe's middle line, and how far it is from straight [-]."""
     near = ring[np.abs(ring[:, 0] - cleft) < 1e-4]
     start = near.mean(axis=0)
     direction = moments_direction(ring)
@@ -228,7 +237,8 @@ def _lobe_line(ring: Array, cleft: float) -> tuple[Array, Array]:
         direction = direction + slope * across
         direction = direction / np.linalg.norm(direction)
         start = point
-    return direction, start
+        left = np.abs(middle - slope * levels - shift).max() / max(float(np.ptp(along)), 1e-9)
+    return direction, start, float(left)
 
 
 def moments_direction(ring: Array) -> Array:

@@ -19,7 +19,9 @@ from simsoft.case.shapes.slices import (
     turned,
 )
 from simsoft.core.arrays import Array
-from simsoft.drawn.solid import inertia_axes
+from simsoft.drawn.solid import centre_and_second, inertia_axes
+from simsoft.drawn.stem import stem_and_plate, stiffness
+from simsoft.drawn.thin import longest_run
 
 CUTS = 80
 CORE = 0.3  # of the largest circle within a section: what is thinner is no trunk
@@ -29,6 +31,7 @@ SNAP = np.radians(1.5)  # nearer to the file's own axes than this, those are mea
 ROUND = 1.08  # height over width, below which a trunk is round
 SAME = 0.02  # share of the area: planes that mirror as well as the best
 LOPSIDED = 0.15  # share of the area: no plane mirrors the bait
+CENTRED = 0.03  # of its height: a plate hangs no lower than its stem
 NOSE_TELLS = 2.0  # times that one half is softer than the other
 AXES = {"x": 0, "y": 1, "z": 2}
 
@@ -121,7 +124,7 @@ def _trunk_line(solid: Any, start: Array, fixed: bool) -> tuple[Array, Array]:
         here = turned(solid, axes, origin)
         x = middles(*span(here), CUTS)
         areas, centres = _core(slices(here, x))
-        run = _longest_run(areas > TRUNK * areas.max())
+        run = longest_run(areas > TRUNK * areas.max())
         weight = np.sqrt(areas[run])
         fit = np.polyfit(x[run], centres[run], 1, w=weight)
         tilt = np.array([1.0, *fit[0]])
@@ -141,14 +144,6 @@ def _core(sections: list[Any]) -> tuple[Array, Array]:
     cleft = CLEFT / CORE * radius
     found = np.array([moments(opened(closed(s, cleft), radius).hull()) for s in sections])
     return found[:, 0], found[:, 1:3]
-
-
-def _longest_run(marks: Any) -> Any:
-    """Return the slice of the longest run of true values."""
-    edges = np.flatnonzero(np.diff(np.concatenate([[0], np.asarray(marks, int), [0]])))
-    starts, ends = edges[::2], edges[1::2]
-    best = int(np.argmax(ends - starts))
-    return slice(int(starts[best]), int(ends[best]))
 
 
 def _frame(axis: Array) -> Array:
@@ -233,6 +228,9 @@ def _uprightness(solid: Any, sections: list[Any], angle: float) -> float:
     ratio = float(np.sqrt(along / across))
     if ratio > ROUND or ratio < 1.0 / ROUND:
         return 10.0 * ratio
+    apart = _pair_apart(sections, radius)
+    if apart is not None:
+        return 5.0 * float(abs(c * apart[0] + s * apart[1]))
     mesh = solid.to_mesh64()
     points, faces = np.asarray(mesh.vert_properties)[:, :3], np.asarray(mesh.tri_verts, int)
     a, b, d = (points[faces[:, k]] for k in range(3))
@@ -241,6 +239,25 @@ def _uprightness(solid: Any, sections: list[Any], angle: float) -> float:
     size[size == 0.0] = 1.0
     facing = (c * normal[:, 1] + s * normal[:, 2]) ** 2 / size
     return float(facing.sum() / size.sum())
+
+
+def _pair_apart(sections: list[Any], radius: float) -> Array | None:
+    """Return the way from one to the other of two alike parts where a round trunk ends, or None.
+
+    They are claws, to the left and right; the lobes of a fork leave one root.
+    """
+    cores = np.array([opened(section, radius).area() for section in sections])
+    filled = np.flatnonzero(cores > 0.05 * cores.max())
+    for k in (filled[0] - 2, filled[-1] + 2):
+        if not 0 <= k < len(sections):
+            continue
+        pieces = sections[k].decompose()
+        if len(pieces) == 2:
+            one, other = (moments(piece) for piece in pieces)
+            if abs(one[0] - other[0]) < 0.1 * one[0]:
+                way = one[1:3] - other[1:3]
+                return np.asarray(way / np.linalg.norm(way))
+    return None
 
 
 def _snapped(axes: Array) -> Array:
@@ -304,14 +321,17 @@ def _belly_down(
     x = middles(low, high, CUTS)
     sections = slices(here, x)
     areas = _core(sections)[0]
-    run = _longest_run(areas > TRUNK * areas.max())
+    run = longest_run(areas > TRUNK * areas.max())
     size = float(np.sqrt(areas.max()))
-    plate = np.array([moments(s)[2] for s in sections[run.stop :] if not s.is_empty()])
-    weights = np.array([s.area() for s in sections[run.stop :] if not s.is_empty()])
-    hang = float(weights @ plate / weights.sum()) if len(plate) else 0.0
+    grid = middles(low, high, 2 * CUTS)
+    stem = stem_and_plate(here.translate((-low, 0.0, 0.0)), grid - low, stiffness(here, grid))
+    if stem is not None and stem.plate is not None:
+        offset = stem.plate.offset
+        if abs(offset) > CENTRED * stem.plate.height:
+            return axes if offset > 0.0 else over
+    elif abs(hang := _off_line(sections[run.stop :])) > 0.04 * size:
+        return axes if hang > 0.0 else over  # a curl is taken to turn up
     open_at = np.mean([moments(s)[2] - moments(s.hull())[2] for s in sections[run]])
-    if abs(hang) > 0.04 * size:
-        return axes if (hang < 0.0) == _hangs(here, x[run.stop - 1]) else over
     if abs(open_at) > 0.01 * size:
         notes.append("belly: the side that a slot is open to")
         return axes if open_at > 0.0 else over
@@ -327,12 +347,10 @@ def _belly_down(
     return axes if float(axes[2] @ helper) >= 0.0 else over
 
 
-def _hangs(solid: Any, end: float) -> bool:
-    """Tell whether what is off the line behind the trunk is a plate, which hangs below it."""
-    high = span(solid)[1]
-    behind = solid.trim_by_plane((1.0, 0.0, 0.0), end + 0.25 * (high - end))
-    box = behind.bounding_box()
-    return bool(box[4] - box[1] > 0.35 * (box[5] - box[2]))
+def _off_line(sections: list[Any]) -> float:
+    """Return the mean height of what lies behind a trunk, over its line."""
+    rows = np.array([moments(s)[:3] for s in sections if not s.is_empty()])
+    return float(rows[:, 0] @ rows[:, 2] / rows[:, 0].sum()) if len(rows) else 0.0
 
 
 def _middle(section: Any) -> float:
@@ -342,6 +360,4 @@ def _middle(section: Any) -> float:
 
 
 def _centre(solid: Any) -> Array:
-    from simsoft.drawn.solid import centre_and_second
-
     return centre_and_second(solid)[0]

@@ -31,7 +31,9 @@ class Cut:
     root: Array
 
 
-def parts_of(solid: Any, thin: Thin, length: float) -> tuple[list[Appendage], Any, list[str]]:
+def parts_of(
+    solid: Any, thin: Thin, length: float, stemmed: bool
+) -> tuple[list[Appendage], Any, list[str]]:
     """Return the parts, the trunk without them, and notes.
 
     Parameters
@@ -39,9 +41,13 @@ def parts_of(solid: Any, thin: Thin, length: float) -> tuple[list[Appendage], An
     solid : manifold3d.Manifold [mm], without a paddle's stem
     thin : Thin, of that solid
     length : float [mm], of the bait
+    stemmed : bool, a stem was cut off: what is thin in front of it is the trunk's own taper
     """
-    trunk, behind = _cut_behind(solid, thin)
-    found: list[tuple[Measured, Any]] = [(measured(c.piece, c.root), c.piece) for c in behind]
+    trunk, behind = (solid, []) if stemmed else _cut_behind(solid, thin)
+    found: list[tuple[Measured, Any]] = [m for cut in behind for m in _measured(cut)]
+    if any(part.form == "round" and _is_middle(part, length) for part, _ in found):
+        # a worm's own round tail is no part of its own
+        trunk, found = solid, []
     notes = []
     for group in thin.groups:
         if _is_behind(group, thin):
@@ -54,6 +60,25 @@ def parts_of(solid: Any, thin: Thin, length: float) -> tuple[list[Appendage], An
         found.append((measured(cut.piece, cut.root), cut.piece))
     trunk = max(trunk.decompose(), key=lambda p: p.volume())
     return _named(found, length), trunk, notes
+
+
+def _measured(cut: Cut) -> list[tuple[Measured, Any]]:
+    """Measure a part; two curved lobes one above the other are measured apart."""
+    part = measured(cut.piece, cut.root)
+    if part.form != "twin":
+        return [(part, cut.piece)]
+    halves = cut.piece.split_by_plane((0.0, 0.0, 1.0), float(cut.root[2]))
+    found = []
+    for half in halves:
+        piece = max(half.decompose(), key=lambda p: p.volume())
+        section = slices(piece, [cut.root[0] + 1e-3])[0]
+        root = np.array([cut.root[0], *moments(section)[1:3]])
+        found.append((measured(piece, root), piece))
+    return found
+
+
+def _is_middle(part: Measured, length: float) -> bool:
+    return abs(float(part.position[1])) < CENTRED * length
 
 
 def _is_behind(group: Group, thin: Thin) -> bool:

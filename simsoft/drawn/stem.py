@@ -12,6 +12,7 @@ from simsoft.drawn.shapes import Appendage, Plate
 from simsoft.drawn.solid import arrays, face_normals
 
 DEEPER = 3.0  # times: a section this much softer than what is behind it is a stem
+FLATTEST = 1.4  # thickness over width of a stem at most: it bends sideways
 REAR = 0.4  # share of the length: a stem starts no nearer to the nose
 SQUARE = 0.55  # share of the plate's normal along the stem: 57 to 123 degrees
 FACING = 0.96  # cosine: faces of the plate
@@ -84,6 +85,8 @@ def stem_and_plate(solid: Any, x: Array, stiff: Array) -> Appendage | None:
     root = point + axis * (first - point[0]) / axis[0]
     section, width, thickness = _sizes(sections, found)
     length = float(np.linalg.norm(end - root))
+    if float(np.median(thickness)) > FLATTEST * float(np.median(width)) or length <= 0.0:
+        return None  # a flat that lies level, no stem: it would bend up and down
     at = np.clip((stations - root[0]) / (end[0] - root[0]), 0.0, 1.0)
     at, width, thickness = _evened(at, width, thickness)
     return Appendage(

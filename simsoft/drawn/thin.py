@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from scipy.ndimage import grey_closing
 from scipy.sparse import coo_matrix
 from scipy.sparse.csgraph import connected_components
 
@@ -18,6 +19,7 @@ from simsoft.case.shapes.slices import (
     opened,
     slices,
     span,
+    without_holes,
 )
 from simsoft.core.arrays import Array
 
@@ -69,12 +71,15 @@ def thin_parts(solid: Any) -> Thin:
     x = middles(low, high, CUTS)
     sections = slices(solid, x)
     bulk = sorted(sections, key=lambda s: -s.area())[: CUTS // 8]
-    circle = float(np.median([inscribed(s) for s in bulk[::5]]))
+    circle = float(np.median([inscribed(without_holes(s)) for s in bulk[::5]]))
     radius = CORE * circle
     cores = [core_of(section, radius) for section in sections]
     areas = np.array([core.area() for core in cores])
-    filled = np.flatnonzero(areas > 0.05 * areas.max())
-    nose, tail = int(filled[0]), int(filled[-1])
+    # a flat that turns across the cuts shows a core of its own, apart from the trunk's
+    run = longest_run(grey_closing((areas > 0.05 * areas.max()).astype(int), 3) > 0)
+    nose, tail = run.start, run.stop - 1
+    nothing = type(cores[nose])()
+    cores = [core if nose <= k <= tail else nothing for k, core in enumerate(cores)]
     core_end = _end(solid, radius, float(x[tail]), float(x[min(tail + 1, len(x) - 1)]), high)
     pieces = _pieces(x, sections, cores, radius, min(SLIVER, 0.1 * circle), nose)
     groups = _grouped(pieces, (high - low) / CUTS)
@@ -83,11 +88,20 @@ def thin_parts(solid: Any) -> Thin:
     return Thin(tuple(kept), radius, core_end)
 
 
+def longest_run(marks: Any) -> Any:
+    """Return the slice of the longest run of true values."""
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], np.asarray(marks, int), [0]])))
+    starts, ends = edges[::2], edges[1::2]
+    best = int(np.argmax(ends - starts))
+    return slice(int(starts[best]), int(ends[best]))
+
+
 def core_of(section: Any, radius: float) -> Any:
     """Return a section with slots filled and thin parts left out."""
     if section.is_empty():
         return section
-    return opened(closed(section, CLEFT / CORE * radius), radius) ^ section
+    whole = without_holes(section)
+    return opened(closed(whole, CLEFT / CORE * radius), radius) ^ whole
 
 
 def _end(solid: Any, radius: float, inside: float, outside: float, high: float) -> float:
@@ -116,7 +130,8 @@ def _pieces(
             continue
         core = cores[k]
         # a little more than the core, so that its rounded corners leave nothing
-        rest = sections[k] if core.is_empty() else sections[k] - core.offset(0.15 * radius)
+        whole = without_holes(sections[k])
+        rest = whole if core.is_empty() else whole - core.offset(0.15 * radius)
         for piece in rest.decompose() if rest.num_contour() > 1 else [rest]:
             if piece.is_empty() or piece.offset(-sliver).is_empty():
                 continue

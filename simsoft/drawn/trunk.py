@@ -9,7 +9,7 @@ import numpy as np
 from scipy.ndimage import grey_closing, grey_opening
 
 from simsoft.case.model import BodyFamily, BodyInput, Taper
-from simsoft.case.shapes.slices import closed, inscribed, middles, slices, span
+from simsoft.case.shapes.slices import closed, inscribed, middles, slices, span, without_holes
 from simsoft.core.arrays import Array
 from simsoft.drawn.shapes import Appendage, Trunk
 from simsoft.geometry.body import GROOVE_SHARE, body_stations, volume
@@ -51,7 +51,7 @@ def trunk_of(solid: Any, parts: list[Appendage]) -> Trunk:
     height, width = boxes[:, 3] - boxes[:, 1], 2.0 * np.abs(boxes[:, [0, 2]]).max(axis=1)
     if any(part.mirrored for part in parts):  # stubs of legs are no width of the trunk
         width = grey_opening(width, max(3, round(STUB_WINDOW / (x[1] - x[0]))))
-    notes = _bow(boxes, area, height)
+    notes = [*_bow(boxes, area, height), *_hollow(sections, area)]
     ribs = _ribs(x, height, width)
     if ribs.depth:
         size = max(3, round(RIB_WINDOW / (x[1] - x[0])))
@@ -82,6 +82,14 @@ def _bow(boxes: Array, area: Array, height: Array) -> list[str]:
     bow = float(np.ptp(middle[solid]))
     if bow > 0.05 * height.max():
         return [f"the middle line rises and falls by {bow:.1f} mm; a case has it straight"]
+    return []
+
+
+def _hollow(sections: list[Any], area: Array) -> list[str]:
+    """Return a note where a trunk is hollow: a case's body is full, its fullness counts that."""
+    inside = sum(without_holes(section).area() for section in sections) - float(area.sum())
+    if inside > 0.03 * float(area.sum()):
+        return ["CHECK the trunk is hollow: fullness keeps its mass, stiffness is too low"]
     return []
 
 

@@ -77,7 +77,7 @@ def _understood(
     if stem is not None:
         bare = solid.trim_by_plane((-1.0, 0.0, 0.0), -float(stem.position[0]))
         bare = max(bare.decompose(), key=lambda p: p.volume())
-    parts, trunk, more = parts_of(bare, thin_parts(bare), high)
+    parts, trunk, more = parts_of(bare, thin_parts(bare), high, stem is not None)
     if stem is not None:
         parts.insert(0, stem)
     return Understood(

@@ -144,7 +144,8 @@ def test_the_beat_is_that_of_the_true_sizes(bait, read_bait, name):
         still = [s for s in case.scenarios if s.kind == "hold"]
         case = dataclasses.replace(case, scenarios=tuple(still), body=None, rig=None)
         records = run(case, bands=False).records
-        first = [r.value for r in records if r.quantity == "natural_frequency"]
+        mine = [r for r in records if r.quantity == "natural_frequency"]
+        first = [r.value for r in mine if not r.part.endswith("/right")]
         found.append(np.sort(first)[:2])
     assert found[0] == pytest.approx(found[1], rel=0.03)
 

@@ -105,6 +105,21 @@ def inscribed(section: Any) -> float:
     return low
 
 
+def without_holes(section: Any) -> Any:
+    """Return a section with what it encloses filled."""
+    if section.num_contour() < 2:
+        return section
+    from manifold3d import CrossSection, FillRule
+
+    outer = [loop for loop in loops(section) if _signed(loop) > 0.0]
+    return CrossSection(outer, FillRule.NonZero)
+
+
+def _signed(loop: Array) -> float:
+    y, z = loop.T
+    return float(0.5 * np.sum(y * np.roll(z, -1) - np.roll(y, -1) * z))
+
+
 def opened(section: Any, radius: float) -> Any:
     """Return a section without what is thinner than twice a radius."""
     from manifold3d import JoinType
