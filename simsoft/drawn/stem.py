@@ -13,6 +13,7 @@ from simsoft.drawn.solid import arrays, face_normals
 
 DEEPER = 3.0  # times: a section this much softer than what is behind it is a stem
 FLATTEST = 1.4  # thickness over width of a stem at most: it bends sideways
+CRUMB = 0.02  # of what lies behind a cut: a rough shoulder leaves crumbs there
 REAR = 0.4  # share of the length: a stem starts no nearer to the nose
 SQUARE = 0.55  # share of the plate's normal along the stem: 57 to 123 degrees
 FACING = 0.96  # cosine: faces of the plate
@@ -65,8 +66,10 @@ def stem_and_plate(solid: Any, x: Array, stiff: Array) -> Appendage | None:
     if k is None:
         return None
     behind = solid.trim_by_plane((1.0, 0.0, 0.0), float(x[k]))
-    if len(behind.decompose()) > 1:
+    pieces = sorted(behind.decompose(), key=lambda p: -p.volume())
+    if sum(piece.volume() > CRUMB * behind.volume() for piece in pieces) > 1:
         return None
+    behind = pieces[0]
     faces = _faces(behind)
     if faces is None:
         return None
