@@ -153,7 +153,7 @@ def test_kinds_of_file(tmp_path, bait, kind):
         sides = "".join(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in faces)
         packed(
             path,
-            '<model unit="inch" xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02">'
+            '<model unit="inch" xmlns="urn:any">'
             f'<resources><object id="1"><mesh><vertices>{corners}</vertices><triangles>{sides}'
             '</triangles></mesh></object></resources><build><item objectid="1"/></build></model>',
         )
