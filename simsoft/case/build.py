@@ -180,10 +180,15 @@ def _body(table: BodyTable) -> BodyInput:
     height, width = profiles(table.family, table.height, table.width)
     slot_to = SLOT_TO_SHARE * table.length if table.slot_to is None else table.slot_to
     flexible = table.family in FLEXIBLE if table.flexible is None else table.flexible
-    values = table.model_dump(exclude={"height", "width", "slot_to", "flexible"})
+    values = table.model_dump(
+        exclude={"height", "width", "slot_to", "flexible", "mesh", "fullness"}
+    )
     if table.slot_width == 0.0:
         slot_to = 0.0
-    return BodyInput(height=height, width=width, slot_to=slot_to, flexible=flexible, **values)
+    fullness = table.fullness  # kept whole: a dump would make a table of it
+    return BodyInput(
+        height=height, width=width, slot_to=slot_to, flexible=flexible, fullness=fullness, **values
+    )
 
 
 def _rig(table: RigTable) -> RigInput:

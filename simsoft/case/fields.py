@@ -323,6 +323,16 @@ def title(value: Any) -> str:
     return value.strip()
 
 
+def file_name(value: Any) -> str:
+    """Read the name of a file beside the case."""
+    word = title(value)
+    if any(mark in word for mark in "/\\:") or word.startswith("."):
+        raise refuse(
+            f"{given(value)} is no plain file name; the name of a file beside the case is allowed"
+        )
+    return word
+
+
 def name(value: Any) -> str:
     """Read a name that can stand in a PATH."""
     needed = "letters, digits, hyphens and underscores are allowed, at most 60"

@@ -120,6 +120,7 @@ LIMITS: dict[str, Limit] = {
     "body.length": _size("100 mm", 1e-2),
     "body.height": _size("12 mm"),
     "body.width": _size("12 mm"),
+    "body.fullness": Limit("", "", 0.2, 1, (0.6, 1), "0.8", "a share of the section's box"),
     "body.rib_depth": Limit("mm", "m", 0, 1e6, (1, 4), "2 mm", off=True),
     "body.rib_pitch": Limit("mm", "m", 0, 1e6, (2, 6), "4 mm", off=True),
     "body.slot_width": Limit("mm", "m", 0, 1e6, (1.5, 3), "2 mm", off=True),

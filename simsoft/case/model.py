@@ -19,6 +19,8 @@ from simsoft.case.scenario import LineKind as LineKind
 from simsoft.case.scenario import Scenario as Scenario
 from simsoft.case.scenario import ScenarioKind as ScenarioKind
 from simsoft.case.scenario import Vector as Vector
+from simsoft.case.sections import MeshSections as MeshSections
+from simsoft.case.water import WaterInput as WaterInput
 from simsoft.case.wishes import Clause, Shop
 
 PartKind = Literal["strip", "ribbon", "curl-tail", "paddle-tail", "fork-tail", "claw", "leg"]
@@ -35,24 +37,6 @@ class Taper:
 
     stations: tuple[float, ...]
     values: tuple[float, ...]
-
-
-@dataclass(frozen=True)
-class WaterInput:
-    """Water as stated: temperature [K] and salinity [kg/kg], or density and viscosity.
-
-    Attributes
-    ----------
-    temperature : float [K]
-    salinity : float [kg salt per kg of sea water]
-    density : float or None [kg/m^3]
-    viscosity : float or None [Pa s], dynamic
-    """
-
-    temperature: float = 293.15
-    salinity: float = 0.0
-    density: float | None = None
-    viscosity: float | None = None
 
 
 @dataclass(frozen=True)
@@ -240,6 +224,8 @@ class BodyInput:
     length : float [m]
     height, width : Taper [m], outer size of the sections along z and y, from nose to tail
     section : 'ellipse' or 'rectangle'
+    fullness : Taper or None [-], area over height times width; None for that of ``section``
+    measured : MeshSections or None, sections of a mesh that stands in for the tables
     rib_depth, rib_pitch : float [m], ring grooves: depth below the outer size, distance from
         rib to rib; zero for a smooth body
     slot_width, slot_height : float [m], of the hook slot, cut upward from the belly; zero
@@ -263,6 +249,8 @@ class BodyInput:
     height: Taper
     width: Taper
     section: Literal["rectangle", "ellipse"] = "ellipse"
+    fullness: Taper | None = None
+    measured: MeshSections | None = None
     rib_depth: float = 0.0
     rib_pitch: float = 0.0
     slot_width: float = 0.0

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from typing import Any
 
 from simsoft.case.files import too_deep
-from simsoft.case.schema import LISTS, TABLES, CaseTable, Table, keys
+from simsoft.case.schema import LISTS, TABLES, CaseTable, keys
+from simsoft.case.schema_base import Table
 from simsoft.case.wording import given, printable, suggestion, unknown_key
 
 

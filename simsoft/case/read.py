@@ -28,6 +28,9 @@ from simsoft.core.errors import InputError
 _MOST_LINES = 100
 _SAMPLES = {
     "title": "Lockside kicker",
+    "drawn.mesh": "bait.stl",
+    "drawn.digest": "SHA-256 of the mesh",
+    "drawn.unit": "mm",
     "parts.name": "tail",
     "parts.kind": "paddle-tail",
     "scenarios.name": "stream",
@@ -85,7 +88,7 @@ def from_tables(
     if problems or table is None:
         raise InputError(_shortened(problems))
     kept = text if not overrides else "\n".join([text.rstrip("\n"), *map(comment, overrides), ""])
-    case = _drawn(build(table, kept), table, name)
+    case = _meshed(_drawn(build(table, kept), table, name), table, name)
     changes = table.profile_values.model_dump(exclude_unset=True)
     if changes and table.profile is None:
         raise InputError(f"{name}: profile_values: no `profile` is named whose values to change")
@@ -130,6 +133,21 @@ def _drawn(case: Case, table: CaseTable, name: str) -> Case:
         except ValueError as problem:
             raise InputError([f"{name}: parts.{entry.name}.{key}: {problem}"]) from None
     return dataclasses.replace(case, parts=tuple(parts))
+
+
+def _meshed(case: Case, table: CaseTable, name: str) -> Case:
+    """Return the case with the mesh that serves as its body read and cut into sections."""
+    if case.body is None or table.body is None or table.body.mesh is None:
+        return case
+    from simsoft.case.shapes.mesh_body import with_mesh
+
+    try:
+        body = with_mesh(case.body, Path(name).parent / table.body.mesh)
+    except InputError as problem:
+        raise InputError([f"{name}: body.mesh: {text}" for text in problem.problems]) from None
+    except ValueError as problem:
+        raise InputError([f"{name}: body.mesh: {problem}"]) from None
+    return dataclasses.replace(case, body=body)
 
 
 def _lines(name: str, raw: dict[str, Any], problems: Iterable[Problem]) -> list[str]:

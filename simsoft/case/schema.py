@@ -5,9 +5,9 @@ What a value may be is in fields.py and limits.py; what goes with what is in rul
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal, get_args
+from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, ConfigDict, PlainValidator
+from pydantic import Field, PlainValidator
 
 from simsoft.case import fields
 from simsoft.case.model import (
@@ -24,12 +24,11 @@ from simsoft.case.model import (
     WeightKind,
 )
 from simsoft.case.profile import VALUES
+from simsoft.case.schema_base import DrawnTable, NumericsTable, Table, ToleranceTable
+from simsoft.case.schema_base import number as _number
+from simsoft.case.schema_base import words as _words
 from simsoft.case.wishes import WISHED, Mould
 from simsoft.case.wording import Place
-
-
-def _number(key: str) -> PlainValidator:
-    return PlainValidator(fields.scalar(key))
 
 
 def _vector(key: str) -> PlainValidator:
@@ -44,10 +43,6 @@ def _profile(key: str) -> PlainValidator:
     return PlainValidator(fields.profile(key))
 
 
-def _words(kind: object) -> PlainValidator:
-    return PlainValidator(fields.choice(get_args(kind)))
-
-
 Section = Literal["rectangle", "ellipse"]
 Curl = Literal["across", "in-plane"]
 Bending = Literal["beam", "plate", "blend"]
@@ -57,12 +52,6 @@ Switch = Annotated[bool, PlainValidator(fields.switch)]
 Direction = Annotated[Vector, PlainValidator(fields.unit_vector)]
 Name = Annotated[str, PlainValidator(fields.name)]
 Hardness = Annotated[tuple[Literal["OO", "A"], float], PlainValidator(fields.durometer)]
-
-
-class Table(BaseModel):
-    """Base of all tables: unknown keys are refused, nothing is converted silently."""
-
-    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
 
 class WaterTable(Table):
@@ -170,6 +159,8 @@ class BodyTable(Table):
     height: Annotated[float | Taper, _profile("body.height")]
     width: Annotated[float | Taper, _profile("body.width")] | None = None
     section: Annotated[Section, _words(Section)] = "ellipse"
+    fullness: Annotated[Taper, _taper("body.fullness")] | None = None
+    mesh: Annotated[str, PlainValidator(fields.file_name)] | None = None
     rib_depth: Annotated[float, _number("body.rib_depth")] = 0.0
     rib_pitch: Annotated[float, _number("body.rib_pitch")] = 0.0
     slot_width: Annotated[float, _number("body.slot_width")] = 0.0
@@ -219,7 +210,7 @@ class RigTable(Table):
     """``[rig]``: what the maker hangs on the lure."""
 
     hook: HookTable | None = None
-    weights: list[WeightTable] = []
+    weights: list[WeightTable] = Field(default_factory=list)
 
 
 class LineTable(Table):
@@ -269,25 +260,6 @@ class ScenarioTable(Table):
     air_temperature: Annotated[float, _number("scenarios.air_temperature")] = 288.15
     air_pressure: Annotated[float, _number("scenarios.air_pressure")] = 101325.0
     line_drag: Annotated[float, _number("scenarios.line_drag")] | None = None
-
-
-class NumericsTable(Table):
-    """``[numerics]``: discretisation asked for by the user."""
-
-    elements: Annotated[int, PlainValidator(fields.whole("numerics.elements"))] | None = None
-    step: Annotated[float, _number("numerics.step")] | None = None
-
-
-class ToleranceTable(Table):
-    """``[tolerance]``: input scatter, one standard deviation."""
-
-    hardness: Annotated[float, _number("tolerance.hardness")] | None = None
-    thickness: Annotated[float, _number("tolerance.thickness")] | None = None
-    modulus: Annotated[float, _number("tolerance.modulus")] | None = None
-    density: Annotated[float, _number("tolerance.density")] | None = None
-    temperature: Annotated[float, _number("tolerance.temperature")] | None = None
-    speed: Annotated[float, _number("tolerance.speed")] | None = None
-    set_angle: Annotated[float, _number("tolerance.set_angle")] | None = None
 
 
 class BriefTable(Table):
@@ -360,15 +332,16 @@ class CaseTable(Table):
     length_unit: Annotated[LengthUnit, _words(LengthUnit)] = "mm"
     profile: Annotated[str, PlainValidator(fields.title)] | None = None
     profile_values: ProfileValuesTable = ProfileValuesTable()
+    drawn: DrawnTable | None = None
     water: WaterTable = WaterTable()
     material: MaterialTable
     body: BodyTable | None = None
     rig: RigTable | None = None
-    parts: list[PartTable] = []
-    scenarios: list[ScenarioTable] = []
+    parts: list[PartTable] = Field(default_factory=list)
+    scenarios: list[ScenarioTable] = Field(default_factory=list)
     numerics: NumericsTable = NumericsTable()
     tolerance: ToleranceTable = ToleranceTable()
-    brief: list[BriefTable] = []
+    brief: list[BriefTable] = Field(default_factory=list)
     shop: ShopTable = ShopTable()
 
 
@@ -376,6 +349,7 @@ class CaseTable(Table):
 TABLES: dict[type[Table], dict[str, type[Table]]] = {
     CaseTable: {
         "profile_values": ProfileValuesTable,
+        "drawn": DrawnTable,
         "water": WaterTable,
         "material": MaterialTable,
         "body": BodyTable,

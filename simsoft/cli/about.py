@@ -15,7 +15,16 @@ NEEDED = (
     *("numpy", "scipy", "numba", "matplotlib", "h5py", "pydantic", "pint", "click", "rich"),
     "threadpoolctl",
 )
-EXTRA = ("av", "distributed", "gmsh", "shapely", "svgelements", "ezdxf")
+EXTRA = (
+    "av",
+    "distributed",
+    "trimesh",
+    "manifold3d",
+    "cascadio",
+    "shapely",
+    "svgelements",
+    "ezdxf",
+)
 CARDS = Path("/proc/driver/nvidia/gpus")
 MEMORY = Path("/proc/meminfo")
 GIBIBYTE = 2.0**30

@@ -10,8 +10,9 @@ from typing import Any
 
 from simsoft import __version__
 from simsoft.case.read import from_tables
+from simsoft.cli.cad_shapes import write_shapes
 from simsoft.core.files import made_directory, write_text
-from simsoft.design.cad import cavity, csv_text, parameters, shot
+from simsoft.design.cad import cavity, csv_text, json_text, parameters, shot
 from simsoft.design.cost import Cost, cost
 from simsoft.design.sweep.run import Progress, local_runner, read_base
 from simsoft.design.sweep.task import Base
@@ -20,6 +21,7 @@ from simsoft.design.tolerance import run_samples as sampled
 from simsoft.report.text.cad import cad_text
 
 PARAMETERS, CAVITY, ALL = "parameters.csv", "cavity.csv", "cad.json"
+PARAMETRIC = "parameters.json"
 
 
 def cad_command(
@@ -32,6 +34,7 @@ def cad_command(
     seed: int,
     workers: int | None,
     as_json: bool,
+    shapes: bool = False,
 ) -> tuple[str, list[str]]:
     """Write the tables and return the text and the notes beside it."""
     base = read_base(case, overrides)
@@ -57,8 +60,11 @@ def cad_command(
     write_text(directory / PARAMETERS, csv_text(sizes))
     write_text(directory / CAVITY, csv_text(cut))
     write_text(directory / ALL, text + "\n")
+    write_text(directory / PARAMETRIC, json_text(sizes))
     notes = [f"warning: {warning}" for warning in checked.warnings]
-    notes.append(f"wrote {PARAMETERS}, {CAVITY} and {ALL} to {directory}")
+    notes.append(f"wrote {PARAMETERS}, {PARAMETRIC}, {CAVITY} and {ALL} to {directory}")
+    if shapes:
+        notes += write_shapes(checked, base.tables, case, directory)
     if as_json:
         return text, notes
     return cad_text(checked.title, sizes, cut, poured, chance, costs), notes

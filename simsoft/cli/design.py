@@ -116,6 +116,7 @@ def pick(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     help="For the chance that the brief is met.",
 )
 @click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+@click.option("--shapes", is_flag=True, help="Also the tail's shapes and the changed mesh.")
 def cad(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """Sizes of a CASE for CAD, the cavity, the shot, and one more loop against metal now."""
     from simsoft.cli.cad import cad_command

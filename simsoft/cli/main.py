@@ -137,18 +137,30 @@ def diff(before: str, after: str, as_json: bool) -> int:
 @commands.command()
 @click.argument("kind", required=False)
 @click.option("--demo", metavar="NAME", help="A demo case instead, such as paddle_100.")
+@click.option("--from", "mesh", metavar="MESH", help="From a bait's STL, 3MF, OBJ, PLY or STEP.")
+@click.option("--nose", metavar="AXIS", help="Of the mesh's file, where its nose points: +x ...")
+@click.option("--up", metavar="AXIS", help="Of the mesh's file, where its back points: +z ...")
+@click.option("--unit", metavar="UNIT", help="Of the mesh's numbers: mm, inch, cm, m.")
 @click.option("--out", metavar="FILE", help="Write to a new file instead of stdout.")
-def new(kind: str | None, demo: str | None, out: str | None) -> int:
+def new(kind: str | None, demo: str | None, out: str | None, **drawn: str | None) -> int:
     """Print a commented starter case of a KIND of part (paddle-tail, curl-tail, ...)."""
+    mesh = drawn.pop("mesh")
+    if sum(choice is not None for choice in (kind, demo, mesh)) != 1:
+        raise click.UsageError("say the KIND of part, --demo NAME, or --from MESH; one of them")
+    if mesh is not None:
+        from simsoft.cli.drawn import new_from_mesh
+
+        shown, notes = new_from_mesh(mesh, out, **drawn)
+        click.echo(shown, nl=False)
+        for note in notes:
+            click.echo(note, err=True)
+        return 0
+    if any(drawn.values()):
+        raise click.UsageError("--nose, --up and --unit belong to --from MESH")
     from simsoft.case.starter import demo_case, starter
     from simsoft.core.files import write_text
 
-    if demo is not None and kind is None:
-        text = demo_case(demo)
-    elif kind is not None and demo is None:
-        text = starter(kind)
-    else:
-        raise click.UsageError("say either the KIND of part, or --demo NAME for a demo case")
+    text = demo_case(demo) if demo is not None else starter(kind or "")
     if out is None:
         click.echo(text, nl=False)
         return 0

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -148,6 +149,18 @@ def csv_text(rows: Sequence[Parameter]) -> str:
     writer.writerow(["name", "value", "unit", "comment"])
     writer.writerows([[p.name, p.value, p.unit, p.comment] for p in rows])
     return text.getvalue()
+
+
+def json_text(rows: Sequence[Parameter]) -> str:
+    """Return parameters as JSON for parametric CAD: name -> value, unit, expression, comment."""
+    body = {
+        p.name: {
+            "value": float(p.value), "unit": p.unit, "expression": f"{p.value} {p.unit}",
+            "comment": p.comment,
+        }
+        for p in rows
+    }  # fmt: skip
+    return json.dumps(body, indent=2, allow_nan=False) + "\n"
 
 
 def in_unit(number: float, unit: str, target: str) -> str:

@@ -6,13 +6,15 @@ separated by grooves; both take volume and leave the outer size, which drag and 
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simsoft.case.model import BodyInput
+from simsoft.case.model import BodyInput, MeshSections
 from simsoft.core.arrays import Array
+from simsoft.geometry import superellipse
 from simsoft.geometry.ellipsoid import ellipsoid_added_mass, equivalent_spheroid
 from simsoft.geometry.stations import along
 from simsoft.mechanics.inertia import inertia_from_point
@@ -60,11 +62,15 @@ def body_stations(body: BodyInput, shift: float = 0.0, slices: int = SLICES) -> 
     shift : float [m], added to height and width everywhere (mould bias, tolerance)
     slices : int
     """
+    if body.measured is not None:
+        return _measured(body, body.measured, shift, slices)
     step = body.length / slices
     x: Array = (np.arange(slices, dtype=np.float64) + 0.5) * step
     height = along(body.height, x / body.length) + shift
     width = along(body.width, x / body.length) + shift
-    kind = body.section
+    kind: str | Array = body.section
+    if body.fullness is not None:
+        kind = along(body.fullness, x / body.length)
     area, second_y, second_z = _solid(kind, height, width)
     outline = area
     walls = 0.0
@@ -89,9 +95,34 @@ def body_stations(body: BodyInput, shift: float = 0.0, slices: int = SLICES) -> 
     )  # fmt: skip
 
 
-def _solid(kind: str, height: Array, width: Array) -> tuple[Array, Array, Array]:
-    """Return area, int z^2 dA and int y^2 dA of full sections."""
+def _measured(body: BodyInput, mesh: MeshSections, shift: float, slices: int) -> BodyStations:
+    """Return the sections of a mesh; a shift scales each to the size it then has."""
+    step = body.length / slices
+    x: Array = (np.arange(slices, dtype=np.float64) + 0.5) * step
+    at = (np.arange(len(mesh.area)) + 0.5) * body.length / len(mesh.area)
+    height, width, area, centre, second_y, second_z, outline, perimeter = (
+        np.interp(x, at, np.asarray(row)) for row in dataclasses.astuple(mesh)
+    )
+    tall = np.maximum(1.0 + shift / np.maximum(height, 1e-9), 0.0)
+    wide = np.maximum(1.0 + shift / np.maximum(width, 1e-9), 0.0)
+    return BodyStations(
+        x, step, tall * height, wide * width, tall * wide * area, tall * centre,
+        tall**3 * wide * second_y, tall * wide**3 * second_z, tall * wide * outline,
+        0.5 * (tall + wide) * perimeter, 0.0,
+    )  # fmt: skip
+
+
+def full_area(kind: str, height: Array, width: Array) -> Array:
+    """Return the area [m^2] of full sections, 'ellipse' or 'rectangle'."""
+    return _solid(kind, height, width)[0]
+
+
+def _solid(kind: str | Array, height: Array, width: Array) -> tuple[Array, Array, Array]:
+    """Return area, int z^2 dA and int y^2 dA of full sections, by name or fullness."""
     box = height * width
+    if not isinstance(kind, str):
+        share = superellipse.second_share(kind)
+        return kind * box, share * box * height**2, share * box * width**2
     if kind == "rectangle":
         return box, box * height**2 / 12.0, box * width**2 / 12.0
     area = 0.25 * math.pi * box
@@ -114,7 +145,9 @@ def _slot(
     return wide, tall
 
 
-def _perimeter(kind: str, height: Array, width: Array) -> Array:
+def _perimeter(kind: str | Array, height: Array, width: Array) -> Array:
+    if not isinstance(kind, str):
+        return superellipse.perimeter(kind, height, width)
     if kind == "rectangle":
         return 2.0 * (height + width)
     # Ramanujan 1914, first approximation; within 0.5 % up to an axis ratio of 20.

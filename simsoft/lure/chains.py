@@ -9,7 +9,7 @@ import numpy as np
 
 from simsoft.case.model import Part
 from simsoft.core.arrays import Array, Integers
-from simsoft.geometry.body import BodyStations, end_factors
+from simsoft.geometry.body import BodyStations, end_factors, full_area
 from simsoft.geometry.stations import cut
 from simsoft.lure.components import Component, moulded, root_half
 from simsoft.lure.parts import Strip, build_rod, damping_time, dynamic_modulus, with_material
@@ -72,7 +72,8 @@ def soft_chain(
     rod = build_rod(strip, water, values, gravity=True, elements=count)
     start, sign = strip.part.position[0], strip.part.direction[0]
     node = start + sign * np.cumsum(rod.length)
-    area = np.interp(node, stations.x, stations.area / stations.outline)
+    full = full_area(strip.part.section, stations.height, stations.width)
+    area = np.interp(node, stations.x, stations.area / full)
     second = np.interp(node, stations.x, _bending_share(stations, strip.part.section))
     side, lift, _, _ = end_factors(stations)
     ends = 0.5 * (side + lift)
@@ -91,7 +92,7 @@ def soft_chain(
 def _bending_share(stations: BodyStations, section: str) -> Array:
     full = 1.0 / 12.0 if section == "rectangle" else np.pi / 64.0
     whole = full * stations.height * stations.width**3
-    return np.asarray(np.clip(stations.second_z / whole, 0.05, 1.0))
+    return np.asarray(np.clip(stations.second_z / whole, 0.05, 1.5))
 
 
 def _ready(strip: Strip, rod: Rod, values: dict[str, float], frequency: float) -> Rod:

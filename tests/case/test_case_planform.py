@@ -13,7 +13,7 @@ from simsoft.lure.parts import assemble
 from simsoft.results.record import select
 
 pytest.importorskip("shapely")
-pytest.importorskip("gmsh")
+pytest.importorskip("shapely")
 
 TEXT = """
 title = "drawn fin"

@@ -201,7 +201,7 @@ def test_an_unknown_demo_case_lists_those_there_are(command):
 def test_new_wants_a_kind_or_a_demo_case(command, words):
     status, out, err = command("new", *words)
     assert (status, out) == (2, "")
-    assert "either the KIND of part, or --demo NAME" in err
+    assert "say the KIND of part, --demo NAME, or --from MESH" in err
 
 
 def test_demo_cases_of_an_installed_package_lie_inside_it(tmp_path):

@@ -137,7 +137,7 @@ def test_the_mesh_need_not_know_of_the_bead():
 
 
 def test_a_drawn_pad_rings_as_the_mapped_one():
-    pytest.importorskip("gmsh")
+    pytest.importorskip("shapely")
     box = '[["0 mm","-8 mm"], ["24 mm","-8 mm"], ["24 mm","8 mm"], ["0 mm","8 mm"]]'
     bead = f'{FRAME}\nrib_width = "2 mm"\nrib_height = "0.6 mm"'
     drawn = frequencies("water", size=f'outline = {box}\nmodel = "plate"', bead=bead)[1]

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.aquarium.video.encoder import best_encoder
 from simsoft.aquarium.video.film import Film
 from simsoft.core.files import whole_file
 
@@ -30,9 +31,11 @@ def write_overlay(film: Film, path: str | Path) -> Path:
     frames = film.scene.frames[:MOST_FRAMES]
     height, width = (size - size % 2 for size in frames.shape[1:])
     with whole_file(path) as temporary, av.open(str(temporary), "w", format="mp4") as container:
-        stream: Any = container.add_stream("libx264", rate=RATE)
+        codec = best_encoder()
+        stream: Any = container.add_stream(codec, rate=RATE)
         stream.width, stream.height, stream.pix_fmt = width, height, "yuv420p"
-        stream.options = {"crf": "23", "preset": "veryfast"}
+        if codec == "libx264":
+            stream.options = {"crf": "23", "preset": "veryfast"}
         for i in range(len(frames)):
             picture = marked(film, i)[:height, :width]
             frame = av.VideoFrame.from_ndarray(np.ascontiguousarray(picture), format="rgb24")

@@ -86,6 +86,8 @@ def contents(name: str, tables: dict[str, Any]) -> dict[str, str]:
     parts = tables.get("parts")
     for part in parts if isinstance(parts, list) else []:
         named.append(part.get("outline_file") if isinstance(part, dict) else None)
+    body = tables.get("body")
+    named.append(body.get("mesh") if isinstance(body, dict) else None)
     found = {}
     for entry in named:
         if isinstance(entry, str):

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import ConvexHull
 
+from simsoft.aquarium.video.encoder import best_encoder
 from simsoft.core.arrays import Array
 from simsoft.results.result import Trace
 from simsoft.validate.studies.film_ends import Hung
@@ -23,6 +24,7 @@ Frames = npt.NDArray[np.uint8]
 SMOOTHING = 3  # drawn so many times larger than filmed
 SUBFRAMES = 5  # exposures averaged into a blurred frame
 TICK = 90_000  # time base of the encoded stamps
+MPEG4_TICK = 60_000  # parts of a second that MPEG-4 part 2 can count, at most 65535
 
 
 @dataclass(frozen=True)
@@ -282,11 +284,12 @@ def encode(
     frames : array (N, H, W), or sequence of N arrays (H, W), of uint8
     time : array (N,) [s]
     path : path, its suffix chooses the container
-    codec : str, 'libx264', 'mpeg4', ...
+    codec : str, 'libx264', 'mpeg4', ...; another where this one is not there
     rate : int, nominal rate written into the file
     """
     import av
 
+    codec = best_encoder(codec)
     with av.open(str(path), "w") as container:
         stream: Any = container.add_stream(codec, rate=rate)
         stream.height, stream.width = frames[0].shape
@@ -295,12 +298,13 @@ def encode(
             # one thread: with more the same pictures give files that differ
             stream.options = {"crf": "18", "preset": "veryfast", "threads": "1"}
         variable = Path(path).suffix.lower() != ".avi"
+        tick = MPEG4_TICK if codec == "mpeg4" else TICK
         if variable:
-            stream.codec_context.time_base = Fraction(1, TICK)
+            stream.codec_context.time_base = Fraction(1, tick)
         for i, picture in enumerate(frames):
             frame = av.VideoFrame.from_ndarray(np.ascontiguousarray(picture), format="gray")
-            frame.pts = round(time[i] * TICK) if variable else i
-            frame.time_base = Fraction(1, TICK) if variable else Fraction(1, rate)
+            frame.pts = round(time[i] * tick) if variable else i
+            frame.time_base = Fraction(1, tick) if variable else Fraction(1, rate)
             for packet in stream.encode(frame):
                 container.mux(packet)
         for packet in stream.encode():

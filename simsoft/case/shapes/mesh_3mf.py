@@ -1,0 +1,139 @@
+"""The triangles of a 3MF file: a zip archive with one XML model, read within bounds.
+
+Format: 3MF Core Specification 1.3 (3MF Consortium), from memory.
+"""
+
+from __future__ import annotations
+
+import io
+import zipfile
+import zlib
+from typing import Any
+from xml.etree import ElementTree
+
+import numpy as np
+
+from simsoft.core.arrays import Array
+
+LARGEST_MODEL = 80_000_000  # bytes, unpacked; 60 or so a triangle
+MOST_PACKED = 200  # times that a model shrinks in its archive; XML shrinks tenfold
+MOST_ENTRIES = 1000
+DEEPEST = 8  # objects within objects
+UNITS = {
+    "millimeter": "mm", "centimeter": "cm", "meter": "m", "inch": "inch", "foot": "ft",
+    "micron": "um",
+}  # fmt: skip
+
+
+class Refused(ValueError):
+    """A mesh file that is not read, and why, as the end of a sentence about the file."""
+
+
+Meshes = dict[str, tuple[Array, Any]]
+Uses = list[tuple[str, Array]]
+
+
+def read_3mf(data: bytes, most_faces: int) -> tuple[Array, Any, str]:
+    """Return points, faces and unit of all that a 3MF file builds.
+
+    Raises
+    ------
+    Refused
+        The archive or its model is damaged, too large or packed beyond reason.
+    """
+    text = _model_text(data)
+    if text.count(b"<triangle ") > most_faces:
+        raise Refused(f"holds more than {most_faces} faces; export it coarser")
+    if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
+        raise Refused("declares a document type, which no 3MF model does")
+    try:
+        root = ElementTree.fromstring(text)
+    except ElementTree.ParseError as problem:
+        raise Refused(f"its model is no valid XML: {problem}") from None
+    meshes, parts, built = _contents(root)
+    found: list[tuple[Array, Any]] = []
+    left = most_faces
+    for name, turn in built:
+        left = _place(name, turn, meshes, parts, found, left, DEEPEST)
+    if not found:
+        raise Refused("builds no mesh; a closed mesh of one bait is needed")
+    starts = np.cumsum([0, *(len(points) for points, _ in found)])
+    points = np.concatenate([points for points, _ in found])
+    faces = np.concatenate([f + start for (_, f), start in zip(found, starts, strict=False)])
+    return points, faces, UNITS.get(root.get("unit", "millimeter"), "mm")
+
+
+def _model_text(data: bytes) -> bytes:
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            entries = archive.infolist()
+            if len(entries) > MOST_ENTRIES:
+                raise Refused(f"holds {len(entries)} entries; at most {MOST_ENTRIES} are read")
+            models = [e for e in entries if e.filename.lower().endswith(".model")]
+            models.sort(key=lambda e: e.filename.lower() != "3d/3dmodel.model")
+            if not models:
+                raise Refused("holds no model; it is no 3MF file")
+            entry = models[0]
+            size, packed = entry.file_size, max(entry.compress_size, 1)
+            if size > LARGEST_MODEL or size > MOST_PACKED * packed:
+                raise Refused(f"unpacks to {size} bytes from {packed}, beyond what is read")
+            with archive.open(entry) as file:
+                return file.read(LARGEST_MODEL)
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as problem:
+        raise Refused(f"is a damaged archive or no 3MF file: {problem}") from None
+
+
+def _contents(root: ElementTree.Element) -> tuple[Meshes, dict[str, Uses], Uses]:
+    """Return meshes and assemblies by their number, and what is built of them."""
+    meshes: Meshes = {}
+    parts: dict[str, Uses] = {}
+    built: Uses = []
+    for element in root.iter():
+        kind = element.tag.rpartition("}")[2]
+        if kind == "object":
+            name = element.get("id", "")
+            points = [
+                [float(v.get(axis, "nan")) for axis in "xyz"] for v in _under(element, "vertex")
+            ]
+            faces = [
+                [int(t.get(corner, "-1")) for corner in ("v1", "v2", "v3")]
+                for t in _under(element, "triangle")
+            ]
+            if faces:
+                meshes[name] = np.array(points).reshape(-1, 3), np.array(faces)
+            parts[name] = [(c.get("objectid", ""), _turn(c)) for c in _under(element, "component")]
+        elif kind == "item":
+            built.append((element.get("objectid", ""), _turn(element)))
+    return meshes, parts, built
+
+
+def _under(element: ElementTree.Element, kind: str) -> list[ElementTree.Element]:
+    return [item for item in element.iter() if item.tag.rpartition("}")[2] == kind]
+
+
+def _turn(element: ElementTree.Element) -> Array:
+    """Return a transform (4, 3): three rows that turn, one that shifts."""
+    words = element.get("transform", "1 0 0 0 1 0 0 0 1 0 0 0").split()
+    if len(words) != 12:
+        raise Refused("has a transform that is not of twelve numbers")
+    return np.array([float(word) for word in words]).reshape(4, 3)
+
+
+def _place(
+    name: str, turn: Array, meshes: Meshes, parts: dict[str, Uses],
+    found: list[tuple[Array, Any]], left: int, depth: int,
+) -> int:  # fmt: skip
+    """Add an object and those within it; return how many faces may still come."""
+    if depth == 0:
+        raise Refused(f"has objects within objects more than {DEEPEST} deep")
+    if name in meshes:
+        points, faces = meshes[name]
+        left -= len(faces)
+        if left < 0:
+            raise Refused("builds more faces than are read; export it coarser")
+        found.append((points @ turn[:3] + turn[3], faces))
+    for inner, own in parts.get(name, []):
+        left -= 1
+        whole = np.vstack([own[:3] @ turn[:3], own[3] @ turn[:3] + turn[3]])
+        left = _place(inner, whole, meshes, parts, found, left, depth - 1)
+    return left

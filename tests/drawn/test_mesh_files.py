@@ -1,0 +1,198 @@
+"""Mesh files: kinds, units, questions, and everything hostile as one line."""
+
+import io
+import os
+import struct
+import zipfile
+
+import baits
+import numpy as np
+import pytest
+import trimesh
+from manifold3d import Manifold
+
+from simsoft.core.errors import InputError
+from simsoft.drawn.export import write_triangles
+from simsoft.drawn.understand import understand
+
+
+def refusal(path, **answers):
+    with pytest.raises(InputError) as caught:
+        understand(path, **answers)
+    (line,) = caught.value.problems
+    assert "\n" not in line
+    assert line.startswith(str(path))
+    return line
+
+
+def packed(path, model, name="3D/3dmodel.model", more=0):
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr(name, model)
+        for k in range(more):
+            archive.writestr(f"x{k}", "")
+    return path
+
+
+def binary(count, body):
+    return b" " * 80 + struct.pack("<I", count) + body
+
+
+BAD = {
+    "ten_million.stl": (binary(10_000_000, bytes(500)), "announces 10000000 faces but holds 10"),
+    "empty.stl": (b"", "is empty"),
+    "words.stl": (b"hello, this is no mesh " * 20, "it is cut off or no STL"),
+    "noise.stl": (b"\x89PNG" + bytes(range(256)) * 20, "no STL"),
+    "nan.stl": (binary(10, struct.pack("<f", float("nan")) * 125), "no sane numbers"),
+    "zero.stl": (binary(10, bytes(500)), "has no size"),
+    "text.stl": (b"solid x\nendsolid x\n", "holds no triangles"),
+    "missing.obj": (b"v 0 0 0\nf 1 2 3\n", "cannot be read as OBJ"),
+    "noise.obj": (bytes(range(256)) * 40, "cannot be read as OBJ"),
+    "huge.obj": (b"\nf 1 2 3" * 1_100_000, "at most 1000000 are allowed"),
+    "far.obj": (b"v 1e999 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n", "no sane numbers"),
+    "huge.ply": (b"ply\nformat ascii 1.0\nelement vertex 1000000000000\nend_header\n", "announces"),
+    "no.ply": (b"nothing", "is no PLY file"),
+    "no.3mf": (b"PK no archive", "is a damaged archive"),
+    "no.step": (b"nothing", "is no STEP file"),
+    "no.gltf": (b"nothing", "is no mesh file by its name"),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_a_bad_file_is_one_line(tmp_path, name):
+    data, words = BAD[name]
+    (tmp_path / name).write_bytes(data)
+    assert words in refusal(tmp_path / name)
+
+
+CUBE = (
+    "<mesh><vertices>"
+    + "".join(f'<vertex x="{x}" y="{y}" z="0"/>' for x in (0, 100) for y in (0, 9))
+    + "</vertices><triangles>"
+    + '<triangle v1="0" v2="1" v3="2"/>' * 12
+    + "</triangles></mesh>"
+)  # fmt: skip
+NEST = "".join(
+    f'<object id="{k}"><components>' + f'<component objectid="{k - 1}"/>' * 50
+    + "</components></object>" for k in range(2, 8)
+)  # fmt: skip
+BOMBS = {
+    "blank": (b"<model>" + b" " * 90_000_000, "unpacks to"),
+    "laughs": (b'<!DOCTYPE x [<!ENTITY a "b">]><model>&a;</model>', "declares a document type"),
+    "itself": (
+        '<model><resources><object id="1"><components><component objectid="1"/></components>'
+        '</object></resources><build><item objectid="1"/></build></model>',
+        "more than 8 deep",
+    ),
+    "copies": (
+        f'<model><resources><object id="1">{CUBE}</object>{NEST}</resources>'
+        '<build><item objectid="7"/></build></model>',
+        "builds more faces than are read",
+    ),
+    "no_xml": ("x", "no valid XML"),
+}
+
+
+@pytest.mark.parametrize("name", BOMBS)
+def test_a_bomb_in_3mf_is_one_line(tmp_path, name):
+    model, words = BOMBS[name]
+    assert words in refusal(packed(tmp_path / f"{name}.3mf", model))
+
+
+def test_names_in_an_archive_lead_nowhere(tmp_path):
+    path = packed(tmp_path / "a.3mf", "<model/>", name="../../outside.model")
+    assert "builds no mesh" in refusal(path)
+    assert os.listdir(tmp_path) == ["a.3mf"]
+    path = packed(tmp_path / "b.3mf", "<model/>", more=1500)
+    assert "holds 1501 entries" in refusal(path)
+
+
+def test_loose_faces_and_open_meshes_are_one_line(tmp_path, bait):
+    rng = np.random.default_rng(1)
+    path = tmp_path / "soup.stl"
+    write_triangles(rng.normal(size=(9000, 3)) * 30, np.arange(9000).reshape(-1, 3), path)
+    assert "edges belong to one face only" in refusal(path)
+    points, faces = baits.arrays(bait("kicker").solid)
+    path = tmp_path / "open.stl"
+    write_triangles(points, faces[points[faces].mean(axis=1)[:, 0] < 70.0], path)
+    assert "a hole with a rim of" in refusal(path)
+
+
+def test_several_baits_and_a_mould_half_are_refused_in_words(tmp_path, bait):
+    solid = bait("kicker").solid
+    three = Manifold.compose([solid, solid.translate([0, 40, 0]), solid.translate([0, 80, 0])])
+    write_triangles(*baits.arrays(three), tmp_path / "three.stl")
+    assert "holds 3 separate baits" in refusal(tmp_path / "three.stl")
+    block = Manifold.cube([120, 40, 20]).translate([-10, -20, 0]) - solid.translate([0, 0, 20])
+    write_triangles(*baits.arrays(block), tmp_path / "half.stl")
+    assert "such as a mould half" in refusal(tmp_path / "half.stl")
+
+
+def test_only_what_cannot_be_known_is_asked(tmp_path, bait):
+    points, faces = baits.arrays(bait("kicker").solid)
+    path = tmp_path / "small.stl"
+    write_triangles(points / 25.4, faces, path)
+    assert "say --unit inch or cm" in refusal(path)
+    assert "is not known" in refusal(path, unit="furlong")
+    assert "say another --unit" in refusal(path, unit="m")
+    assert "is no axis" in refusal(path, unit="inch", nose="q")
+    assert "does not run along the bait" in refusal(path, unit="inch", nose="+z")
+    assert understand(path, unit="inch").length == pytest.approx(92.43, abs=0.01)
+    path = tmp_path / "stick.stl"
+    write_triangles(*baits.arrays(bait("stick").solid), path)
+    assert "say --nose +x or --nose -x" in refusal(path)
+    assert understand(path, nose="-x").trunk.length == pytest.approx(127.0, abs=0.01)
+
+
+@pytest.mark.parametrize("kind", ["stl", "obj", "ply", "3mf", "ascii"])
+def test_kinds_of_file(tmp_path, bait, kind):
+    points, faces = baits.arrays(bait("chunk").solid)
+    path = tmp_path / f"a.{'stl' if kind == 'ascii' else kind}"
+    mesh = trimesh.Trimesh(points, faces, process=False)
+    if kind == "3mf":
+        corners = "".join(f'<vertex x="{x}" y="{y}" z="{z}"/>' for x, y, z in points / 25.4)
+        sides = "".join(f'<triangle v1="{a}" v2="{b}" v3="{c}"/>' for a, b, c in faces)
+        packed(
+            path,
+            '<model unit="inch" xmlns="urn:any">'
+            f'<resources><object id="1"><mesh><vertices>{corners}</vertices><triangles>{sides}'
+            '</triangles></mesh></object></resources><build><item objectid="1"/></build></model>',
+        )
+    else:
+        data = mesh.export(file_type="stl_ascii" if kind == "ascii" else kind)
+        path.write_bytes(data.encode() if isinstance(data, str) else data)
+    found = understand(path)
+    assert found.unit == ("inch" if kind == "3mf" else "mm")
+    assert found.solid.volume() == pytest.approx(bait("chunk").solid.volume(), rel=1e-4)
+
+
+def test_a_missing_extra_is_said_with_its_name(tmp_path, monkeypatch, bait):
+    from simsoft.case.shapes import mesh_file
+
+    write_triangles(*baits.arrays(bait("chunk").solid), tmp_path / "a.stl")
+    monkeypatch.setattr(mesh_file, "find_spec", lambda name: None)
+    assert "pip install 'simsoft[mesh]'" in refusal(tmp_path / "a.stl")
+    (tmp_path / "a.step").write_bytes(b"ISO-10303-21;")
+    assert "pip install 'simsoft[step]'" in refusal(tmp_path / "a.step")
+
+
+def test_damaged_step_is_one_line_and_prints_nothing(tmp_path, capfd):
+    pytest.importorskip("cascadio")
+    (tmp_path / "a.step").write_bytes(b"ISO-10303-21;\nDATA;\n#1=x(;\nENDSEC;\nEND-ISO-10303-21;\n")
+    assert "cannot be read as STEP" in refusal(tmp_path / "a.step")
+    assert capfd.readouterr() == ("", "")
+
+
+def test_a_file_in_a_pipe_is_no_file(tmp_path):
+    if hasattr(os, "mkfifo"):
+        os.mkfifo(tmp_path / "a.stl")
+        assert "is not a plain file" in refusal(tmp_path / "a.stl")
+
+
+def test_stl_is_written_as_it_is_read(tmp_path, bait):
+    points, faces = baits.arrays(bait("chunk").solid)
+    for name in ("a.stl", "a.obj"):
+        write_triangles(points, faces, tmp_path / name)
+        with open(tmp_path / name, "rb") as file:
+            kind = name[-3:]
+            mesh = trimesh.load_mesh(io.BytesIO(file.read()), file_type=kind)
+        assert mesh.volume == pytest.approx(bait("chunk").solid.volume(), rel=1e-4)
