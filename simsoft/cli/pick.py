@@ -10,6 +10,7 @@ from typing import Any
 
 from simsoft import __version__
 from simsoft.case.profile import refuse_idle
+from simsoft.case.rewrite import write_values
 from simsoft.core.errors import InputError
 from simsoft.core.files import made_directory
 from simsoft.design.brief import overall
@@ -36,6 +37,7 @@ def pick_command(
     full: bool,
     same_action: bool,
     confirm: int,
+    write: bool,
     workers: int | None,
     as_json: bool,
 ) -> tuple[str, list[str]]:
@@ -58,10 +60,20 @@ def pick_command(
     )
     notes = [f"warning: {warning}" for warning in trial.case.warnings]
     notes.append(f"runs are kept in {directory}")
+    if write:
+        notes.append(_write_back(case, overrides, found[0]))
     if as_json:
         return _json(trial.case.title, found, checked, trial.mode), notes
     text = pick_text(trial.case.title, found, checked, trial.case.length_unit, trial.mode == "fast")
     return text, notes
+
+
+def _write_back(case: str, overrides: Sequence[str], found: Pick) -> str:
+    """Put the pick, and what it was picked with, back into the case; return the note."""
+    if found.best is None:
+        return f"{case}: left as it is, no value does it"
+    changes = [*overrides, f"{found.axis.path}={found.best.value}"]
+    return f"wrote {', '.join(changes)} back to {write_values(case, changes)}"
 
 
 def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode: str) -> str:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from simsoft.cli import complete
 from simsoft.cli.console import Progress, progress_bar
 from simsoft.core.errors import InputError, SolveError
 
@@ -241,7 +242,7 @@ def resolve_command(
 
 
 @click.command()
-@click.argument("case")
+@click.argument("case", shell_complete=complete.files)
 @click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
 @click.option("--speed", "speeds", metavar="SPEED", multiple=True, help="In place of the case's.")
 @click.option("--quick", "detail", flag_value="quick", help="A coarse look: minutes.")
