@@ -11,6 +11,7 @@ from typing import Any
 from simsoft import __version__
 from simsoft.case.profile import refuse_idle
 from simsoft.case.rewrite import write_values
+from simsoft.cli.keep import keep_answer
 from simsoft.core.errors import InputError
 from simsoft.core.files import made_directory
 from simsoft.design.brief import overall
@@ -21,6 +22,7 @@ from simsoft.design.same_action import with_same_action
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.run import Progress, local_runner, read_base
 from simsoft.design.tolerance import make_trial
+from simsoft.report.html.design import pick_sheet
 from simsoft.report.text.brief import finding_json
 from simsoft.report.text.pick import pick_text
 
@@ -62,10 +64,12 @@ def pick_command(
     notes.append(f"runs are kept in {directory}")
     if write:
         notes.append(_write_back(case, overrides, found[0]))
-    if as_json:
-        return _json(trial.case.title, found, checked, trial.mode), notes
-    text = pick_text(trial.case.title, found, checked, trial.case.length_unit, trial.mode == "fast")
-    return text, notes
+    unit, fast = trial.case.length_unit, trial.mode == "fast"
+    body = _json(trial.case.title, found, checked, trial.mode)
+    text = pick_text(trial.case.title, found, checked, unit, fast)
+    sheet = pick_sheet(trial.case.title, found, checked, unit)
+    notes.append(keep_answer(directory, "pick", sheet, text, body, trial.case.text))
+    return body if as_json else text, notes
 
 
 def _write_back(case: str, overrides: Sequence[str], found: Pick) -> str:

@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from simsoft.core.errors import InputError
-from simsoft.core.files import made_directory, write_text
+from simsoft.core.files import made_directory
 
 if TYPE_CHECKING:
     from simsoft.aquarium.files.read import Options
+    from simsoft.report.html.sheet import Sheet
 
 VIEW_HELP = "How the camera looked: below, above, mirror, rear or side."
 
@@ -35,12 +36,15 @@ class Said:
     as_json: bool
     quiet: bool
 
-    def show(self, page: str, body: str, stem: str) -> None:
-        """Print the text or the JSON object, and write both into the directory asked for."""
+    def show(self, page: str, body: str, stem: str, sheet: Sheet, case: str = "") -> None:
+        """Print the text or the JSON object, and keep all of it in the directory asked for."""
         click.echo(body if self.as_json else page.rstrip("\n"))
         if self.directory is not None:
-            write_text(self.directory / f"{stem}.json", body + "\n")
-            write_text(self.directory / f"{stem}.txt", page)
+            from simsoft.cli.keep import keep_answer
+
+            note = keep_answer(self.directory, stem, sheet, page, body, case)
+            if not self.quiet:
+                click.echo(note, err=True)
 
 
 def measuring(function: Callable[..., Any]) -> Callable[..., Any]:

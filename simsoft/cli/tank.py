@@ -87,11 +87,15 @@ def measure(
     title = ", ".join(files)
     _some(found)
     body = measured_json(__version__, title, found)
-    click.echo(body if said.as_json else measured_page(found).rstrip("\n"))
+    from simsoft.report.html.tank import measured_sheet
+
+    seen_on = [] if said.directory is None else [said.directory / name for name in written]
+    sheet = measured_sheet(found, title, [path for path in seen_on if path.suffix == ".png"])
     if said.directory is not None:
         write_text(said.directory / "results.csv", results_text(found))
         if not said.quiet:
             click.echo(f"wrote {', '.join(written)} to {said.directory}", err=True)
+    said.show(measured_page(found), body, "measured", sheet)
     return 0
 
 
@@ -203,6 +207,7 @@ def _compare_one(
     found = measure_files(measurements, said.options)
     _some(found)
     from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.report.html.tank import compared_sheet
     from simsoft.report.text.tank import compared_json, compared_page
 
     with progress_bar(said.quiet) as progress:
@@ -212,7 +217,8 @@ def _compare_one(
         known = f"locked {lock.made.isoformat()}, sha256 {lock.own_hash}, simsoft {lock.version}"
     body = compared_json(__version__, checked.title, pairs, known)
     page = compared_page(pairs, checked.title, checked.length_unit, known)
-    said.show(page, body, "comparison")
+    sheet = compared_sheet(pairs, checked.title, checked.length_unit, known)
+    said.show(page, body, "comparison", sheet, checked.text)
     return 0
 
 
@@ -225,6 +231,7 @@ def _compare_designs(
 
     designs = read_designs(listing, overrides, said.options)
     from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.report.html.tank import compared_sheet
     from simsoft.report.text.tank import compared_json, compared_page, designs_page
 
     found = []
@@ -240,7 +247,7 @@ def _compare_designs(
     page = "\n".join([*pages, designs_page(found)])
     every = [pair for _, pairs in found for pair in pairs]
     body = compared_json(__version__, Path(listing).name, every, "")
-    said.show(page, body, "comparison")
+    said.show(page, body, "comparison", compared_sheet(every, Path(listing).name))
     return 0
 
 
@@ -270,10 +277,10 @@ def calibrate(
     if profile is not None and Path(profile).exists():
         raise InputError(f"{profile}: exists already; choose another name")
     with progress_bar(said.quiet) as progress:
-        page, body, text = calibrate_command(
+        page, body, text, sheet = calibrate_command(
             files, overrides, said.options, title, Path(profile or "shop.toml").name, progress
         )
-    said.show(page, body, "calibration")
+    said.show(page, body, "calibration", sheet)
     if profile is not None:
         if not text:
             raise SolveError(f"{profile}: not written; the fit of the runs is not to be used")
@@ -306,6 +313,7 @@ def plan(
     if not 0.001 <= scatter <= 1.0:
         raise InputError(f"--scatter is {scatter:g}; 0.001 to 1 is allowed")
     with progress_bar(said.quiet) as progress:
-        page, body = plan_command(case, measurements, overrides, said.options, scatter, progress)
-    said.show(page, body, "plan")
+        found = plan_command(case, measurements, overrides, said.options, scatter, progress)
+    page, body, sheet, text = found
+    said.show(page, body, "plan", sheet, text)
     return 0

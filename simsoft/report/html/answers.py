@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from simsoft.design.brief import Finding, answered, overall
+from simsoft.report.html.document import stacked
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.text.answer import SHIVERS, STILL, largest_doubts, share_of, words
 from simsoft.report.text.brief import margin_text, wish_text
@@ -95,13 +96,7 @@ def brief_table(findings: Sequence[Finding], unit: LengthUnit) -> Html | None:
     if not findings:
         return None
     head = ("wanted", "found", "margin", "verdict")
-
-    def row(finding: Finding) -> Html:
-        cells = zip(head, brief_cells(finding, unit), strict=True)
-        return tag("tr", (tag("td", cell, data_label=name) for name, cell in cells))
-
-    names = tag("tr", (tag("th", name, scope="col") for name in head))
-    return tag("table", tag("thead", names), tag("tbody", map(row, findings)), class_="brief")
+    return stacked(head, [list(brief_cells(finding, unit)) for finding in findings])
 
 
 def brief_cells(finding: Finding, unit: LengthUnit) -> Iterator[Html]:
