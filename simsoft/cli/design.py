@@ -170,4 +170,15 @@ def freeze(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     return shown(text, notes, quiet)
 
 
-COMMANDS = (sweep, tolerance, pick, cad, freeze)
+@click.command()
+@common
+def batch(case: str, out: str | None, quiet: bool, **options: Any) -> int:
+    """Write the sheet by which a pour of a CASE is kept: Shore by stem, and the mass."""
+    from simsoft.cli.batch import batch_command
+
+    with progress_bar(quiet) as progress:
+        text, notes = batch_command(case, place(case, out), progress, **options)
+    return shown(text, notes, quiet)
+
+
+COMMANDS = (sweep, tolerance, pick, cad, freeze, batch)

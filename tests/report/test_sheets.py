@@ -126,7 +126,16 @@ def test_every_number_of_the_table_is_a_number(answers, stem):
     assert found
     for row in found:
         for name, cell in row.items():
-            if name in ("value", "found", "low", "high", "chance", "share_left", "predicted", "measured"):
+            if name in (
+                "value",
+                "found",
+                "low",
+                "high",
+                "chance",
+                "share_left",
+                "predicted",
+                "measured",
+            ):
                 assert cell == "" or stem == "pick" or math.isfinite(float(cell))
 
 
