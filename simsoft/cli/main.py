@@ -24,6 +24,7 @@ from simsoft.cli import complete
 from simsoft.cli.card import card
 from simsoft.cli.console import progress_bar
 from simsoft.cli.design import COMMANDS
+from simsoft.cli.explore import explore
 from simsoft.cli.keys import keys
 from simsoft.cli.new import new
 from simsoft.cli.resolve import resolve
@@ -179,7 +180,7 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-for command in (new, keys, card, measure, compare, calibrate, plan, resolve, *COMMANDS):
+for command in (new, keys, explore, card, measure, compare, calibrate, plan, resolve, *COMMANDS):
     commands.add_command(command)
 
 

@@ -55,7 +55,7 @@ def test_an_adjusted_batch_is_accepted_at_its_aim(found):
 
 
 def test_a_stiffer_pour_and_a_thicker_stem_err_to_the_same_side(found):
-    """Where soft and thin is too slow, stiff and thick is too fast: both ends want the other way."""
+    """Soft and thin is too slow, stiff and thick too fast: both ends want the other way."""
     first, last = found.aims[0], found.aims[-1]
     assert all(aim is None or aim > found.shore[0] for aim in first)
     assert all(aim is None or aim < found.shore[-1] for aim in last)

@@ -27,6 +27,7 @@ def document(
     script: str = "",
     *,
     pictures: bool = False,
+    asks: bool = False,
 ) -> str:
     """Return a whole page as HTML.
 
@@ -39,10 +40,11 @@ def document(
     foot : Html
     script : str, the only one that runs
     pictures : bool, pictures of pixels stand in the page
+    asks : bool, it may ask the server that it comes from, and no other
     """
     style = asset(STYLE)
     return Template(asset("page.html")).substitute(
-        policy=policy(style, script, pictures=pictures),
+        policy=policy(style, script, pictures=pictures, asks=asks),
         title=text(title),
         style=style,
         heading=heading,
@@ -58,11 +60,12 @@ def asset(name: str) -> str:
     return resources.files(__package__).joinpath("assets", name).read_text(encoding="utf-8")
 
 
-def policy(style: str, script: str, *, pictures: bool = False) -> str:
+def policy(style: str, script: str, *, pictures: bool = False, asks: bool = False) -> str:
     """Return the content policy: one style, at most one script, pictures inside the page if any."""
     kinds = [("style", style)] + ([("script", script)] if script else [])
     allowed = [f"{kind}-src '{_hash(body)}'" for kind, body in kinds]
     allowed += ["img-src data:"] if pictures else []
+    allowed += ["connect-src 'self'"] if asks else []
     return "; ".join(["default-src 'none'", *allowed, "base-uri 'none'", "form-action 'none'"])
 
 
