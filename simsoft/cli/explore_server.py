@@ -70,7 +70,7 @@ def make_server(service: Service, port: int) -> ThreadingHTTPServer:
         The port is taken or not allowed.
     """
     try:
-        server = _Server((ADDRESS, port), _handler(service))
+        server = _Server((ADDRESS, port), type("Handler", (_Handler,), {"service": service}))
     except (OSError, OverflowError) as error:
         raise InputError(
             f"--port {port}: cannot be taken ({error}); leave it out for a free one"
@@ -109,126 +109,126 @@ class _Refused(Exception):
         self.status = status
 
 
-def _handler(service: Service) -> type[BaseHTTPRequestHandler]:
-    """Return the request handler of a service."""
+class _Handler(BaseHTTPRequestHandler):
+    """Answers requests; a server has a subclass of it with its service."""
 
-    class Handler(BaseHTTPRequestHandler):
-        server_version, sys_version = "simsoft", ""
-        timeout = WAIT
+    service: Service
+    server_version, sys_version = "simsoft", ""
+    timeout = WAIT
 
-        def do_GET(self) -> None:
-            self._answered(self._page)
+    def do_GET(self) -> None:
+        """Give the page."""
+        self._answered(self._page)
 
-        def do_POST(self) -> None:
-            self._answered(self._question)
+    def do_POST(self) -> None:
+        """Answer a question of the page."""
+        self._answered(self._question)
 
-        def log_message(self, *_: Any) -> None:
-            """Say nothing of requests."""
+    def log_message(self, *_: Any) -> None:
+        """Say nothing of requests."""
 
-        def _answered(self, how: Callable[[], None]) -> None:
-            try:
-                self._check_host()
-                how()
-            except _Refused as error:
-                self.close_connection = True
-                self._send(error.status, {"problems": [str(error)]})
-            except (TimeoutError, ConnectionError):
-                self.close_connection = True
+    def _answered(self, how: Callable[[], None]) -> None:
+        try:
+            self._check_host()
+            how()
+        except _Refused as error:
+            self.close_connection = True
+            self._send(error.status, {"problems": [str(error)]})
+        except (TimeoutError, ConnectionError):
+            self.close_connection = True
 
-        def _check_host(self) -> None:
-            port = self.connection.getsockname()[1]
-            names = {f"{name}:{port}" for name in (ADDRESS, "localhost")}
-            if self.headers.get("Host") not in names:
-                raise _Refused(403, "another host")
-            origin = self.headers.get("Origin")
-            if origin is not None and origin not in {f"http://{name}" for name in names}:
-                raise _Refused(403, "another origin")
+    def _check_host(self) -> None:
+        port = self.connection.getsockname()[1]
+        names = {f"{name}:{port}" for name in (ADDRESS, "localhost")}
+        if self.headers.get("Host") not in names:
+            raise _Refused(403, "another host")
+        origin = self.headers.get("Origin")
+        if origin is not None and origin not in {f"http://{name}" for name in names}:
+            raise _Refused(403, "another origin")
 
-        def _page(self) -> None:
-            parts = urlsplit(self.path)
-            if parts.path != "/":
-                raise _Refused(404, "no such page")
-            self._check_token((parse_qs(parts.query).get("token") or [""])[0])
-            self._sign()
-            self._send(200, service.page.encode(), "text/html; charset=utf-8")
+    def _page(self) -> None:
+        parts = urlsplit(self.path)
+        if parts.path != "/":
+            raise _Refused(404, "no such page")
+        self._check_token((parse_qs(parts.query).get("token") or [""])[0])
+        self._sign()
+        self._send(200, self.service.page.encode(), "text/html; charset=utf-8")
 
-        def _check_token(self, given: str) -> None:
-            if not hmac.compare_digest(given.encode(), service.token.encode()):
-                raise _Refused(403, "wrong token")
+    def _check_token(self, given: str) -> None:
+        if not hmac.compare_digest(given.encode(), self.service.token.encode()):
+            raise _Refused(403, "wrong token")
 
-        def _sign(self) -> None:
-            service.seen, service.patience = time.monotonic(), SILENT
+    def _sign(self) -> None:
+        self.service.seen, self.service.patience = time.monotonic(), SILENT
 
-        def _question(self) -> None:
-            self._check_token(self.headers.get(TOKEN, ""))
-            body = self._body()
-            self._sign()
-            if self.path == "/alive":
-                self._send(200, {})
-            elif self.path == "/bye":
-                service.patience = LEFT
-                self._send(200, {})
-            elif self.path in ("/solve", "/keep"):
-                self._solved(body)
+    def _question(self) -> None:
+        self._check_token(self.headers.get(TOKEN, ""))
+        body = self._body()
+        self._sign()
+        if self.path == "/alive":
+            self._send(200, {})
+        elif self.path == "/bye":
+            self.service.patience = LEFT
+            self._send(200, {})
+        elif self.path in ("/solve", "/keep"):
+            self._solved(body)
+        else:
+            raise _Refused(404, "no such question")
+
+    def _solved(self, body: dict[str, Any]) -> None:
+        values, how = body.get("values"), body.get("how", "screen")
+        if not isinstance(values, dict) or how not in ("screen", "march", "bands"):
+            raise _Refused(400, "values and how are needed")
+        if not self.service.lock.acquire(blocking=False):
+            raise _Refused(503, "busy with another question")
+        status: int = 200
+        found: dict[str, Any]
+        try:
+            if self.path == "/keep":
+                found = {"file": str(self.service.keep(values))}
             else:
-                raise _Refused(404, "no such question")
+                found = self.service.solve(how, values)
+        except InputError as error:
+            status, found = 400, {"problems": list(error.problems)}
+        except SimsoftError as error:
+            status, found = 422, {"problems": [str(error)]}
+        except Exception as error:
+            told = " ".join(f"{type(error).__name__}: {error}".split())
+            status, found = 500, {"problems": [f"this is a defect of simsoft: {told}"]}
+        finally:
+            self.service.lock.release()  # before the page hears of it and asks again
+            self._sign()
+        self._send(status, found)
 
-        def _solved(self, body: dict[str, Any]) -> None:
-            values, how = body.get("values"), body.get("how", "screen")
-            if not isinstance(values, dict) or how not in ("screen", "march", "bands"):
-                raise _Refused(400, "values and how are needed")
-            if not service.lock.acquire(blocking=False):
-                raise _Refused(503, "busy with another question")
-            status: int = 200
-            found: dict[str, Any]
-            try:
-                if self.path == "/keep":
-                    found = {"file": str(service.keep(values))}
-                else:
-                    found = service.solve(how, values)
-            except InputError as error:
-                status, found = 400, {"problems": list(error.problems)}
-            except SimsoftError as error:
-                status, found = 422, {"problems": [str(error)]}
-            except Exception as error:
-                told = " ".join(f"{type(error).__name__}: {error}".split())
-                status, found = 500, {"problems": [f"this is a defect of simsoft: {told}"]}
-            finally:
-                service.lock.release()  # before the page hears of it and asks again
-                self._sign()
-            self._send(status, found)
+    def _body(self) -> dict[str, Any]:
+        """Return the question as plain data; what is no number is refused."""
+        told = self.headers.get("Content-Length", "")
+        if not told.isdecimal():
+            raise _Refused(411, "the length of the question is needed")
+        if int(told) > MOST_BYTES:
+            raise _Refused(413, f"at most {MOST_BYTES} bytes are taken")
+        try:
+            body = json.loads(self.rfile.read(int(told)), parse_constant=_no_number)
+        except (ValueError, RecursionError):
+            raise _Refused(400, "no JSON, or a number that is none") from None
+        if not isinstance(body, dict):
+            raise _Refused(400, "an object is needed")
+        return body
 
-        def _body(self) -> dict[str, Any]:
-            """Return the question as plain data; what is no number is refused."""
-            told = self.headers.get("Content-Length", "")
-            if not told.isdecimal():
-                raise _Refused(411, "the length of the question is needed")
-            if int(told) > MOST_BYTES:
-                raise _Refused(413, f"at most {MOST_BYTES} bytes are taken")
-            try:
-                body = json.loads(self.rfile.read(int(told)), parse_constant=_no_number)
-            except (ValueError, RecursionError):
-                raise _Refused(400, "no JSON, or a number that is none") from None
-            if not isinstance(body, dict):
-                raise _Refused(400, "an object is needed")
-            return body
-
-        def _send(self, status: int, body: Any, kind: str = "application/json") -> None:
-            data = body if isinstance(body, bytes) else json.dumps(body, allow_nan=False).encode()
-            self.send_response(status)
-            for name, value in (
-                ("Content-Type", kind),
-                ("Content-Length", str(len(data))),
-                ("Cache-Control", "no-store"),
-                ("X-Content-Type-Options", "nosniff"),
-                ("Referrer-Policy", "no-referrer"),
-                ("Connection", "close"),
-            ):
-                self.send_header(name, value)
-            self.end_headers()
-            self.wfile.write(data)
-
-    return Handler
+    def _send(self, status: int, body: Any, kind: str = "application/json") -> None:
+        data = body if isinstance(body, bytes) else json.dumps(body, allow_nan=False).encode()
+        self.send_response(status)
+        for name, value in (
+            ("Content-Type", kind),
+            ("Content-Length", str(len(data))),
+            ("Cache-Control", "no-store"),
+            ("X-Content-Type-Options", "nosniff"),
+            ("Referrer-Policy", "no-referrer"),
+            ("Connection", "close"),
+        ):
+            self.send_header(name, value)
+        self.end_headers()
+        self.wfile.write(data)
 
 
 def _no_number(word: str) -> NoReturn:
