@@ -8,7 +8,7 @@ from simsoft.design.brief import Finding
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.plot import Plot, area, axes, box, drawing, points, px
 from simsoft.report.text.answer import SHIVERS, STILL, words
-from simsoft.report.units import LengthUnit, show, user_unit
+from simsoft.report.units import LengthUnit, show, speed_text, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 
 RESPONSE = ("flap_frequency", "stroke", "fold_back")
@@ -78,6 +78,7 @@ def _chart(
     unit: LengthUnit,
 ) -> Html:
     factor, name = user_unit(column[0].unit, unit)
+    fast = user_unit("m/s", unit)
     speed = [float(r.at["speed"]) for r in column]
     value = [factor * float(r.value) for r in column]  # type: ignore[arg-type]
     low = [factor * _end(r, False) for r in column]
@@ -91,7 +92,7 @@ def _chart(
         *(_start(plot, r) for r in starts[:1]),
         *_wishes(plot, findings, quantity, factor),
         area(plot, speed, low, high),
-        axes(plot, f"{label[0].upper()}{label[1:]} [{name}]", "speed [m/s]"),
+        axes(plot, f"{label[0].upper()}{label[1:]} [{name}]", f"speed [{fast[1]}]", fast[0]),
         tag("polyline", points=points(plot, speed, value), class_="line"),
         *(_cut(plot, s, h) for s, h in zip(speed, high, strict=True) if h > top),
         *(
@@ -112,7 +113,8 @@ def _dot(
 ) -> Html:
     verdict = verdicts.get(speed, "")
     class_ = {STILL: "dot still", SHIVERS: "dot shivers"}.get(verdict, "dot")
-    told = tag("title", f"{speed:.4g} m/s: {show(record, unit)}{', ' if verdict else ''}{verdict}")
+    more = f", {verdict}" if verdict else ""
+    told = tag("title", f"{speed_text(speed, unit)}: {show(record, unit)}{more}")
     place = {"cx": px(plot.across(speed)), "cy": px(plot.up(value))}
     return tag("circle", told, **place, r=4, class_=class_)
 

@@ -111,12 +111,15 @@ def _trade(designs: Sequence[tuple[str, Sequence[Finding], bool]], unit: LengthU
         numbers = [found[q].value for q in TRADE if q in found]
         if len(numbers) == len(TRADE) and all(isinstance(n, float) for n in numbers):
             start, gap = (float(n) for n in numbers)  # type: ignore[arg-type]
-            points.append(Point(user_unit("m", unit)[0] * gap, start, good, name))
+            points.append(
+                Point(user_unit("m", unit)[0] * gap, user_unit("m/s", unit)[0] * start, good, name)
+            )
     if len({(p.x, p.y) for p in points}) < 2:
         return None
+    speed = user_unit("m/s", unit)[1]
     label = f"hook gap [{user_unit('m', unit)[1]}]"
     note = tag("p", "Filled: meets the whole brief in its middle.", class_="legend")
-    drawn = against(points, "start speed against hook gap", label, "start speed [m/s]")
+    drawn = against(points, "start speed against hook gap", label, f"start speed [{speed}]")
     return tag("div", drawn, note, class_="figures")
 
 

@@ -11,7 +11,7 @@ from simsoft.design.explore import Answer, Knob
 from simsoft.report.html.document import asset, credits, document, section
 from simsoft.report.html.markup import Html, data, joined, tag
 from simsoft.report.text.brief import margin_text, wish_text
-from simsoft.report.units import FOOT, LengthUnit, show
+from simsoft.report.units import LengthUnit, show, speed_text, told_in
 from simsoft.results.hdf5 import package_versions
 from simsoft.results.record import Record, select, why_untrusted
 
@@ -116,13 +116,13 @@ def _group(records: Sequence[Record], scenario: str, part: str, unit: LengthUnit
         start = starts[0]
         why = why_untrusted(start)
         lead = f"starts at {show(start, unit)}" if start.value is not None and why is None else (
-            f"no start told: {why or start.reason}"
+            f"no start told: {told_in(why or start.reason, unit)}"
         )  # fmt: skip
     speeds = sorted({float(r.at["speed"]) for r in mine if set(r.at) == {"speed"}})
     rows = []
     for speed in speeds:
         at = [r for r in mine if r.at == {"speed": speed}]
-        cells = [f"{speed:.3g} m/s" if unit == "mm" else f"{speed / FOOT:.2g} ft/s"]
+        cells = [speed_text(speed, unit)]
         for quantity, _ in SHOWN:
             found = select(at, quantity)
             known = found and found[0].value is not None

@@ -12,7 +12,7 @@ from simsoft.report.html.spans import Span, spans
 from simsoft.report.html.tank import picture
 from simsoft.report.resolved_text import same_number
 from simsoft.report.text.answer import words
-from simsoft.report.units import LengthUnit, show, user_unit
+from simsoft.report.units import LengthUnit, show, speed_text, user_unit
 from simsoft.results.record import Record
 
 
@@ -45,7 +45,7 @@ def resolved_sheet(
     rows = []
     for r in records:
         other = same_number(reduced, r)
-        cells = [f"{float(r.at['speed']):g} m/s", words(r.quantity), show(r, unit)]
+        cells = [speed_text(float(r.at["speed"]), unit), words(r.quantity), show(r, unit)]
         rows.append([*cells, "-" if other is None else show(other, unit)])
     table = stacked(("speed", "what", "resolved flow", "reduced model"), rows)
     basis = tag("ul", (tag("li", b) for b in dict.fromkeys(r.basis for r in records)))
@@ -75,7 +75,7 @@ def _charts(records: Sequence[Record], reduced: Sequence[Record], unit: LengthUn
             if beside is not None and isinstance(beside.value, float):
                 ends = _numbers(beside, factor)
                 other = (ends[0], factor * beside.value, ends[2])
-            rows.append(Span(f"{float(r.at['speed']):g} m/s", low, value, high, other=other))
+            rows.append(Span(speed_text(float(r.at["speed"]), unit), low, value, high, other=other))
         name = words(quantity)
         charts.append(spans(rows, f"{name[0].upper()}{name[1:]}", f"[{label}]"))
     return [tag("div", charts, class_="figures")] if charts else []

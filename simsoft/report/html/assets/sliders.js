@@ -31,18 +31,18 @@
     return asked.every((a) => inside(a[columns[wish.quantity]]));
   }
   function show() {
-    const found = design(), { factor, unit } = known.length;
+    const found = design(), { factor, unit } = known.length, pace = known.pace;
     inputs.forEach((input, i) => {
       const told = known.axes[i].told[Number(input.value)];
       input.nextElementSibling.textContent = told;
       input.setAttribute("aria-valuetext", told);
     });
-    const start = found.start === null ? `no start told: ${found.why}` : `starts at ${short(found.start, 3)} m/s`;
+    const start = found.start === null ? `no start told: ${found.why}` : `starts at ${short(pace.factor * found.start, 3)} ${pace.unit}`;
     const table = document.createElement("table");
     const head = document.createElement("thead"), rows = document.createElement("tbody");
-    head.append(row("th", ["speed [m/s]", "what it does", "rate [Hz]", `stroke [${unit}]`, "fold-back [deg]"]));
+    head.append(row("th", [`speed [${pace.unit}]`, "what it does", "rate [Hz]", `stroke [${unit}]`, "fold-back [deg]"]));
     for (const a of found.answers)
-      rows.append(row("td", [short(a.speed, 4), a.word ?? "not told", short(a.rate),
+      rows.append(row("td", [short(pace.factor * a.speed, 4), a.word ?? "not told", short(a.rate),
         short(a.stroke === null ? null : factor * a.stroke), short(a.fold)]));
     table.append(head, rows);
     const wishes = known.wishes.map((wish) =>
