@@ -203,6 +203,15 @@ def test_sliders_say_what_the_screening_solver_says(visit, paddle_file):
             assert (number if value is None else float(number)) == told_as
 
 
+def test_sliders_do_not_judge_what_screening_does_not_tell(visit, paddle_file):
+    page = visit(paddle_file)
+    rows = [row.split("\t") for row in page.locator("#slid tbody tr").all_inner_texts()]
+    stroke = {row[0]: row[3] for row in rows}["0.6"]
+    told = page.inner_text("#slid")
+    assert ("does not tell stroke" in told) == (stroke == "-")
+    assert stroke != "-" or "misses stroke" not in told
+
+
 def test_sliders_go_back_to_the_case(visit, paddle_file):
     page = visit(paddle_file)
     first = page.inner_text("#slid")

@@ -40,8 +40,7 @@ def charts(
         for r in select(records, "start_speed")
         if isinstance(r.value, float) and why_untrusted(r) is None
     ]
-    furthest = max([*speeds, *(float(r.value) for r in starts)])  # type: ignore[arg-type]
-    reach = (0.0, ROOM * furthest)
+    reach = (0.0, ROOM * max(speeds))
     mine = [f for f in findings if f.record is None or f.record in records]
     verdicts = {float(r.at["speed"]): str(r.value) for r in select(records, "verdict")}
     drawn = [
@@ -89,7 +88,7 @@ def _chart(
     plot = Plot(WIDTH, HEIGHT, reach, (min(0.0, *low), top))
     label = words(quantity)
     parts = [
-        *(_start(plot, r) for r in starts[:1]),
+        *(_start(plot, r, unit) for r in starts[:1]),
         *_wishes(plot, findings, quantity, factor),
         area(plot, speed, low, high),
         axes(plot, f"{label[0].upper()}{label[1:]} [{name}]", f"speed [{fast[1]}]", fast[0]),
@@ -126,8 +125,16 @@ def _cut(plot: Plot, speed: float, high: float) -> Html:
     return tag("path", tag("title", f"the band goes on up to {high:.3g}"), d=arrow, class_="cut")
 
 
-def _start(plot: Plot, start: Record) -> Html:
+def _start(plot: Plot, start: Record, unit: LengthUnit) -> Html:
+    """Return the start with its band, or an arrow where it lies beyond the asked speeds."""
     speed = float(start.value)  # type: ignore[arg-type]
+    if speed > plot.x[1]:
+        told = f"start {speed_text(float(f'{speed:.2g}'), unit)} \u2192"
+        right, top = px(plot.across(plot.x[1])), px(plot.up(plot.y[1]))
+        text = tag("text", told, x=right, y=top, dx=-4, dy="0.9em", class_="start-name end")
+        low = _end(start, False)
+        band = box(plot, (low, plot.x[1]), plot.y, "start-band") if low < plot.x[1] else Html()
+        return joined(band, text)
     high = plot.x[1] if start.high is None and start.low is not None else _end(start, True)
     x = px(plot.across(speed))
     late = speed > LATE * plot.x[1]  # its name would run off the chart

@@ -24,9 +24,9 @@ def slider_form(found: Screened, result: RunResult, lead: str) -> Html:
     rows = [_row(place, slider, result) for place, slider in enumerate(found.sliders)]
     intro = (
         f"Middle values of the screening solver for {found.part} in {found.scenario}, "
-        f"{len(found.designs)} designs solved beforehand; no bands. Start and beat agree with the "
-        "march within 10 % for nine designs in ten, strokes within 35 %. Prove a choice with "
-        "simsoft run --set."
+        f"{len(found.designs)} designs solved beforehand; no bands. Screening tells the start and "
+        "the rate near it; stroke and fold-back of a tail that beats only a march tells. Prove a "
+        "choice with simsoft run --set."
     )
     return joined(
         tag("p", intro),

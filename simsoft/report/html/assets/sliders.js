@@ -23,12 +23,15 @@
     return { start, why: why === null ? "" : known.reasons[why], answers };
   }
   const columns = { flap_frequency: "rate", stroke: "stroke", fold_back: "fold", verdict: "word" };
-  function meets(wish, found) {
+  // a missing start is an answer, a missing stroke is none: only a march tells it
+  function judged(wish, found) {
     const inside = (x) => x !== null && (wish.least === null || x >= wish.least)
       && (wish.most === null || x <= wish.most) && (wish.equals === null || x === wish.equals);
-    if (wish.quantity === "start_speed") return inside(found.start);
-    const asked = found.answers.filter((a) => wish.speed === null || a.speed === wish.speed);
-    return asked.every((a) => inside(a[columns[wish.quantity]]));
+    if (wish.quantity === "start_speed") return inside(found.start) ? "meets" : "misses";
+    const asked = found.answers.filter((a) => wish.speed === null || a.speed === wish.speed)
+      .map((a) => a[columns[wish.quantity]]);
+    if (asked.some((x) => x === null)) return "does not tell";
+    return asked.every(inside) ? "meets" : "misses";
   }
   function show() {
     const found = design(), { factor, unit } = known.length, pace = known.pace;
@@ -46,7 +49,7 @@
         short(a.stroke === null ? null : factor * a.stroke), short(a.fold)]));
     table.append(head, rows);
     const wishes = known.wishes.map((wish) =>
-      cell("p", `${meets(wish, found) ? "meets" : "misses"} ${wish.name.replaceAll("_", " ")}`));
+      cell("p", `${judged(wish, found)} ${wish.name.replaceAll("_", " ")}`));
     const lead = cell("p", `Screening: ${start}`);
     lead.className = "lead";
     shown.replaceChildren(lead, table, ...wishes);
