@@ -115,7 +115,7 @@ def run(
     if write:
         from simsoft.case.rewrite import write_values
 
-        notes.append(f"wrote {len(overrides)} values back to {write_values(case, overrides)}")
+        notes.append(f"wrote {', '.join(overrides)} back to {write_values(case, overrides)}")
     if not quiet:
         for note in notes:
             click.echo(note, err=True)

@@ -194,3 +194,39 @@ def test_run_write_without_set_is_wrong_input(command):
     status, _, err = command("run", CASES / "paddle_100.toml", "--write")
     assert status == 2
     assert "there is no --set" in err
+
+
+STRIP = """
+title = "Own strip"
+[material]
+durometer = "50 OO"       # as poured
+[[parts]]
+name = "strip"
+kind = "strip"
+length = "40 mm"
+width = "6 mm"
+thickness = "2 mm"        # by caliper
+[numerics]
+elements = 6
+[[scenarios]]
+name = "tank"
+kind = "hold"
+"""
+
+
+def test_run_write_puts_values_back(command, tmp_path):
+    path = tmp_path / "own.toml"
+    path.write_text(STRIP)
+    change = "parts.strip.thickness=2.5 mm"
+    status, _, err = command("run", path, "--set", change, "--write")
+    assert status == 0
+    assert f"wrote {change} back to {path}" in err
+    assert path.read_text() == STRIP.replace('"2 mm"', '"2.5 mm"')
+
+
+def test_a_run_that_is_refused_writes_nothing(command, tmp_path):
+    path = tmp_path / "own.toml"
+    path.write_text(STRIP)
+    status, _, _ = command("run", path, "--set", "parts.strip.thickness=-1 mm", "--write")
+    assert status == 2
+    assert path.read_text() == STRIP

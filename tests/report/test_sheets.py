@@ -209,3 +209,30 @@ def test_hostile_titles_stay_text(visit, tmp_path):
         assert page.evaluate("window.broken") is None
         assert page.said == []
         assert name in page.inner_text("h1")
+
+
+def picked(tmp_path, most):
+    path = tmp_path / "tail.toml"
+    text = TAIL.replace("TITLE", "own").replace('"46 OO"', '"46 OO"   # as poured')
+    path.write_text(text.replace('at_most = "0.5 m/s"', f'at_most = "{most}"'))
+    before = path.read_text()
+    with pytest.MonkeyPatch.context() as patch:
+        patch.chdir(tmp_path)
+        words = ("--vary", THICK, "--samples", "8", "--confirm", "0", "--out", "kept")
+        with pytest.raises(SystemExit) as caught:
+            cli.main(["pick", "tail.toml", *words, "--write", "--quiet"])
+    assert caught.value.code == 0
+    found = json.loads((tmp_path / "kept" / "pick.json").read_text())["picks"][0]
+    return before, path.read_text(), found
+
+
+def test_pick_write_puts_the_pick_back(tmp_path):
+    before, after, found = picked(tmp_path, "0.9 m/s")
+    assert found["value"] is not None
+    assert after == before.replace('thickness = "2 mm"', f'thickness = "{found["value"]}"', 1)
+
+
+def test_pick_write_leaves_a_case_that_nothing_mends(tmp_path):
+    before, after, found = picked(tmp_path, "0.01 m/s")
+    assert found["value"] is None
+    assert after == before
