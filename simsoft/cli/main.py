@@ -98,7 +98,7 @@ def run(
 
     if not quiet and is_cold():
         click.echo(
-            "first run on this machine: compiling the solver, about half a minute; kept for "
+            "first run on this machine: compiling the solver, one to two minutes; kept for "
             "later runs",
             err=True,
         )
