@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from simsoft.case.files import too_deep
@@ -31,14 +31,24 @@ def apply(raw: dict[str, Any], overrides: Sequence[str]) -> tuple[dict[str, Any]
     raw = _copied(raw)
     problems = []
     for override in overrides:
-        path, equals, value = override.partition("=")
         try:
-            if not equals:
-                raise ValueError("there is no `=`; PATH=VALUE is needed")
-            _set_in_table(raw, CaseTable, path.strip(), parse_value(value))
+            put(raw, override)
         except ValueError as problem:
             problems.append(f"--set {given(override)[1:-1]}: {problem}")
     return raw, problems
+
+
+def put(
+    tables: dict[str, Any], override: str, made: Callable[[Any], Any] = lambda value: value
+) -> None:
+    """Set one ``PATH=VALUE`` in tables as they are; ValueError with the complaint.
+
+    ``made`` turns the plain value into what such tables hold.
+    """
+    path, equals, value = override.partition("=")
+    if not equals:
+        raise ValueError("there is no `=`; PATH=VALUE is needed")
+    _set_in_table(tables, CaseTable, path.strip(), made(parse_value(value)))
 
 
 def _copied(value: Any) -> Any:

@@ -26,7 +26,7 @@ from simsoft.case.wording import Place, Problem, given, key_path, printable, unk
 from simsoft.core.errors import InputError
 
 _MOST_LINES = 100
-_SAMPLES = {
+SAMPLES = {
     "title": "Lockside kicker",
     "drawn.mesh": "bait.stl",
     "drawn.digest": "SHA-256 of the mesh",
@@ -203,6 +203,6 @@ def missing(place: Place) -> str:
     if words[-1] in TABLES[CaseTable]:
         return f"missing; a table [{words[-1]}] is needed"
     key = ".".join(words[-2:])
-    sample = LIMITS[key].example if key in LIMITS else _SAMPLES[key]
+    sample = LIMITS[key].example if key in LIMITS else SAMPLES[key]
     shown = sample if sample.startswith("[") else f'"{sample}"'
     return f"missing; a value is needed, such as {shown}"

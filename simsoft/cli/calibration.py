@@ -27,6 +27,8 @@ from simsoft.case.model import Case
 from simsoft.case.read import load
 from simsoft.core.errors import InputError
 from simsoft.engine.uncertainty import INPUT_WORDS
+from simsoft.report.html.sheet import Sheet
+from simsoft.report.html.tank import calibrated_sheet, planned_sheet
 from simsoft.report.text.calibration import (
     calibration_page,
     plan_page,
@@ -82,8 +84,8 @@ def calibrate_command(
     title: str,
     name: str,
     progress: Progress | None,
-) -> tuple[str, str, str]:
-    """Return the page, the JSON object and the profile's text of a calibration, "" for none.
+) -> tuple[str, str, str, Sheet]:
+    """Return text, JSON, the profile's text ("" for none) and the page of a calibration.
 
     Bench tests come first: what they give is the prior that the runs then narrow. Runs whose fit
     is refused are not in the profile.
@@ -130,7 +132,8 @@ def calibrate_command(
         text = profile_text(
             title, values, sources, __version__, datetime.now(UTC), name=name, notes=notes
         )
-    return "\n".join(lines) + "\n", _json(title, values, notes, result), text
+    sheet = calibrated_sheet(title, _rows(values), notes, result, INPUT_WORDS)
+    return "\n".join(lines) + "\n", _json(title, values, notes, result), text, sheet
 
 
 def _json(
@@ -166,8 +169,8 @@ def plan_command(
     options: Options,
     scatter: float,
     progress: Progress | None,
-) -> tuple[str, str]:
-    """Return the page and the JSON object of a plan."""
+) -> tuple[str, str, Sheet, str]:
+    """Return text, JSON and page of a plan, and the text of its case."""
     loaded = load(case, overrides)
     found = measure_files(measurements, options) if measurements else []
     values, _ = bench_values(found)
@@ -191,6 +194,6 @@ def plan_command(
         ],
         "repeats": [{"difference": d, "runs": n} for d, n in pairs],
     }
-    return plan_page(advice, pairs, scatter, INPUT_WORDS), json.dumps(
-        body, allow_nan=False, indent=1
-    )
+    sheet = planned_sheet(loaded.title, advice, pairs, INPUT_WORDS)
+    told = json.dumps(body, allow_nan=False, indent=1)
+    return plan_page(advice, pairs, scatter, INPUT_WORDS), told, sheet, loaded.text

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from simsoft.cli import complete
 from simsoft.core.errors import InputError
 
 TURN = (0.05, 3.0)  # [m] that a reel takes up in a turn; outside it is a slip of the pen
@@ -14,7 +15,7 @@ RATIO = (1.0, 15.0)
 
 
 @click.command()
-@click.argument("directory", metavar="DIR")
+@click.argument("directory", metavar="DIR", shell_complete=complete.folders)
 @click.option("--turn", metavar="LENGTH", help='Line taken up in a turn, such as "0.7 m".')
 @click.option("--spool", metavar="LENGTH", help='Spool over the line, such as "45 mm".')
 @click.option("--ratio", metavar="N", type=float, help="Turns of the spool in one of the crank.")

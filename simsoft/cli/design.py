@@ -8,9 +8,21 @@ from typing import Any
 
 import click
 
+from simsoft.cli import complete
 from simsoft.cli.console import progress_bar
 
 Function = Callable[..., Any]
+
+
+def _set_option() -> Function:
+    return click.option(
+        "--set",
+        "overrides",
+        metavar="PATH=VALUE",
+        multiple=True,
+        help="Change.",
+        shell_complete=complete.paths,
+    )
 
 
 def common(command: Function) -> Function:
@@ -20,10 +32,10 @@ def common(command: Function) -> Function:
         click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI."),
         click.option("--out", metavar="DIR", help="Where runs are kept; default CASE_sweep."),
         click.option("--workers", metavar="N", type=click.IntRange(1), help="Processes."),
-        click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change."),
+        _set_option(),
     ):
         command = option(command)
-    return click.argument("case")(command)
+    return click.argument("case", shell_complete=complete.files)(command)
 
 
 def shown(text: str, notes: Sequence[str], quiet: bool) -> int:
@@ -42,7 +54,13 @@ def place(case: str, out: str | None) -> Path:
 
 @click.command()
 @common
-@click.option("--vary", metavar="PATH=FROM:TO:STEP", multiple=True, help="What to run through.")
+@click.option(
+    "--vary",
+    metavar="PATH=FROM:TO:STEP",
+    multiple=True,
+    help="What to run through.",
+    shell_complete=complete.paths,
+)
 @click.option("--keep", metavar="PATH/VARIED", multiple=True, help="Keep in proportion to it.")
 @click.option("--sample", metavar="N", type=click.IntRange(1), help="N points, not the grid.")
 @click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
@@ -83,7 +101,13 @@ def tolerance(case: str, out: str | None, quiet: bool, **options: Any) -> int:
 
 @click.command()
 @common
-@click.option("--vary", metavar="PATH=FROM:TO", multiple=True, help="A single change to try.")
+@click.option(
+    "--vary",
+    metavar="PATH=FROM:TO",
+    multiple=True,
+    help="A single change to try.",
+    shell_complete=complete.paths,
+)
 @click.option(
     "--samples",
     metavar="N",
@@ -96,6 +120,7 @@ def tolerance(case: str, out: str | None, quiet: bool, **options: Any) -> int:
 @click.option("--full", is_flag=True, help="March every sample, where screening would do.")
 @click.option("--same-action", is_flag=True, help="Wanted: what the CASE does without --set.")
 @click.option("--confirm", metavar="N", default=3, show_default=True, help="Best N with bands.")
+@click.option("--write", is_flag=True, help="Put the pick back into the CASE file.")
 def pick(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """The one value to change so that a CASE meets its brief, and the runners-up."""
     from simsoft.cli.pick import pick_command
@@ -146,4 +171,15 @@ def freeze(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     return shown(text, notes, quiet)
 
 
-COMMANDS = (sweep, tolerance, pick, cad, freeze)
+@click.command()
+@common
+def batch(case: str, out: str | None, quiet: bool, **options: Any) -> int:
+    """Write the sheet by which a pour of a CASE is kept: Shore by stem, and the mass."""
+    from simsoft.cli.batch import batch_command
+
+    with progress_bar(quiet) as progress:
+        text, notes = batch_command(case, place(case, out), progress, **options)
+    return shown(text, notes, quiet)
+
+
+COMMANDS = (sweep, tolerance, pick, cad, freeze, batch)

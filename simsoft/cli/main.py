@@ -20,9 +20,13 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from simsoft import __version__
+from simsoft.cli import complete
 from simsoft.cli.card import card
 from simsoft.cli.console import progress_bar
 from simsoft.cli.design import COMMANDS
+from simsoft.cli.explore import explore
+from simsoft.cli.keys import keys
+from simsoft.cli.new import new
 from simsoft.cli.resolve import resolve
 from simsoft.cli.tank import calibrate, compare, measure, plan
 from simsoft.core.errors import DamageWarning, InputError, SimsoftError
@@ -55,16 +59,32 @@ def commands(context: click.Context, debug: bool) -> None:
 
 
 @commands.command()
-@click.argument("case")
-@click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
+@click.argument("case", shell_complete=complete.files)
+@click.option(
+    "--set",
+    "overrides",
+    metavar="PATH=VALUE",
+    multiple=True,
+    help="Change one value.",
+    shell_complete=complete.paths,
+)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
 @click.option("--out", metavar="DIR", help="Also write report.html, results.h5, records, figures.")
 @click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
 @click.option("--strict", is_flag=True, help="Treat warnings as errors.")
+@click.option("--write", is_flag=True, help="Put the values of --set back into the CASE file.")
 def run(
-    case: str, overrides: tuple[str, ...], as_json: bool, out: str | None, quiet: bool, strict: bool
+    case: str,
+    overrides: tuple[str, ...],
+    as_json: bool,
+    out: str | None,
+    quiet: bool,
+    strict: bool,
+    write: bool,
 ) -> int:
     """Run a CASE file and print the answer."""
+    if write and not overrides:
+        raise click.UsageError("--write puts values back that --set gives; there is no --set")
     from simsoft.case.read import load
     from simsoft.core.files import made_directory
 
@@ -78,7 +98,7 @@ def run(
 
     if not quiet and is_cold():
         click.echo(
-            "first run on this machine: compiling the solver, about half a minute; kept for "
+            "first run on this machine: compiling the solver, one to two minutes; kept for "
             "later runs",
             err=True,
         )
@@ -92,6 +112,10 @@ def run(
         from simsoft.cli.out import write_all
 
         notes.append(f"wrote {write_all(result, directory)} files to {directory}")
+    if write:
+        from simsoft.case.rewrite import write_values
+
+        notes.append(f"wrote {', '.join(overrides)} back to {write_values(case, overrides)}")
     if not quiet:
         for note in notes:
             click.echo(note, err=True)
@@ -102,7 +126,7 @@ def run(
 
 
 @commands.command()
-@click.argument("directory", metavar="DIR")
+@click.argument("directory", metavar="DIR", shell_complete=complete.folders)
 @click.option("--quiet", is_flag=True, help="No notes on stderr.")
 def report(directory: str, quiet: bool) -> int:
     """Write DIR/report.html again from the results.h5 that a run left in DIR."""
@@ -118,8 +142,8 @@ def report(directory: str, quiet: bool) -> int:
 
 
 @commands.command()
-@click.argument("before", metavar="A")
-@click.argument("after", metavar="B")
+@click.argument("before", metavar="A", shell_complete=complete.folders)
+@click.argument("after", metavar="B", shell_complete=complete.folders)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
 def diff(before: str, after: str, as_json: bool) -> int:
     """What changed from run A to run B (folders that `run --out` wrote); 1 where anything did."""
@@ -135,43 +159,6 @@ def diff(before: str, after: str, as_json: bool) -> int:
 
 
 @commands.command()
-@click.argument("kind", required=False)
-@click.option("--demo", metavar="NAME", help="A demo case instead, such as paddle_100.")
-@click.option("--from", "mesh", metavar="MESH", help="From a bait's STL, 3MF, OBJ, PLY or STEP.")
-@click.option("--nose", metavar="AXIS", help="Of the mesh's file, where its nose points: +x ...")
-@click.option("--up", metavar="AXIS", help="Of the mesh's file, where its back points: +z ...")
-@click.option("--unit", metavar="UNIT", help="Of the mesh's numbers: mm, inch, cm, m.")
-@click.option("--out", metavar="FILE", help="Write to a new file instead of stdout.")
-def new(kind: str | None, demo: str | None, out: str | None, **drawn: str | None) -> int:
-    """Print a commented starter case of a KIND of part (paddle-tail, curl-tail, ...)."""
-    mesh = drawn.pop("mesh")
-    if sum(choice is not None for choice in (kind, demo, mesh)) != 1:
-        raise click.UsageError("say the KIND of part, --demo NAME, or --from MESH; one of them")
-    if mesh is not None:
-        from simsoft.cli.drawn import new_from_mesh
-
-        shown, notes = new_from_mesh(mesh, out, **drawn)
-        click.echo(shown, nl=False)
-        for note in notes:
-            click.echo(note, err=True)
-        return 0
-    if any(drawn.values()):
-        raise click.UsageError("--nose, --up and --unit belong to --from MESH")
-    from simsoft.case.starter import demo_case, starter
-    from simsoft.core.files import write_text
-
-    text = demo_case(demo) if demo is not None else starter(kind or "")
-    if out is None:
-        click.echo(text, nl=False)
-        return 0
-    if Path(out).exists():
-        raise InputError(f"{out}: exists already; choose another name")
-    write_text(out, text)
-    click.echo(f"wrote {out}; next: simsoft run {out}", err=True)
-    return 0
-
-
-@commands.command()
 def about() -> int:
     """Say what a bug report needs: versions, cores, card, cache."""
     from simsoft.cli.about import about_lines
@@ -182,7 +169,7 @@ def about() -> int:
 
 
 @commands.command()
-@click.argument("ids", nargs=-1)
+@click.argument("ids", nargs=-1, shell_complete=complete.checks)
 @click.option("--write", is_flag=True, help="Rewrite the table in validation/README.md.")
 def validate(ids: tuple[str, ...], write: bool) -> int:
     """Run the published checks (all, or those with the given IDS) and fail on any miss."""
@@ -193,7 +180,7 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-for command in (card, measure, compare, calibrate, plan, resolve, *COMMANDS):
+for command in (new, keys, explore, card, measure, compare, calibrate, plan, resolve, *COMMANDS):
     commands.add_command(command)
 
 

@@ -10,6 +10,8 @@ from typing import Any
 
 from simsoft import __version__
 from simsoft.case.profile import refuse_idle
+from simsoft.case.rewrite import write_values
+from simsoft.cli.keep import keep_answer
 from simsoft.core.errors import InputError
 from simsoft.core.files import made_directory
 from simsoft.design.brief import overall
@@ -20,6 +22,7 @@ from simsoft.design.same_action import with_same_action
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.run import Progress, local_runner, read_base
 from simsoft.design.tolerance import make_trial
+from simsoft.report.html.design import pick_sheet
 from simsoft.report.text.brief import finding_json
 from simsoft.report.text.pick import pick_text
 
@@ -36,6 +39,7 @@ def pick_command(
     full: bool,
     same_action: bool,
     confirm: int,
+    write: bool,
     workers: int | None,
     as_json: bool,
 ) -> tuple[str, list[str]]:
@@ -58,10 +62,22 @@ def pick_command(
     )
     notes = [f"warning: {warning}" for warning in trial.case.warnings]
     notes.append(f"runs are kept in {directory}")
-    if as_json:
-        return _json(trial.case.title, found, checked, trial.mode), notes
-    text = pick_text(trial.case.title, found, checked, trial.case.length_unit, trial.mode == "fast")
-    return text, notes
+    if write:
+        notes.append(_write_back(case, overrides, found[0]))
+    unit, fast = trial.case.length_unit, trial.mode == "fast"
+    body = _json(trial.case.title, found, checked, trial.mode)
+    text = pick_text(trial.case.title, found, checked, unit, fast)
+    sheet = pick_sheet(trial.case.title, found, checked, unit)
+    notes.append(keep_answer(directory, "pick", sheet, text, body, trial.case.text))
+    return body if as_json else text, notes
+
+
+def _write_back(case: str, overrides: Sequence[str], found: Pick) -> str:
+    """Put the pick, and what it was picked with, back into the case; return the note."""
+    if found.best is None:
+        return f"{case}: left as it is, no value does it"
+    changes = [*overrides, f"{found.axis.path}={found.best.value}"]
+    return f"wrote {', '.join(changes)} back to {write_values(case, changes)}"
 
 
 def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode: str) -> str:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 import click
 
+from simsoft.cli import complete
 from simsoft.cli.console import Progress, progress_bar
 from simsoft.core.errors import InputError, SolveError
 
@@ -193,13 +194,22 @@ def slug(label: str) -> str:
     return "".join(c if c.isalnum() else "_" for c in label).strip("_")
 
 
+class Resolved(NamedTuple):
+    """What a resolved run found; `reduced` holds the records of the reduced model."""
+
+    case: Case
+    lines: list[str]
+    records: list[Record]
+    reduced: list[Record]
+    pictures: list[Path]
+
+
 def resolve_command(
     source: str, overrides: tuple[str, ...], wish: Wish, against: bool,
     progress: Progress | None, say: Callable[[str], None],
-) -> tuple[str, list[Record], str]:  # fmt: skip
-    """Run the resolved flow for a case; return text, records and the case's title."""
+) -> Resolved:  # fmt: skip
+    """Run the resolved flow for a case."""
     from simsoft.case.read import load
-    from simsoft.report.resolved_text import table
     from simsoft.resolved.answer import beat_in, records_of, sentence_of
     from simsoft.resolved.choose import settings_for
     from simsoft.resolved.keep import write_history
@@ -210,6 +220,7 @@ def resolve_command(
     settings = settings_for(wish.detail, wish.cells)
     lines: list[str] = []
     records: list[Record] = []
+    pictures: list[Path] = []
     for speed in speeds_of(case, scenario, wish.speeds):
         job = job_at(case, strip, here, scenario, speed)
         label = f"{strip.name} at {speed:g} m per s"
@@ -231,17 +242,17 @@ def resolve_command(
 
                 title = f"{case.title}: {label}, resolved flow"
                 half = float(job.pieces.forms[-1, 1])
-                save_slices(wish.out / f"{name}.png", slices, title, half)
+                pictures.append(save_slices(wish.out / f"{name}.png", slices, title, half))
     other: list[Record] = []
     if against and records:
         from simsoft.engine.run import run
 
         other = list(run(case, None).records)
-    return "\n".join(lines) + "\n" + table(records, other), records, case.title
+    return Resolved(case, lines, records, other, pictures)
 
 
 @click.command()
-@click.argument("case")
+@click.argument("case", shell_complete=complete.files)
 @click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
 @click.option("--speed", "speeds", metavar="SPEED", multiple=True, help="In place of the case's.")
 @click.option("--quick", "detail", flag_value="quick", help="A coarse look: minutes.")
@@ -263,6 +274,7 @@ def resolve(
 
     from simsoft import __version__
     from simsoft.core.files import made_directory
+    from simsoft.report.resolved_text import table
 
     directory = None if out is None else made_directory(out)
     wish = Wish(detail, cells, device, speeds, directory, only_cost)
@@ -272,10 +284,12 @@ def resolve(
             click.echo(text, err=True)
 
     with progress_bar(quiet) as progress:
-        text, records, title = resolve_command(case, overrides, wish, against, progress, say)
+        found = resolve_command(case, overrides, wish, against, progress, say)
+    records = found.records
+    text = "\n".join(found.lines) + "\n" + table(records, found.reduced)
     body = {
         "simsoft": __version__,
-        "case": title,
+        "case": found.case.title,
         "records": [record.as_json() for record in records],
         "warnings": [],
     }
@@ -283,5 +297,14 @@ def resolve(
         from simsoft.core.files import write_text
 
         write_text(directory / "records.json", json.dumps(body, indent=1) + "\n")
+        from simsoft.cli.keep import keep_answer
+        from simsoft.report.html.flow import resolved_sheet
+
+        sheet = resolved_sheet(
+            found.case.title, found.lines, records, found.reduced, found.pictures,
+            found.case.length_unit,
+        )  # fmt: skip
+        say(keep_answer(directory, "resolved", sheet, text, json.dumps(body, indent=1),
+                        found.case.text))  # fmt: skip
     click.echo(json.dumps(body) if as_json else text, nl=as_json)
     return 0

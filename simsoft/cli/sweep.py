@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from simsoft import __version__
+from simsoft.cli.keep import keep_answer
 from simsoft.core.files import made_directory
 from simsoft.design import rank as ranking
 from simsoft.design.brief import overall
@@ -27,6 +28,7 @@ from simsoft.design.sweep.run import (
 from simsoft.design.sweep.table import Table
 from simsoft.design.sweep.task import Mode
 from simsoft.report.figures.maps import save_maps
+from simsoft.report.html.design import sweep_sheet
 from simsoft.report.text.brief import finding_json
 from simsoft.report.text.sweep import sweep_text
 
@@ -67,9 +69,11 @@ def sweep_command(
     notes = [f"warning: {warning}" for warning in sweep.case.warnings]
     drawn = save_maps(sweep, table, directory)
     notes.append(f"wrote {', '.join([H5, CSV, *drawn])} to {directory}")
-    if as_json:
-        return _json(sweep, table, ranked, confirmed), notes
-    return sweep_text(sweep, table, ranked, confirmed, solved), notes
+    body = _json(sweep, table, ranked, confirmed)
+    text = sweep_text(sweep, table, ranked, confirmed, solved)
+    sheet = sweep_sheet(sweep, table, ranked, confirmed)
+    notes.append(keep_answer(directory, "sweep", sheet, text, body, sweep.case.text))
+    return body if as_json else text, notes
 
 
 def _judged(

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import functools
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -12,101 +10,14 @@ import click
 
 from simsoft import __version__
 from simsoft.case.files import check_paths
+from simsoft.cli import complete
 from simsoft.cli.console import Progress, progress_bar
+from simsoft.cli.said import Said, measuring
 from simsoft.core.errors import InputError, SolveError
-from simsoft.core.files import made_directory, write_text
+from simsoft.core.files import write_text
 
 if TYPE_CHECKING:
-    from simsoft.aquarium.files.read import Options
     from simsoft.aquarium.measured import Measured
-
-VIEW_HELP = "How the camera looked: below, above, mirror, rear or side."
-
-
-@dataclass(frozen=True)
-class Said:
-    """What every command with measurements is told.
-
-    Attributes
-    ----------
-    options : Options, checked
-    directory : Path or None, made, for the results
-    as_json, quiet : bool
-    """
-
-    options: Options
-    directory: Path | None
-    as_json: bool
-    quiet: bool
-
-    def show(self, page: str, body: str, stem: str) -> None:
-        """Print the text or the JSON object, and write both into the directory asked for."""
-        click.echo(body if self.as_json else page.rstrip("\n"))
-        if self.directory is not None:
-            write_text(self.directory / f"{stem}.json", body + "\n")
-            write_text(self.directory / f"{stem}.txt", page)
-
-
-def _measuring(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the options that every command with measurements has; they arrive checked as ``said``."""
-
-    @functools.wraps(function)
-    def checked(
-        *,
-        view: str,
-        scale: str | None,
-        fastest: str | None,
-        as_json: bool,
-        out: str | None,
-        quiet: bool,
-        **others: Any,
-    ) -> Any:
-        options = _options(view, scale, fastest)
-        directory = None if out is None else made_directory(out)
-        return function(said=Said(options, directory, as_json, quiet), **others)
-
-    for option in (
-        click.option("--view", metavar="VIEW", default="", help=VIEW_HELP),
-        click.option("--scale", metavar="LENGTH/px", help='Scale, such as "0.25 mm/px".'),
-        click.option("--fastest", metavar="RATE", help='Fastest beat possible, such as "15 Hz".'),
-        click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI."),
-        click.option("--out", metavar="DIR", help="Also write the results into a directory."),
-        click.option("--quiet", is_flag=True, help="No progress and no notes on stderr."),
-    ):
-        checked = option(checked)
-    return checked
-
-
-def _options(view: str, scale: str | None, fastest: str | None) -> Options:
-    """Return checked options; InputError with one line for each that is wrong."""
-    from simsoft.aquarium.files.read import Options
-    from simsoft.aquarium.files.track import VIEWS
-    from simsoft.aquarium.signal.alias import FASTEST
-    from simsoft.case import units
-    from simsoft.case.wording import given
-
-    problems = []
-    if view and view not in VIEWS:
-        problems.append(f"--view is {given(view)}; allowed are {', '.join(VIEWS)}")
-    metres = None
-    rate = FASTEST
-    try:
-        if scale is not None:
-            metres = units.parse(scale.removesuffix("/px").strip(), "m")
-            if not 0.0 < metres < 1.0:
-                problems.append(f"--scale is {given(scale)}; above 0 and below 1 m/px is allowed")
-    except units.QuantityError as problem:
-        problems.append(f"--scale is {given(scale)}; it {problem}, such as 0.25 mm/px")
-    try:
-        if fastest is not None:
-            rate = units.parse(fastest, "Hz")
-            if not 0.1 <= rate <= 200.0:
-                problems.append(f"--fastest is {given(fastest)}; 0.1 to 200 Hz is allowed")
-    except units.QuantityError as problem:
-        problems.append(f"--fastest is {given(fastest)}; it {problem}, such as 15 Hz")
-    if problems:
-        raise InputError(problems)
-    return Options(view=view, scale=metres, fastest=rate)
 
 
 def _filming(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -140,9 +51,9 @@ def _filming(function: Callable[..., Any]) -> Callable[..., Any]:
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True)
+@click.argument("files", nargs=-1, required=True, shell_complete=complete.files)
 @_filming
-@_measuring
+@measuring
 def measure(
     files: tuple[str, ...],
     said: Said,
@@ -176,11 +87,15 @@ def measure(
     title = ", ".join(files)
     _some(found)
     body = measured_json(__version__, title, found)
-    click.echo(body if said.as_json else measured_page(found).rstrip("\n"))
+    from simsoft.report.html.tank import measured_sheet
+
+    seen_on = [] if said.directory is None else [said.directory / name for name in written]
+    sheet = measured_sheet(found, title, [path for path in seen_on if path.suffix == ".png"])
     if said.directory is not None:
         write_text(said.directory / "results.csv", results_text(found))
         if not said.quiet:
             click.echo(f"wrote {', '.join(written)} to {said.directory}", err=True)
+    said.show(measured_page(found), body, "measured", sheet)
     return 0
 
 
@@ -220,12 +135,12 @@ def _some(found: list[Measured]) -> None:
 
 
 @click.command()
-@click.argument("case")
-@click.argument("measurements", nargs=-1)
+@click.argument("case", shell_complete=complete.files)
+@click.argument("measurements", nargs=-1, shell_complete=complete.files)
 @click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
 @click.option("--lock", metavar="FILE", help="Write the prediction down before the test.")
 @click.option("--locked", metavar="FILE", help="Compare with a prediction locked before.")
-@_measuring
+@measuring
 def compare(
     case: str,
     measurements: tuple[str, ...],
@@ -292,6 +207,7 @@ def _compare_one(
     found = measure_files(measurements, said.options)
     _some(found)
     from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.report.html.tank import compared_sheet
     from simsoft.report.text.tank import compared_json, compared_page
 
     with progress_bar(said.quiet) as progress:
@@ -301,7 +217,8 @@ def _compare_one(
         known = f"locked {lock.made.isoformat()}, sha256 {lock.own_hash}, simsoft {lock.version}"
     body = compared_json(__version__, checked.title, pairs, known)
     page = compared_page(pairs, checked.title, checked.length_unit, known)
-    said.show(page, body, "comparison")
+    sheet = compared_sheet(pairs, checked.title, checked.length_unit, known)
+    said.show(page, body, "comparison", sheet, checked.text)
     return 0
 
 
@@ -314,6 +231,7 @@ def _compare_designs(
 
     designs = read_designs(listing, overrides, said.options)
     from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.report.html.tank import compared_sheet
     from simsoft.report.text.tank import compared_json, compared_page, designs_page
 
     found = []
@@ -329,16 +247,16 @@ def _compare_designs(
     page = "\n".join([*pages, designs_page(found)])
     every = [pair for _, pairs in found for pair in pairs]
     body = compared_json(__version__, Path(listing).name, every, "")
-    said.show(page, body, "comparison")
+    said.show(page, body, "comparison", compared_sheet(every, Path(listing).name))
     return 0
 
 
 @click.command()
-@click.argument("files", nargs=-1, required=True)
+@click.argument("files", nargs=-1, required=True, shell_complete=complete.files)
 @click.option("--profile", metavar="FILE", help="Write the shop's profile (TOML) to a new file.")
 @click.option("--title", default="shop profile", help="Title of the profile.")
 @click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
-@_measuring
+@measuring
 def calibrate(
     files: tuple[str, ...],
     profile: str | None,
@@ -359,10 +277,10 @@ def calibrate(
     if profile is not None and Path(profile).exists():
         raise InputError(f"{profile}: exists already; choose another name")
     with progress_bar(said.quiet) as progress:
-        page, body, text = calibrate_command(
+        page, body, text, sheet = calibrate_command(
             files, overrides, said.options, title, Path(profile or "shop.toml").name, progress
         )
-    said.show(page, body, "calibration")
+    said.show(page, body, "calibration", sheet)
     if profile is not None:
         if not text:
             raise SolveError(f"{profile}: not written; the fit of the runs is not to be used")
@@ -373,11 +291,11 @@ def calibrate(
 
 
 @click.command()
-@click.argument("case")
-@click.argument("measurements", nargs=-1)
+@click.argument("case", shell_complete=complete.files)
+@click.argument("measurements", nargs=-1, shell_complete=complete.files)
 @click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
 @click.option("--scatter", default=0.08, help="Relative scatter from run to run (default 0.08).")
-@_measuring
+@measuring
 def plan(
     case: str,
     measurements: tuple[str, ...],
@@ -395,6 +313,7 @@ def plan(
     if not 0.001 <= scatter <= 1.0:
         raise InputError(f"--scatter is {scatter:g}; 0.001 to 1 is allowed")
     with progress_bar(said.quiet) as progress:
-        page, body = plan_command(case, measurements, overrides, said.options, scatter, progress)
-    said.show(page, body, "plan")
+        found = plan_command(case, measurements, overrides, said.options, scatter, progress)
+    page, body, sheet, text = found
+    said.show(page, body, "plan", sheet, text)
     return 0

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from simsoft import __version__
+from simsoft.cli.keep import keep_answer
 from simsoft.core.files import made_directory
 from simsoft.design.distribution import Group
 from simsoft.design.sensitivity import Corner, Effect, SobolIndex, agreement, effects
@@ -25,6 +26,7 @@ from simsoft.design.tolerance import (
     probability,
     run_samples,
 )
+from simsoft.report.html.design import tolerance_sheet
 from simsoft.report.text.tolerance import tolerance_text
 
 CHECKED = 8  # samples of the screening judged again by the march
@@ -61,9 +63,11 @@ def tolerance_command(
     indices = sobol_of(trial, sobol, seed, directory, runner, progress) if sobol else []
     notes = [f"warning: {warning}" for warning in trial.case.warnings]
     notes.append(f"runs are kept in {directory}")
-    if as_json:
-        return _json(trial, found, ranked, corner, indices), notes
-    return tolerance_text(trial, found, ranked, corner, agreed, indices), notes
+    body = _json(trial, found, ranked, corner, indices)
+    text = tolerance_text(trial, found, ranked, corner, agreed, indices)
+    sheet = tolerance_sheet(trial, found, ranked, corner, agreed)
+    notes.append(keep_answer(directory, "tolerance", sheet, text, body, trial.case.text))
+    return body if as_json else text, notes
 
 
 def _json(

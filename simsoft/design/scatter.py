@@ -149,7 +149,7 @@ def _sizes(case: Case, part: Part, tables: dict[str, Any], measured: bool) -> li
 
     found = [
         Scatter(f"{part.name} thickness", "making", shift, "m", "override",
-                lambda change: tuple(_shifted(tables, item, change) for item in paths))
+                lambda change: tuple(shifted(tables, item, change) for item in paths))
     ]  # fmt: skip
     sigma = case.tolerance.set_angle
     if sigma is not None:
@@ -176,7 +176,7 @@ def _loads(part: Part, bands: dict[str, Band]) -> list[Scatter]:
     return found
 
 
-def _shifted(tables: dict[str, Any], path: str, change: float) -> str:
+def shifted(tables: dict[str, Any], path: str, change: float) -> str:
     """Return the override that makes every size at a path larger by ``change`` [m]."""
     raw = value_at(tables, path)
 

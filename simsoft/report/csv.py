@@ -41,6 +41,15 @@ def as_csv(records: Sequence[Record]) -> str:
     return stream.getvalue()
 
 
+def rows_csv(head: Sequence[str], rows: Sequence[Sequence[Value]]) -> str:
+    """Return any table as CSV, cells as `as_csv` writes them."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(head)
+    writer.writerows([_cell(cell) for cell in row] for row in rows)
+    return stream.getvalue()
+
+
 def _rows(record: Record) -> Iterator[tuple[str, Value, Value, Value]]:
     """Yield component, value, low and high of every number of a record."""
     if not isinstance(record.value, tuple):

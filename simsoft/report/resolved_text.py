@@ -28,7 +28,8 @@ def _shown(record: Record | None, scale: float, unit: str) -> str:
     return f"{text} {unit}"
 
 
-def _find(records: Sequence[Record], like: Record) -> Record | None:
+def same_number(records: Sequence[Record], like: Record) -> Record | None:
+    """Return the record of the same part, quantity and speed, None where there is none."""
     speed = like.at["speed"]
     for record in records:
         if (record.quantity, record.part) == (like.quantity, like.part):
@@ -46,7 +47,7 @@ def table(records: Sequence[Record], reduced: Sequence[Record]) -> str:
         word, scale, unit = words[record.quantity]
         row = [f"{record.at['speed']:g} m/s", word, _shown(record, scale, unit)]
         if reduced:
-            row.append(_shown(_find(reduced, record), scale, unit))
+            row.append(_shown(same_number(reduced, record), scale, unit))
         rows.append(row)
     if not rows:
         return ""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Literal
 
 from simsoft.results.record import Record, Value
@@ -11,6 +12,8 @@ LengthUnit = Literal["mm", "inch"]
 
 INCH = 0.0254  # [m], exact by definition
 FOOT = 12.0 * INCH
+TURN = 27.0 * INCH  # [m] that a reel takes up in a turn: common practice, no source
+COUNTED = 10.0  # [s] in which turns are counted
 FAR = 3.0  # [m] no size of a lure: a distance
 # SI unit -> factor and the user's unit; a unit that is not listed stays as it is.
 _USER_UNITS = {
@@ -25,6 +28,7 @@ _USER_UNITS = {
 SMALL_FORCE = 0.1  # [N]
 SMALL_MOMENT = 1e-4  # [N m]
 MOST_DIGITS = 4
+_SIZES = re.compile(r"(-?\d+(?:\.\d+)?) (m/s|mm)\b")
 FINEST = {"mm": 3, "inch": 4}  # decimals: no prediction is finer than a micrometre
 EXACT_DIGITS = 3
 
@@ -50,11 +54,45 @@ def user_unit(
         return (1.0 / FOOT, "ft") if length_unit == "inch" else (1.0, "m")
     if unit == "m" and length_unit == "inch":
         return 1.0 / INCH, "inch"
+    if unit == "m/s" and length_unit == "inch":
+        return 1.0 / FOOT, "ft/s"
     if unit == "N" and largest is not None and abs(largest) < SMALL_FORCE:
         return 1e3, "mN"
     if unit == "N m" and largest is not None and abs(largest) < SMALL_MOMENT:
         return 1e6, "mN mm"
     return _USER_UNITS.get(unit, (1.0, unit))
+
+
+def speed_text(speed: float, length_unit: LengthUnit = "mm") -> str:
+    """Return a speed [m/s] in the user's unit and its shortest form."""
+    factor, name = user_unit("m/s", length_unit)
+    return f"{speed * factor:.{4 if name == 'm/s' else 3}g} {name}"
+
+
+def told_in(sentence: str | None, length_unit: LengthUnit) -> str:
+    """Return a sentence of the solver, such as a reason, with its sizes in the user's unit.
+
+    The solver writes speeds in m/s and sizes in mm.
+    """
+    if sentence is None or length_unit == "mm":
+        return str(sentence)
+
+    def moved(found: re.Match[str]) -> str:
+        factor, name = (1.0 / FOOT, "ft/s") if found[2] == "m/s" else (1e-3 / INCH, "inch")
+        return f"{float(found[1]) * factor:.3g} {name}"
+
+    return _SIZES.sub(moved, sentence)
+
+
+def crank_turns(speed: float, turn: float) -> float:
+    """Return the turns of a reel's crank in ten seconds at a speed [m/s].
+
+    Parameters
+    ----------
+    speed : float [m/s]
+    turn : float [m], line taken up in a turn
+    """
+    return COUNTED * speed / turn
 
 
 def decimals(value: float, low: float | None = None, high: float | None = None) -> int:
@@ -144,7 +182,7 @@ def show(record: Record, length_unit: LengthUnit = "mm") -> str:
     """
     value: Value = record.value
     if value is None:
-        return f"none: {record.reason}"
+        return f"none: {told_in(record.reason, length_unit)}"
     if isinstance(value, str):
         return value
     if isinstance(value, tuple):

@@ -24,12 +24,17 @@ from simsoft import __version__
 from simsoft.case.stored import to_json
 from simsoft.core.errors import InputError
 from simsoft.core.files import is_damaged, whole_hdf5
+from simsoft.results.frames import paddle_frames, section_directions
 from simsoft.results.record import Record
 from simsoft.results.result import Closest, Flight, Motion, RunResult, Shape, Surface, Trace
 
 FORMAT = "simsoft results 1"
 PACKAGES = ("numpy", "scipy", "numba", "h5py")
 COMPRESS_ABOVE = 4096
+
+
+SECTION_AXES = ("thickness", "width", "tangent")
+PLATE_AXES = ("normal", "to the first point", "across")
 
 
 def package_versions() -> dict[str, str]:
@@ -180,6 +185,13 @@ def _write_records(group: h5py.Group, records: tuple[Record, ...]) -> None:
         column = np.array([_number(getattr(r, name)) for r in records], dtype=np.float64)
         long_name = f"{name} of scalar records, NaN for words, vectors and missing values"
         _attach(_put(group, name, column, "see column unit", long_name), row)
+    for key in sorted({key for record in records for key in record.at}):
+        found = [r.at.get(key) for r in records]
+        words_only = any(isinstance(item, str) for item in found)
+        told = [("" if x is None else str(x)) if words_only else _number(x) for x in found]
+        column = np.array(told, dtype=np.str_ if words_only else np.float64)
+        long_name = f"condition {key}, SI, angles in degrees; empty or NaN where there is none"
+        _attach(_put(group, f"at_{key}", column, "none" if words_only else "SI", long_name), row)
     lines = [json.dumps(r.as_json(), allow_nan=False, ensure_ascii=False) for r in records]
     column = np.array(lines, dtype=np.str_)
     _attach(_put(group, "json", column, "none", "the whole record as a JSON object"), row)
@@ -218,8 +230,18 @@ def _write_trace(group: h5py.Group, trace: Trace) -> None:
     _attach(taken, frame)
     edges = _put(group, "edges", trace.edges, "m", "both edges of the section's width")
     _attach(edges, frame, node, side, axis)
+    own = _own_axes(group)
+    directions = section_directions(trace.strobe, trace.edges)
+    told = _put(group, "directions", directions, "1", "axes of the sections, rows")
+    _attach(told, frame, node, own, axis)
     paddle = _put(group, "paddle", trace.paddle, "m", "outlines of the paddle")
     _attach(paddle, frame, point, axis)
+    if len(points):
+        centre, axes = paddle_frames(trace.paddle)
+        _attach(_put(group, "paddle_centre", centre, "m", "centre of the paddle"), frame, axis)
+        plate = _scale(group, "plate_axis", np.array(PLATE_AXES), "none", "axis of the paddle")
+        told = _put(group, "paddle_axes", axes, "1", "axes of the paddle, rows")
+        _attach(told, frame, plate, axis)
     _attach(_put(group, "root", trace.root, "m", "clamp in the lure's axes"), axis)
     energy = group.create_group("energy")
     for name, value in trace.energy.items():
@@ -325,5 +347,19 @@ def _write_outline(group: h5py.Group, shape: Shape | Closest) -> None:
     _attach(_put(group, "centreline", shape.centreline, "m", "centreline"), node, axis)
     edges = _put(group, "edges", shape.edges, "m", "both edges of the section's width")
     _attach(edges, node, side, axis)
+    own = _own_axes(group)
+    directions = section_directions(shape.centreline, shape.edges)
+    _attach(_put(group, "directions", directions, "1", "axes of the sections, rows"), node, own,
+            axis)  # fmt: skip
     paddle = np.asarray(shape.paddle, dtype=np.float64).reshape(points, 3)
     _attach(_put(group, "paddle", paddle, "m", "outline of the paddle"), point, axis)
+    if points:
+        centre, axes = paddle_frames(paddle)
+        _attach(_put(group, "paddle_centre", centre, "m", "centre of the paddle"), axis)
+        plate = _scale(group, "plate_axis", np.array(PLATE_AXES), "none", "axis of the paddle")
+        _attach(_put(group, "paddle_axes", axes, "1", "axes of the paddle, rows"), plate, axis)
+
+
+def _own_axes(group: h5py.Group) -> h5py.Dataset:
+    """Return the scale of a section's own axes."""
+    return _scale(group, "section_axis", np.array(SECTION_AXES), "none", "axis of a section")

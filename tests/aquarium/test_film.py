@@ -1,5 +1,6 @@
 """Clips with known truth, as real files: right where clear, flagged where not."""
 
+import base64
 import dataclasses
 import math
 
@@ -16,6 +17,7 @@ from simsoft.aquarium.video.optics import marker_length, out_of_plane, scale_of_
 from simsoft.aquarium.video.overlay import marked, write_overlay
 from simsoft.aquarium.video.passage import followed, measure_passage, passage
 from simsoft.cli.film import ClipOptions, measure_clip, write_pictures
+from simsoft.cli.main import main
 from simsoft.core.errors import InputError
 from simsoft.validate.studies.film_clip import Tank, encode, render
 from simsoft.validate.studies.film_rows import clip_of, filmed, row
@@ -342,3 +344,16 @@ def test_markers_of_two_scales_tell_a_tilted_camera(clean):
     seen = measure_clip(str(clean), Options(view="below"), ClipOptions(points=pair)).measured
     assert "tilted" in words(seen[1])
     assert "tilted" not in words(seen[0])
+
+
+def test_the_page_of_a_clip_holds_its_kymograph(clean, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    words = ("measure", str(clean), "--view", "below", "--scale", "0.25 mm/px", "--quiet")
+    with pytest.raises(SystemExit) as caught:
+        main([*words, "--out", "seen"])
+    assert caught.value.code == 0
+    page = (tmp_path / "seen" / "measured.html").read_text(encoding="utf-8")
+    picture = base64.b64encode((tmp_path / "seen" / "clean_kymograph.png").read_bytes()).decode()
+    assert f'src="data:image/png;base64,{picture}"' in page
+    assert "img-src data:" in page
+    assert len(page) < 3_000_000

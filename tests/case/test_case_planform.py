@@ -152,7 +152,7 @@ def test_a_paddle_may_be_a_plate_that_the_stem_meets():
     lure = assemble(loads(PADDLE.format(offset="2 mm", model="plate"), "tail.toml"))
     assert lure.strips[0].model == "plate"
     assert "the paddle bends" in lure.strips[0].model_reason
-    assert "wake_moment" in lure.strips[0].inputs
+    assert "rim_force" in lure.strips[0].inputs
     loads(PADDLE.format(offset="9 mm", model="rod"), "tail.toml")
     with pytest.raises(InputError, match=r"paddle_offset.*at most 5.25 mm"):
         loads(PADDLE.format(offset="9 mm", model="plate"), "tail.toml")

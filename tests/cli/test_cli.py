@@ -17,26 +17,10 @@ import pytest
 from simsoft import __version__
 from simsoft.case.starter import demo_files
 from simsoft.cli import console
-from simsoft.cli import main as cli
 from simsoft.core.errors import InputError, SolveError
 
 PYTHON = [sys.executable, "-m", "simsoft"]
 CASES = Path(__file__).parents[2] / "cases"
-
-
-@pytest.fixture
-def command(capsys):
-    """Run the command line in this process; return status, stdout, stderr."""
-
-    def call(*words):
-        with pytest.raises(SystemExit) as caught:
-            cli.main([str(word) for word in words])
-        streams = capsys.readouterr()
-        return caught.value.code, streams.out, streams.err
-
-    kept = signal.getsignal(signal.SIGTERM)
-    yield call
-    signal.signal(signal.SIGTERM, kept)
 
 
 @pytest.fixture
@@ -158,50 +142,6 @@ def test_missing_case_file_is_one_line(command, tmp_path):
     assert (status, out) == (2, "")
     assert err.startswith("error: ")
     assert err.count("\n") == 1
-
-
-def test_new_prints_a_starter_case(command):
-    status, out, err = command("new", "paddle-tail")
-    assert (status, err) == (0, "")
-    assert 'kind = "paddle-tail"' in out
-
-
-def test_new_writes_a_file_but_never_over_another(command, tmp_path):
-    path = tmp_path / "tail.toml"
-    status, out, err = command("new", "strip", "--out", path)
-    assert (status, out) == (0, "")
-    assert err == f"wrote {path}; next: simsoft run {path}\n"
-    text = path.read_text()
-    status, _, err = command("new", "leg", "--out", path)
-    assert (status, err) == (2, f"error: {path}: exists already; choose another name\n")
-    assert path.read_text() == text
-
-
-def test_new_of_an_unknown_kind_is_wrong_input(command):
-    status, out, err = command("new", "paddletail")
-    assert (status, out) == (2, "")
-    assert "paddle-tail" in err
-
-
-def test_new_writes_a_demo_case(command, tmp_path):
-    path = tmp_path / "own.toml"
-    status, out, err = command("new", "--demo", "paddle_100", "--out", path)
-    assert (status, out, err) == (0, "", f"wrote {path}; next: simsoft run {path}\n")
-    assert path.read_text(encoding="utf-8") == (CASES / "paddle_100.toml").read_text("utf-8")
-
-
-def test_an_unknown_demo_case_lists_those_there_are(command):
-    status, out, err = command("new", "--demo", "paddel_100")
-    assert (status, out) == (2, "")
-    assert "`paddel_100` is no demo case (did you mean `paddle_100`?); allowed are claw_95," in err
-    assert err.count("\n") == 1
-
-
-@pytest.mark.parametrize("words", [(), ("strip", "--demo", "paddle_100")])
-def test_new_wants_a_kind_or_a_demo_case(command, words):
-    status, out, err = command("new", *words)
-    assert (status, out) == (2, "")
-    assert "say the KIND of part, --demo NAME, or --from MESH" in err
 
 
 def test_demo_cases_of_an_installed_package_lie_inside_it(tmp_path):

@@ -165,6 +165,7 @@ def kill_and_resume(case, tmp_path, delays, workers):
     # whatever a kill left behind, no half-written file carries a result's name
     assert {p.name for p in cut.iterdir() if not p.name.startswith(".")} <= {
         "sweep.h5", "sweep.csv", "maps.png", "rows.sqlite", "rows.sqlite-journal",
+        "sweep.html", "sweep.txt", "sweep.json", "files.json",
     }  # fmt: skip
 
 

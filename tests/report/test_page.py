@@ -19,6 +19,7 @@ from simsoft.report.html.document import asset
 from simsoft.report.html.page import page
 from simsoft.report.html.scene import frames_of, scene
 from simsoft.report.json import as_json
+from simsoft.report.text.run import summary
 from simsoft.report.text.sentences import answer_groups
 from simsoft.report.units import show
 
@@ -73,18 +74,21 @@ def test_numbers_by_speed_are_those_of_the_records_rounded(synthetic_result, tmp
     result = dataclasses.replace(synthetic_result, case=case)
     head, rows = rows_of(page(stored(result, tmp_path)), "by speed")
     assert unit in " ".join(head)
+    assert head[0] == ("speed [ft/s]" if unit == "inch" else "speed [m/s]")
+    speeds = {r.at["speed"] for r in result.records if set(r.at) == {"speed"}}
     checked = 0
     for cells in rows:
-        if unit == "inch":
-            assert float(cells[1]) == float(f"{float(cells[0]) / 0.3048:.2g}")
+        speed = float(cells[0])
+        if unit == "inch":  # feet a second, and the crank of a reel that takes up 27 inches
+            speed = next(s for s in speeds if float(f"{s / 0.3048:.3g}") == speed)
+            assert float(cells[1]) == float(f"{10.0 * speed / (27.0 * 0.0254):.1f}")
         first = 3 if unit == "inch" else 2
         for name, cell in zip(head[first:], cells[first:], strict=True):
             quantity, _, label = name.rstrip("]").partition(" [")
             mine = [
                 r
                 for r in result.records
-                if (r.quantity, r.part) == (COLUMNS[quantity], "tail")
-                and r.at == {"speed": float(cells[0])}
+                if (r.quantity, r.part) == (COLUMNS[quantity], "tail") and r.at == {"speed": speed}
             ]
             if not mine:
                 assert cell == "-"
@@ -308,3 +312,18 @@ def test_a_run_of_another_version_has_no_sliders(synthetic_result, tmp_path):
     assert "What if" in page(kept)
     older = kept._replace(versions={**kept.versions, "simsoft": "0.0.1"})
     assert "What if" not in page(older)
+
+
+def test_inch_users_meet_inches_and_feet_a_second(synthetic_result, tmp_path):
+    """On the page, but for the stored numbers and the case, and on the terminal."""
+    case = dataclasses.replace(synthetic_result.case, length_unit="inch", text="", title="own")
+    result = whole_lure(dataclasses.replace(synthetic_result, case=case, warnings=()))
+    case = dataclasses.replace(result.case, brief=())
+    result = dataclasses.replace(result, case=case)
+    text = page(stored(result, tmp_path))
+    front = Page(text.partition('<section id="behind"')[0] + "</main></body></html>")
+    told = [e[2] for e in front.elements if e[0] in ("p", "td", "th", "li", "text", "figcaption")]
+    for words in (" ".join(told), summary(result)):
+        assert "ft/s" in words
+        assert "inch" in words
+        assert not re.findall(r"[^ ]* ?(?:m/s|\d mm|\[mm\])", words)

@@ -5,7 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
-from browser import running_browser
+from browser import CONTRAST, DESK, LOW_CONTRAST, MOST_BYTES, PAGES, PHONE, papers
 from pages import HOSTILE, SHEDDING, renamed, stored, whole_lure
 
 from simsoft.case.read import load
@@ -14,64 +14,8 @@ from simsoft.engine.run import run
 from simsoft.report.html.page import write_page
 from simsoft.results.record import select
 
-CONTRAST = 4.5  # WCAG 2.1, success criterion 1.4.3
 FRAMES = 40  # in a second
-PAGES = 3
-MOST_BYTES = 500_000
-PHONE, DESK = 390, 1280
-
-COUNT_FRAMES = """
-window.drawn = 0;
-const ask = window.requestAnimationFrame.bind(window);
-window.requestAnimationFrame = (f) => ask((t) => { window.drawn += 1; f(t); });
-"""
-# every text with less contrast than asked for against what stands behind it
-LOW_CONTRAST = """
-(least) => {
-  const pen = document.createElement('canvas').getContext('2d', { willReadFrequently: true });
-  const rgba = (colour) => {
-    pen.clearRect(0, 0, 1, 1);
-    pen.fillStyle = colour;
-    pen.fillRect(0, 0, 1, 1);
-    return [...pen.getImageData(0, 0, 1, 1).data];
-  };
-  const light = (c) => {
-    const [r, g, b] = c.slice(0, 3).map((x) => x / 255)
-      .map((x) => x <= 0.04045 ? x / 12.92 : ((x + 0.055) / 1.055) ** 2.4);
-    return 0.2126 * r + 0.7152 * g + 0.0722 * b;
-  };
-  const behind = (item) => {
-    for (let at = item; at; at = at.parentElement) {
-      const colour = rgba(getComputedStyle(at).backgroundColor);
-      if (colour[3] === 255) return colour;
-    }
-    return [255, 255, 255, 255];
-  };
-  const low = [];
-  const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
-  let seen = 0;
-  while (walk.nextNode()) {
-    const item = walk.currentNode.parentElement;
-    if (!walk.currentNode.textContent.trim() || !item.getClientRects().length) continue;
-    if (['SCRIPT', 'STYLE', 'TITLE', 'title'].includes(item.tagName)) continue;
-    const style = getComputedStyle(item);
-    const ink = light(rgba(item instanceof SVGElement ? style.fill : style.color));
-    const ground = light(behind(item));
-    const contrast = (Math.max(ink, ground) + 0.05) / (Math.min(ink, ground) + 0.05);
-    seen += 1;
-    if (contrast < least) low.push([walk.currentNode.textContent.slice(0, 40), contrast]);
-  }
-  return [seen, low];
-}
-"""
 PICTURE = "() => document.querySelector('#viewer canvas').toDataURL()"
-
-
-@pytest.fixture(scope="module")
-def browser():
-    """A headless browser for all tests of this module."""
-    with running_browser() as found:
-        yield found
 
 
 @pytest.fixture
@@ -85,28 +29,6 @@ def paddle_file(paddle_run, tmp_path_factory):
     """The page of the demo paddle in a wake that drives it."""
     folder = tmp_path_factory.mktemp("paddle")
     return write_page(stored(paddle_run, folder), folder)
-
-
-@pytest.fixture
-def visit(browser):
-    """A function that opens a page and returns it with what it said and asked for."""
-    opened = []
-
-    def go(path, width=DESK, **options):
-        context = browser.new_context(viewport={"width": width, "height": 900}, **options)
-        opened.append(context)
-        page = context.new_page()
-        page.said, page.asked = [], []
-        page.on("console", lambda message: page.said.append(message.text))
-        page.on("pageerror", lambda error: page.said.append(str(error)))
-        page.on("request", lambda request: page.asked.append(request.url))
-        page.add_init_script(COUNT_FRAMES)
-        page.goto(path.as_uri())
-        return page
-
-    yield go
-    for context in opened:
-        context.close()
 
 
 def test_it_asks_for_itself_alone_and_says_nothing(visit, lure_file):
@@ -281,6 +203,15 @@ def test_sliders_say_what_the_screening_solver_says(visit, paddle_file):
             assert (number if value is None else float(number)) == told_as
 
 
+def test_sliders_do_not_judge_what_screening_does_not_tell(visit, paddle_file):
+    page = visit(paddle_file)
+    rows = [row.split("\t") for row in page.locator("#slid tbody tr").all_inner_texts()]
+    stroke = {row[0]: row[3] for row in rows}["0.6"]
+    told = page.inner_text("#slid")
+    assert ("does not tell stroke" in told) == (stroke == "-")
+    assert stroke != "-" or "misses stroke" not in told
+
+
 def test_sliders_go_back_to_the_case(visit, paddle_file):
     page = visit(paddle_file)
     first = page.inner_text("#slid")
@@ -294,8 +225,7 @@ def test_sliders_go_back_to_the_case(visit, paddle_file):
 def test_it_prints_on_few_pages(visit, lure_file, paddle_file, paper):
     for path in (lure_file, paddle_file):
         page = visit(path, color_scheme="dark")
-        pdf = page.pdf(format=paper)
-        assert 1 <= len(re.findall(rb"/Type\s*/Page[^s]", pdf)) <= PAGES
+        assert 1 <= papers(page, paper) <= PAGES
 
 
 def test_it_reads_without_a_script(visit, paddle_file):
@@ -327,5 +257,4 @@ def test_pages_of_all_demo_cases(visit, case, tmp_path):
         assert page.evaluate("document.documentElement.scrollWidth") <= width
         assert page.evaluate(LOW_CONTRAST, CONTRAST)[1] == []
     for paper in ("A4", "Letter"):
-        found = re.findall(rb"/Type\s*/Page[^s]", page.pdf(format=paper))
-        assert 1 <= len(found) <= PAGES
+        assert 1 <= papers(page, paper) <= PAGES

@@ -4,7 +4,16 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from simsoft.report.units import band_numbers, decimals, number, show, user_unit
+from simsoft.report.units import (
+    band_numbers,
+    crank_turns,
+    decimals,
+    number,
+    show,
+    speed_text,
+    told_in,
+    user_unit,
+)
 from simsoft.results.record import Record, missing
 
 
@@ -35,6 +44,22 @@ def record(value, low=None, high=None, unit=""):
 )
 def test_show(given_record, text):
     assert show(given_record) == text
+
+
+def test_speeds_of_inch_users_are_feet_a_second():
+    assert show(record(0.3048, 0.2, 0.4, "m/s"), "inch") == "1.0 ft/s (0.7 to 1.3)"
+    assert speed_text(0.6096, "inch") == "2 ft/s"
+    assert speed_text(0.25) == "0.25 m/s"
+
+
+def test_the_solvers_sentences_are_told_in_the_users_unit():
+    said = "no start up to 0.61 m/s; 25.4 mm too wide, 3 modes, 5 m/s2"
+    assert told_in(said, "inch") == "no start up to 2 ft/s; 1 inch too wide, 3 modes, 5 m/s2"
+    assert told_in(said, "mm") == said
+
+
+def test_turns_of_the_crank():
+    assert crank_turns(0.7, 0.7) == pytest.approx(10.0)
 
 
 def test_lengths_in_inches():

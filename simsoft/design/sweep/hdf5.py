@@ -46,23 +46,35 @@ def write_h5(table: Table, path: Path, digest: str) -> None:
                 "its reason stands beside it",
             }
         )
+        design = file.create_dataset("design", data=np.arange(table.count))
+        design.attrs.update({"units": "1", "long_name": "number of the design"})
+        design.make_scale("design")
         axes = file.create_group("axes", track_order=True)
         for i, (name, unit) in enumerate(zip(table.paths, table.units, strict=True)):
             group = axes.create_group(name.replace("/", "_"))
             group.attrs.update({"path": name, "unit": unit})
             written = [row[i] for row in table.values]
-            group.create_dataset("written", data=written, dtype=text)
+            _put(group, "written", written, design, "none", f"{name} as written", dtype=text)
             numbers = [number_of(item) for item in written]
             if all(number is not None for number in numbers):
-                group.create_dataset("number", data=np.array(numbers, dtype=float))
-        file.create_dataset("status", data=table.status, dtype=text)
-        file.create_dataset("reason", data=table.reason, dtype=text)
+                _put(group, "number", np.array(numbers, dtype=float), design, unit or "1", name)
+        _put(file, "status", table.status, design, "none", "done, or how it failed", dtype=text)
+        _put(file, "reason", table.reason, design, "none", "why there is no answer", dtype=text)
         answers = file.create_group("answers", track_order=True)
         for number, column in enumerate(table.columns.values()):
-            _write_column(answers.create_group(f"{number:04d}"), column, text)
+            _write_column(answers.create_group(f"{number:04d}"), column, text, design)
 
 
-def _write_column(group: Any, column: Column, text: Any) -> None:
+def _put(
+    group: Any, name: str, data: Any, scale: Any, units: str, long_name: str, **options: Any
+) -> None:
+    """Write one dataset along the designs, with its unit and long name."""
+    dataset = group.create_dataset(name, data=data, **options)
+    dataset.attrs.update({"units": units, "long_name": long_name})
+    dataset.dims[0].attach_scale(scale)
+
+
+def _write_column(group: Any, column: Column, text: Any, design: Any) -> None:
     scenario, part, quantity, unit, at = column.parts
     group.attrs.update(
         {
@@ -77,16 +89,23 @@ def _write_column(group: Any, column: Column, text: Any) -> None:
         }
     )
     if isinstance(column.value, list):
-        group.create_dataset("value", data=column.value, dtype=text)
+        _put(group, "value", column.value, design, "none", column.label, dtype=text)
     else:
-        group.create_dataset("value", data=column.value)
+        _put(group, "value", column.value, design, unit or "1", column.label)
         for name in ("low", "high"):
             ends = getattr(column, name)
             if ends is not None:
-                group.create_dataset(name, data=ends)
+                long_name = f"{name} end of the band of {column.label}"
+                _put(group, name, ends, design, unit or "1", long_name)
     if column.reasons:
-        group.create_dataset("missing_index", data=np.array(list(column.reasons), dtype=np.int64))
-        group.create_dataset("missing_reason", data=list(column.reasons.values()), dtype=text)
+        count = np.arange(len(column.reasons))
+        missing = group.create_dataset("missing", data=count)
+        missing.attrs.update({"units": "1", "long_name": "number of the missing answer"})
+        missing.make_scale("missing")
+        index = np.array(list(column.reasons), dtype=np.int64)
+        reasons = list(column.reasons.values())
+        _put(group, "missing_index", index, missing, "1", "design without an answer")
+        _put(group, "missing_reason", reasons, missing, "none", "why it has none", dtype=text)
 
 
 def plan_digest_of(path: Path) -> str | None:

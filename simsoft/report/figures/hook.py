@@ -109,5 +109,8 @@ def _draw_hook(axes: Axes, hook: Array, item: Closest, up: int) -> None:
 
 def pictures(result: RunResult) -> Sequence[tuple[tuple[str, ...], Figure]]:
     """Return the words of a file name and the figure of every closest call."""
-    calls = closest_calls(result)
-    return [(("hook", c.scenario, c.part), hook_picture(result, c)) for c in calls]
+    told: dict[tuple[str, ...], Closest] = {}
+    for call in closest_calls(result):  # of a mirrored pair that says the same, the first only
+        pair = (call.scenario, call.part.partition("/")[0], call.state, gap_text(call))
+        told.setdefault(pair if "/" in call.part else (*pair, call.part), call)
+    return [(("hook", c.scenario, c.part), hook_picture(result, c)) for c in told.values()]

@@ -28,7 +28,8 @@ from simsoft.report.figures.cast import pictures as cast_pictures
 from simsoft.report.figures.hook import pictures as hook_pictures
 from simsoft.report.figures.motion import motion_pictures
 from simsoft.report.figures.plates import plate_pictures
-from simsoft.report.units import user_unit
+from simsoft.report.figures.solid import Thickness, draw_solid, thickness_of
+from simsoft.report.units import LengthUnit, speed_text, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult, Shape, Trace
 
@@ -40,9 +41,9 @@ RESPONSE = (("flap_frequency", "Flap rate"), ("stroke", "Stroke"), ("fold_back",
 AXIS_WORDS = ("downstream", "to the side", "up")
 
 
-def _limits(points: Array) -> list[tuple[float, float]]:
-    """Return the limits of the three axes around points (n, 3) [mm], with a margin."""
-    low, high = points.min(axis=0), points.max(axis=0)
+def _limits(points: Array, room: float = 0.0) -> list[tuple[float, float]]:
+    """Return the limits of the three axes around points (n, 3) [mm], with a margin and room."""
+    low, high = points.min(axis=0) - room, points.max(axis=0) + room
     span = np.maximum(high - low, SMALLEST_SPAN * (high - low).max())
     middle, half = (low + high) / 2.0, span / 2.0 * 1.08
     return [(float(m - h), float(m + h)) for m, h in zip(middle, half, strict=True)]
@@ -71,7 +72,12 @@ def _draw_body(axes: Axes, trace: Trace, frame: int, up: int, colour: object) ->
         axes.fill(rim[:, 0], rim[:, up], facecolor="none", edgecolor=colour, linewidth=0.9)
 
 
-def stroboscope(trace: Trace, shapes: Sequence[Shape] = (), title: str = "") -> Figure:
+def stroboscope(
+    trace: Trace,
+    shapes: Sequence[Shape] = (),
+    title: str = "",
+    thick: Thickness | None = None,
+) -> Figure:
     """Draw the shapes of one cycle from above and from the side, with equal axes in mm.
 
     Parameters
@@ -79,6 +85,7 @@ def stroboscope(trace: Trace, shapes: Sequence[Shape] = (), title: str = "") -> 
     trace : Trace
     shapes : sequence of Shape of the same part, labelled 'moulded' and 'rest'
     title : str
+    thick : Thickness or None, of the part; None draws it without
 
     Returns
     -------
@@ -86,7 +93,7 @@ def stroboscope(trace: Trace, shapes: Sequence[Shape] = (), title: str = "") -> 
     """
     clouds = [a.reshape(-1, 3) for a in (trace.strobe, trace.edges, trace.paddle)]
     clouds += [a.reshape(-1, 3) for s in shapes for a in (s.centreline, s.edges, s.paddle)]
-    limits = _limits(np.concatenate(clouds) * 1e3)
+    limits = _limits(np.concatenate(clouds) * 1e3, 0.0 if thick is None else 1e3 * thick.most)
     x_span, y_span, z_span = (high - low for low, high in limits)
     stacked = x_span >= max(y_span, z_span)
     scale = PANEL / max(x_span, y_span, z_span)
@@ -103,6 +110,9 @@ def stroboscope(trace: Trace, shapes: Sequence[Shape] = (), title: str = "") -> 
             colour = PHASE(number / max(len(trace.strobe) - 1, 1))
             axes.plot(frame[:, 0], frame[:, up], color=colour, lw=1.2, label="cycle, early to late")
             _draw_body(axes, trace, number, up, colour)
+            if thick is not None:
+                body = (trace.strobe[number], trace.edges[number], trace.paddle[number])
+                draw_solid(axes, *body, thick, up, colour)
         for shape in shapes:
             _draw_shape(axes, shape, up)
         axes.plot(0.0, 0.0, "s", color=INK, markersize=6, label="clamp", clip_on=False)
@@ -154,8 +164,12 @@ def tip_trace(trace: Trace, frequency: float | None = None, title: str = "") -> 
         inside = np.ones_like(trace.time, dtype=bool)
     tip = trace.tip * 1e3
     main = int(np.argmax(np.ptp(tip[inside], axis=0)))
-    figure = new_figure(10.0, 4.2, title)
-    left, right = figure.subplots(1, 2, gridspec_kw={"width_ratios": (1.7, 1.0)})
+    rests = frequency is None and float(np.ptp(tip[inside, main])) < 2.0 * SMALLEST_MOTION
+    figure = new_figure(6.4 if rests else 10.0, 4.2, title)
+    if rests:  # a spectrum of nothing says nothing
+        left = figure.subplots(1, 1)
+    else:
+        left, right = figure.subplots(1, 2, gridspec_kw={"width_ratios": (1.7, 1.0)})
     left.axvspan(start, end, color=BLUE, alpha=0.09, linewidth=0.0, label="stretch that is read")
     for axis, colour in zip(range(3), (GREY, BLUE, TEAL), strict=True):
         bold = axis == main
@@ -171,21 +185,29 @@ def tip_trace(trace: Trace, frequency: float | None = None, title: str = "") -> 
     left.set_xlim(float(trace.time[0]), float(trace.time[-1]))
     low, high = left.get_ylim()
     left.set_ylim(min(low, -SMALLEST_MOTION), max(high, SMALLEST_MOTION))
-    rate, amplitude = spectrum(tip[inside, main], float(np.median(np.diff(trace.time))))
+    ending = trace.message if trace.settled else f"NOT settled: {trace.message}"
+    left.set_title(ending, fontsize=9, loc="left", parse_math=False)
+    plain(left)
+    if not rests:
+        _draw_spectrum(right, trace, tip[inside, main], frequency, AXIS_WORDS[main])
+    shared_legend(figure, left)
+    return figure
+
+
+def _draw_spectrum(
+    right: Axes, trace: Trace, motion: Array, frequency: float | None, where: str
+) -> None:
+    """Draw the spectrum of the tip's motion [mm] along one axis."""
+    rate, amplitude = spectrum(motion, float(np.median(np.diff(trace.time))))
     right.plot(rate, amplitude, color=ORANGE, linewidth=1.4)
     peak = frequency or float(rate[int(np.argmax(amplitude))])
     right.set_xlim(0.0, min(max(5.0 * peak, 2.0), float(rate[-1])))
     right.set_ylim(0.0, max(1.15 * float(amplitude.max()), SMALLEST_MOTION))
-    right.set(xlabel="frequency [Hz]", ylabel=f"amplitude {AXIS_WORDS[main]} [mm]")
+    right.set(xlabel="frequency [Hz]", ylabel=f"amplitude {where} [mm]")
     if frequency is not None:
         right.axvline(frequency, color=INK, linestyle=(0, (4, 2)), linewidth=1.1)
         right.set_title(f"beat {frequency:.3g} Hz", fontsize=9, loc="left")
-    ending = trace.message if trace.settled else f"NOT settled: {trace.message}"
-    left.set_title(ending, fontsize=9, loc="left", parse_math=False)
-    for axes in (left, right):
-        plain(axes)
-    shared_legend(figure, left)
-    return figure
+    plain(right)
 
 
 def response(result: RunResult, part: str, scenario: str | None = None) -> Figure:
@@ -203,22 +225,26 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     """
     records = [r for r in result.records if r.part == part and scenario in (None, r.scenario)]
     where = part if scenario is None else f"{part}, {scenario}"
-    figure = new_figure(6.8, 7.2, f"{result.case.title}\n{where}: response against speed")
     columns = {q: sorted(_scalars(records, q), key=_speed) for q, _ in RESPONSE}
     # of a part that rests there is nothing to draw but that
-    drawn = [(q, label) for q, label in RESPONSE if columns[q]] or [RESPONSE[0]]
+    drawn = [(q, label) for q, label in RESPONSE if any(r.value for r in columns[q])]
+    drawn = drawn or [(q, label) for q, label in RESPONSE if columns[q]] or [RESPONSE[0]]
+    title = f"{result.case.title}\n{where}: response against speed"
+    figure = new_figure(6.8, 1.8 + 1.8 * len(drawn), title)
     panels = figure.subplots(len(drawn), 1, sharex=True, squeeze=False)[:, 0]
     starts = [
         r
         for r in select(records, "start_speed")
         if isinstance(r.value, int | float) and WATER not in r.at and why_untrusted(r) is None
     ]
+    speeds = [float(r.at["speed"]) for r in records if "speed" in r.at]
+    reach = 1.05 * (max(speeds, default=0.0) or max(_highs(starts), default=1.0))
     for axes, (quantity, label) in zip(panels, drawn, strict=True):
         column = columns[quantity]
         unit = {"flap_frequency": "Hz", "stroke": "m", "fold_back": "deg"}[quantity]
         factor, name = user_unit(unit, result.case.length_unit)
         if starts:
-            _mark_start(axes, starts[0])
+            _mark_start(axes, starts[0], reach, result.case.length_unit)
         if column:
             _draw_band(axes, column, factor)
         else:
@@ -226,8 +252,7 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
         axes.set_ylabel(f"{label} [{name}]")
         axes.set_ylim(bottom=min([0.0, *(factor * x for x in _lows(column))]))
         plain(axes)
-    speeds = [float(r.at["speed"]) for r in records if "speed" in r.at]
-    panels[-1].set_xlim(0.0, 1.05 * max([*speeds, *_highs(starts)], default=1.0))
+    panels[-1].set_xlim(0.0, reach)
     panels[-1].set_xlabel("speed of the stream [m/s]")
     fullest = max(panels, key=lambda axes: len(axes.get_legend_handles_labels()[1]))
     shared_legend(figure, fullest)
@@ -261,13 +286,17 @@ def _lows(records: Sequence[Record]) -> list[float]:
 BEYOND = 1.0e3  # [m/s], right of every axis: a band open upward
 
 
-def _mark_start(axes: Axes, start: Record) -> None:
-    """Mark the start speed and its band."""
+def _mark_start(axes: Axes, start: Record, reach: float, unit: LengthUnit) -> None:
+    """Mark the start speed and its band; say where it is when it lies beyond the asked speeds."""
     (low,), (high,) = _lows([start]), _highs([start])
     if start.high is None and start.low is not None:
         high = BEYOND
     axes.axvspan(low, high, color=ORANGE, alpha=0.15, linewidth=0.0, label="start speed band")
     speed = float(start.value)  # type: ignore[arg-type]
+    if speed > reach:
+        told = f"start {speed_text(float(f'{speed:.2g}'), unit)} \u2192"
+        axes.text(0.985, 0.04, told, transform=axes.transAxes, ha="right", color=ORANGE, fontsize=9)
+        return
     axes.axvline(speed, color=ORANGE, linestyle=(0, (4, 2)), label="start speed")
 
 
@@ -324,7 +353,8 @@ def _figures(result: RunResult) -> Iterator[tuple[str, Figure]]:
         moulded = [s for s in own if s.label == "moulded"][:1]
         rest = [s for s in own if s.label != "moulded" and s.speed == trace.speed]
         name = (trace.scenario, trace.part, f"{trace.speed:.4g}")
-        yield _slug("shapes", *name), stroboscope(trace, [*moulded, *rest], title)
+        thick = thickness_of(result, trace.part)
+        yield _slug("shapes", *name), stroboscope(trace, [*moulded, *rest], title, thick)
         mine = [r for r in result.records if (r.scenario, r.part) == (trace.scenario, trace.part)]
         found = [r for r in _scalars(mine, "flap_frequency") if r.at["speed"] == trace.speed]
         frequency = float(found[0].value) if found else None  # type: ignore[arg-type]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from simsoft.design.brief import Finding, answered, overall
+from simsoft.report.html.document import stacked
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.text.answer import SHIVERS, STILL, largest_doubts, share_of, words
 from simsoft.report.text.brief import margin_text, wish_text
@@ -12,7 +13,7 @@ from simsoft.report.text.cast import ATTITUDE_WORDS
 from simsoft.report.text.motion import FALL_WORDS
 from simsoft.report.text.sentences import Group, name_of
 from simsoft.report.text.whole import whole_line
-from simsoft.report.units import LengthUnit, show
+from simsoft.report.units import LengthUnit, show, speed_text, told_in
 from simsoft.results.record import Record, select
 from simsoft.results.result import RunResult
 
@@ -54,18 +55,18 @@ def verdict_line(findings: Sequence[Finding]) -> str:
 
 def answers(result: RunResult, shown: Sequence[Group]) -> Html:
     """Return the answers, each with the warnings about it, and the rest of the warnings."""
-    left = list(result.warnings)
+    left, unit = list(result.warnings), result.case.length_unit
     blocks = []
     # the last that a warning fits: a retrieve comes after still water
     for group in reversed(shown):
         mine = [w for w in left if _about(w, group)]
         left = [w for w in left if w not in mine]
-        blocks.append(_block(group, mine))
+        blocks.append(_block(group, [told_in(w, unit) for w in mine]))
     weighed = [r for r in result.records if not r.scenario]
     whole = []
     if weighed and (result.case.body is not None or result.case.rig is not None):
-        whole.append(tag("p", whole_line(weighed, result.case.length_unit)))
-    general = [tag("p", "Warning: ", warning, class_="warning") for warning in left]
+        whole.append(tag("p", whole_line(weighed, unit)))
+    general = [tag("p", "Warning: ", told_in(w, unit), class_="warning") for w in left]
     return joined(reversed(blocks), whole, general)
 
 
@@ -95,13 +96,7 @@ def brief_table(findings: Sequence[Finding], unit: LengthUnit) -> Html | None:
     if not findings:
         return None
     head = ("wanted", "found", "margin", "verdict")
-
-    def row(finding: Finding) -> Html:
-        cells = zip(head, brief_cells(finding, unit), strict=True)
-        return tag("tr", (tag("td", cell, data_label=name) for name, cell in cells))
-
-    names = tag("tr", (tag("th", name, scope="col") for name in head))
-    return tag("table", tag("thead", names), tag("tbody", map(row, findings)), class_="brief")
+    return stacked(head, [list(brief_cells(finding, unit)) for finding in findings])
 
 
 def brief_cells(finding: Finding, unit: LengthUnit) -> Iterator[Html]:
@@ -114,17 +109,17 @@ def brief_cells(finding: Finding, unit: LengthUnit) -> Iterator[Html]:
     yield joined(tag("span", finding.verdict, class_=f"badge {CLASSES[finding.verdict]}"), why)
 
 
-def doubts(shown: Sequence[Group]) -> Html | None:
+def doubts(shown: Sequence[Group], unit: LengthUnit) -> Html | None:
     """Return what the bands come from as bars, None where no record says."""
     rows = []
     for group in shown:
-        rows += [_doubt(group, of, r) for of, r in largest_doubts(group.records).items()]
+        rows += [_doubt(group, of, r, unit) for of, r in largest_doubts(group.records).items()]
     return tag("table", tag("tbody", rows), class_="doubts") if rows else None
 
 
-def _doubt(group: Group, of: str, record: Record) -> Html:
+def _doubt(group: Group, of: str, record: Record, unit: LengthUnit) -> Html:
     share = share_of(record)
-    speed = f" at {float(record.at['speed']):.4g} m/s" if "speed" in record.at else ""
+    speed = f" at {speed_text(float(record.at['speed']), unit)}" if "speed" in record.at else ""
     bar = tag(
         "svg",
         tag("rect", width=100, height=10, class_="track"),

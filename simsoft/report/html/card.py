@@ -12,12 +12,11 @@ from simsoft.report.html.document import document, footer, grid, section
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.moves import cast_tables
 from simsoft.report.text.sentences import answer_groups, name_of
-from simsoft.report.units import FOOT, LengthUnit, band_numbers, number
+from simsoft.report.units import FOOT, LengthUnit, band_numbers, crank_turns, number
 from simsoft.results.hdf5_reader import Stored
 from simsoft.results.record import Record, select, why_untrusted
 
 FILE = "card.html"
-COUNTED = 10.0  # [s] in which turns are counted
 
 
 def retrieve_of(spool: float, ratio: float) -> float:
@@ -76,7 +75,7 @@ def speed_words(speed: float, unit: LengthUnit) -> str:
 
 def crank_words(speed: float, turn: float) -> str:
     """Return a speed [m/s] as turns of the crank in ten seconds."""
-    return number(COUNTED * speed / turn, 1)
+    return number(crank_turns(speed, turn), 1)
 
 
 def _retrieves(stored: Stored, turn: float) -> Iterator[Html]:

@@ -8,7 +8,7 @@ from simsoft.design.brief import Finding
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.plot import Plot, area, axes, box, drawing, points, px
 from simsoft.report.text.answer import SHIVERS, STILL, words
-from simsoft.report.units import LengthUnit, show, user_unit
+from simsoft.report.units import LengthUnit, show, speed_text, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 
 RESPONSE = ("flap_frequency", "stroke", "fold_back")
@@ -40,8 +40,7 @@ def charts(
         for r in select(records, "start_speed")
         if isinstance(r.value, float) and why_untrusted(r) is None
     ]
-    furthest = max([*speeds, *(float(r.value) for r in starts)])  # type: ignore[arg-type]
-    reach = (0.0, ROOM * furthest)
+    reach = (0.0, ROOM * max(speeds))
     mine = [f for f in findings if f.record is None or f.record in records]
     verdicts = {float(r.at["speed"]): str(r.value) for r in select(records, "verdict")}
     drawn = [
@@ -78,6 +77,7 @@ def _chart(
     unit: LengthUnit,
 ) -> Html:
     factor, name = user_unit(column[0].unit, unit)
+    fast = user_unit("m/s", unit)
     speed = [float(r.at["speed"]) for r in column]
     value = [factor * float(r.value) for r in column]  # type: ignore[arg-type]
     low = [factor * _end(r, False) for r in column]
@@ -88,10 +88,10 @@ def _chart(
     plot = Plot(WIDTH, HEIGHT, reach, (min(0.0, *low), top))
     label = words(quantity)
     parts = [
-        *(_start(plot, r) for r in starts[:1]),
+        *(_start(plot, r, unit) for r in starts[:1]),
         *_wishes(plot, findings, quantity, factor),
         area(plot, speed, low, high),
-        axes(plot, f"{label[0].upper()}{label[1:]} [{name}]", "speed [m/s]"),
+        axes(plot, f"{label[0].upper()}{label[1:]} [{name}]", f"speed [{fast[1]}]", fast[0]),
         tag("polyline", points=points(plot, speed, value), class_="line"),
         *(_cut(plot, s, h) for s, h in zip(speed, high, strict=True) if h > top),
         *(
@@ -112,7 +112,8 @@ def _dot(
 ) -> Html:
     verdict = verdicts.get(speed, "")
     class_ = {STILL: "dot still", SHIVERS: "dot shivers"}.get(verdict, "dot")
-    told = tag("title", f"{speed:.4g} m/s: {show(record, unit)}{', ' if verdict else ''}{verdict}")
+    more = f", {verdict}" if verdict else ""
+    told = tag("title", f"{speed_text(speed, unit)}: {show(record, unit)}{more}")
     place = {"cx": px(plot.across(speed)), "cy": px(plot.up(value))}
     return tag("circle", told, **place, r=4, class_=class_)
 
@@ -124,8 +125,16 @@ def _cut(plot: Plot, speed: float, high: float) -> Html:
     return tag("path", tag("title", f"the band goes on up to {high:.3g}"), d=arrow, class_="cut")
 
 
-def _start(plot: Plot, start: Record) -> Html:
+def _start(plot: Plot, start: Record, unit: LengthUnit) -> Html:
+    """Return the start with its band, or an arrow where it lies beyond the asked speeds."""
     speed = float(start.value)  # type: ignore[arg-type]
+    if speed > plot.x[1]:
+        told = f"start {speed_text(float(f'{speed:.2g}'), unit)} \u2192"
+        right, top = px(plot.across(plot.x[1])), px(plot.up(plot.y[1]))
+        text = tag("text", told, x=right, y=top, dx=-4, dy="0.9em", class_="start-name end")
+        low = _end(start, False)
+        band = box(plot, (low, plot.x[1]), plot.y, "start-band") if low < plot.x[1] else Html()
+        return joined(band, text)
     high = plot.x[1] if start.high is None and start.low is not None else _end(start, True)
     x = px(plot.across(speed))
     late = speed > LATE * plot.x[1]  # its name would run off the chart

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from importlib import resources
 from string import Template
 
@@ -19,7 +19,15 @@ STYLE = "page.css"
 
 
 def document(
-    title: str, heading: Html, standing: str, main: Sequence[Html], foot: Html, script: str = ""
+    title: str,
+    heading: Html,
+    standing: str,
+    main: Sequence[Html],
+    foot: Html,
+    script: str = "",
+    *,
+    pictures: bool = False,
+    asks: bool = False,
 ) -> str:
     """Return a whole page as HTML.
 
@@ -31,10 +39,12 @@ def document(
     main : sequence of Html, its sections
     foot : Html
     script : str, the only one that runs
+    pictures : bool, pictures of pixels stand in the page
+    asks : bool, it may ask the server that it comes from, and no other
     """
     style = asset(STYLE)
     return Template(asset("page.html")).substitute(
-        policy=policy(style, script),
+        policy=policy(style, script, pictures=pictures, asks=asks),
         title=text(title),
         style=style,
         heading=heading,
@@ -50,10 +60,12 @@ def asset(name: str) -> str:
     return resources.files(__package__).joinpath("assets", name).read_text(encoding="utf-8")
 
 
-def policy(style: str, script: str) -> str:
-    """Return the content policy that allows one style and at most one script."""
+def policy(style: str, script: str, *, pictures: bool = False, asks: bool = False) -> str:
+    """Return the content policy: one style, at most one script, pictures inside the page if any."""
     kinds = [("style", style)] + ([("script", script)] if script else [])
     allowed = [f"{kind}-src '{_hash(body)}'" for kind, body in kinds]
+    allowed += ["img-src data:"] if pictures else []
+    allowed += ["connect-src 'self'"] if asks else []
     return "; ".join(["default-src 'none'", *allowed, "base-uri 'none'", "form-action 'none'"])
 
 
@@ -86,10 +98,23 @@ def grid(
     return tag("div", table, class_="wide broken" if broken else "wide")
 
 
+def stacked(head: Sequence[str], rows: Sequence[Sequence[str | Html]]) -> Html:
+    """Return a table whose cells stand below each other where the page is narrow."""
+    names = tag("tr", (tag("th", name, scope="col") for name in head))
+    lines = [
+        tag("tr", (tag("td", cell, data_label=name) for name, cell in zip(head, row, strict=True)))
+        for row in rows
+    ]
+    return tag("table", tag("thead", names), tag("tbody", lines), class_="brief")
+
+
 def footer(stored: Stored) -> Html:
     """Return cautions, versions, date and digest of a run."""
-    versions = ", ".join(f"{name} {version}" for name, version in stored.versions.items())
-    return joined(
-        [tag("p", caution, class_="caution") for caution in CAUTIONS],
-        tag("p", f"{versions}. Run {stored.created}. Case SHA-256 {stored.digest}."),
-    )
+    return credits(stored.versions, f"Run {stored.created}. Case SHA-256 {stored.digest}.")
+
+
+def credits(versions: Mapping[str, str], made: str) -> Html:
+    """Return cautions, versions, and when it was made of what."""
+    told = ", ".join(f"{name} {version}" for name, version in versions.items())
+    cautions = [tag("p", caution, class_="caution") for caution in CAUTIONS]
+    return joined(cautions, tag("p", f"{told}. {made}"))

@@ -10,6 +10,7 @@ from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.scene import FINE
 from simsoft.report.html.views import Place, profile, ribbon, rows, two_views
 from simsoft.report.text.clearance import STATES, closest_calls, gap_text
+from simsoft.report.units import speed_text
 from simsoft.results.result import Closest, RunResult
 
 
@@ -23,7 +24,7 @@ def hook_figures(result: RunResult, scene: dict[str, Any]) -> list[Html]:
 
 def _caption(item: Closest, result: RunResult, *, pair: bool = False) -> str:
     state = STATES.get(item.state, item.state)
-    speed = f" at {item.speed:.3g} m/s" if item.speed > 0.0 else ""
+    speed = f" at {speed_text(item.speed, result.case.length_unit)}" if item.speed > 0.0 else ""
     part = item.part.partition("/")[0] if pair else item.part
     gap = gap_text(item, result.case.length_unit)
     return f"{part}, {item.scenario}, {state}{speed}: {gap}"

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from html import escape
 from typing import Any
 
-VOID = {"meta", "line", "path", "polyline", "polygon", "rect", "circle", "input", "br"}
+VOID = {"meta", "line", "path", "polyline", "polygon", "rect", "circle", "input", "br", "img"}
 
 
 class Html(str):

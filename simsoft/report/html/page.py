@@ -113,7 +113,7 @@ def _charts(stored: Stored, findings: list[Finding], shown: list[Group]) -> list
         pieces += [table] if table is not None else []
         title = f"Against speed: {name}, {group.scenario}"
         sections.append(section(f"speed-{number}", title, *pieces))
-    told = doubts(shown)
+    told = doubts(shown, unit)
     if told is not None:
         sections.append(section("doubt", "What the doubt comes from", told))
     return sections

@@ -48,16 +48,19 @@ def ticks(low: float, high: float) -> list[float]:
     return [round(i * step, 12) for i in range(first, last + 1)]
 
 
-def axes(plot: Plot, title: str, label: str) -> Html:
-    """Return frame, grid, ticks, the chart's title and the name of its x axis."""
+def axes(plot: Plot, title: str, label: str, shown: float = 1.0) -> Html:
+    """Return frame, grid, ticks, the chart's title and the name of its x axis.
+
+    ``shown`` is what the numbers beside the x axis are over those of the plot.
+    """
     bottom, right = plot.height - BOTTOM, plot.width - RIGHT
     parts = [tag("text", title, x=4, y=15, class_="name")]
     for value in ticks(*plot.y):
         y = px(plot.up(value))
         parts.append(tag("line", x1=px(LEFT), x2=px(right), y1=y, y2=y, class_="grid"))
         parts.append(tag("text", f"{value:g}", x=px(LEFT - 6), y=y, dy="0.32em", class_="end"))
-    for value in ticks(*plot.x):
-        x = px(plot.across(value))
+    for value in ticks(*(shown * end for end in plot.x)):
+        x = px(plot.across(value / shown))
         parts.append(tag("line", x1=x, x2=x, y1=px(bottom), y2=px(bottom + 4), class_="axis"))
         parts.append(tag("text", f"{value:g}", x=x, y=px(bottom + 16), class_="mid"))
     parts.append(

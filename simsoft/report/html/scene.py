@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from simsoft.core.arrays import Array
+from simsoft.report.units import speed_text
 from simsoft.results.record import select
 from simsoft.results.result import RunResult, Shape, Trace
 
@@ -103,7 +104,11 @@ def _sets(result: RunResult) -> Iterator[dict[str, Any]]:
         ]
         kept = [s for s in result.case.scenarios if s.name == scenario]
         stream = kept[0].stream_direction if kept else (1.0, 0.0, 0.0)
-        label = f"{scenario}, {speed:.4g} m/s" if speed > 0.0 else f"{scenario}, still water"
+        label = (
+            f"{scenario}, {speed_text(speed, result.case.length_unit)}"
+            if speed > 0.0
+            else f"{scenario}, still water"
+        )
         label = label if scenario else "as moulded"
         yield {
             "label": label,

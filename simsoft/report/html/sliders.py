@@ -8,7 +8,7 @@ from simsoft.design.brief import Finding
 from simsoft.design.screened import Screened, Slider
 from simsoft.design.sweep.runs import own_water
 from simsoft.report.html.markup import Html, joined, tag
-from simsoft.report.units import number, user_unit
+from simsoft.report.units import number, told_in, user_unit
 from simsoft.results.result import RunResult
 
 FREEZING = 273.15  # [K]
@@ -24,9 +24,9 @@ def slider_form(found: Screened, result: RunResult, lead: str) -> Html:
     rows = [_row(place, slider, result) for place, slider in enumerate(found.sliders)]
     intro = (
         f"Middle values of the screening solver for {found.part} in {found.scenario}, "
-        f"{len(found.designs)} designs solved beforehand; no bands. Start and beat agree with the "
-        "march within 10 % for nine designs in ten, strokes within 35 %. Prove a choice with "
-        "simsoft run --set."
+        f"{len(found.designs)} designs solved beforehand; no bands. Screening tells the start and "
+        "the rate near it; stroke and fold-back of a tail that beats only a march tells. Prove a "
+        "choice with simsoft run --set."
     )
     return joined(
         tag("p", intro),
@@ -73,6 +73,7 @@ def told(slider: Slider, value: float, result: RunResult) -> str:
 def slider_data(found: Screened, result: RunResult, findings: list[Finding]) -> dict[str, Any]:
     """Return the designs as plain data: SI units, words and reasons by number."""
     factor, unit = user_unit("m", result.case.length_unit)
+    pace = user_unit("m/s", result.case.length_unit)
     words = sorted({str(a[0]) for d in found.designs for a in d.answers if a[0] is not None})
     reasons = sorted({d.why for d in found.designs if d.why})
     designs = []
@@ -88,8 +89,9 @@ def slider_data(found: Screened, result: RunResult, findings: list[Finding]) -> 
         ],
         "speeds": list(found.speeds),
         "words": words,
-        "reasons": reasons,
+        "reasons": [told_in(why, result.case.length_unit) for why in reasons],
         "length": {"factor": factor, "unit": unit},
+        "pace": {"factor": pace[0], "unit": pace[1]},
         "wishes": [_wish(f) for f in findings if _judged(f, found, result)],
         "designs": designs,
     }

@@ -5,14 +5,28 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
-from simsoft.report.html.markup import Html, tag
+from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.text.answer import words
-from simsoft.report.units import FOOT, LengthUnit, band_numbers, user_unit
+from simsoft.report.units import (
+    INCH,
+    TURN,
+    LengthUnit,
+    band_numbers,
+    crank_turns,
+    number,
+    show,
+    speed_text,
+    user_unit,
+)
 from simsoft.results.record import Record, select
 from simsoft.results.result import RunResult
 
 COLUMNS = ("flap_frequency", "stroke", "fold_back", "tip_angle", "drag", "root_moment")
 MOST = 5  # columns of numbers beside the speed
+CRANK = (
+    f"Crank: a reel that takes up {TURN / INCH:.0f} inches a turn (common practice, no source); "
+    "`simsoft card` reckons with yours."
+)
 LONG = 40  # characters, a cell that has more is broken
 
 
@@ -27,13 +41,15 @@ def response_table(records: Sequence[Record], unit: LengthUnit) -> Html | None:
         return None
     columns = {q: select(at_speed, q) for q in present}
     feet = unit == "inch"
-    head = ["speed [m/s]", *(["[ft/s]"] if feet else []), *(["what it does"] if verdicts else [])]
+    head = [f"speed [{user_unit('m/s', unit)[1]}]"]
+    head += [*(["crank turns in 10 s"] if feet else []), *(["what it does"] if verdicts else [])]
     head += [_name(column, unit) for column in columns.values()]
     rows = []
     for speed in speeds:
-        cells = [f"{speed:.4g}", *([f"{speed / FOOT:.2g}"] if feet else [])]
+        cells = [speed_text(speed, unit).split()[0]]
+        cells += [number(crank_turns(speed, TURN), 1)] if feet else []
         if verdicts:
-            cells.append(_word(verdicts.get(speed)))
+            cells.append(_word(verdicts.get(speed), unit))
         cells += [_cell(column, speed, unit) for column in columns.values()]
         rows.append(
             tag(
@@ -43,13 +59,14 @@ def response_table(records: Sequence[Record], unit: LengthUnit) -> Html | None:
         )
     names = tag("tr", (tag("th", name, scope="col") for name in head))
     table = tag("table", tag("thead", names), tag("tbody", rows))
-    return tag("div", table, class_="wide", tabindex=0, role="region", aria_label="by speed")
+    region = tag("div", table, class_="wide", tabindex=0, role="region", aria_label="by speed")
+    return joined(region, tag("p", CRANK, class_="legend")) if feet else region
 
 
-def _word(record: Record | None) -> str:
+def _word(record: Record | None, unit: LengthUnit) -> str:
     if record is None:
         return "-"
-    return f"none: {record.reason}" if record.value is None else str(record.value)
+    return show(record, unit)
 
 
 def _largest(column: Sequence[Record]) -> float | None:
@@ -67,7 +84,7 @@ def _cell(column: Sequence[Record], speed: float, unit: LengthUnit) -> str:
     if not found:
         return "-"
     if not isinstance(found[0].value, int | float):
-        return f"none: {found[0].reason}" if found[0].value is None else str(found[0].value)
+        return show(found[0], unit)
     return band_numbers(found[0], unit, _largest(column))[0]
 
 

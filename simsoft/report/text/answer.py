@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from simsoft.report.units import LengthUnit, show
+from simsoft.report.units import LengthUnit, show, speed_text, told_in
 from simsoft.results.record import Record, select, why_untrusted
 
 Records = Sequence[Record]
@@ -44,11 +44,6 @@ def words(quantity: str) -> str:
     return QUANTITY_WORDS.get(quantity, quantity.replace("_", " "))
 
 
-def speed_text(speed: float) -> str:
-    """Return a speed [m/s] in its shortest form."""
-    return f"{speed:.4g} m/s"
-
-
 def _list_of(items: Sequence[str]) -> str:
     """Return items joined as in a sentence."""
     return items[0] if len(items) == 1 else f"{', '.join(items[:-1])} and {items[-1]}"
@@ -68,18 +63,18 @@ def _first(records: Records, quantity: str, **at: str) -> Record | None:
     return next((r for r in select(records, quantity, **at) if r.value is not None), None)
 
 
-def _verdicts(records: Records) -> dict[str, str]:
+def _verdicts(records: Records, unit: LengthUnit) -> dict[str, str]:
     """Return each verdict with the speeds it was found at, in the order of the speed."""
     groups: dict[str, list[str]] = {}
     for speed, record in _by_speed(records, "verdict").items():
         if record.value is not None:
-            groups.setdefault(str(record.value), []).append(speed_text(speed))
+            groups.setdefault(str(record.value), []).append(speed_text(speed, unit))
     return {verdict: _list_of(speeds) for verdict, speeds in groups.items()}
 
 
-def _missing(records: Records, quantity: str) -> str:
+def _missing(records: Records, quantity: str, unit: LengthUnit) -> str:
     """Return ' No <quantity>: <reason>.' for a record without a value, else nothing."""
-    reasons = [str(r.reason) for r in select(records, quantity) if r.value is None]
+    reasons = [told_in(r.reason, unit) for r in select(records, quantity) if r.value is None]
     return f" No {words(quantity)}: {reasons[0]}." if reasons else ""
 
 
@@ -96,7 +91,7 @@ def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str
     -------
     sentence : str, such as 'tail kicks from 0.24 m/s (0.16 to 0.36), at 2.9 Hz (2.3 to 3.6).'
     """
-    verdicts = _verdicts(records)
+    verdicts = _verdicts(records, length_unit)
     moving = [verdict for verdict in verdicts if verdict not in (STILL, SHIVERS)]
     start = _first(records, "start_speed")
     doubted = None if start is None else why_untrusted(start)
@@ -106,8 +101,9 @@ def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str
         verb = moving[0] if moving else "starts to beat"
         more = "".join(f" It {verdict} at {verdicts[verdict]}." for verdict in moving[1:])
         return f"{part} {verb} from {show(start, length_unit)}{at}.{more}"
-    why = _missing(records, "start_speed")
+    why = _missing(records, "start_speed", length_unit)
     if start is not None:
+        doubted = told_in(doubted, length_unit)
         why = f" No start speed to trust: {doubted}; computed {show(start, length_unit)}."
     if moving:
         at = "; ".join(f"{verdict} at {verdicts[verdict]}" for verdict in moving)
@@ -140,7 +136,10 @@ def how_fast(records: Records, length_unit: LengthUnit = "mm") -> str | None:
     if not rates:
         return None
     ends = dict.fromkeys([min(rates), max(rates)])
-    return "; ".join(f"{show(rates[s], length_unit)} at {speed_text(s)}" for s in ends) + "."
+    return (
+        "; ".join(f"{show(rates[s], length_unit)} at {speed_text(s, length_unit)}" for s in ends)
+        + "."
+    )
 
 
 def _moves(verdict: Record) -> bool:
@@ -223,8 +222,8 @@ def side_by_side(records: Records, length_unit: LengthUnit = "mm") -> str | None
             continue
         rate = f" at {show(rates[speed], length_unit)}" if speed in rates else ""
         told.append(
-            f"at {speed_text(speed)} {show(small[speed], length_unit)} from a small kick, "
-            f"{show(large, length_unit)}{rate} from a large one"
+            f"at {speed_text(speed, length_unit)} {show(small[speed], length_unit)} from a small "
+            f"kick, {show(large, length_unit)}{rate} from a large one"
         )
     return f"{'; '.join(told)}." if told else None
 

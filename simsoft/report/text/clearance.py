@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.report.units import LengthUnit, band_numbers, number, show, user_unit
+from simsoft.report.units import LengthUnit, band_numbers, number, show, speed_text, user_unit
 from simsoft.results.record import Record, select
 from simsoft.results.result import Closest, RunResult
 
@@ -61,7 +61,7 @@ def hook_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> 
     closest = min(gaps, key=_margin)
     contact = _contact(records, closest)
     spot = _spot(records, closest)
-    where = _where(closest)
+    where = _where(closest, length_unit)
     if contact == "wraps":
         return f"wraps around the {spot} {where}{_sides(records)}."
     if contact == "touches":
@@ -98,7 +98,7 @@ def hook_table(records: Sequence[Record], length_unit: LengthUnit = "mm") -> Ite
     for record in gaps:
         told = band_numbers(record, length_unit, largest)[0]
         contact = _contact(records, record)
-        yield _row(_where(record), told, _spot(records, record), contact)
+        yield _row(_where(record, length_unit), told, _spot(records, record), contact)
 
 
 def _overall(records: Sequence[Record]) -> list[Record]:
@@ -127,11 +127,11 @@ def _spot(records: Sequence[Record], record: Record) -> str:
     return str(min(spots, key=_margin).at["spot"])
 
 
-def _where(record: Record) -> str:
+def _where(record: Record, unit: LengthUnit) -> str:
     state = str(record.at["state"])
     told = STATES.get(state, state)
     speed = float(record.at.get("speed", 0.0))
-    return f"{told} at {speed:.4g} m/s" if speed > 0.0 else told
+    return f"{told} at {speed_text(speed, unit)}" if speed > 0.0 else told
 
 
 def _row(name: str, *cells: str) -> str:

@@ -6,10 +6,10 @@ import json
 from collections.abc import Iterator
 
 from simsoft.design.difference import Difference, Moved
-from simsoft.report.text.answer import speed_text, words
+from simsoft.report.text.answer import words
 from simsoft.report.text.brief import folded
 from simsoft.report.text.sentences import clean
-from simsoft.report.units import LengthUnit, show
+from simsoft.report.units import LengthUnit, show, speed_text
 from simsoft.results.record import Record
 
 
@@ -47,7 +47,7 @@ def _hook(found: Difference, unit: LengthUnit) -> str:
         assert moved.before is not None
         assert moved.after is not None
         told = f"{show(moved.before, unit)} -> {show(moved.after, unit)}"
-        words_of.append(f"{_name(moved.before)}: {told}")
+        words_of.append(f"{_name(moved.before, unit)}: {told}")
     return f"Hook: {'; '.join(words_of) or 'no clearance moved'}."
 
 
@@ -70,7 +70,7 @@ def _numbers(found: Difference, unit: LengthUnit) -> Iterator[str]:
     for name, side in (("Only before", "before"), ("Only after", "after")):
         alone = [m for m in moved if (m.after if side == "before" else m.before) is None]
         if alone:
-            told = [_name(m.before or m.after) for m in alone]  # type: ignore[arg-type]
+            told = [_name(m.before or m.after, unit) for m in alone]  # type: ignore[arg-type]
             yield from folded(clean(f"{name}: {', '.join(told)}"))
 
 
@@ -82,13 +82,13 @@ def _told(moved: Moved, unit: LengthUnit) -> str:
     before, after = moved.before, moved.after
     assert before is not None
     assert after is not None
-    return f"{_name(before)}: {show(before, unit)} -> {show(after, unit)}"
+    return f"{_name(before, unit)}: {show(before, unit)} -> {show(after, unit)}"
 
 
-def _name(record: Record) -> str:
+def _name(record: Record, unit: LengthUnit) -> str:
     place = " ".join(x for x in (record.scenario, record.part) if x)
     at = [
-        f"at {speed_text(float(value))}" if key == "speed" else f"{key} {value}"
+        f"at {speed_text(float(value), unit)}" if key == "speed" else f"{key} {value}"
         for key, value in record.at.items()
     ]
     return " ".join(x for x in (place, words(record.quantity), *at) if x)

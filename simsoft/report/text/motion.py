@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
+from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, user_unit
 from simsoft.results.record import Record, select
 
 Records = Sequence[Record]
@@ -116,7 +116,9 @@ def _tow_sentence(scenario: str, records: Records, unit: LengthUnit) -> str:
     (moment,) = select(records, "righting_moment")
     rights = isinstance(moment.value, float) and moment.value > 0.0
     wobbles = select(records, "wobble")
-    told = "; ".join(f"{show(r, unit)} at {float(r.at['speed']):.4g} m/s" for r in wobbles)
+    told = "; ".join(
+        f"{show(r, unit)} at {speed_text(float(r.at['speed']), unit)}" for r in wobbles
+    )
     state = "rights itself in roll" if rights else "does not right itself in roll"
     return f"{scenario}: towed free, the nose swings {told}; the lure {state}. Screening level."
 
@@ -131,7 +133,9 @@ def motion_tables(records: Records, length_unit: LengthUnit) -> Iterator[str]:
     trims = select(records, "trim_stability")
     if trims:
         yield ""
-        yield _row("steady descents", "sink rate [m/s]", "nose down [deg]")
+        yield _row(
+            "steady descents", f"sink rate [{user_unit('m/s', length_unit)[1]}]", "nose down [deg]"
+        )
         for record in trims:
             at = {"trim": record.at["trim"]}
             cells = [
@@ -151,10 +155,12 @@ def _speed_table(records: Records, speeds: list[float], unit: LengthUnit) -> Ite
             continue
         label = user_unit(column[0].unit, unit, _largest(column))[1]
         yield ""
-        yield _row("speed [m/s]", f"{name.replace('_', ' ')} [{label}]")
+        yield _row(f"speed [{user_unit('m/s', unit)[1]}]", f"{name.replace('_', ' ')} [{label}]")
         for speed in speeds:
             (record,) = select(column, name, speed=speed)
-            yield _row(f"{speed:.4g}", band_numbers(record, unit, _largest(column))[0])
+            yield _row(
+                speed_text(speed, unit).split()[0], band_numbers(record, unit, _largest(column))[0]
+            )
 
 
 def _largest(column: Records) -> float:

@@ -20,14 +20,14 @@ def pick_text(
 ) -> str:
     """Return the whole text; ``picks`` are in order, ``confirmed`` belongs to the first ones."""
     first = picks[0]
-    lines = folded(f"{title}: {_headline(first, unit)}")
+    lines = folded(f"{title}: {headline(first, unit)}")
     for other in picks[1:]:
         if other.best is not None:
-            text = f"or {_change(other)}: met by {percent(other.best.chance)} of samples"
+            text = f"or {change_text(other)}: met by {percent(other.best.chance)} of samples"
             lines += folded(text, "  ", "    ")
     for other in picks:
         if other.best is None and other is not first:
-            text = f"{_name(other)} alone does not do it: {_miss(other, unit)}"
+            text = f"{varied(other)} alone does not do it: {miss_text(other, unit)}"
             lines += folded(text, "  ", "    ")
     for item in confirmed:
         name = ", ".join(f"{short(p)} {v}" for p, v in (_split(text) for text in item.values))
@@ -42,7 +42,8 @@ def pick_text(
     return "\n".join(lines) + "\n"
 
 
-def _name(pick: Pick) -> str:
+def varied(pick: Pick) -> str:
+    """Return what a pick varies, in words."""
     return short(pick.axis.path).replace("_", " ")
 
 
@@ -51,22 +52,25 @@ def _split(text: str) -> tuple[str, str]:
     return path, value
 
 
-def _headline(pick: Pick, unit: LengthUnit) -> str:
+def headline(pick: Pick, unit: LengthUnit) -> str:
+    """Return the pick in a sentence, or that there is none and what comes nearest."""
     if pick.best is None:
-        return f"none in range. Nearest is {_change(pick)}: {_miss(pick, unit)}"
+        return f"none in range. Nearest is {change_text(pick)}: {miss_text(pick, unit)}"
     low, high = pick.keep
     keep = f", keep {low} to {high}" if low != high else ""
     if pick.best in (pick.candidates[0], pick.candidates[-1]):
         keep += " (at the end of what was looked through)"
-    return f"{_change(pick)}{keep}; met by {percent(pick.best.chance)} of samples."
+    return f"{change_text(pick)}{keep}; met by {percent(pick.best.chance)} of samples."
 
 
-def _change(pick: Pick) -> str:
+def change_text(pick: Pick) -> str:
+    """Return the change that a pick asks for."""
     before = f"{pick.before} -> " if pick.before and pick.before != pick.nearest.value else ""
-    return f"{_name(pick)} {before}{pick.nearest.value}"
+    return f"{varied(pick)} {before}{pick.nearest.value}"
 
 
-def _miss(pick: Pick, unit: LengthUnit) -> str:
+def miss_text(pick: Pick, unit: LengthUnit) -> str:
+    """Return what the nearest candidate misses."""
     reason = pick.reason
     if reason is None:
         return pick.nearest.middle.reason or "no answer"
@@ -74,7 +78,7 @@ def _miss(pick: Pick, unit: LengthUnit) -> str:
     behind = f"; {reason.reason}" if reason.reason else ""
     if record is not None and record.value is not None:
         behind = f" ({show(record, unit)})"
-    return f"{_name(pick)} {pick.nearest.value} misses {reason.clause.name}{behind}"
+    return f"{varied(pick)} {pick.nearest.value} misses {reason.clause.name}{behind}"
 
 
 def _table(pick: Pick) -> list[str]:

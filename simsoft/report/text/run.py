@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from simsoft.report.text.answer import speed_text, words
+from simsoft.report.text.answer import words
 from simsoft.report.text.brief import brief_answer
 from simsoft.report.text.cast import cast_answer, cast_tables, is_cast
 from simsoft.report.text.clearance import QUANTITIES as CLEARANCE
@@ -16,7 +16,7 @@ from simsoft.report.text.recipe import QUANTITIES as RECIPE
 from simsoft.report.text.recipe import recipe_lines
 from simsoft.report.text.sentences import about_part, clean, groups
 from simsoft.report.text.whole import whole_line, whole_table
-from simsoft.report.units import LengthUnit, band_numbers, show, user_unit
+from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, told_in, user_unit
 from simsoft.results.record import Record, select
 from simsoft.results.result import RunResult
 
@@ -83,7 +83,7 @@ def summary(result: RunResult) -> str:
     if result.warnings:
         lines += ["", "Warnings"]
         for warning in result.warnings:
-            lines += _wrap(warning, "  ! ", "    ")
+            lines += _wrap(told_in(warning, result.case.length_unit), "  ! ", "    ")
     lines.append("")
     for caution in CAUTIONS:
         lines += _wrap(caution)
@@ -148,7 +148,7 @@ def _tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
         yield ""
     for record in others:
         where = ", ".join(
-            f"at {speed_text(float(value))}" if key == "speed" else f"{key} {value}"
+            f"at {speed_text(float(value), unit)}" if key == "speed" else f"{key} {value}"
             for key, value in record.at.items()
         )
         name = " ".join(filter(None, (words(record.quantity), where)))
@@ -192,8 +192,12 @@ def _response_tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[st
     notes = _Notes()
     for block in blocks:
         columns = [select(records, quantity) for quantity in block]
-        head = ["[m/s]", *(_column_name(column, unit) for column in columns)]
-        rows = [[f"{s:.4g}", *(_cell(c, notes, unit, speed=s) for c in columns)] for s in speeds]
+        factor, name = user_unit("m/s", unit)
+        head = [f"[{name}]", *(_column_name(column, unit) for column in columns)]
+        rows = [
+            [f"{s * factor:.4g}", *(_cell(c, notes, unit, speed=s) for c in columns)]
+            for s in speeds
+        ]
         yield ""
         yield from _grid(head, rows)
     yield from notes.lines()
@@ -239,7 +243,7 @@ def _cell(column: Sequence[Record], notes: _Notes, unit: LengthUnit, **at: float
         return "-"
     record = found[0]
     if record.value is None:
-        return f"none {notes.mark(str(record.reason))}"
+        return f"none {notes.mark(told_in(record.reason, unit))}"
     scalar = isinstance(record.value, int | float)
     text = band_numbers(record, unit, _largest(column))[0] if scalar else clean(show(record, unit))
     return text if len(text) <= CELL else f"see {notes.mark(text)}"

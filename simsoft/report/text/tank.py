@@ -44,11 +44,13 @@ def _short(line: str) -> str:
     return line if len(line.rstrip()) <= WIDTH else line[: WIDTH - 3] + "..."
 
 
-def _name(quantity: str) -> str:
+def quantity_name(quantity: str) -> str:
+    """Return a quantity in the words of the tank."""
     return LAB.get(quantity, quantity.replace("_", " "))
 
 
-def _at(measured: Measured) -> str:
+def conditions(measured: Measured) -> str:
+    """Return under which conditions something was measured."""
     found = []
     if "speed" in measured.at:
         found.append(f"{float(measured.at['speed']):.3g} m/s")
@@ -91,7 +93,7 @@ def measured_page(found: Sequence[Measured], unit: LengthUnit = "mm") -> str:
             heads[len(rows)] = m.run
         mark = "" if m.clear else "-" if m.value is None else "!"
         value = "none" if m.value is None else show(m.record(), unit)
-        rows.append((mark, _name(m.quantity), value, str(m.n), _at(m)))
+        rows.append((mark, quantity_name(m.quantity), value, str(m.n), conditions(m)))
     table = _table(rows)
     lines = table[:2]
     for i, line in enumerate(table[2:], 1):
@@ -101,7 +103,8 @@ def measured_page(found: Sequence[Measured], unit: LengthUnit = "mm") -> str:
     if flags:
         lines += ["", "Doubts (! the number must not be trusted)", *flags]
     lines += ["", "Methods"]
-    for method in dict.fromkeys(f"{_name(m.quantity)}: {m.method}" for m in found if m.method):
+    methods = (f"{quantity_name(m.quantity)}: {m.method}" for m in found if m.method)
+    for method in dict.fromkeys(methods):
         lines += textwrap.wrap(method, WIDTH, initial_indent="  ", subsequent_indent="    ")
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -111,7 +114,7 @@ def _missing(found: Sequence[Measured]) -> list[str]:
     names: dict[str, list[str]] = {}
     for m in found:
         if m.value is None:
-            names.setdefault(m.reason or "not measured", []).append(_name(m.quantity))
+            names.setdefault(m.reason or "not measured", []).append(quantity_name(m.quantity))
     lines: list[str] = ["", "No value"] if names else []
     for reason, which in names.items():
         text = f"{', '.join(dict.fromkeys(which))}: {reason}"
@@ -125,11 +128,12 @@ def compared_page(
     """Return comparisons as text: measured, predicted, error, normalised error, verdict."""
     lines = [f"Case: {title}", f"Prediction: {lock or 'not locked beforehand'}"]
     for pair in pairs:
-        told = [_error(pair), "" if pair.error_n is None else f"E_n {pair.error_n:.2f}"]
+        told = [error_text(pair), "" if pair.error_n is None else f"E_n {pair.error_n:.2f}"]
         none = pair.predicted is None
+        head = [quantity_name(pair.measured.quantity), conditions(pair.measured)]
         lines += [
             "",
-            ", ".join(filter(None, [_name(pair.measured.quantity), _at(pair.measured)])),
+            ", ".join(filter(None, head)),
             _short(f"  measured   {show(pair.measured.record(), unit)}"),
             _short(f"  predicted  {'none' if none else show(pair.predicted, unit)}"),  # type: ignore[arg-type]
         ]
@@ -149,7 +153,8 @@ def compared_page(
     return "\n".join(line.rstrip() for line in [*lines, "", *textwrap.wrap(CAUTION, WIDTH)]) + "\n"
 
 
-def _error(pair: Comparison) -> str:
+def error_text(pair: Comparison) -> str:
+    """Return how far a prediction is off."""
     if pair.error is None:
         return ""
     if pair.measured.unit == "deg" or pair.measured.value == 0.0:
@@ -200,11 +205,11 @@ def designs_page(by_design: Sequence[tuple[str, Sequence[Comparison]]]) -> str:
 
 def _agreement_lines(name: str, predicted: list[float], measured: list[float]) -> list[str]:
     if len(predicted) < 2:
-        return [f"{_name(name)}: {len(predicted)} pair, too few for limits of agreement"]
+        return [f"{quantity_name(name)}: {len(predicted)} pair, too few for limits of agreement"]
     found = agreement(predicted, measured)
     lines = [
         "",
-        f"{_name(name)}, {found.n} pairs, predicted over measured",
+        f"{quantity_name(name)}, {found.n} pairs, predicted over measured",
         f"  bias x{found.bias:.3f} (95 % sure: {found.bias_ci[0]:.3f} to "
         f"{found.bias_ci[1]:.3f}); 95 % of designs lie between",
         f"  x{found.low:.3f} ({found.low_ci[0]:.3f} to {found.low_ci[1]:.3f}) and "

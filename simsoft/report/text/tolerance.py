@@ -80,12 +80,17 @@ def setting_text(item: Scatter, value: float, unit: LengthUnit) -> str:
 
 def corner_lines(corner: Corner, unit: LengthUnit) -> list[str]:
     """Return what happens in the corner of the inputs that cost most."""
+    lines = folded(corner_sentence(corner, unit))
+    return lines if corner.sample.reason else lines + brief_lines(corner.sample.findings, unit)
+
+
+def corner_sentence(corner: Corner, unit: LengthUnit) -> str:
+    """Return the corner, and whether the brief is still met there."""
     where = " with ".join(setting_text(item, value, unit) for item, value in corner.settings)
     if corner.sample.reason:
-        return folded(f"Worst corner: {where}: could not be run; {corner.sample.reason}")
+        return f"Worst corner: {where}: could not be run; {corner.sample.reason}"
     word = "still meets the brief" if corner.sample.passes else "fails"
-    lines = folded(f"Worst corner (one in twenty each): {where}: {word}.")
-    return lines + brief_lines(corner.sample.findings, unit)
+    return f"Worst corner (one in twenty each): {where}: {word}."
 
 
 def _sobol_lines(indices: Sequence[SobolIndex]) -> list[str]:

@@ -23,30 +23,33 @@
     return { start, why: why === null ? "" : known.reasons[why], answers };
   }
   const columns = { flap_frequency: "rate", stroke: "stroke", fold_back: "fold", verdict: "word" };
-  function meets(wish, found) {
+  // a missing start is an answer, a missing stroke is none: only a march tells it
+  function judged(wish, found) {
     const inside = (x) => x !== null && (wish.least === null || x >= wish.least)
       && (wish.most === null || x <= wish.most) && (wish.equals === null || x === wish.equals);
-    if (wish.quantity === "start_speed") return inside(found.start);
-    const asked = found.answers.filter((a) => wish.speed === null || a.speed === wish.speed);
-    return asked.every((a) => inside(a[columns[wish.quantity]]));
+    if (wish.quantity === "start_speed") return inside(found.start) ? "meets" : "misses";
+    const asked = found.answers.filter((a) => wish.speed === null || a.speed === wish.speed)
+      .map((a) => a[columns[wish.quantity]]);
+    if (asked.some((x) => x === null)) return "does not tell";
+    return asked.every(inside) ? "meets" : "misses";
   }
   function show() {
-    const found = design(), { factor, unit } = known.length;
+    const found = design(), { factor, unit } = known.length, pace = known.pace;
     inputs.forEach((input, i) => {
       const told = known.axes[i].told[Number(input.value)];
       input.nextElementSibling.textContent = told;
       input.setAttribute("aria-valuetext", told);
     });
-    const start = found.start === null ? `no start told: ${found.why}` : `starts at ${short(found.start, 3)} m/s`;
+    const start = found.start === null ? `no start told: ${found.why}` : `starts at ${short(pace.factor * found.start, 3)} ${pace.unit}`;
     const table = document.createElement("table");
     const head = document.createElement("thead"), rows = document.createElement("tbody");
-    head.append(row("th", ["speed [m/s]", "what it does", "rate [Hz]", `stroke [${unit}]`, "fold-back [deg]"]));
+    head.append(row("th", [`speed [${pace.unit}]`, "what it does", "rate [Hz]", `stroke [${unit}]`, "fold-back [deg]"]));
     for (const a of found.answers)
-      rows.append(row("td", [short(a.speed, 4), a.word ?? "not told", short(a.rate),
+      rows.append(row("td", [short(pace.factor * a.speed, 4), a.word ?? "not told", short(a.rate),
         short(a.stroke === null ? null : factor * a.stroke), short(a.fold)]));
     table.append(head, rows);
     const wishes = known.wishes.map((wish) =>
-      cell("p", `${meets(wish, found) ? "meets" : "misses"} ${wish.name.replaceAll("_", " ")}`));
+      cell("p", `${judged(wish, found)} ${wish.name.replaceAll("_", " ")}`));
     const lead = cell("p", `Screening: ${start}`);
     lead.className = "lead";
     shown.replaceChildren(lead, table, ...wishes);

@@ -1,0 +1,109 @@
+"""What every command with measurements is told, and where its answer goes."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from simsoft.core.errors import InputError
+from simsoft.core.files import made_directory
+
+if TYPE_CHECKING:
+    from simsoft.aquarium.files.read import Options
+    from simsoft.report.html.sheet import Sheet
+
+VIEW_HELP = "How the camera looked: below, above, mirror, rear or side."
+
+
+@dataclass(frozen=True)
+class Said:
+    """What every command with measurements is told.
+
+    Attributes
+    ----------
+    options : Options, checked
+    directory : Path or None, made, for the results
+    as_json, quiet : bool
+    """
+
+    options: Options
+    directory: Path | None
+    as_json: bool
+    quiet: bool
+
+    def show(self, page: str, body: str, stem: str, sheet: Sheet, case: str = "") -> None:
+        """Print the text or the JSON object, and keep all of it in the directory asked for."""
+        click.echo(body if self.as_json else page.rstrip("\n"))
+        if self.directory is not None:
+            from simsoft.cli.keep import keep_answer
+
+            note = keep_answer(self.directory, stem, sheet, page, body, case)
+            if not self.quiet:
+                click.echo(note, err=True)
+
+
+def measuring(function: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the options that every command with measurements has; they arrive checked as ``said``."""
+
+    @functools.wraps(function)
+    def checked(
+        *,
+        view: str,
+        scale: str | None,
+        fastest: str | None,
+        as_json: bool,
+        out: str | None,
+        quiet: bool,
+        **others: Any,
+    ) -> Any:
+        options = _options(view, scale, fastest)
+        directory = None if out is None else made_directory(out)
+        return function(said=Said(options, directory, as_json, quiet), **others)
+
+    for option in (
+        click.option("--view", metavar="VIEW", default="", help=VIEW_HELP),
+        click.option("--scale", metavar="LENGTH/px", help='Scale, such as "0.25 mm/px".'),
+        click.option("--fastest", metavar="RATE", help='Fastest beat possible, such as "15 Hz".'),
+        click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI."),
+        click.option("--out", metavar="DIR", help="Also write the results into a directory."),
+        click.option("--quiet", is_flag=True, help="No progress and no notes on stderr."),
+    ):
+        checked = option(checked)
+    return checked
+
+
+def _options(view: str, scale: str | None, fastest: str | None) -> Options:
+    """Return checked options; InputError with one line for each that is wrong."""
+    from simsoft.aquarium.files.read import Options
+    from simsoft.aquarium.files.track import VIEWS
+    from simsoft.aquarium.signal.alias import FASTEST
+    from simsoft.case import units
+    from simsoft.case.wording import given
+
+    problems = []
+    if view and view not in VIEWS:
+        problems.append(f"--view is {given(view)}; allowed are {', '.join(VIEWS)}")
+    metres = None
+    rate = FASTEST
+    try:
+        if scale is not None:
+            metres = units.parse(scale.removesuffix("/px").strip(), "m")
+            if not 0.0 < metres < 1.0:
+                problems.append(f"--scale is {given(scale)}; above 0 and below 1 m/px is allowed")
+    except units.QuantityError as problem:
+        problems.append(f"--scale is {given(scale)}; it {problem}, such as 0.25 mm/px")
+    try:
+        if fastest is not None:
+            rate = units.parse(fastest, "Hz")
+            if not 0.1 <= rate <= 200.0:
+                problems.append(f"--fastest is {given(fastest)}; 0.1 to 200 Hz is allowed")
+    except units.QuantityError as problem:
+        problems.append(f"--fastest is {given(fastest)}; it {problem}, such as 15 Hz")
+    if problems:
+        raise InputError(problems)
+    return Options(view=view, scale=metres, fastest=rate)

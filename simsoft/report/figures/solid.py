@@ -1,0 +1,84 @@
+"""A part with its thickness in a picture: what is seen of its stem and of its paddle in a view."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+from matplotlib.axes import Axes
+
+from simsoft.core.arrays import Array
+from simsoft.results.frames import paddle_frames, section_directions
+from simsoft.results.result import RunResult
+
+MILLI = 1.0e3
+
+
+class Thickness(NamedTuple):
+    """Half thicknesses of a part [m]: of its sections from clamp to tip, and of its paddle."""
+
+    stations: Array
+    values: Array
+    paddle: float
+
+    @property
+    def most(self) -> float:
+        """The largest half thickness [m]."""
+        return max(float(self.values.max()), self.paddle)
+
+
+def thickness_of(result: RunResult, part: str) -> Thickness | None:
+    """Return how thick a part is, None where the case has no part of that name.
+
+    The halves of a pair and the lobes of a fork carry the name of their part before a slash.
+    """
+    found = next((p for p in result.case.parts if p.name == part.partition("/")[0]), None)
+    if found is None:
+        return None
+    halves = 0.5 * np.asarray(found.thickness.values)
+    plate = 0.0 if found.paddle is None else 0.5 * found.paddle.thickness
+    return Thickness(np.asarray(found.thickness.stations), halves, plate)
+
+
+def draw_solid(
+    axes: Axes,
+    line: Array,
+    edges: Array,
+    paddle: Array,
+    thick: Thickness,
+    up: int,
+    colour: object,
+) -> None:
+    """Fill what is seen of a part in one position.
+
+    Parameters
+    ----------
+    axes : Axes, in mm
+    line : array (N, 3) [m], centreline
+    edges : array (N, 2, 3) [m], both edges of the width
+    paddle : array (P, 3) [m], outline of the paddle, empty where there is none
+    thick : Thickness
+    up : int, axis that points up in the view, x runs to the right
+    colour : of the filling
+    """
+    half = np.interp(np.linspace(0.0, 1.0, len(line)), thick.stations, thick.values)
+    across = np.nan_to_num(section_directions(line, edges)[:, 0])
+    faces = line[:, None] + half[:, None, None] * np.stack([across, -across], axis=1)
+    ring = MILLI * np.concatenate([faces[:, 0], faces[::-1, 1]])
+    axes.fill(ring[:, 0], ring[:, up], color=colour, alpha=0.22, linewidth=0.0)
+    if len(paddle) < 3 or thick.paddle <= 0.0:
+        return
+    normal = np.nan_to_num(paddle_frames(paddle)[1][0])
+    both = np.concatenate([paddle + thick.paddle * normal, paddle - thick.paddle * normal])
+    seen = _hull(MILLI * both[:, [0, up]])
+    axes.fill(seen[:, 0], seen[:, 1], facecolor=colour, alpha=0.14, linewidth=0.0)
+
+
+def _hull(points: Array) -> Array:
+    """Return the convex hull of points (n, 2), around it; the points where they lie on a line."""
+    from scipy.spatial import ConvexHull, QhullError
+
+    try:
+        return np.asarray(points[ConvexHull(points).vertices])
+    except QhullError:
+        return points

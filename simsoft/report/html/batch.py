@@ -1,0 +1,56 @@
+"""The batch window on paper: measure a pour, find its cell, keep it, change it or melt it down."""
+
+from __future__ import annotations
+
+from simsoft.design.batch import Window
+from simsoft.report.html.document import grid, section
+from simsoft.report.html.markup import Html, tag
+from simsoft.report.html.sheet import Cell, Sheet
+from simsoft.report.html.spans import cells
+from simsoft.report.text.batch import TO_DO, batch_lines, cell_text, mass_text
+from simsoft.report.text.sweep import short
+
+SHADE = {"accept": 1.0, "adjust": 0.5, "reject": 0.0}
+
+
+def batch_sheet(title: str, window: Window) -> Sheet:
+    """Return the sheet of a batch window."""
+    names = [f"{p:g} {window.scale}{' (drawn)' if p == window.own else ''}" for p in window.shore]
+    shades = [[SHADE[word] for word in row] for row in window.words]
+    words = [[cell_text(window, i, j) for j in range(len(window.stems))] for i in range(len(names))]
+    stem = short(window.path).replace("_", " ")
+    what = f"Shore reading by {stem} of the pour"
+    drawn = cells(window.stems, names, shades, (what, stem, "Shore"), words)
+    masses = grid((stem, "soft parts weigh"), [
+        [name, mass_text(mass)] for name, mass in zip(window.stems, window.masses, strict=True)
+    ])  # fmt: skip
+    told = [tag("p", tag("b", word, ": "), text) for word, text in TO_DO.items()]
+    sections: list[Html] = [
+        section("window", "Window", drawn),
+        section("do", "What to do", told),
+        section("mass", "Mass", masses, *(tag("p", line) for line in batch_lines(window))),
+        section("signed", "Batches", _signed()),
+    ]
+    head = ("shore", "scale", "stem", "do", "pour_next_shore", "mass_kg", "mass_low_kg",
+            "mass_high_kg")  # fmt: skip
+    rows: list[list[Cell]] = [
+        [p, window.scale, stem, window.words[i][j], window.aims[i][j], value, low, high]
+        for i, p in enumerate(window.shore)
+        for j, (stem, (low, value, high)) in enumerate(
+            zip(window.stems, window.masses, strict=True)
+        )
+    ]
+    good = sum(word == "accept" for row in window.words for word in row)
+    every = len(window.shore) * len(window.stems)
+    standing = (
+        "Every cell is run forward with all else in its middle: at the edge of the window a batch "
+        "meets the brief one time in two."
+    )
+    word = f"{good} of {every} cells do"
+    return Sheet(word, "open" if good else "no-go", title, standing, sections, head, rows)
+
+
+def _signed() -> Html:
+    rows = [["", "", "", ""]] * 4
+    head = ("date", "Shore reading", "stem and mass", "kept, changed or melted")
+    return tag("div", grid(head, rows), class_="sign")

@@ -1,0 +1,307 @@
+"""Pages of what is done with a brief: pick, tolerance, sweep."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simsoft.design.brief import NEVER, Finding, overall
+from simsoft.design.pick import Candidate, Pick
+from simsoft.design.rank import Confirmed, Ranked, Ranking
+from simsoft.design.sensitivity import Agreement, Corner, Effect
+from simsoft.design.sweep.run import Sweep
+from simsoft.design.sweep.table import Table
+from simsoft.design.tolerance import Probability, Sample, Trial, by_clause, convergence, probability
+from simsoft.report.html.answers import CLASSES, brief_table
+from simsoft.report.html.document import grid, section
+from simsoft.report.html.markup import Html, tag
+from simsoft.report.html.sheet import Sheet
+from simsoft.report.html.spans import Point, Span, against, cells, spans, tornado
+from simsoft.report.text.brief import margin_text
+from simsoft.report.text.pick import change_text, headline, miss_text, varied
+from simsoft.report.text.sweep import short
+from simsoft.report.text.tolerance import corner_sentence, percent
+from simsoft.report.units import LengthUnit, show, user_unit
+
+LIKELY, UNLIKELY = 0.9, 0.5  # chance of meeting the brief that is called go, and no-go
+SHARE = "share of samples that meet the brief [%]"
+MOST_EFFECTS = 8
+MOST_ROWS = 40
+TRADE = ("start_speed", "hook_clearance")  # what a maker weighs against each other, where both are
+
+
+def pick_sheet(
+    title: str, picks: Sequence[Pick], confirmed: Sequence[Confirmed], unit: LengthUnit
+) -> Sheet:
+    """Return what a pick found; parameters as those of its text."""
+    first = picks[0]
+    found = first.best is not None
+    sections = [section("answer", "Answer", _pick_words(picks, unit))]
+    sections.append(section("chance", "How often each value does it", _chances(picks)))
+    traded = _trade([c for p in picks for c in _named(p)], unit)
+    if traded is not None:
+        sections.append(section("trade", "What costs what", traded))
+    sections += _confirmed(confirmed, unit)
+    head = ("key", "value", "meets", "margin_half_bands", "passed", "of", "chance", "low", "high")
+    rows = [_candidate_row(p, c) for p in picks for c in p.candidates]
+    told = [
+        [
+            short_change(p.axis.path + "=" + c.value),
+            "meets" if c.middle.passes else "misses",
+            f"{c.middle.margin:+.1f}",
+            percent(c.chance),
+        ]
+        for p in picks
+        for c in p.candidates
+    ]
+    names = ("changed", "middle", "margin", "samples that meet the brief")
+    sections.append(section("all", "All that was tried", grid(names, told)))
+    verdict = overall(confirmed[0].findings) if confirmed and confirmed[0].findings else ""
+    word = (verdict or "found") if found else "none in range"
+    class_ = CLASSES.get(verdict, "open") if found else "no-go"
+    standing = "One value changed at a time; every candidate is run forward, none is interpolated."
+    return Sheet(word, class_, title, standing, sections, head, rows)
+
+
+def _pick_words(picks: Sequence[Pick], unit: LengthUnit) -> list[Html]:
+    lines = [tag("p", headline(picks[0], unit), class_="lead")]
+    rest = [
+        f"or {change_text(p)}: met by {percent(p.best.chance)} of samples"
+        if p.best is not None
+        else f"{varied(p)} alone does not do it: {miss_text(p, unit)}"
+        for p in picks[1:]
+    ]
+    return [*lines, tag("ul", (tag("li", line) for line in rest))] if rest else lines
+
+
+def _chances(picks: Sequence[Pick]) -> Html:
+    """Return one chart a key: chance with its interval for every value that was sampled."""
+    drawn = []
+    for pick in picks:
+        rows = [
+            Span(
+                candidate.value,
+                100.0 * candidate.chance.low,
+                100.0 * candidate.chance.value,
+                100.0 * candidate.chance.high,
+                told=percent(candidate.chance),
+                chosen=candidate is pick.best,
+            )
+            for candidate in pick.candidates
+            if candidate.chance is not None
+        ]
+        if rows:
+            drawn.append(spans(rows, varied(pick), SHARE, (0.0, 100.0)))
+        else:
+            told = f"{varied(pick)}: no value meets the brief in its middle, none was sampled"
+            drawn.append(tag("p", told))
+    return tag("div", drawn, class_="figures")
+
+
+def _named(pick: Pick) -> list[tuple[str, list[Finding], bool]]:
+    return [
+        (f"{varied(pick)} {c.value}", c.middle.findings, c.middle.passes) for c in pick.candidates
+    ]
+
+
+def _trade(designs: Sequence[tuple[str, Sequence[Finding], bool]], unit: LengthUnit) -> Html | None:
+    """Return designs by their start and their hook gap, None where the brief asks not for both."""
+    points = []
+    for name, findings, good in designs:
+        found = {f.clause.quantity: f.record for f in findings if f.record is not None}
+        numbers = [found[q].value for q in TRADE if q in found]
+        if len(numbers) == len(TRADE) and all(isinstance(n, float) for n in numbers):
+            start, gap = (float(n) for n in numbers)  # type: ignore[arg-type]
+            points.append(
+                Point(user_unit("m", unit)[0] * gap, user_unit("m/s", unit)[0] * start, good, name)
+            )
+    if len({(p.x, p.y) for p in points}) < 2:
+        return None
+    speed = user_unit("m/s", unit)[1]
+    label = f"hook gap [{user_unit('m', unit)[1]}]"
+    note = tag("p", "Filled: meets the whole brief in its middle.", class_="legend")
+    drawn = against(points, "start speed against hook gap", label, f"start speed [{speed}]")
+    return tag("div", drawn, note, class_="figures")
+
+
+def _candidate_row(pick: Pick, candidate: Candidate) -> list[str | float | int | None]:
+    chance = candidate.chance
+    told = (None,) * 5 if chance is None else (
+        chance.passed, chance.count, chance.value, chance.low, chance.high
+    )  # fmt: skip
+    meets = int(candidate.middle.passes)
+    return [pick.axis.path, candidate.value, meets, candidate.middle.margin, *told]
+
+
+def _confirmed(confirmed: Sequence[Confirmed], unit: LengthUnit) -> list[Html]:
+    sections = []
+    for place, item in enumerate(confirmed):
+        name = ", ".join(short_change(text) for text in item.values) or "the case as it stands"
+        table = brief_table(item.findings, unit)
+        inside = tag("p", item.reason or "no answer") if table is None else table
+        sections.append(section(f"bands-{place}", f"With bands: {name}", inside))
+    return sections
+
+
+def short_change(text: str) -> str:
+    """Return ``PATH=VALUE`` as a reader knows it; a bare value as it is."""
+    path, equals, value = text.partition("=")
+    return f"{short(path).replace('_', ' ')} {value}" if equals else text
+
+
+def tolerance_sheet(
+    trial: Trial,
+    samples: Sequence[Sample],
+    found: Sequence[Effect],
+    corner: Corner,
+    agreed: Agreement | None,
+) -> Sheet:
+    """Return what a tolerance run found; parameters as those of its text."""
+    unit = trial.case.length_unit
+    whole = probability([s.passes for s in samples])
+    clauses = by_clause(trial, samples)
+    rows = [_chance_span("the whole brief", whole)]
+    rows += [_chance_span(clause.name, share) for clause, share in clauses]
+    shown = [e for e in found[:MOST_EFFECTS] if e.share > 0.0]
+    signed = [(f"{e.input.name}, {100.0 * e.share:.0f} %", _signed(e)) for e in shown]
+    steps = [_chance_span(f"{p.count} samples", p) for p in convergence(samples)]
+    lead = f"The brief is met by {percent(whole)} of {whole.count} samples."
+    costs = tornado(signed, "What costs most of the margin", ("more hurts", "more helps"))
+    drawn = [
+        spans(rows, "Share of samples that meet", SHARE, (0.0, 100.0)),
+        costs,
+        spans(steps, "As samples come in", SHARE, (0.0, 100.0)),
+    ]
+    table = grid(
+        ("input", "of", "share of the margin's scatter", "rank correlation"),
+        [[e.input.name, e.input.group, f"{100 * e.share:.0f} %", f"{e.rank:+.2f}"] for e in found],
+    )
+    words = [tag("p", lead, class_="lead")]
+    if agreed is not None:
+        words.append(tag("p", f"Screening without a march; {agreed.same} of {agreed.count} samples "
+                              "judged alike by the march."))  # fmt: skip
+    failed = [s for s in samples if s.reason]
+    if failed:
+        told = f"{len(failed)} samples could not be run and count as missed: {failed[0].reason}"
+        words.append(tag("p", told, class_="warning"))
+    brief = brief_table(corner.sample.findings, unit)
+    worst = [tag("p", corner_sentence(corner, unit)), *([brief] if brief is not None else [])]
+    sections = [
+        section("answer", "Answer", words),
+        section("scatter", "How often, and why not", tag("div", drawn, class_="figures")),
+        section("corner", "Worst corner", worst),
+        section("inputs", "What scatters", table),
+    ]
+    head = ("what", "name", "passed", "of", "value", "low", "high", "rank_correlation")
+    out = [["share that meets", *_share_row("the whole brief", whole), None]]
+    out += [["share that meets", *_share_row(c.name, p), None] for c, p in clauses]
+    out += [["costs", e.input.name, None, None, e.share, None, None, e.rank] for e in found]
+    word = f"{100.0 * whole.value:.0f} % meet the brief"
+    return Sheet(word, chance_class(whole), trial.case.title, _SCATTER, sections, head, out)
+
+
+_SCATTER = "Everything that scatters from pour to pour, day to day and in the model, at once."
+
+
+def chance_class(found: Probability) -> str:
+    """Return the colour of a chance, by its interval."""
+    if found.low >= LIKELY:
+        return "go"
+    return "no-go" if found.high < UNLIKELY else "marginal"
+
+
+def _share_row(name: str, share: Probability) -> list[str | float | int]:
+    return [name, share.passed, share.count, share.value, share.low, share.high]
+
+
+def _chance_span(name: str, share: Probability) -> Span:
+    numbers = (100.0 * share.low, 100.0 * share.value, 100.0 * share.high)
+    return Span(name, *numbers, told=percent(share))
+
+
+def _signed(effect: Effect) -> float:
+    return effect.share if effect.rank > 0.0 else -effect.share
+
+
+def sweep_sheet(
+    sweep: Sweep, table: Table, ranked: Ranking, confirmed: Sequence[Confirmed]
+) -> Sheet:
+    """Return what a sweep found; parameters as those of its text."""
+    unit = sweep.case.length_unit
+    designs = list(ranked.designs(MOST_ROWS)) if sweep.case.brief else []
+    sections = []
+    if designs:
+        best = designs[0]
+        does = "meets" if best.meets else "comes nearest to"
+        name = ", ".join(map(short_change, _pairs(table, best.values)))
+        lead = f"{name} {does} the brief; {ranked.good} of {len(ranked)} designs meet the whole."
+        sections.append(section("answer", "Answer", tag("p", lead, class_="lead")))
+    drawn = _map(sweep, table, ranked)
+    if drawn is not None:
+        sections.append(section("map", "Where the brief is met", drawn))
+    everyone = [(", ".join(d.values), d.findings, d.meets) for d in designs]
+    traded = _trade(everyone, unit)
+    if traded is not None:
+        sections.append(section("trade", "What costs what", traded))
+    sections += _confirmed([_spelled(table, item) for item in confirmed], unit)
+    if designs:
+        head = [*map(short, table.paths), "margin", *(c.name for c in sweep.case.brief)]
+        rows = [[*d.values, score_text(d.score), *(_found(f, unit) for f in d.findings)]
+                for d in designs]  # fmt: skip
+        sections.append(section("ranked", "Ranked", grid(head, rows)))
+    failed = [i for i in range(table.count) if table.reason[i]]
+    if failed:
+        told = [f"{', '.join(table.values[i])}: {table.reason[i]}" for i in failed[:MOST_ROWS]]
+        lines = tag("ul", (tag("li", line) for line in told))
+        sections.append(section("failed", "Without an answer", lines))
+    word = f"{ranked.good} of {table.count} meet" if sweep.case.brief else f"{table.count} designs"
+    class_ = ("go" if ranked.good else "no-go") if sweep.case.brief else "open"
+    standing = "All numbers stand in sweep.csv and sweep.h5."
+    return Sheet(word, class_, table.title, standing, sections, (), ())
+
+
+def _pairs(table: Table, values: Sequence[str]) -> list[str]:
+    return [f"{path}={value}" for path, value in zip(table.paths, values, strict=True)]
+
+
+def _spelled(table: Table, item: Confirmed) -> Confirmed:
+    if not item.values:
+        return item
+    named = tuple(_pairs(table, item.values))
+    return Confirmed(item.index, named, item.records, item.findings, item.reason)
+
+
+def _found(finding: Finding, unit: LengthUnit) -> str:
+    if finding.record is None:
+        return "-"
+    margin = margin_text(finding, unit)
+    return f"{show(finding.record, unit)}{f' ({margin})' if margin else ''}"
+
+
+def _map(sweep: Sweep, table: Table, ranked: Ranking) -> Html | None:
+    """Return the brief's margin over two varied keys, None where there are not two."""
+    if len(table.paths) != 2 or sweep.plan.sample is not None or not sweep.case.brief:
+        return None
+    across, up = (list(dict.fromkeys(row[i] for row in table.values)) for i in (0, 1))
+    known = {d.values: d for d in ranked.designs()}
+    shades, words = [], []
+    for y in up:
+        line = [known.get((x, y)) for x in across]
+        shades.append([_share_of(d) for d in line])
+        words.append(["-" if d is None else score_text(d.score) for d in line])
+    what = "Margin of the brief in half bands of the case as it stands; above zero meets it"
+    names = [short(path).replace("_", " ") for path in table.paths]
+    return cells(across, up, shades, (what, *names), words)  # type: ignore[arg-type]
+
+
+def score_text(score: float) -> str:
+    """Return a margin in half bands; a dash where a clause has no answer."""
+    return f"{score:+.1f}" if score > NEVER else "-"
+
+
+def _share_of(design: Ranked | None) -> float | None:
+    """Return how good a cell is, 0..1: from a half up where the brief is met."""
+    if design is None or design.score <= NEVER:
+        return None
+    if design.meets:
+        return 0.75 + 0.25 * min(design.score, 1.0)
+    return min(0.6, max(0.0, 0.5 + 0.25 * design.score))

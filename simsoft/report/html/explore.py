@@ -1,0 +1,132 @@
+"""The page that explores a case: knobs, and what the solver behind the page says of them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from simsoft.design.brief import answered as answered_clauses
+from simsoft.design.brief import overall
+from simsoft.design.explore import Answer, Knob
+from simsoft.report.html.document import asset, credits, document, section
+from simsoft.report.html.markup import Html, data, joined, tag
+from simsoft.report.text.brief import margin_text, wish_text
+from simsoft.report.units import LengthUnit, show, speed_text, told_in
+from simsoft.results.hdf5 import package_versions
+from simsoft.results.record import Record, select, why_untrusted
+
+SCRIPT = "explore.js"
+SHOWN = (("verdict", "what it does"), ("flap_frequency", "rate"), ("stroke", "stroke"),
+         ("fold_back", "fold-back"))  # fmt: skip
+WHOLE = ("sink_rate", "attitude", "cast_distance", "mass", "net_weight")
+
+
+def explore_page(title: str, knobs: Sequence[Knob], token: str) -> str:
+    """Return the page as HTML.
+
+    Parameters
+    ----------
+    title : str, of the case
+    knobs : sequence of Knob
+    token : str, which the page sends with everything that it asks
+    """
+    rows = [_row(place, knob) for place, knob in enumerate(knobs)]
+    buttons = [
+        tag("button", "With bands", type="button", id="bands"),
+        tag("button", "March", type="button", id="march"),
+        tag("button", "Keep as case", type="button", id="keep"),
+        tag("button", "Back to the case", type="button", id="back"),
+    ]
+    told = tag("div", id="told", aria_live="polite")
+    form = tag("div", tag("div", rows, class_="knobs"), told, class_="sliders")
+    note = tag(
+        "p",
+        "Numbers follow the knobs by the screening solver, middle values without bands; "
+        "March follows the beat in time, With bands moves every uncertain input as well.",
+    )
+    sections: list[Html] = [
+        section("knobs", "Turn and see", note, form, tag("div", buttons, class_="controls")),
+        data("explore", {"token": token, "knobs": [knob._asdict() for knob in knobs]}),
+    ]
+    return document(
+        f"explore: {title}",
+        joined(tag("span", "explore", class_="badge", id="verdict"), " ", title),
+        "This page lives as long as the command that serves it: Ctrl-C there, or close the tab.",
+        sections,
+        credits(package_versions(), "Served on this machine alone."),
+        asset(SCRIPT),
+        asks=True,
+    )
+
+
+def _row(place: int, knob: Knob) -> Html:
+    name = f"knob-{place}"
+    label = knob.path.removeprefix("parts.").replace("_", " ").replace(".", " ")
+    return tag(
+        "p",
+        tag("label", label, for_=name),
+        tag(
+            "input",
+            type="range",
+            id=name,
+            min=f"{knob.low:.9g}",
+            max=f"{knob.high:.9g}",
+            step=f"{knob.step:.9g}",
+            value=f"{knob.value:.9g}",
+        ),
+        tag("output", f"{knob.value:g} {knob.unit}", for_=name),
+    )
+
+
+def answer_data(answer: Answer) -> dict[str, Any]:
+    """Return an answer as plain data: words for the page, every number with its unit."""
+    unit = answer.case.length_unit
+    pairs = dict.fromkeys(
+        (r.scenario, r.part)
+        for r in answer.records
+        if r.part and float(r.at.get("speed", 0.0)) > 0.0
+    )
+    groups = [_group(answer.records, *pair, unit) for pair in pairs]
+    whole = [
+        f"{r.quantity.replace('_', ' ')}: {show(r, unit)}"
+        for r in answer.records
+        if r.quantity in WHOLE and not r.part and not r.at and isinstance(r.value, float)
+    ]
+    brief = [
+        {
+            "name": f.clause.name.replace("_", " "),
+            "wanted": wish_text(f, unit),
+            "found": "not known here" if f.record is None else show(f.record, unit),
+            "margin": margin_text(f, unit) or "-",
+            "verdict": f.verdict,
+        }
+        for f in answer.findings
+    ]
+    known = answered_clauses(answer.findings)
+    verdict = overall(known) if known else "not answered" if answer.findings else "explore"
+    return {"verdict": verdict, "groups": groups, "whole": whole, "brief": brief,
+            "warnings": list(answer.warnings)}  # fmt: skip
+
+
+def _group(records: Sequence[Record], scenario: str, part: str, unit: LengthUnit) -> dict[str, Any]:
+    mine = [r for r in records if (r.scenario, r.part) == (scenario, part)]
+    starts = select(mine, "start_speed")
+    lead = ""
+    if starts:
+        start = starts[0]
+        why = why_untrusted(start)
+        lead = f"starts at {show(start, unit)}" if start.value is not None and why is None else (
+            f"no start told: {told_in(why or start.reason, unit)}"
+        )  # fmt: skip
+    speeds = sorted({float(r.at["speed"]) for r in mine if set(r.at) == {"speed"}})
+    rows = []
+    for speed in speeds:
+        at = [r for r in mine if r.at == {"speed": speed}]
+        cells = [speed_text(speed, unit)]
+        for quantity, _ in SHOWN:
+            found = select(at, quantity)
+            known = found and found[0].value is not None
+            cells.append(show(found[0], unit) if known else "-")
+        rows.append(cells)
+    head = ["speed", *(name for _, name in SHOWN)]
+    return {"name": f"{part}, {scenario}", "lead": lead, "head": head, "rows": rows}

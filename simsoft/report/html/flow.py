@@ -1,0 +1,96 @@
+"""Page of a resolved run: what the flow says, the reduced model beside it, the pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from simsoft.report.html.document import section, stacked
+from simsoft.report.html.markup import Html, tag
+from simsoft.report.html.sheet import Cell, Sheet
+from simsoft.report.html.spans import Span, spans
+from simsoft.report.html.tank import picture
+from simsoft.report.resolved_text import same_number
+from simsoft.report.text.answer import words
+from simsoft.report.units import LengthUnit, show, speed_text, user_unit
+from simsoft.results.record import Record
+
+
+def resolved_sheet(
+    title: str,
+    told: Sequence[str],
+    records: Sequence[Record],
+    reduced: Sequence[Record],
+    pictures: Sequence[Path],
+    unit: LengthUnit,
+) -> Sheet:
+    """Return a resolved run.
+
+    Parameters
+    ----------
+    title : str
+    told : sequence of str, one sentence a speed
+    records : sequence of Record, of the resolved flow
+    reduced : sequence of Record, of the reduced model; empty where it was not asked
+    pictures : sequence of Path, PNG files of the flow
+    unit : 'mm' or 'inch'
+    """
+    sections = [section("answer", "Answer", [tag("p", line, class_="lead") for line in told])]
+    if pictures:
+        shown = [tag("figure", picture(path)) for path in pictures]
+        sections.append(section("flow", "The flow at four moments of a beat", shown))
+    charts = _charts(records, reduced, unit)
+    if charts:
+        sections.append(section("numbers", "Resolved, and the reduced model below", charts))
+    rows = []
+    for r in records:
+        other = same_number(reduced, r)
+        cells = [speed_text(float(r.at["speed"]), unit), words(r.quantity), show(r, unit)]
+        rows.append([*cells, "-" if other is None else show(other, unit)])
+    table = stacked(("speed", "what", "resolved flow", "reduced model"), rows)
+    basis = tag("ul", (tag("li", b) for b in dict.fromkeys(r.basis for r in records)))
+    sections.append(section("table", "One by one", table, basis))
+    head = ("part", "quantity", "speed", "value", "low", "high", "unit", "reduced", "reason")
+    out = [_row(r, same_number(reduced, r)) for r in records]
+    beats = sum(r.quantity == "flap_frequency" and r.value is not None for r in records)
+    asked = sum(r.quantity == "flap_frequency" for r in records)
+    word = f"beats at {beats} of {asked} speeds"
+    standing = "Screening: a flow code is not water. Bands hold two standard errors and the grid."
+    return Sheet(word, "open", title, standing, sections, head, out, bool(pictures))
+
+
+def _charts(records: Sequence[Record], reduced: Sequence[Record], unit: LengthUnit) -> list[Html]:
+    charts = []
+    for quantity in dict.fromkeys(r.quantity for r in records):
+        mine = [r for r in records if r.quantity == quantity and isinstance(r.value, float)]
+        if not mine:
+            continue
+        largest = max(abs(float(r.value)) for r in mine)  # type: ignore[arg-type]
+        factor, label = user_unit(mine[0].unit, unit, largest)
+        rows = []
+        for r in mine:
+            low, value, high = _numbers(r, factor)
+            beside = same_number(reduced, r)
+            other = None
+            if beside is not None and isinstance(beside.value, float):
+                ends = _numbers(beside, factor)
+                other = (ends[0], factor * beside.value, ends[2])
+            rows.append(Span(speed_text(float(r.at["speed"]), unit), low, value, high, other=other))
+        name = words(quantity)
+        charts.append(spans(rows, f"{name[0].upper()}{name[1:]}", f"[{label}]"))
+    return [tag("div", charts, class_="figures")] if charts else []
+
+
+def _numbers(record: Record, factor: float) -> tuple[float | None, float | None, float | None]:
+    found = [
+        factor * x if isinstance(x, float | int) else None
+        for x in (record.low, record.value, record.high)
+    ]
+    return found[0], found[1], found[2]
+
+
+def _row(record: Record, other: Record | None) -> list[Cell]:
+    numbers = [_numbers(record, 1.0)[i] for i in (1, 0, 2)]
+    beside = None if other is None else _numbers(other, 1.0)[1]
+    return [record.part, record.quantity, float(record.at["speed"]), *numbers, record.unit, beside,
+            record.reason]  # fmt: skip
