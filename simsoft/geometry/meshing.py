@@ -1,9 +1,12 @@
-"""Quadrilaterals on any outline with holes, by a well-kept mesher."""
+"""Quadrilaterals on any outline with holes, by a well-kept mesher in a process of its own."""
 
 from __future__ import annotations
 
+import pickle
+import subprocess
+import sys
 from functools import lru_cache
-from threading import Lock
+from pathlib import Path
 
 import numpy as np
 
@@ -12,7 +15,11 @@ from simsoft.core.arrays import Array, Integers
 Ring = tuple[tuple[float, float], ...]
 
 CACHED_MESHES = 16
-_ONE_AT_A_TIME = Lock()  # the mesher keeps one model for the whole process
+MOST_ELEMENTS = 40_000
+LEAST_SECONDS = 3  # of a processor, start included
+ELEMENTS_A_SECOND = 4000  # that any processor manages
+LONGEST_WAIT = 30.0  # times the seconds of a processor, on a machine with much else to do
+MESHER = Path(__file__).with_name("mesher.py")
 
 
 @lru_cache(maxsize=CACHED_MESHES)
@@ -28,87 +35,47 @@ def quads_on(rings: tuple[Ring, ...], size: float, keep: Ring = ()) -> tuple[Arr
     Raises
     ------
     ValueError
-        If the mesher is not installed or leaves no quadrilaterals.
+        If the mesher is not installed, gives up, comes to no end, or leaves no sound sheet.
     """
-    try:
-        import gmsh
-    except (ImportError, OSError) as problem:
+    elements = _area(rings[0]) / size**2
+    sides = max(_around(ring) for ring in rings) / size
+    if max(elements, sides) > MOST_ELEMENTS:
         raise ValueError(
-            "an outline needs the mesher; install simsoft with the extra `outline`"
-        ) from problem
-    with _ONE_AT_A_TIME:
-        gmsh.initialize(interruptible=False)
-        try:
-            return _meshed(gmsh, rings, size, keep)
-        finally:
-            gmsh.finalize()
+            f"about {max(elements, sides):.3g} elements of {1e3 * size:.3g} mm would be needed; "
+            f"{MOST_ELEMENTS} are allowed: give fewer numerics.elements, or a narrower outline"
+        )
+    seconds = LEAST_SECONDS + round(elements / ELEMENTS_A_SECOND)
+    asked = pickle.dumps((rings, size, keep, seconds))
+    try:
+        answer = subprocess.run(
+            [sys.executable, "-P", str(MESHER)],
+            input=asked,
+            capture_output=True,
+            timeout=LONGEST_WAIT * seconds,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        found: object = None
+    else:
+        found = pickle.loads(answer.stdout) if answer.returncode == 0 else None
+    if isinstance(found, tuple):
+        return found
+    said = found if isinstance(found, str) else "the mesher comes to no end"
+    if "install" in said:
+        raise ValueError(said)
+    raise ValueError(
+        f"{said}: a hole, neck or notch may be narrower than an element of {1e3 * size:.3g} mm; "
+        "widen it, leave it out, or give more numerics.elements"
+    )
 
 
-def _meshed(
-    gmsh: object, rings: tuple[Ring, ...], size: float, keep: Ring
-) -> tuple[Array, Integers]:
-    model, option = gmsh.model, gmsh.option  # type: ignore[attr-defined]
-    option.setNumber("General.Terminal", 0)
-    option.setNumber("Mesh.RecombineAll", 1)
-    option.setNumber("Mesh.RecombinationAlgorithm", 1)
-    option.setNumber("Mesh.SubdivisionAlgorithm", 1)  # what is left of triangles is divided
-    option.setNumber("Mesh.Algorithm", 8)  # frontal, for quadrilaterals
-    option.setNumber("Mesh.Smoothing", 10)
-    # the subdivision halves the sides
-    option.setNumber("Mesh.MeshSizeMin", 2.0 * size)
-    option.setNumber("Mesh.MeshSizeMax", 2.0 * size)
-    model.add("planform")
-    loops = []
-    for ring in rings:
-        points = [
-            model.geo.addPoint(x, y, 0.0, 2.0 * size) for x, y in _sparse(ring, 1.9 * size, keep)
-        ]
-        lines = [
-            model.geo.addLine(points[i], points[(i + 1) % len(points)]) for i in range(len(points))
-        ]
-        loops.append(model.geo.addCurveLoop(lines))
-    model.geo.addPlaneSurface(loops)
-    model.geo.synchronize()
-    model.mesh.generate(2)
-    tags, places, _ = model.mesh.getNodes()
-    _, _, corners = model.mesh.getElements(2)
-    nodes = np.asarray(places).reshape(-1, 3)[:, :2]
-    found = [c for c in corners if len(c) % 4 == 0 and len(c) > 0]
-    if not found:
-        raise ValueError("the mesher left no quadrilaterals")
-    row = np.zeros(int(max(tags)) + 1, dtype=np.int64)
-    row[np.asarray(tags, dtype=np.int64)] = np.arange(len(tags))
-    quads = row[np.asarray(found[-1], dtype=np.int64)].reshape(-1, 4)
-    used, packed = np.unique(quads, return_inverse=True)
-    plan, quads = nodes[used], np.asarray(packed).reshape(-1, 4)
-    a = plan[quads[:, 2]] - plan[quads[:, 0]]
-    b = plan[quads[:, 3]] - plan[quads[:, 1]]
-    turned = a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0] < 0.0
-    quads[turned] = quads[turned][:, ::-1]
-    return np.ascontiguousarray(plan), np.ascontiguousarray(quads)
+def _area(ring: Ring) -> float:
+    """Return the area [m^2] of the box around a ring."""
+    wide, high = np.ptp(np.asarray(ring), axis=0)
+    return float(wide * high)
 
 
-def _sparse(ring: Ring, size: float, keep: Ring) -> list[tuple[float, float]]:
-    """Return the corners of a polygon without those closer than the elements are wide.
-
-    Corners that turn by more than a fifth of a right angle stay, and so do the points of ``keep``;
-    what is left out makes room for them.
-    """
+def _around(ring: Ring) -> float:
+    """Return the length [m] of a ring."""
     points = np.asarray(ring)
-    wanted = [point in keep for point in ring]
-    kept, fixed = [0], [True]
-    for i in range(1, len(points)):
-        before, here = points[kept[-1]], points[i]
-        after = points[(i + 1) % len(points)]
-        first, second = here - before, after - here
-        norm = float(np.linalg.norm(first) * np.linalg.norm(second))
-        bend = abs(first[0] * second[1] - first[1] * second[0]) / norm if norm > 0.0 else 0.0
-        stays = wanted[i] or bend > 0.3
-        apart = bool(np.linalg.norm(first) >= 0.7 * size)
-        if wanted[i] and not apart and not fixed[-1]:
-            kept.pop()
-            fixed.pop()
-        if apart or stays:
-            kept.append(i)
-            fixed.append(stays)
-    return [(float(x), float(y)) for x, y in points[kept]]
+    return float(np.linalg.norm(points - np.roll(points, 1, axis=0), axis=1).sum())
