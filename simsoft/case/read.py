@@ -19,6 +19,7 @@ from simsoft.case.oddities import oddities
 from simsoft.case.overrides import apply, comment
 from simsoft.case.profile import read_profile, revalued, unused
 from simsoft.case.rules.across_keys import check
+from simsoft.case.rules.edge import check_edges
 from simsoft.case.schema import LISTS, TABLES, CaseTable, keys, table_at
 from simsoft.case.shapes.drawing import Drawing, read_drawing
 from simsoft.case.shapes.planform import check_drawn_clamp, with_outline
@@ -85,7 +86,11 @@ def from_tables(
     if problems or table is None:
         raise InputError(_shortened(problems))
     kept = text if not overrides else "\n".join([text.rstrip("\n"), *map(comment, overrides), ""])
-    case = _drawn(build(table, kept), table, name)
+    case = build(table, kept)
+    past = _lines(name, raw, check_edges(case))
+    if past:
+        raise InputError(_shortened(past))
+    case = _drawn(case, table, name)
     changes = table.profile_values.model_dump(exclude_unset=True)
     if changes and table.profile is None:
         raise InputError(f"{name}: profile_values: no `profile` is named whose values to change")

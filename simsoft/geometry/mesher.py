@@ -10,6 +10,7 @@ from __future__ import annotations
 import pickle
 import signal
 import sys
+from contextlib import suppress
 from typing import Any
 
 import numpy as np
@@ -24,8 +25,11 @@ def main() -> None:
     """Read rings, size, points to keep and seconds; write the mesh, or why there is none."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent ends this process
     rings, size, keep, seconds = pickle.load(sys.stdin.buffer)
-    _limit(seconds)
     answer: Any = "no mesh"
+    with suppress(ImportError):
+        import gmsh  # noqa: F401  its loading does not count
+
+    _limit(seconds)
     for algorithm in ALGORITHMS:
         try:
             plan, quads = meshed(rings, size, keep, algorithm)
@@ -41,13 +45,13 @@ def main() -> None:
     sys.stdout.buffer.write(pickle.dumps(answer))
 
 
-def _limit(seconds: int) -> None:
+def _limit(seconds: float) -> None:
     """End this process where it takes more time of a processor or more memory than it may."""
     try:
         import resource
     except ImportError:  # another system; the parent waits only so long
         return
-    resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 1))
+    signal.setitimer(signal.ITIMER_VIRTUAL, seconds)  # its signal ends the process
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
     resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
 

@@ -16,9 +16,9 @@ Ring = tuple[tuple[float, float], ...]
 
 CACHED_MESHES = 16
 MOST_ELEMENTS = 40_000
-LEAST_SECONDS = 3  # of a processor, start included
+LEAST_SECONDS = 1.0  # of a processor
 ELEMENTS_A_SECOND = 4000  # that any processor manages
-LONGEST_WAIT = 30.0  # times the seconds of a processor, on a machine with much else to do
+LONGEST_WAIT = 60.0  # times the seconds of a processor, on a machine with much else to do
 MESHER = Path(__file__).with_name("mesher.py")
 
 
@@ -44,7 +44,7 @@ def quads_on(rings: tuple[Ring, ...], size: float, keep: Ring = ()) -> tuple[Arr
             f"about {max(elements, sides):.3g} elements of {1e3 * size:.3g} mm would be needed; "
             f"{MOST_ELEMENTS} are allowed: give fewer numerics.elements, or a narrower outline"
         )
-    seconds = LEAST_SECONDS + round(elements / ELEMENTS_A_SECOND)
+    seconds = LEAST_SECONDS + elements / ELEMENTS_A_SECOND
     asked = pickle.dumps((rings, size, keep, seconds))
     try:
         answer = subprocess.run(

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-import math
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from simsoft.aquarium.columns import LARGEST as MOST
 from simsoft.case.files import read_bytes
 from simsoft.case.wording import printable
 from simsoft.core.errors import InputError
@@ -124,7 +124,7 @@ def _word(value: Any) -> str:
 
 
 def _number(value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= MOST:
         raise ValueError
     return float(value)
 
@@ -138,7 +138,7 @@ def _value(value: Any) -> Value:
 def _condition(key: str, value: Any) -> float | int | str:
     if isinstance(value, str) and key not in NUMBERS:
         return _word(value)
-    return value if isinstance(value, bool | int) and abs(value) < LARGEST else _number(value)
+    return value if isinstance(value, bool | int) and abs(value) <= MOST else _number(value)
 
 
 def locked_before(lock: Lock, measured_on: str) -> bool | None:
