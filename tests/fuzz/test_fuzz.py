@@ -7,6 +7,7 @@ from collections import Counter
 from pathlib import Path
 
 import kinds
+import large
 import mutations
 import outcomes
 import pytest
@@ -95,3 +96,10 @@ def one(kind, seed, folder):
         signal.pause()
     return "read", ""
 """
+
+
+@pytest.mark.parametrize("name", large.FILES)
+def test_a_file_of_up_to_10_mb_is_refused_in_clear_lines(name: str, tmp_path: Path) -> None:
+    lines = large.refused(name, tmp_path)
+    assert lines
+    assert all(line.isprintable() and len(line) < outcomes.LONGEST_LINE for line in lines)
