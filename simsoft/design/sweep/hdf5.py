@@ -41,7 +41,7 @@ def write_h5(table: Table, path: Path, digest: str) -> None:
                 "simsoft": __version__,
                 "title": table.title,
                 "case_text": table.text,
-                "plan": json.dumps(table.plan, sort_keys=True),
+                "plan": json.dumps(table.plan),
                 "plan_digest": digest,
                 "note": "SI units, angles in degrees; NaN or an empty text is a missing answer, "
                 "its reason stands beside it",
