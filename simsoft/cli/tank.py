@@ -48,7 +48,10 @@ class Said:
 
 
 def _measuring(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the options that every command with measurements has; they arrive checked as ``said``."""
+    """Add the options that every command with measurements has; they arrive checked as ``said``.
+
+    The files named are looked at before anything heavy is loaded.
+    """
 
     @functools.wraps(function)
     def checked(
@@ -61,6 +64,8 @@ def _measuring(function: Callable[..., Any]) -> Callable[..., Any]:
         quiet: bool,
         **others: Any,
     ) -> Any:
+        lists = [*others.get("files", ()), *others.get("measurements", ())]
+        check_paths([*lists, *(others[k] for k in ("case", "locked") if others.get(k))])
         options = _options(view, scale, fastest)
         directory = None if out is None else made_directory(out)
         return function(said=Said(options, directory, as_json, quiet), **others)
@@ -155,7 +160,6 @@ def measure(
     simsoft measure track.csv --view below
     simsoft measure weigh.csv ringdown.csv --json
     """
-    check_paths(files)
     from simsoft.aquarium.files.read import measure_files, results_text
     from simsoft.aquarium.video.clip import check_clip, is_clip
     from simsoft.report.text.tank import measured_json, measured_page
@@ -241,7 +245,6 @@ def compare(
     simsoft compare tail.toml track.csv --locked tail.lock.json
     simsoft compare designs.csv                          rows of case,measurement
     """
-    check_paths([case, *measurements, *([] if locked is None else [locked])])
     if lock is not None:
         if measurements or locked is not None:
             raise InputError("--lock writes a prediction before the test; give no measurements")
@@ -353,7 +356,6 @@ def calibrate(
     simsoft calibrate tail.toml run1.csv run2.csv --profile shop.toml
     simsoft calibrate designs.csv --profile shop.toml     rows of case,measurement
     """
-    check_paths(files)
     from simsoft.cli.calibration import calibrate_command
 
     if profile is not None and Path(profile).exists():
@@ -389,7 +391,6 @@ def plan(
 
     MEASUREMENTS made already are taken into account.
     """
-    check_paths([case, *measurements])
     from simsoft.cli.calibration import plan_command
 
     if not 0.001 <= scatter <= 1.0:
