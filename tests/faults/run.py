@@ -22,6 +22,7 @@ FINE = {
     "kills", "ended", "enough", "one line, exit 1", "resumed equal", "named, made again",
     "same content", "refused in one line", "read as written", "compiled again, same answer",
 }  # fmt: skip
+SLICE = 50  # kills between two lines of the table
 TEXTS = ("case", "profile", "track", "ringdown", "droop", "weigh", "sink", "cast", "beats",
          "results")  # fmt: skip
 
@@ -30,8 +31,11 @@ def _jobs(chosen: argparse.Namespace) -> dict[str, Callable[[Path], Counter[str]
     count, seed, every = chosen.count, chosen.seed, chosen.every
     if chosen.what == "kills":
         return {
-            f"kills of a {kind} sweep": lambda f, k=kind: kills.killed(k, f, count, seed)
+            f"kills of a {kind} sweep, {start + 1} on": lambda f, k=kind, s=start: kills.killed(
+                k, f, min(SLICE, count - s), seed + s
+            )
             for kind in chosen.kind or ("marched", "fast")
+            for start in range(0, count, SLICE)
         }
     if chosen.what == "disk":
         return {
