@@ -43,7 +43,8 @@ def whole_file(path: str | Path) -> Iterator[Path]:
 
     Yields
     ------
-    temporary : Path in the same directory, of an empty file made afresh, to be written in the block
+    temporary : Path in the same directory, not yet existing, to be written in the block; its name
+        cannot be guessed, so that nobody lays a link there
 
     Raises
     ------
@@ -62,8 +63,6 @@ def whole_file(path: str | Path) -> Iterator[Path]:
     temporary = target.with_name(part)
     try:
         _clear_away(target)
-        # never through a link or into a file that somebody has laid there
-        os.close(os.open(temporary, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
         yield temporary
         _sync(temporary, os.O_RDWR)
         os.replace(temporary, target)
@@ -134,7 +133,7 @@ def whole_hdf5(path: str | Path, **options: Any) -> Iterator[Any]:
     with whole_file(path) as temporary:
         with h5py.File(memory, "w", **options) as file:
             yield file
-        with temporary.open("wb") as target, memory.getbuffer() as content:
+        with temporary.open("xb") as target, memory.getbuffer() as content:
             target.write(content)
             target.write(SEAL + hashlib.sha256(content).digest())
 
