@@ -72,7 +72,7 @@ def main() -> int:
     for name, job in _jobs(chosen).items():
         if chosen.only and chosen.only not in name:
             continue
-        with tempfile.TemporaryDirectory() as folder:
+        with tempfile.TemporaryDirectory(ignore_cleanup_errors=True) as folder:
             found = job(Path(folder))
         bad |= bool(set(found) - FINE)
         line = f"{name}: " + ", ".join(f"{word} {count}" for word, count in found.items())
