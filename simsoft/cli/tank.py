@@ -48,10 +48,7 @@ class Said:
 
 
 def _measuring(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the options that every command with measurements has; they arrive checked as ``said``.
-
-    The files named are looked at before anything heavy is loaded.
-    """
+    """Add the options of every command with measurements; its files are looked at first."""
 
     @functools.wraps(function)
     def checked(
