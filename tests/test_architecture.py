@@ -44,7 +44,16 @@ ONLY = {
     "solvers": {"core.arrays", "core.compiled", "mechanics"},
     "hydrodynamics": {"core.arrays", "core.compiled", "core.band", "mechanics"},
     "geometry": {"core.arrays", "case.model", "mechanics"},
-    "report": {"core.arrays", "core.files", "results", "design", "aquarium", "resolved", "drawn"},
+    "report": {
+        "core.arrays",
+        "core.cells",
+        "core.files",
+        "results",
+        "design",
+        "aquarium",
+        "resolved",
+        "drawn",
+    },
 }
 # what the package's own functions import when they are first used
 LAZY_API = {"simsoft.case", "simsoft.case.read", "simsoft.engine.run"}

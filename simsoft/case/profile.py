@@ -18,7 +18,7 @@ from simsoft.case import fields
 from simsoft.case.files import read_tables, read_text
 from simsoft.case.measured import OF_LOADS, Profile, ProfileValue
 from simsoft.case.model import Case
-from simsoft.case.wording import given, printable, unknown_key
+from simsoft.case.wording import given, printable, shortened, unknown_key
 from simsoft.core.errors import InputError
 
 # Name of a value and the row of the table of limits that says what it may be.
@@ -64,9 +64,9 @@ def read_profile(path: str | Path) -> Profile:
             if found is not None:
                 values[name] = found
     if problems:
-        raise InputError(problems)
+        raise InputError(shortened(problems))
     title = raw.get("title", Path(path).stem)
-    return Profile(str(title), values, hashlib.sha256(text.encode()).hexdigest())
+    return Profile(printable(str(title)), values, hashlib.sha256(text.encode()).hexdigest())
 
 
 def revalued(profile: Profile, changes: dict[str, float]) -> Profile:

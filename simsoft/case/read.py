@@ -19,13 +19,22 @@ from simsoft.case.oddities import oddities
 from simsoft.case.overrides import apply, comment
 from simsoft.case.profile import read_profile, revalued, unused
 from simsoft.case.rules.across_keys import check
+from simsoft.case.rules.edge import check_edges
 from simsoft.case.schema import LISTS, TABLES, CaseTable, keys, table_at
 from simsoft.case.shapes.drawing import Drawing, read_drawing
 from simsoft.case.shapes.planform import check_drawn_clamp, with_outline
-from simsoft.case.wording import Place, Problem, given, key_path, printable, unknown_key
+from simsoft.case.wording import (
+    MOST_LINES,
+    Place,
+    Problem,
+    given,
+    key_path,
+    printable,
+    shortened,
+    unknown_key,
+)
 from simsoft.core.errors import InputError
 
-_MOST_LINES = 100
 SAMPLES = {
     "title": "Lockside kicker",
     "drawn.mesh": "bait.stl",
@@ -86,9 +95,13 @@ def from_tables(
     table, found = _validate(raw)
     problems += _lines(name, raw, [*found, *check(raw)])
     if problems or table is None:
-        raise InputError(_shortened(problems))
+        raise InputError(shortened(problems))
     kept = text if not overrides else "\n".join([text.rstrip("\n"), *map(comment, overrides), ""])
-    case = _meshed(_drawn(build(table, kept), table, name), table, name)
+    case = build(table, kept)
+    past = _lines(name, raw, check_edges(case))
+    if past:
+        raise InputError(shortened(past))
+    case = _meshed(_drawn(case, table, name), table, name)
     changes = table.profile_values.model_dump(exclude_unset=True)
     if changes and table.profile is None:
         raise InputError(f"{name}: profile_values: no `profile` is named whose values to change")
@@ -161,18 +174,12 @@ def _lines(name: str, raw: dict[str, Any], problems: Iterable[Problem]) -> list[
     return list(dict.fromkeys(lines))
 
 
-def _shortened(lines: list[str]) -> list[str]:
-    """Cut an endless list of problems; the rest shows once the first ones are mended."""
-    rest = len(lines) - _MOST_LINES
-    return lines if rest <= 0 else [*lines[:_MOST_LINES], f"and {rest} more problems"]
-
-
 def _validate(raw: dict[str, Any]) -> tuple[CaseTable | None, list[Problem]]:
     try:
         return CaseTable.model_validate(raw), []
     except ValidationError as error:
         details = error.errors(include_url=False)
-        return None, [_problem(item) for item in details[: 10 * _MOST_LINES]]
+        return None, [_problem(item) for item in details[: 10 * MOST_LINES]]
 
 
 def _problem(error: ErrorDetails) -> Problem:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from typing import Any, NamedTuple
 
 _LONGEST = 60
+MOST_LINES = 100  # of problems told at once
 _NAMED = ("parts", "scenarios", "brief", "rig.weights")  # lists whose entries have names
 Place = tuple[str | int, ...]
 
@@ -58,6 +59,12 @@ def suggestion(word: str, known: Iterable[str]) -> str:
 def unknown_key(key: str, known: Sequence[str]) -> str:
     """Return the complaint about a key that is not in the list."""
     return f"unknown key{suggestion(key, known) or '; allowed are ' + ', '.join(known)}"
+
+
+def shortened(lines: Sequence[str]) -> list[str]:
+    """Cut an endless list of problems; the rest shows once the first ones are mended."""
+    rest = len(lines) - MOST_LINES
+    return list(lines) if rest <= 0 else [*lines[:MOST_LINES], f"and {rest} more problems"]
 
 
 def is_name(value: Any) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
@@ -26,7 +27,19 @@ def _set_option() -> Function:
 
 
 def common(command: Function) -> Function:
-    """Add the options that every command of this module has."""
+    """Add the options that every command of this module has.
+
+    The case is read and checked before anything heavy is loaded.
+    """
+
+    @functools.wraps(command)
+    def checked(case: str, overrides: tuple[str, ...], **options: Any) -> Any:
+        from simsoft.case.read import load
+
+        load(case, overrides)
+        return command(case=case, overrides=overrides, **options)
+
+    found: Function = checked
     for option in (
         click.option("--quiet", is_flag=True, help="No progress and no notes on stderr."),
         click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI."),
@@ -34,8 +47,8 @@ def common(command: Function) -> Function:
         click.option("--workers", metavar="N", type=click.IntRange(1), help="Processes."),
         _set_option(),
     ):
-        command = option(command)
-    return click.argument("case", shell_complete=complete.files)(command)
+        found = option(found)
+    return click.argument("case", shell_complete=complete.files)(found)
 
 
 def shown(text: str, notes: Sequence[str], quiet: bool) -> int:

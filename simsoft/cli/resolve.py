@@ -273,9 +273,11 @@ def resolve(
     import json
 
     from simsoft import __version__
+    from simsoft.case.read import load
     from simsoft.core.files import made_directory
     from simsoft.report.resolved_text import table
 
+    load(case, overrides)  # before anything heavy is loaded and a folder is made
     directory = None if out is None else made_directory(out)
     wish = Wish(detail, cells, device, speeds, directory, only_cost)
 

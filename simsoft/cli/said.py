@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from simsoft.case.files import check_paths
 from simsoft.core.errors import InputError
 from simsoft.core.files import made_directory
 
@@ -48,7 +49,7 @@ class Said:
 
 
 def measuring(function: Callable[..., Any]) -> Callable[..., Any]:
-    """Add the options that every command with measurements has; they arrive checked as ``said``."""
+    """Add the options of every command with measurements; its files are looked at first."""
 
     @functools.wraps(function)
     def checked(
@@ -61,6 +62,8 @@ def measuring(function: Callable[..., Any]) -> Callable[..., Any]:
         quiet: bool,
         **others: Any,
     ) -> Any:
+        lists = [*others.get("files", ()), *others.get("measurements", ())]
+        check_paths([*lists, *(others[k] for k in ("case", "locked") if others.get(k))])
         options = _options(view, scale, fastest)
         directory = None if out is None else made_directory(out)
         return function(said=Said(options, directory, as_json, quiet), **others)

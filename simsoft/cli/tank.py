@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from simsoft import __version__
-from simsoft.case.files import check_paths
 from simsoft.cli import complete
 from simsoft.cli.console import Progress, progress_bar
 from simsoft.cli.said import Said, measuring
@@ -66,7 +65,6 @@ def measure(
     simsoft measure track.csv --view below
     simsoft measure weigh.csv ringdown.csv --json
     """
-    check_paths(files)
     from simsoft.aquarium.files.read import measure_files, results_text
     from simsoft.aquarium.video.clip import check_clip, is_clip
     from simsoft.report.text.tank import measured_json, measured_page
@@ -156,7 +154,6 @@ def compare(
     simsoft compare tail.toml track.csv --locked tail.lock.json
     simsoft compare designs.csv                          rows of case,measurement
     """
-    check_paths([case, *measurements, *([] if locked is None else [locked])])
     if lock is not None:
         if measurements or locked is not None:
             raise InputError("--lock writes a prediction before the test; give no measurements")
@@ -271,7 +268,6 @@ def calibrate(
     simsoft calibrate tail.toml run1.csv run2.csv --profile shop.toml
     simsoft calibrate designs.csv --profile shop.toml     rows of case,measurement
     """
-    check_paths(files)
     from simsoft.cli.calibration import calibrate_command
 
     if profile is not None and Path(profile).exists():
@@ -307,7 +303,6 @@ def plan(
 
     MEASUREMENTS made already are taken into account.
     """
-    check_paths([case, *measurements])
     from simsoft.cli.calibration import plan_command
 
     if not 0.001 <= scatter <= 1.0:

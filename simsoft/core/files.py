@@ -43,7 +43,8 @@ def whole_file(path: str | Path) -> Iterator[Path]:
 
     Yields
     ------
-    temporary : Path in the same directory, not yet existing, to be written in the block
+    temporary : Path in the same directory, not yet existing, to be written in the block; its name
+        cannot be guessed, so that nobody lays a link there
 
     Raises
     ------
@@ -58,7 +59,7 @@ def whole_file(path: str | Path) -> Iterator[Path]:
         raise OutputError(f"{target}: cannot write, there is no directory {target.parent}")
     # The suffix stays last: some writers choose their format by it.
     owner = f"{_machine()}-{os.getpid()}"
-    part = f".{target.stem}.{owner}-{secrets.token_hex(4)}.part{target.suffix}"
+    part = f".{target.stem}.{owner}-{secrets.token_hex(8)}.part{target.suffix}"
     temporary = target.with_name(part)
     try:
         _clear_away(target)

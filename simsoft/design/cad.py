@@ -11,6 +11,7 @@ from typing import Any
 
 from simsoft.case.model import Case
 from simsoft.case.units import QuantityError, convert
+from simsoft.core.cells import text_cell
 from simsoft.design.case_tables import quantities
 from simsoft.design.scatter import BIAS_SCATTER, MOULD_BIAS
 from simsoft.design.text_number import Quantity, computed
@@ -101,7 +102,7 @@ def cavity(case: Case, tables: dict[str, Any]) -> list[Parameter]:
         number = (float(item.number) - off) * (1.0 + shrink)
         doubt = convert(scatter, "m", item.unit) if across else 0.0
         doubt = (doubt**2 + (spread * float(item.number)) ** 2) ** 0.5
-        words = f"+-{doubt:.2g}; shrinkage {100 * shrink:.2g} %"
+        words = f"give or take {doubt:.2g}; shrinkage {100 * shrink:.2g} %"
         if off:
             words += f", mould bias {off:+.3g} across the parting plane"
         elif across and measured is not None:
@@ -147,7 +148,8 @@ def csv_text(rows: Sequence[Parameter]) -> str:
     text = io.StringIO()
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow(["name", "value", "unit", "comment"])
-    writer.writerows([[p.name, p.value, p.unit, p.comment] for p in rows])
+    cells = ((p.name, p.value, p.unit, p.comment) for p in rows)
+    writer.writerows([text_cell(cell) for cell in row] for row in cells)
     return text.getvalue()
 
 

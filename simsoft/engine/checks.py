@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 
 from simsoft.case.model import Scenario
+from simsoft.engine.edge import FASTEST_BEAT, RATES
 from simsoft.geometry.beads import highest
 from simsoft.lure.parts import Strip
 from simsoft.properties.water import Water
@@ -46,6 +47,13 @@ def check_strip(strip: Strip, water: Water, scenario: Scenario, outcome: Outcome
                 f"{LOWEST_REYNOLDS:g}: drag is higher than the constant coefficient says"
             )
     warnings += _strain(strip, thickness, outcome)
+    rates = {a.value for (q, _), a in outcome.answers.items() if q in RATES}
+    fastest = max((rate for rate in rates if isinstance(rate, float)), default=0.0)
+    if fastest > FASTEST_BEAT:
+        warnings.append(
+            f"{strip.name}: a beat of {fastest:.3g} Hz was computed; no soft tail beats faster "
+            f"than {FASTEST_BEAT:g} Hz, the model does not hold there"
+        )
     for (quantity, at), answer in outcome.answers.items():
         if quantity == "energy_residual" and isinstance(answer.value, float):
             speed = dict(at).get("speed")

@@ -15,6 +15,7 @@ from threadpoolctl import threadpool_limits
 from simsoft.case.model import Case, Scenario
 from simsoft.core.errors import SolveError
 from simsoft.engine.checks import check_strip
+from simsoft.engine.edge import withheld
 from simsoft.engine.jobs import Job, Progress, Report, jobs_of, solve_all
 from simsoft.engine.symmetry import mirrored_outcome, mirrored_record
 from simsoft.engine.uncertainty import Variant, felt, other_motions, with_bands
@@ -152,8 +153,10 @@ def _strip_answers(
     )
     report(0.2)
     if bands:
-        return _bands(case, lure, scenario, strip, full, report), [full]
-    return with_bands(scenario.name, strip.name, full, Outcome(), [], Outcome()), [full]
+        found = _bands(case, lure, scenario, strip, full, report)
+    else:
+        found = with_bands(scenario.name, strip.name, full, Outcome(), [], Outcome())
+    return withheld(case, found), [full]
 
 
 def _casts(case: Case, whole: Whole, records: list[Record], bands: bool) -> list[Flight]:
@@ -271,6 +274,7 @@ def _bands(
 
 
 def _start_of(outcome: Outcome) -> float | None:
-    """Return the start speed [m/s] of an outcome that has one."""
+    """Return the start speed [m/s] of an outcome that has one above nothing."""
     found = outcome.answers.get(("start_speed", ()))
-    return found.value if found is not None and isinstance(found.value, float) else None
+    value = None if found is None else found.value
+    return value if isinstance(value, float) and value > 0.0 else None

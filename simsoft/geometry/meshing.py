@@ -12,6 +12,7 @@ from simsoft.geometry.quads import quads_between
 Ring = tuple[tuple[float, float], ...]
 
 CACHED_MESHES = 16
+MOST_ELEMENTS = 40_000
 FINER = 0.6  # of the side asked for: first wet frequencies are then within 1.5 % of a fine mesh
 
 
@@ -28,12 +29,30 @@ def quads_on(rings: tuple[Ring, ...], size: float, keep: Ring = ()) -> tuple[Arr
     Raises
     ------
     ValueError
-        If no mesh of that size follows the outline.
+        If no mesh of that size follows the outline, or one would have too many elements.
     """
+    needed = max(_boxed(rings[0]) / size**2, max(_around(ring) for ring in rings) / size)
+    if needed > MOST_ELEMENTS:
+        raise ValueError(
+            f"about {needed:.3g} elements of {1e3 * size:.3g} mm would be needed; "
+            f"{MOST_ELEMENTS} are allowed: give fewer numerics.elements, or a narrower outline"
+        )
     side = FINER * size
     corners = [np.array(_sparse(ring, 1.9 * side, keep)) for ring in rings]
     plan, quads = quads_between(corners, side)
     return np.ascontiguousarray(plan), np.ascontiguousarray(quads)
+
+
+def _boxed(ring: Ring) -> float:
+    """Return the area [m^2] of the box around a ring."""
+    wide, high = np.ptp(np.asarray(ring), axis=0)
+    return float(wide * high)
+
+
+def _around(ring: Ring) -> float:
+    """Return the length [m] of a ring."""
+    points = np.asarray(ring)
+    return float(np.linalg.norm(points - np.roll(points, 1, axis=0), axis=1).sum())
 
 
 def _sparse(ring: Ring, size: float, keep: Ring) -> list[tuple[float, float]]:

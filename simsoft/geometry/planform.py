@@ -132,7 +132,7 @@ def cut_planform(
     Raises
     ------
     ValueError
-        If a drawn outline cannot be meshed.
+        If a drawn outline cannot be meshed, or is held nowhere.
     """
     cut = _drawn if part.outline is not None else mapped
     planform = cut(part, elements, thickness_shift, set_fraction)
@@ -166,6 +166,8 @@ def _drawn(part: Part, elements: int, thickness_shift: float, set_fraction: floa
     plan, quads = quads_on(part.outline, part.length / elements, ends)
     outline = _around(plan, quads)
     clamped = _held(part, plan, outline)
+    if clamped.sum() < 2:
+        raise ValueError("the outline is held in less than one side of an element; widen its root")
     thickness = along(part.thickness, plan[:, 0] / part.length) + thickness_shift
     rows = np.linspace(0.0, part.length, elements + 1)
     reach = part.length / elements
@@ -173,6 +175,8 @@ def _drawn(part: Part, elements: int, thickness_shift: float, set_fraction: floa
     for x in rows:
         near = np.flatnonzero(np.abs(plan[:, 0] - x) <= 0.75 * reach)
         offset = np.abs(plan[near, 0] - x)
+        if len(near) == 0:
+            raise ValueError(f"the outline has a gap {1e3 * x:.3g} mm from its root")
         y = plan[near, 1]
         middle = 0.5 * (y.min() + y.max())
         centre.append(near[np.argmin(np.hypot(y - middle, offset))])
@@ -217,6 +221,8 @@ def _around(plan: Array, quads: Integers) -> Integers:
     start = min(onward, key=lambda node: plan[node, 0])
     ring = [start]
     while (node := onward[ring[-1]]) != start:
+        if len(ring) >= len(onward):
+            raise ValueError("the outline is not one closed line")
         ring.append(node)
     return np.asarray(ring)
 

@@ -10,6 +10,7 @@ import numpy as np
 from scipy.sparse import csr_matrix
 
 from simsoft.core.arrays import Array, Integers
+from simsoft.core.errors import InputError
 from simsoft.geometry.planform import Planform, axes_of, cut_planform
 from simsoft.hydrodynamics.plate.flow import Flow, make_flow
 from simsoft.hydrodynamics.plate.panels import Panels, make_panels
@@ -76,11 +77,19 @@ def build_plate(
     gravity : bool, weight and buoyancy on or off
     elements : int, along the length; default the strip's own
     air : bool, leave out all fluid (dry modes)
+
+    Raises
+    ------
+    InputError
+        If a drawn outline cannot be meshed.
     """
     part = strip.part
-    planform = cut_planform(
-        part, elements or strip.elements, values["thickness"], values.get("set_fraction", 0.0)
-    )
+    try:
+        planform = cut_planform(
+            part, elements or strip.elements, values["thickness"], values.get("set_fraction", 0.0)
+        )
+    except ValueError as problem:
+        raise InputError(f"parts.{part.name}: cannot be meshed: {problem}") from None
     nodes = len(planform.plan)
     density = 0.0 if air else surrounding.density
     flat = make_plate(

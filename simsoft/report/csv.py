@@ -6,13 +6,12 @@ import csv
 import io
 from collections.abc import Iterator, Sequence
 
-from simsoft.report.text.sentences import clean
+from simsoft.core.cells import text_cell
 from simsoft.results.record import Record, Value
 
 FIXED = ("scenario", "part", "quantity", "component", "value", "low", "high", "unit")
 LAST = ("basis", "reason")
 AXES = "xyz"
-FORMULA = ("=", "+", "-", "@")  # a spreadsheet would reckon with a text that begins so
 
 
 def as_csv(records: Sequence[Record]) -> str:
@@ -67,6 +66,5 @@ def _cell(value: float | int | str | tuple[float, ...] | None) -> str:
     if value is None:
         return ""
     if isinstance(value, str):
-        text = clean(value)
-        return f"'{text}" if text.startswith(FORMULA) else text
+        return text_cell(value)
     return repr(value)

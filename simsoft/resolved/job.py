@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 import h5py
 
 from simsoft.core.arrays import Array
+from simsoft.core.files import whole_hdf5
 from simsoft.mechanics.rod import Paddle, Rod
 from simsoft.resolved.pieces import Pieces
 
@@ -141,7 +142,7 @@ def kept(group: h5py.Group) -> Any:
 
 def keep_job(path: Path, job: Job) -> None:
     """Write a job to a file."""
-    with h5py.File(path, "w") as file:
+    with whole_hdf5(path) as file:
         keep(file.create_group("job"), job)
 
 

@@ -8,7 +8,7 @@ import h5py
 import numpy as np
 
 from simsoft.core.errors import InputError
-from simsoft.core.files import whole_file
+from simsoft.core.files import is_damaged, whole_hdf5
 from simsoft.resolved.coupling import Held
 from simsoft.resolved.job import Job, Settings, keep, kept
 from simsoft.resolved.run import History, Point, first_rows
@@ -24,7 +24,7 @@ def keep_point(path: Path, job: Job, settings: Settings, point: Point, populatio
     ------
     OutputError
     """
-    with whole_file(path) as temporary, h5py.File(temporary, "x") as file:
+    with whole_hdf5(path) as file:
         file.attrs["format"] = FORMAT
         keep(file.create_group("job"), job)
         keep(file.create_group("settings"), settings)
@@ -44,6 +44,8 @@ def kept_point(path: Path, job: Job, settings: Settings) -> tuple[Point, Single]
     ------
     InputError : the file is not one of these, is damaged, or belongs to another run
     """
+    if is_damaged(path):
+        raise InputError([f"{path}: is damaged, its checksum does not fit; remove it"])
     try:
         with h5py.File(path, "r") as file:
             if file.attrs.get("format") != FORMAT:
@@ -58,7 +60,7 @@ def kept_point(path: Path, job: Job, settings: Settings) -> tuple[Point, Single]
                 held = Held(*(file[f"held/{name}"][()] for name in Held._fields))
             history = History(*(file[f"history/{name}"][()] for name in History._fields))
             return Point(int(file["row"][()]), held, history), file["populations"][()]
-    except (OSError, KeyError) as error:
+    except (OSError, KeyError, ValueError, TypeError, RuntimeError) as error:
         raise InputError([f"{path}: cannot be read, {error}"]) from error
 
 
@@ -85,7 +87,7 @@ def write_history(path: Path, job: Job, settings: Settings, point: Point) -> Non
         "clamp": "N m, N", "ratio": "1",
     }  # fmt: skip
     history = first_rows(point.history, point.row)
-    with whole_file(path) as temporary, h5py.File(temporary, "x") as file:
+    with whole_hdf5(path) as file:
         file.attrs["format"] = FORMAT
         keep(file.create_group("job"), job)
         keep(file.create_group("settings"), settings)

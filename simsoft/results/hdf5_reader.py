@@ -12,6 +12,7 @@ import numpy as np
 
 from simsoft.case.stored import from_json
 from simsoft.core.errors import InputError
+from simsoft.core.files import is_damaged
 from simsoft.results.hdf5 import FORMAT, record_of
 from simsoft.results.result import Closest, Flight, Motion, RunResult, Shape, Surface, Trace
 
@@ -51,8 +52,13 @@ def read(path: str | Path) -> Stored:
     Raises
     ------
     InputError
-        If the file cannot be read, is not a results file of this format or an older one.
+        If the file cannot be read, is damaged, is not a results file of this format or an older
+        one.
     """
+    if is_damaged(path):  # the library may end the process at such a file
+        raise InputError(
+            f"{path}: is damaged, its checksum does not fit; run the case again with --out"
+        )
     try:
         with h5py.File(path, "r") as file:
             if file.attrs.get("format") != FORMAT:
@@ -60,7 +66,7 @@ def read(path: str | Path) -> Stored:
             if "case_checked" not in file:
                 raise InputError(f"{path}: {OLDER}")
             return _stored(file)
-    except (OSError, KeyError, ValueError, TypeError):
+    except (OSError, KeyError, ValueError, TypeError, RuntimeError, AttributeError, IndexError):
         raise InputError(f"{path}: cannot be read as a results file") from None
 
 

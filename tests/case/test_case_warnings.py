@@ -39,14 +39,14 @@ from simsoft.case.read import loads
         (
             STRIP,
             '"30 mm"',
-            '"10 m"',
-            "parts.strip.length: `10 m` is unusual; 10 to 200 mm is typical",
+            '"400 mm"',
+            "parts.strip.length: `400 mm` is unusual; 10 to 200 mm is typical",
         ),
         (
             STRIP,
             '"0.2 m/s"',
-            '"20 m/s"',
-            "scenarios.stream.speed: `20 m/s` is unusual; 0 to 3 m/s is typical",
+            '"4 m/s"',
+            "scenarios.stream.speed: `4 m/s` is unusual; 0 to 3 m/s is typical",
         ),
         (
             STRIP,

@@ -50,7 +50,12 @@ def test_ctrl_c_while_workers_start(tmp_path):
 
 
 @posix
+def test_ctrl_c_while_the_command_line_loads(tmp_path):
+    check(tmp_path, [0.25, 0.5])
+
+
+@posix
 @pytest.mark.slow
 def test_ctrl_c_at_random_moments(tmp_path):
     moments = random.Random(20)
-    check(tmp_path, [moments.uniform(0.8, 4.0) for _ in range(12)])
+    check(tmp_path, [moments.uniform(0.3, 4.0) for _ in range(24)])

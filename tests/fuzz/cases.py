@@ -14,7 +14,8 @@ WORDS = ("mm", "degC", "OO", "[parts]", "[[parts]]", "= ", '"', "'''", "{", "[",
 LONG = 100_000  # characters of a long case
 
 
-def _spoilt(rng: random.Random, text: str) -> str:
+def spoilt(rng: random.Random, text: str) -> str:
+    """Return a text in TOML with one line changed, dropped, doubled or moved."""
     lines = text.split("\n")
     place = rng.randrange(len(lines))
     line = lines[place]
@@ -48,7 +49,7 @@ def mutated(kind: str, seed: int) -> bytes:
     rng = random.Random(f"{kind}/{seed}")
     text = starter(rng.choice(list(PARTS)))
     for _ in range(rng.choice((1, 1, 2, 3, 6))):
-        text = _spoilt(rng, text)
+        text = spoilt(rng, text)
     if kind == "long case":
         how = rng.randrange(4)
         lines = [line for line in text.split("\n") if "=" in line]

@@ -1,66 +1,111 @@
-"""The long fuzz: ``python tests/fuzz/run.py --files 5000 [--kind track] [--seed 0] [--keep DIR]``.
+"""The long fuzz: ``python tests/fuzz/run.py --long --jobs 2 --table tests/fuzz/counts.txt``.
 
-Prints a table of outcomes by kind and, for every defect, its kind and seed; the same seeds give
-the same files. Exit status 1 where there is a defect.
+Spoils files of every kind by seed, uses each as the program would, and prints how many came to
+what; every defect with its kind and seed. The same seeds give the same files. Exit status 1 where
+there is a defect. ``--files 1000`` takes so many of each kind instead, ``--kind`` and ``--group``
+choose, ``--add`` adds to the counts of an earlier table, so that a long run can go in slices.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
+import shlex
 import sys
-import tempfile
 from collections import Counter
 from pathlib import Path
 
-import mutations
+import kinds
 import outcomes
+import workers
 
-import cases
-
-KINDS = (*mutations.SEEDS, *cases.KINDS)
+SLICE = 50  # files handed to a worker at a time
 
 
-def one(kind: str, seed: int, folder: Path) -> tuple[str, str]:
-    """Return the outcome of one spoilt file and what was said."""
-    if kind in cases.KINDS:
-        path = folder / "case.toml"
-        path.write_bytes(cases.mutated(kind, seed))
-        return outcomes.of_case(path)
-    path = folder / "file.csv"
-    path.write_bytes(mutations.mutated(kind, seed))
-    return outcomes.of_measurement(path, folder)
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--long", action="store_true", help=f"the long run: {kinds.LONG}")
+    parser.add_argument("--files", type=int, default=1000, help="of each kind")
+    parser.add_argument("--share", type=float, default=1.0, help="of the files asked for")
+    parser.add_argument("--seed", type=int, default=0, help="of the first file of each kind")
+    parser.add_argument("--kind", choices=tuple(kinds.KINDS), action="append")
+    parser.add_argument("--group", choices=tuple(kinds.LONG), action="append")
+    parser.add_argument("--jobs", type=int, default=1, help="processes")
+    parser.add_argument("--keep", type=Path, help="folder for the files with defects")
+    parser.add_argument("--table", type=Path, help="text file for the counts")
+    parser.add_argument("--add", action="store_true", help="to the counts in --table")
+    return parser
+
+
+def wanted(chosen: argparse.Namespace) -> dict[str, int]:
+    """Return how many files of each kind are asked for."""
+    found = dict.fromkeys(kinds.KINDS, chosen.files)
+    if chosen.long:
+        found = {}
+        for group, files in kinds.LONG.items():
+            found |= kinds.shares(group, files)
+    named = set(chosen.kind or kinds.KINDS)
+    groups = set(chosen.group or kinds.LONG)
+    return {
+        kind: max(1, round(chosen.share * count))
+        for kind, count in found.items()
+        if kind in named and kinds.KINDS[kind].group in groups
+    }
+
+
+def _told(seen: workers.Seen, places: set[str], keep: Path | None) -> None:
+    """Print a defect, its whole trace where the place is new, and keep its file."""
+    last = seen.said.strip().splitlines()[-1:] or [""]
+    print(f"{seen.outcome}: {seen.kind} {seen.seed}: {last[0][:150]}", flush=True)
+    where = "".join(line for line in seen.said.splitlines() if "File " in line)
+    if where and where not in places:
+        places.add(where)
+        print(seen.said, flush=True)
+    if keep is not None:
+        kind = kinds.KINDS[seen.kind]
+        keep.mkdir(parents=True, exist_ok=True)
+        (keep / f"{seen.kind}-{seen.seed}-{kind.name}").write_bytes(kind.make(seen.seed))
+
+
+def _earlier(path: Path | None) -> tuple[dict[str, Counter[str]], list[str]]:
+    """Return the counts and commands of an earlier table."""
+    beside = None if path is None else path.with_suffix(".json")
+    if beside is None or not beside.exists():
+        return {}, []
+    body = json.loads(beside.read_text())
+    return {kind: Counter(row) for kind, row in body["counts"].items()}, body["commands"]
+
+
+def _write(path: Path, counts: dict[str, Counter[str]], commands: list[str]) -> None:
+    said = [*commands, "", outcomes.table(counts), ""]
+    path.write_text("\n".join(said))
+    body = {"commands": commands, "counts": counts}
+    path.with_suffix(".json").write_text(json.dumps(body, indent=1) + "\n")
 
 
 def main() -> int:
     """Run, print the table, return the exit status."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--files", type=int, default=1000, help="of each kind")
-    parser.add_argument("--seed", type=int, default=0, help="of the first file")
-    parser.add_argument("--kind", choices=KINDS, action="append", help="only this kind")
-    parser.add_argument("--keep", type=Path, help="folder for the files with defects")
-    chosen = parser.parse_args()
-    counts: dict[str, Counter[str]] = {}
-    seen: set[str] = set()
-    with tempfile.TemporaryDirectory() as name:
-        for kind in chosen.kind or KINDS:
-            row = counts.setdefault(kind, Counter())
-            for seed in range(chosen.seed, chosen.seed + chosen.files):
-                outcome, said = one(kind, seed, Path(name))
-                row[outcome] += 1
-                if outcome in outcomes.FINE:
-                    continue
-                last = said.strip().splitlines()[-1:] or [""]
-                print(f"{outcome}: {kind} {seed}: {last[0][:150]}", flush=True)
-                where = "".join(line for line in said.splitlines() if "File " in line)
-                if where not in seen:
-                    seen.add(where)
-                    print(said, flush=True)
-                if chosen.keep is not None:
-                    chosen.keep.mkdir(parents=True, exist_ok=True)
-                    data = next(Path(name).glob("case.toml" if kind in cases.KINDS else "file.csv"))
-                    (chosen.keep / f"{kind}-{seed}-{data.name}").write_bytes(data.read_bytes())
+    chosen = _parser().parse_args()
+    counts, commands = _earlier(chosen.table) if chosen.add else ({}, [])
+    commands.append(shlex.join(["python", "tests/fuzz/run.py", *sys.argv[1:]]))
+    jobs = [
+        (kind, chosen.seed + start, min(SLICE, count - start))
+        for kind, count in wanted(chosen).items()
+        for start in range(0, count, SLICE)
+    ]
+    places: set[str] = set()
+    bad = 0
+    for number, seen in enumerate(workers.run(jobs, chosen.jobs), 1):
+        counts.setdefault(seen.kind, Counter())[seen.outcome] += 1
+        if seen.outcome not in outcomes.FINE:
+            bad += 1
+            _told(seen, places, chosen.keep)
+        if chosen.table is not None and number % 1000 == 0:
+            _write(chosen.table, counts, commands)
+    if chosen.table is not None:
+        _write(chosen.table, counts, commands)
     print(outcomes.table(counts))
-    return int(any(set(row) - set(outcomes.FINE) for row in counts.values()))
+    return int(bad > 0)
 
 
 if __name__ == "__main__":

@@ -2,27 +2,29 @@
 
 from __future__ import annotations
 
+import os
 from collections import Counter
 from pathlib import Path
 
+import kinds
+import large
 import mutations
 import outcomes
 import pytest
-import run
 import strategies
+import workers
 from hypothesis import HealthCheck, given, settings
 
-import cases
-
 SHARE = 25  # files of each kind
+FEWER = {"clip": 10, "svg": 12, "dxf": 12, "outline": 12}  # each takes longer
 SEED = 7_000_000  # others than those of the long run
 
 
-@pytest.mark.parametrize("kind", run.KINDS)
+@pytest.mark.parametrize("kind", tuple(kinds.KINDS))
 def test_a_spoilt_file_is_measured_or_refused_in_one_clear_line(kind: str, tmp_path: Path) -> None:
     counts: Counter[str] = Counter()
-    for seed in range(SEED, SEED + SHARE):
-        outcome, said = run.one(kind, seed, tmp_path)
+    for seed in range(SEED, SEED + FEWER.get(kind, SHARE)):
+        outcome, said = kinds.one(kind, seed, tmp_path)
         assert outcome in outcomes.FINE, f"{kind} {seed}: {outcome}: {said}"
         counts[outcome] += 1
     assert counts["refused"] > 0
@@ -43,7 +45,8 @@ def test_any_table_is_measured_or_refused(tmp_path: Path, text: str) -> None:
 def test_the_same_seed_gives_the_same_file() -> None:
     for kind in mutations.SEEDS:
         assert mutations.mutated(kind, 3) == mutations.mutated(kind, 3)
-    assert cases.mutated("case", 3) == cases.mutated("case", 3)
+    for kind in kinds.KINDS.values():
+        assert kind.make(3) == kind.make(3)
 
 
 def test_files_that_are_not_spoilt_are_measured(tmp_path: Path) -> None:
@@ -62,3 +65,41 @@ def test_a_hang_a_traceback_and_a_warning_are_told_apart(monkeypatch: pytest.Mon
     assert outcomes.judged(lambda: str(time.sleep(2.0)))[0] == "hang"
     assert outcomes.judged(lambda: str(1 / 0))[0] == "traceback"
     assert outcomes.judged(lambda: str(warnings.warn("poor fit", stacklevel=1)))[0] == "warning"
+
+
+def test_the_long_run_takes_as_many_of_each_group_as_it_says() -> None:
+    for group, files in kinds.LONG.items():
+        assert sum(kinds.shares(group, files).values()) == files
+
+
+@pytest.mark.skipif(not hasattr(os, "fork"), reason="limits of this system")
+def test_files_that_crash_or_hang_a_process_are_counted_and_the_others_go_on(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    (tmp_path / "kinds.py").write_text(BAD_KINDS)
+    monkeypatch.setenv("PYTHONPATH", f"{tmp_path}{os.pathsep}{os.environ.get('PYTHONPATH', '')}")
+    monkeypatch.syspath_prepend(str(tmp_path))
+    monkeypatch.setattr(workers, "STUCK", 3.0)
+    seen = list(workers.run([("any", 0, 4), ("any", 4, 2)], 2))
+    assert {s.seed: s.outcome for s in seen} == {
+        0: "read", 1: "crash", 2: "read", 3: "stuck", 4: "read", 5: "read"
+    }  # fmt: skip
+
+
+BAD_KINDS = """
+import os, signal
+
+def one(kind, seed, folder):
+    if seed == 1:
+        os.kill(os.getpid(), signal.SIGSEGV)
+    if seed == 3:
+        signal.pause()
+    return "read", ""
+"""
+
+
+@pytest.mark.parametrize("name", large.FILES)
+def test_a_file_of_up_to_10_mb_is_refused_in_clear_lines(name: str, tmp_path: Path) -> None:
+    lines = large.refused(name, tmp_path)
+    assert lines
+    assert all(line.isprintable() and len(line) < outcomes.LONGEST_LINE for line in lines)

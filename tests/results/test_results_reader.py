@@ -108,3 +108,12 @@ def test_something_else_is_a_clear_line(tmp_path):
     (tmp_path / "notes.h5").write_text("not HDF5")
     with pytest.raises(InputError, match=r"notes\.h5: cannot be read as a results file"):
         read(tmp_path / "notes.h5")
+
+
+def test_a_damaged_file_is_refused_before_the_library_sees_it(synthetic_result, tmp_path):
+    path = results_file.write(synthetic_result, tmp_path / "results.h5")
+    data = bytearray(path.read_bytes())
+    data[len(data) // 2] ^= 4
+    path.write_bytes(bytes(data))
+    with pytest.raises(InputError, match="is damaged, its checksum does not fit"):
+        read(path)

@@ -9,12 +9,15 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
+from simsoft.aquarium.columns import LARGEST as MOST
 from simsoft.case.files import read_bytes
 from simsoft.case.wording import printable
 from simsoft.core.errors import InputError
-from simsoft.results.record import Record
+from simsoft.results.record import Record, Value
 
 LARGEST = 50_000_000  # bytes
+NUMBERS = ("speed", "head_wind", "frequency", "temperature", "salinity", "mode")  # conditions
+LONGEST = 2000  # characters of a text
 KIND = "locked prediction"
 
 
@@ -85,30 +88,57 @@ def read_lock(path: str | Path) -> Lock:
         records = tuple(_record(item) for item in body["records"])
         made = datetime.fromisoformat(body["made"])
         return Lock(
-            made, body["case_sha256"], body["sha256"], body["case"], body["simsoft"], records
+            made=made.replace(tzinfo=made.tzinfo or UTC),
+            case_hash=_word(body["case_sha256"]),
+            own_hash=_word(body["sha256"]),
+            title=_word(body["case"]),
+            version=_word(body["simsoft"]),
+            records=records,
         )
-    except (ValueError, KeyError, TypeError, UnicodeDecodeError, RecursionError):
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         raise InputError(
             f"{shown}: is not a locked prediction; `simsoft compare CASE --lock FILE` writes one"
         ) from None
 
 
 def _record(item: dict[str, Any]) -> Record:
-    def plain(value: Any) -> Any:
-        return tuple(value) if isinstance(value, list) else value
-
     return Record(
-        item["scenario"],
-        item["part"],
-        item["quantity"],
-        plain(item["value"]),
-        plain(item["low"]),
-        plain(item["high"]),
-        item["unit"],
-        item["basis"],
-        dict(item["at"]),
-        item.get("reason"),
+        _word(item["scenario"]),
+        _word(item["part"]),
+        _word(item["quantity"]),
+        _value(item["value"]),
+        _value(item["low"]),
+        _value(item["high"]),
+        _word(item["unit"]),
+        _word(item["basis"]),
+        {_word(key): _condition(key, value) for key, value in item["at"].items()},
+        None if item.get("reason") is None else _word(item["reason"]),
     )
+
+
+def _word(value: Any) -> str:
+    """Return a text of a lock; ValueError where it is none that can be shown."""
+    if not isinstance(value, str) or not value.isprintable() or len(value) > LONGEST:
+        raise ValueError
+    return value
+
+
+def _number(value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not abs(value) <= MOST:
+        raise ValueError
+    return float(value)
+
+
+def _value(value: Any) -> Value:
+    if value is None or isinstance(value, str):
+        return value if value is None else _word(value)
+    return tuple(map(_number, value)) if isinstance(value, list) else _number(value)
+
+
+def _condition(key: str, value: Any) -> float | int | str:
+    if isinstance(value, str) and key not in NUMBERS:
+        return _word(value)
+    return value if isinstance(value, bool | int) and abs(value) <= MOST else _number(value)
 
 
 def locked_before(lock: Lock, measured_on: str) -> bool | None:

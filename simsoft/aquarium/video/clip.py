@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from simsoft.aquarium.columns import POSSIBLE
 from simsoft.aquarium.measured import Flag
 from simsoft.case.wording import printable
 from simsoft.core.arrays import Array
@@ -31,6 +32,10 @@ MOST_PIXELS = 450_000_000  # of all frames together, 450 MB
 FEWEST_FRAMES = 12
 SUFFIXES = (".mp4", ".mov", ".avi", ".m4v", ".mkv", ".webm", ".3gp")
 CAPTURE_KEYS = ("com.android.capture.fps", "com.apple.quicktime.capture.fps")
+# Containers that hold their own pictures; others (playlists, say) would open further files.
+READ_AS = "mov,mp4,m4a,3gp,3g2,mj2,avi,matroska,webm"
+LARGEST_FRAME = 8192 * 8192  # px
+USUAL_RATE = 30.0  # [Hz], where a file says none
 NEEDED = "an MP4, MOV or AVI clip is needed"
 PLAYED_SLOW = 1.5  # a recorded rate this much above the played one is a slow-motion file
 
@@ -105,7 +110,10 @@ def _opened(path: str | Path, shown: str) -> Any:
             f"{shown}: reading video needs PyAV; install it with `pip install simsoft[video]`"
         ) from None
     try:
-        container = av.open(str(path))
+        # by its whole path: a name such as http:x.mp4 is no address
+        whole = os.path.abspath(path)
+        only = {"format_whitelist": READ_AS, "protocol_whitelist": "file"}
+        container = av.open(whole, options=only)
     except (av.FFmpegError, ValueError, OSError) as problem:
         raise InputError(
             f"{shown}: is no video that can be read ({_reason(problem)}); {NEEDED}"
@@ -148,7 +156,13 @@ def _decode(
 
     stream = container.streams.video[0]
     stream.thread_type = "AUTO"
+    if stream.codec_context is None:
+        raise InputError(f"{shown}: is in a video format that cannot be read; {NEEDED}")
     width, height = stream.codec_context.width, stream.codec_context.height
+    if width * height > LARGEST_FRAME:
+        raise InputError(
+            f"{shown}: has frames of {width} x {height}; at most {LARGEST_FRAME} pixels are allowed"
+        )
     if width < 16 or height < 16:
         raise InputError(f"{shown}: has frames of {width} x {height}; 16 x 16 or more is needed")
     crop = _region(region, width, height, shown)
@@ -182,10 +196,15 @@ def _decode(
         )
     if expected and not flags and len(frames) < 0.9 * expected:
         flags.append(_cut(None))
-    time, more = _times(stamps, container, stream, recorded_rate)
+    time, more = _times(stamps, container, stream, recorded_rate, shown)
     order = np.argsort(time, kind="stable")
     fresh = np.concatenate([[True], np.diff(time[order]) > 0.0])
     kept = order[fresh]
+    if len(kept) < FEWEST_FRAMES:
+        raise InputError(
+            f"{shown}: only {len(kept)} frames have a time of their own; {FEWEST_FRAMES} or more "
+            "are needed"
+        )
     picked = np.stack([frames[i] for i in kept])
     return Clip(shown, picked, time[kept], shrink, (crop[0], crop[1]), (*flags, *more))
 
@@ -219,22 +238,30 @@ def _expected(container: Any, stream: Any) -> int:
 
 
 def _times(
-    stamps: list[float | None], container: Any, stream: Any, recorded_rate: float | None
+    stamps: list[float | None],
+    container: Any,
+    stream: Any,
+    recorded_rate: float | None,
+    shown: str,
 ) -> tuple[Array, list[Flag]]:
     """Return the times of recording [s] and what is doubtful about them."""
     flags: list[Flag] = []
     if any(s is None for s in stamps):
-        rate = float(stream.average_rate or 30.0)
+        rate = float(stream.average_rate or 0.0) or USUAL_RATE
         flags.append(
             Flag("no-stamps", "the file has no time stamps; the nominal rate is taken for true")
         )
         time = np.arange(len(stamps)) / rate
     else:
         time = np.array([float(s or 0.0) for s in stamps])
+    step = np.diff(np.sort(time))
+    step = step[step > 0.0]
+    if len(step) == 0 or np.abs(time).max() > POSSIBLE["t_s"].high:
+        raise InputError(f"{shown}: has time stamps that cannot be; copy it again")
     stated = recorded_rate
     if stated is None:
         stated = _capture_rate({**container.metadata, **stream.metadata})
-    played = 1.0 / float(np.median(np.diff(np.sort(time))))
+    played = 1.0 / float(np.median(step))
     if stated is not None and (recorded_rate is not None or stated > PLAYED_SLOW * played):
         time = time * (played / stated)
         flags.append(

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 
 from simsoft import __version__
+from simsoft.core.cells import text_cell
 from simsoft.core.errors import InputError, OutputError
 from simsoft.core.files import is_damaged, whole_file, whole_hdf5
 from simsoft.design.sweep.axis import number_of
@@ -40,7 +41,7 @@ def write_h5(table: Table, path: Path, digest: str) -> None:
                 "simsoft": __version__,
                 "title": table.title,
                 "case_text": table.text,
-                "plan": json.dumps(table.plan, sort_keys=True),
+                "plan": json.dumps(table.plan),
                 "plan_digest": digest,
                 "note": "SI units, angles in degrees; NaN or an empty text is a missing answer, "
                 "its reason stands beside it",
@@ -175,7 +176,7 @@ def write_csv(table: Table, path: Path) -> None:
         temporary.open("w", encoding="utf-8", newline="") as file,
     ):
         writer = csv.writer(file)
-        writer.writerows(_csv_rows(table))
+        writer.writerows([text_cell(cell) for cell in row] for row in _csv_rows(table))
 
 
 def _csv_rows(table: Table) -> Iterator[list[str]]:

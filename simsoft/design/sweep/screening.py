@@ -13,6 +13,7 @@ from dataclasses import replace
 
 from simsoft.case.model import Case, Scenario
 from simsoft.design.sweep.runs import WEIGHED
+from simsoft.engine.edge import withheld
 from simsoft.engine.symmetry import mirrored_record, twin_of
 from simsoft.lure.assembly import assemble_whole
 from simsoft.lure.parts import Lure, Strip, assemble, values_of
@@ -62,7 +63,7 @@ def _records(case: Case, solver: Solver, weighed: bool) -> list[Record]:
             twin = twin_of(strip, scenario, others)
             if twin is None:
                 outcome = solver(case, lure, strip, scenario)
-                solved[strip.name] = _plain(scenario.name, strip.name, outcome)
+                solved[strip.name] = withheld(case, _plain(scenario.name, strip.name, outcome))
             else:
                 found = solved[twin.name]
                 solved[strip.name] = [mirrored_record(record, strip.name) for record in found]
