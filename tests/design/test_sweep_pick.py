@@ -66,11 +66,11 @@ def test_the_pick_is_the_one_brute_force_finds(tmp_path):
 
 def test_none_in_range_names_the_nearest_miss(tmp_path):
     trial = trial_of(tmp_path)
-    axes = [read_axis("parts.tail.thickness=4:5:0.5 mm"), read_axis("material.durometer=60,64 OO")]
+    axes = [read_axis("parts.tail.thickness=5:6:0.5 mm"), read_axis("material.durometer=74,80 OO")]
     found = ranked(pick(trial, axes, 8, 4, tmp_path, local_runner(1, "fast")))
     assert all(p.best is None for p in found)
     thick = next(p for p in found if "thickness" in p.axis.path)
-    assert thick.nearest.value == "4 mm"
+    assert thick.nearest.value == "5 mm"
     assert thick.reason.clause.quantity == "start_speed"
     text = pick_text("x", found, [], "mm", True)
     assert "none in range" in text

@@ -27,11 +27,12 @@ from simsoft.design.tolerance import (
 BRIEF = """
 [[brief]]
 quantity = "start_speed"
-at_most = "0.42 m/s"
+at_most = "0.25 m/s"
 [[brief]]
 quantity = "start_frequency"
-at_least = "5 Hz"
+at_least = "2 Hz"
 """
+CULPRITS = {"durometer law", "tail rim force", "tail rim damping"}
 ONE_SIGMA = 0.841344746  # share of a normal distribution below one standard deviation
 
 
@@ -122,9 +123,10 @@ def test_costs_corner_and_convergence_of_a_small_sample(trial, tmp_path):
     samples = sampled(trial, shares, tmp_path)
     found = effects(trial, shares, samples)
     assert sum(effect.share for effect in found) == pytest.approx(1.0)
-    # how stiff a pour of a durometer is, is by far the least known input of a paddle's start
-    assert found[0].input.name == "durometer law"
-    assert found[0].rank < 0.0  # the stiffer, the later it starts
+    # how stiff a durometer pours, and the wake, are the least known inputs of a paddle's start
+    assert {effect.input.name for effect in found[:3]} & CULPRITS
+    law = next(effect for effect in found if effect.input.name == "durometer law")
+    assert law.rank < 0.0  # the stiffer, the later it starts
     steps = convergence(samples)
     assert [p.count for p in steps] == [8, 16, 32, 64]
     assert steps[-1].passed == sum(s.passes for s in samples)
@@ -149,7 +151,7 @@ def test_pass_probability_agrees_with_a_plain_large_monte_carlo(trial, tmp_path)
 
 @pytest.mark.slow
 def test_sobol_indices_name_the_same_culprit(trial, tmp_path):
-    found = sobol(trial, 16, 5, tmp_path, local_runner(1, "fast"))
-    assert found[0].input.name == "durometer law"
+    found = sobol(trial, 64, 5, tmp_path, local_runner(1, "fast"))
+    assert found[0].input.name in CULPRITS
     assert found[0].total_ends[0] <= found[0].total <= found[0].total_ends[1] * 1.001
     assert found[0].total > found[1].total

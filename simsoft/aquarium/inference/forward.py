@@ -193,6 +193,8 @@ def _strip_of(case: Case, wanted: Sequence[Measured]) -> Strip:
 def _parabolas(names: tuple[str, ...], middle: Array, found: Array, capped: Mask) -> Surrogate:
     """Fit the parabolas; a missing end, or one with a jump, leaves the straight line to the other.
 
+    So does an input both of whose ends move an answer to one side.
+
     Parameters
     ----------
     names : tuple of str, P inputs
@@ -204,10 +206,13 @@ def _parabolas(names: tuple[str, ...], middle: Array, found: Array, capped: Mask
     low, high = found[1::2].T, found[2::2].T
     down, up = base[:, None] - low, high - base[:, None]
     less, more = np.fmin(abs(down), abs(up)), np.fmax(abs(down), abs(up))
-    jumps = (more > JUMP) & (more > MUCH * less) & ~capped
+    alone = np.isnan(down) ^ np.isnan(up)  # the other end may have jumped before it was lost
+    jumps = (more > JUMP) & ((more > MUCH * less) | alone) & ~capped
     down, up = (np.where(jumps & (abs(d) == more), math.nan, d) for d in (down, up))
     slope = np.where(np.isnan(down), up, np.where(np.isnan(up), down, 0.5 * (down + up)))
     bend = 0.5 * (up - down)
+    # Both ends to one side is another motion at one of them, not a curve: nothing is learned of it.
+    bend = np.where(np.abs(bend) > np.abs(slope), 0.0, bend)
     return Surrogate(
         names=names,
         centre=middle,
