@@ -77,7 +77,7 @@ def _rendered(text: str) -> str:
     columns = shutil.get_terminal_size((WIDEST, 0)).columns
     width = min(max(columns, NARROWEST), WIDEST)
     written = io.StringIO()
-    shown = Markdown(text, code_theme="bw", hyperlinks=False)
-    console = Console(file=written, width=width, force_terminal=sys.stdout.isatty())
-    console.print(shown)
+    looked_at = sys.stdout.isatty()
+    console = Console(file=written, width=width, force_terminal=looked_at, no_color=True)
+    console.print(Markdown(text, hyperlinks=False))
     return "\n".join(line.rstrip() for line in written.getvalue().splitlines())
