@@ -55,6 +55,12 @@ def in_plane_mass(paddle: PaddleInput, values: dict[str, float], density: float)
     return values["rim_inertia"] * density * plate_area(paddle) * paddle.thickness
 
 
+def in_plane_inertia(mass: float, axes: Array, centre: Array) -> Array:
+    """Return the inertia (6, 6) about the tip node of a mass [kg] that goes along the plate."""
+    spread = _spread(np.zeros((3, 3)), np.diag([mass, mass, 0.0]), axes)
+    return inertia_from_point(spread, centre)
+
+
 def still_inertia(paddle: PaddleInput) -> float:
     """Return ``rim_inertia`` [-] in still water, where no wake goes along.
 

@@ -65,13 +65,12 @@ def make_pad(
     paddle: Paddle,
     *,
     disc: bool,
-    along: float = 0.0,
 ) -> Pad:
     """Return the load arrays of a planform; arguments as in ``Pad``, ``plan`` (n, 2) [m].
 
     A disc's added mass as a whole is the closed form that ``paddle`` holds, a boot's the tabled
-    one; what a boot carries in turning is left to the lattice. ``along`` [kg] is the added mass
-    along the plate: it stands with the solid's mass, in every direction, and is taken off here.
+    one; what a boot carries in turning is left to the lattice. What goes along the plate rides on
+    the rod's end (``lure/paddle_model.py``).
     """
     lever = plan - share @ plan
     second = (share[:, None] * lever).T @ lever
@@ -82,10 +81,8 @@ def make_pad(
         wanted[0, 0] = paddle.added_mass
         if disc:
             wanted = np.diag([paddle.added_mass, *paddle.added_rotary])
-        carried = along * np.diag([1.0, second[1, 1], second[0, 0]])
-        added = put_right(added, modes, wanted - carried)
+        added = put_right(added, modes, wanted)
     turning = np.einsum("em,ef,fm->m", modes[:, 1:], added, modes[:, 1:])
-    turning = turning + along * np.array([second[1, 1], second[0, 0]])
     stiff = paddle._replace(centre=np.zeros(3), axes=np.eye(3), added_rotary=turning)
     return Pad(
         quads=quads,

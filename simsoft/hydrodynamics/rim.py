@@ -30,7 +30,7 @@ from simsoft.mechanics.rod import Paddle
 
 RIM_POINT = 0.2  # [width] from the centre upstream to the point that drives the wake
 RIM_SPIN = 0.43  # share of spin times normal velocity in the drive
-RIM_STATES = 9  # r (2), s (2), then the drive at the end of the last step: W, v (2), w x v (2)
+RIM_STATES = 14  # r (2), s (2), the drives at the end of the last step and of that before it (5)
 SEEN = 3  # what the load sees of it: r (2) and the envelope
 
 
@@ -126,34 +126,38 @@ def see_rim(state: Array, drive: Array, seen: Array) -> None:
 
 @lean_kernel()
 def foretell_rim(paddle: Paddle, rim: Array, step: float, ahead: Array, seen: Array) -> None:
-    """Write what the load sees (3,) of the wake one step [s] on under the drive of the last step.
+    """Write what the load sees (3,) of the wake one step [s] on, its drive going on as it went.
 
-    ``rim`` (9,) holds r, s and the last drive; ``ahead`` (4,) is scratch. The load at the end of
-    a step needs the wake there: with the one at its beginning a march would be of first order.
+    ``rim`` (14,) holds r, s and the last two drives; ``ahead`` (9,) is scratch. The load at the end
+    of a step needs the wake there: with the one at its beginning a march would be of first order.
     """
     for i in range(SEEN):
         seen[i] = 0.0
     if rim[4] > 0.0:
-        drive = rim[4:]
-        advance_rim(paddle.rim_damping, rim, drive, drive, step, ahead)
-        see_rim(ahead, drive, seen)
+        drive = ahead[4:9]
+        for i in range(5):
+            drive[i] = 2.0 * rim[4 + i] - rim[9 + i]
+        drive[0] = max(drive[0], 0.0)
+        advance_rim(paddle.rim_damping, rim, rim[4:9], drive, step, ahead[:4])
+        see_rim(ahead[:4], drive, seen)
 
 
 @lean_kernel()
 def step_rim(paddle: Paddle, motion: Array, rim: Array, step: float, scratch: Array) -> None:
-    """Advance ``rim`` (9,) to the end of a step [s]; ``scratch`` (9,).
+    """Advance ``rim`` (14,) to the end of a step [s]; ``scratch`` (9,).
 
     ``motion`` (6,) is that of ``paddle_motion`` at the end of the step. The first step starts the
     wake as one that has come to rest about the slip of the plate.
     """
-    after, result = scratch[:5], scratch[5:]
+    after, result = scratch[:5], scratch[5:9]
     rim_drive(paddle, motion, after)
     if rim[4] <= 0.0:
         rim[0], rim[1], rim[2], rim[3] = 0.0, 0.0, -after[1], -after[2]
         for i in range(5):
             rim[4 + i] = after[i]
-    advance_rim(paddle.rim_damping, rim, rim[4:], after, step, result)
+    advance_rim(paddle.rim_damping, rim, rim[4:9], after, step, result)
     for i in range(4):
         rim[i] = result[i]
     for i in range(5):
+        rim[9 + i] = rim[4 + i]
         rim[4 + i] = after[i]

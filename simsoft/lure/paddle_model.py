@@ -14,13 +14,14 @@ from scipy.sparse import csr_matrix
 
 from simsoft.core.arrays import Array, Integers
 from simsoft.core.errors import SolveError
-from simsoft.geometry.paddle import in_plane_mass, paddle_arrays, plate_area, plate_axes
+from simsoft.geometry.paddle import in_plane_inertia, in_plane_mass, paddle_arrays, plate_axes
 from simsoft.geometry.paddle_mesh import cut_pad
 from simsoft.geometry.planform import Planform
 from simsoft.hydrodynamics.flexible_paddle import Pad, make_pad
 from simsoft.hydrodynamics.plate.panels import panel_added_mass
 from simsoft.lure.parts import ELEMENTS, GRAVITY, Strip, build_rod
 from simsoft.lure.plate_model import cached_panels, interpolation_at
+from simsoft.mechanics.inertia import inertia_from_point
 from simsoft.mechanics.plate import Plate, make_plate, mass_matrix, moulded, nodal_volume
 from simsoft.mechanics.rod import Rod, no_paddle
 from simsoft.properties.water import Water
@@ -37,7 +38,7 @@ class StemModel:
     ----------
     rod : Rod of unit modulus, without the plate
     plate : Plate of unit modulus, stress-free as moulded
-    mass : sparse (6 n, 6 n) [kg, kg m^2], of the solid and of the water carried along the plate
+    mass : sparse (6 n, 6 n) [kg, kg m^2], of the solid
     pad : Pad or None in air
     dead : array (n, 3) [N], weight less buoyancy, lab axes
     local : array (n, 6), moulded places [m] from the rod's end node and directors, in its frame
@@ -127,32 +128,31 @@ def build_stem(
     except ValueError as problem:
         raise SolveError(f"{strip.name}: {problem}") from None
     fluid = 0.0 if air else surrounding.density
-    along = in_plane_mass(part.paddle, values, fluid if part.loads.added_mass else 0.0)
     axes = plate_axes(part.paddle.angle)
     centre = -part.paddle.offset * axes[:, 1] + 0.5 * part.paddle.thickness * axes[:, 2]
+    # the water that goes along the plate rides on the rod's end, to which the plate is held
+    along = in_plane_mass(part.paddle, values, fluid if part.loads.added_mass else 0.0)
+    beside = in_plane_inertia(along, axes, centre)
+    tip = np.array([0.0, 0.0, 0.5 * rod.length[-1]])
+    rod.fluid[-1] += inertia_from_point(beside, tip)
     model = carried(
         rod._replace(paddle=no_paddle()),
         planform,
         axes,
         centre,
         strip.poisson_ratio,
-        values["density"] + along / (plate_area(part.paddle) * part.paddle.thickness),
+        values["density"],
     )
     dead = model.dead
     volume = nodal_volume(model.plate, len(planform.plan))
     if gravity:
         dead[:, 2] -= (values["density"] - fluid) * GRAVITY * volume
-    pad = None if air else _pad(strip, planform, values, fluid, volume, along)
+    pad = None if air else _pad(strip, planform, values, fluid, volume)
     return replace(model, dead=dead, pad=pad)
 
 
 def _pad(
-    strip: Strip,
-    planform: Planform,
-    values: dict[str, float],
-    density: float,
-    volume: Array,
-    along: float,
+    strip: Strip, planform: Planform, values: dict[str, float], density: float, volume: Array
 ) -> Pad:
     """Return the water's load on the plate; ``volume`` (n,) [m^3] is even in thickness."""
     part = strip.part
@@ -173,5 +173,4 @@ def _pad(
         kick,
         stiff,
         disc=part.paddle.shape == "disc",
-        along=along,
     )

@@ -33,7 +33,7 @@ def test_a_linear_model_gives_the_normal_equations():
 def test_what_only_acts_together_is_said_so():
     found = infer(NAMES, linear, linear(np.zeros(3)), np.full(3, 0.005))
     said = " ".join(identifiability(found, WORDS))
-    assert "Strouhal number: learned" in said
+    assert "rate of the wake: learned" in said
     nothing = infer(("a",), lambda z: np.array([1.0 + 0.0 * z[0]]), np.array([1.0]), np.ones(1))
     assert "say nothing" in identifiability(nothing, {})[0]
     pair = infer(

@@ -80,7 +80,7 @@ def test_measured_values_scatter_in_place_of_the_defaults(case, base):
     assert bias.at(0.5) == pytest.approx(-0.05e-3)
     assert bias.at(1 - ONE_SIGMA) == pytest.approx(-0.09e-3, rel=0.01)
     # what was not measured keeps its default
-    assert {"rate law", "stiffening in the cold", "density", "tail wake moment"} <= set(found)
+    assert {"rate law", "stiffening in the cold", "density", "tail rim force"} <= set(found)
 
 
 def test_the_next_pour_widens_a_measured_modulus(case, base):

@@ -66,8 +66,7 @@ def test_mirrored_start_gives_the_mirrored_motion(with_paddle):
     step = 2e-4 if with_paddle else 2e-3
     paths = []
     for mirror in (np.ones(3), MIRRORED_TURN):
-        sign = mirror[1]
-        flight = Flight(rod, stream, disturbed() * mirror, shed=with_paddle, wake=(0.1 * sign, 0.0))
+        flight = Flight(rod, stream, disturbed() * mirror, shed=with_paddle)
         paths.append(flight.fly(step, 600))
     one, other = paths
     mirrored = np.concatenate([POLAR, POLAR, POLAR, AXIAL, [-1.0]])
@@ -102,9 +101,7 @@ def test_turning_everything_turns_the_motion(vector, with_paddle):
     step = 2e-4 if with_paddle else 2e-3
     histories = []
     for body, direction in ((rod, X), (turned(rod, turn), turn @ X)):
-        flight = Flight(
-            body, make_stream(0.5, direction), disturbed(), shed=with_paddle, wake=(0.1, 0.0)
-        )
+        flight = Flight(body, make_stream(0.5, direction), disturbed(), shed=with_paddle)
         histories.append(flight.fly(step, 200))
     for column in (0, 3, 6, 9):
         plain = histories[0][:, column : column + 3] @ turn.T

@@ -59,7 +59,7 @@ class TreeLeaf(NamedTuple):
     seat_begun : array (6,), the acceleration that a step begins with
     foretold : array (2, n, 6), kept : array (iterations, n + 1, 6), shift : array (n + 1, 6)
         scratch; the last row is the seat's acceleration, that of the place first
-    solved : array (m,), wakes : array (2,), rim : array (9,) and seen : array (3,) of a
+    solved : array (m,), wakes : array (2,), rim : array (14,) and seen : array (3,) of a
         paddle (hydrodynamics/rim.py), energy : array (2,) [J], [W], still : array (n, 3)
     trial : Trial
     """

@@ -52,7 +52,7 @@ class State(NamedTuple):
     position : array (3,) [m], turn : array (4,), of the base in the world
     motion : array (3, 6), twist, algorithmic and true acceleration of the base, its axes
     quaternion : array (N, 4), hinges : array (4, N, 6) as in march_kernel
-    wake : array (C, 9), see hydrodynamics/rim.py: foretell_rim
+    wake : array (C, 14), see hydrodynamics/rim.py: foretell_rim
     books : array (2, 10), running integrals of powers and their last values
     impulse : array (4, 3) [N s, N], momentum now, impulse so far, force now and a step before
     """
@@ -189,7 +189,7 @@ def foretell_wakes(chains: list[tuple[Rod, Work]], step: float, wake: Array, ahe
 
 @kernel()
 def advance_wakes(chains: list[tuple[Rod, Work]], work: TreeWork, step: float, wake: Array) -> None:
-    """Advance the wakes (C, 9) of all paddles by one step."""
+    """Advance the wakes (C, 14) of all paddles by one step."""
     scratch = np.zeros(RIM_STATES)
     for c in range(len(chains)):
         paddle = chains[c][0].paddle

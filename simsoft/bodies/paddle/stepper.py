@@ -53,7 +53,7 @@ class Bent(NamedTuple):
     ----------
     quaternion : array (N, 4); hinges : array (4, N, 6), see ``march_kernel.advance``
     plate : array (4, n, 6), state, rate, algorithmic and true acceleration in the end's frame
-    wake : array (9,), see hydrodynamics/rim.py
+    wake : array (14,), see hydrodynamics/rim.py
     energy : array (2, 8), see ``march_kernel.advance``
     """
 

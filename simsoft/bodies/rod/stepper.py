@@ -168,7 +168,7 @@ class Course(NamedTuple):
     ----------
     quaternion : array (N, 4)
     motion : array (4, N, 6)
-    wake : array (9,)
+    wake : array (14,)
     energy : array (2, 8)
     history : array (R, 13)
     shapes : array (R, N, 6)
@@ -262,7 +262,7 @@ def advance(
     quaternion : array (N, 4), hinge rotations, updated
     motion : array (4, N, 6), updated: rows are rate, algorithmic acceleration, true hinge
         acceleration (first three columns) and last link acceleration
-    wake : array (9,), see hydrodynamics/rim.py: foretell_rim, updated
+    wake : array (14,), see hydrodynamics/rim.py: foretell_rim, updated
     energy : array (2, 8), running integrals of the powers and their last values, updated
     history : array (steps // stride, 13), rows of tip position (paddle centre if there is
         one), tip tangent, force and moment of the part on its clamp (world axes), wake state

@@ -35,7 +35,7 @@ KICK = (0.004, 0.05, 0.01)  # [rad] first disturbance, spread along the rod, axe
 
 
 class State(NamedTuple):
-    """Where a march stands: hinge rotations (N, 4), motion (4, N, 6) and wake (9,)."""
+    """Where a march stands: hinge rotations (N, 4), motion (4, N, 6) and wake (14,)."""
 
     quaternion: Array
     motion: Array

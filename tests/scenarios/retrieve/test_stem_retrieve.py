@@ -49,7 +49,8 @@ def test_the_report_says_plate_and_why(bends):
         ("flap_frequency", {"speed": 0.5}, 0.02),
         # nearer to the start a stroke magnifies the difference of the starts
         ("stroke", {"speed": 0.6}, 0.04),
-        ("drag", {"speed": 0.5}, 0.02),
+        # the drag grows with the wake of the stroke, and differs as that does
+        ("drag", {"speed": 0.5}, 0.04),
         ("root_moment", {"speed": 0.5, "state": "rest"}, 0.08),
     ],
 )
@@ -77,10 +78,10 @@ def test_a_thin_paddle_bends_more(bends):
     )
 
 
-def test_it_starts_by_flutter_and_only_where_it_hangs_below_its_stem(bends):
+def test_it_starts_by_flutter_and_far_later_where_it_hangs_centred(bends):
     start = select(bends.records, "start_speed")[0]
     assert "eigenvalues" in start.basis
     assert number(bends, "verdict", speed=0.5) == "kicks"
     centred = answered("plate", "parts.tail.paddle_offset=0 mm")
-    assert number(centred, "start_speed") is None
+    assert number(centred, "start_speed") > 2.0 * start.value
     assert number(centred, "verdict", speed=0.5) == "still"
