@@ -193,7 +193,7 @@ def test_importing_the_package_is_light():
     assert not loaded_after("import simsoft") & (HEAVY | {"numpy"})
 
 
-@pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["run", "--help"]])
+@pytest.mark.parametrize("arguments", [["--help"], ["--version"], ["run", "--help"], ["guide"]])
 def test_help_and_version_load_nothing_heavy(arguments):
     code = (
         f"sys.argv = ['simsoft', *{arguments}]\n"

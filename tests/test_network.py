@@ -10,7 +10,11 @@ NETWORK = {
     "socket", "ssl", "urllib", "http", "requests", "ftplib", "smtplib", "asyncio", "webbrowser",
     "socketserver", "xmlrpc", "telnetlib",
 }  # fmt: skip
-ASKED_FOR = {"design/sweep/cluster.py": {"distributed"}}  # --scheduler
+ASKED_FOR = {
+    "design/sweep/cluster.py": {"distributed"},  # --scheduler
+    "cli/explore.py": {"webbrowser"},  # opens the page of `simsoft explore`
+    "cli/explore_server.py": {"http", "urllib"},  # serves it, on the loopback address alone
+}
 STARTS = {
     "geometry/meshing.py": {"subprocess"},
     "design/sweep/pool.py": {"multiprocessing"},

@@ -47,6 +47,13 @@ def keys(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[st
     return _beginning((key.path for key in all_keys()), incomplete)
 
 
+def topics(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
+    """Offer the pages of the guide."""
+    from simsoft.cli.guide import guide_pages
+
+    return _beginning(guide_pages(), incomplete)
+
+
 def checks(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Offer the published checks."""
     from simsoft.validate.locate import EXPECTED_FILE, checks_directory

@@ -74,7 +74,7 @@ def place(case: str, out: str | None) -> Path:
     help="What to run through.",
     shell_complete=complete.paths,
 )
-@click.option("--keep", metavar="PATH/VARIED", multiple=True, help="Keep in proportion to it.")
+@click.option("--keep", metavar="PATH/VARIED", multiple=True, help="Scale with the varied one.")
 @click.option("--sample", metavar="N", type=click.IntRange(1), help="N points, not the grid.")
 @click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
 @click.option("--fast", is_flag=True, help="Screening: no time march.")

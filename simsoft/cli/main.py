@@ -25,6 +25,7 @@ from simsoft.cli.card import card
 from simsoft.cli.console import progress_bar
 from simsoft.cli.design import COMMANDS
 from simsoft.cli.explore import explore
+from simsoft.cli.guide import guide
 from simsoft.cli.keys import keys
 from simsoft.cli.new import new
 from simsoft.cli.resolve import resolve
@@ -52,6 +53,7 @@ def commands(context: click.Context, debug: bool) -> None:
     \b
     simsoft new paddle-tail --out tail.toml   write a starter case, then edit it
     simsoft run tail.toml                     does it kick, from what speed, how fast
+    simsoft guide                             the pages of the guide
 
     Screening estimates, not a safety assessment.
     """
@@ -180,7 +182,8 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-for command in (new, keys, explore, card, measure, compare, calibrate, plan, resolve, *COMMANDS):
+TOOLS = (new, keys, guide, explore, card, measure, compare, calibrate, plan, resolve)
+for command in (*TOOLS, *COMMANDS):
     commands.add_command(command)
 
 

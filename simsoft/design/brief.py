@@ -171,7 +171,7 @@ def _one(clause: Clause, record: Record, banded: bool, bands: Bands) -> Finding:
     if outside:
         return Finding(clause, NO_GO, margin, widths, record, "the whole band misses")
     lean = "more likely meets" if margin >= 0.0 else "more likely misses"
-    return Finding(clause, MARGINAL, margin, widths, record, f"the band crosses: {lean}")
+    return Finding(clause, MARGINAL, margin, widths, record, f"the band crosses the limit: {lean}")
 
 
 def _inside(clause: Clause, number: float) -> bool:

@@ -150,7 +150,7 @@ def _width(record: Record) -> str | None:
     """Return the width of a band in words, or None where there is none."""
     value, low, high = record.value, record.low, record.high
     if isinstance(value, float) and isinstance(low, float) and high is None and low > 0.0:
-        return f"{value / low:.1f} times lower at best, open upward"
+        return f"could be {value / low:.1f} times lower, no upper bound found"
     if not all(isinstance(x, int | float) for x in (value, low, high)):
         return None
     assert isinstance(value, int | float)
