@@ -23,6 +23,7 @@ from simsoft.geometry.section import (
 )
 from simsoft.geometry.stations import Stations, along, cut, lobes
 from simsoft.hydrodynamics.correlations.drag import plate_drag
+from simsoft.lure.shading import shading
 from simsoft.mechanics.inertia import inertia_from_point, spread
 from simsoft.mechanics.material_law import BY_LOSS_FACTOR, Law
 from simsoft.mechanics.rod import Paddle, Rod, no_paddle
@@ -157,6 +158,9 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
         inputs |= plate_coefficients(part, square_on_drag(part))
     else:
         inputs |= coefficients(part)
+    shade = shading(case.body, part)
+    if shade is not None:
+        inputs["shading"] = shade
     return Strip(
         name=name,
         part=part,

@@ -67,7 +67,7 @@ def screen_paddle(
     answers = np.zeros((len(speeds), 5))
     start = np.zeros(5)
     top = top_speed(scenario.max_speed, scenario.speeds)
-    direction = np.asarray(scenario.stream_direction, dtype=float)
+    direction = values.get("shading", 1.0) * np.asarray(scenario.stream_direction, dtype=float)
     first = screen(rods, stuff, speeds, direction, scenario.shear, top, answers, start)
     if first < 0.0:
         outcome.lack("start_speed", "m/s", BASIS, LOST)

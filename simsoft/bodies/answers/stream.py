@@ -10,6 +10,8 @@ import math
 from collections.abc import Callable, Iterable
 from typing import Protocol, TypeVar
 
+import numpy as np
+
 from simsoft.bodies.answers.beat import Moving, add_cycle, lack_cycle
 from simsoft.bodies.answers.clearance import add_clearance, lack_clearance, last_cycle
 from simsoft.bodies.rod.limit_cycle import Beat
@@ -123,7 +125,7 @@ def add_rest_load(
     outcome: Outcome, force: Array, moment: Array, direction: Array, basis: str, speed: float
 ) -> None:
     """Add drag and root moment of a rest shape from force [N] and moment [N m] on the clamp."""
-    drag = float(force @ direction)
+    drag = float(force @ (direction / np.linalg.norm(direction)))
     outcome.add("drag", drag, "N", basis, speed=speed, state="rest")
     size = math.hypot(*moment)
     outcome.add("root_moment", size, "N m", basis, speed=speed, state="rest")

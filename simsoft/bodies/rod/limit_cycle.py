@@ -156,12 +156,14 @@ def agreed_beat(
 def measure(moulded: Array, found: March, direction: Array) -> Beat:
     """Return the measures of a march over its settled window.
 
-    ``moulded`` (3,) is the moulded direction of the tip, ``direction`` (3,) that of the stream.
+    ``moulded`` (3,) is the moulded direction of the tip, ``direction`` (3,) that of the stream,
+    of any length.
     """
     first, last = found.window
     last = max(last, first + 2)
     tip = found.tip[first:last]
     axis = main_direction(tip)
+    direction = direction / np.linalg.norm(direction)
     signal = tip @ axis
     beat = cycles(found.time[first:last], signal)
     frequency = 1.0 / float(np.median(beat.period)) if len(beat.period) else 0.0

@@ -87,7 +87,8 @@ class _Marcher:
 
     def __init__(self, ready: StemReady, scenario: Scenario, detail: Detail) -> None:
         self.ready, self.scenario, self.detail = ready, scenario, detail
-        self.direction = np.asarray(scenario.stream_direction, dtype=float)
+        whole = np.asarray(scenario.stream_direction, dtype=float)
+        self.direction = ready.values.get("shading", 1.0) * whole
         pad = ready.model.pad
         if pad is None:
             raise SolveError("a paddle in air is not marched")

@@ -91,7 +91,7 @@ def retrieve(
     if not ready.still.found:
         lack_stream(outcome, strip, scenario.speeds, FLUTTER, REST, ready.still.message)
         return outcome
-    direction = np.asarray(scenario.stream_direction)
+    direction = values.get("shading", 1.0) * np.asarray(scenario.stream_direction)
     speeds = np.array(sorted(scenario.speeds))
     rests = rest_branch(
         ready.resting_rod(), speeds, direction, scenario.shear, start=ready.still.angle
@@ -105,9 +105,20 @@ def retrieve(
         _at_speed(outcome, solver, float(speed), rest, start)
         for speed, rest in zip(speeds, rests, strict=True)
     ]
+    if detail.pictures:
+        say_shading(outcome, strip, values)
     if detail.pictures and scenario.march:
         _from_above(outcome, solver, speeds, rests, beats)
     return outcome
+
+
+def say_shading(outcome: Outcome, strip: Strip, values: dict[str, float]) -> None:
+    """Say what the body ahead takes from a paddle."""
+    if "shading" in values:
+        outcome.warnings.append(
+            f"{strip.name}: the body ahead leaves {100.0 * values['shading']:.0f} % of the stream "
+            "to stem and paddle (screening); what its wake shakes is left out"
+        )
 
 
 class _Marcher:

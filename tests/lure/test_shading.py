@@ -1,0 +1,86 @@
+"""What a body ahead leaves of the stream: the rows it was set on, and what it does to a start."""
+
+import csv
+import math
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from simsoft.case.model import PaddleInput
+from simsoft.case.read import loads
+from simsoft.engine.run import run
+from simsoft.lure.shading import shading
+from simsoft.results.record import select
+
+ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT / "validation" / "resolved"))
+TAIL = """title = "Weir kicker"
+[material]
+youngs_modulus = "200 kPa"
+loss_factor = 0.16
+{body}
+[[parts]]
+name = "tail"
+kind = "paddle-tail"
+length = "11 mm"
+width = "5 mm"
+thickness = "2.4 mm"
+paddle_diameter = "15 mm"
+paddle_thickness = "3 mm"
+paddle_offset = "5 mm"
+position = ["{root} mm", "0 mm", "0 mm"]
+[[scenarios]]
+name = "stream"
+kind = "retrieve"
+speed = ["0.4 m/s"]
+march = false
+"""
+BODY = """[body]
+family = "swim-bait"
+length = "60 mm"
+height = ["14 mm", "17 mm"]
+width = ["12 mm", "13 mm"]
+"""
+
+
+def of_case(root=60, body=BODY):
+    return loads(TAIL.format(body=body, root=root))
+
+
+def test_the_law_meets_the_rows_it_was_set_on():
+    """Loss of paddle drag behind three bodies; a beat adds drag of its own, so 0.1 is allowed."""
+    from jobs import body_of
+
+    with (ROOT / "validation/resolved/results.csv").open(encoding="utf-8") as file:
+        results = {row["run"]: row for row in csv.DictReader(file)}
+    part = of_case().parts[0]
+    for name in ("slim", "deep", "blunt"):
+        for offset, alone in ((2.0, 0.98), (6.0, 0.98)):
+            paddle = PaddleInput("disc", 0.015, 0.015, 0.003, math.pi / 2, 1e-3 * offset)
+            here = replace(part, paddle=paddle, position=(0.06, 0.0, 0.0))
+            band = shading(body_of(name), here)
+            found = float(results[f"body-{name}-{offset:g}-0.5"]["paddle_drag"]) / alone
+            assert band.value**2 == pytest.approx(found, abs=0.1), name
+            assert band.low < band.value < band.high < 1.0
+
+
+def test_only_a_paddle_behind_a_body_is_shaded():
+    assert "shading" not in names_of(of_case(body=""))
+    assert "shading" not in names_of(of_case(root=20))
+    assert "shading" in names_of(of_case())
+
+
+def names_of(case):
+    from simsoft.lure.parts import assemble
+
+    return assemble(case).strips[0].inputs
+
+
+def test_a_shaded_paddle_starts_later_by_what_is_taken():
+    alone, behind = (run(of_case(body=body), bands=False) for body in ("", BODY))
+    share = names_of(of_case())["shading"].value
+    starts = [select(result.records, "start_speed")[0].value for result in (alone, behind)]
+    assert starts[1] == pytest.approx(starts[0] / share, rel=2e-3)
+    assert any("the body ahead leaves" in line for line in behind.warnings)
