@@ -21,7 +21,8 @@ RESOLVED = "computed here by two resolved-flow studies (lattice Boltzmann), scre
 PADDLE_NORMAL_FORCE = Band(1.08, 1.0, 1.2, f"C_N of a disc square on, {RESOLVED}")
 CENTRE_OF_PRESSURE = Band(1.2, 1.1, 1.3, f"over Rayleigh's free-streamline form, {RESOLVED}")
 ROTARY_DAMPING = Band(0.75, 0.6, 0.9, f"share of the strip-theory value, {RESOLVED}")
-# Discs that are forced to sway ask for 2.75, tails that beat by themselves for 4 to 4.4.
+# Discs that are forced to move ask for 2.5 to 2.75 (validation/resolved/fit.py), tails that beat
+# by themselves for 4 to 4.4.
 RIM_FORCE = Band(4.0, 2.75, 4.8, f"times (h/D)^0.7, {RESOLVED}")
 RIM_RATE = Band(0.165, 0.155, 0.175, f"of the wake that discs drag along, {RESOLVED}")
 RIM_DAMPING = Band(0.36, 0.3, 0.45, f"of the wake that discs drag along, {RESOLVED}")
