@@ -42,7 +42,7 @@ def sample(seed):
 def solved(rod, stream, angle, rate, implicit=None, moment=None):
     """Return hinge accelerations, link accelerations and the clamp's wrench."""
     work = make_work(N)
-    evaluate(rod, stream, quaternions(angle), angle, rate, 0.0, work)
+    evaluate(rod, stream, quaternions(angle), angle, rate, np.zeros(3), work)
     loads = work.wrench.sum(axis=1).copy()
     result, links, root = np.zeros((N, 3)), np.zeros((N, 6)), np.zeros(6)
     accelerate(
