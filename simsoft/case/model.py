@@ -82,7 +82,7 @@ class LoadsInput:
     reactive : bool, large-amplitude elongated-body force (added mass is kept when off)
     added_mass : bool, fluid inertia of sections and paddle
     finite_span : bool, reduce the added mass for span not small against length
-    shedding : bool or None, false leaves a stated wake moment out
+    shedding : bool or None, false leaves the wake of a paddle, or a stated one of a plate, out
     paddle_normal_force : float or None [-], C_N90
     centre_of_pressure : float or None [-], k_cp
     rotary_damping : float or None [-]

@@ -28,7 +28,7 @@ MODEL_ERROR = {
 }
 OTHER_MOTION = 1.5  # ratio of strokes past which two runs are held to move differently
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
-OF_RIM = ("shading", "rim_force", "rim_rate", "rim_damping", "rim_inertia", "force_growth")
+OF_RIM = ("rim_force", "rim_rate", "rim_damping", "rim_inertia", "force_growth")
 OF_WAKE = ("centre_of_pressure", "strouhal", "wake_growth", "wake_moment")
 SIGNED = ("drag", "hook_clearance", "sink_rate", "attitude", "turn_rate")
 # [m] a bait is rigged a little off by hand (common practice, no source).

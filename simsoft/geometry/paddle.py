@@ -77,7 +77,7 @@ def thickness_share(paddle: PaddleInput) -> float:
 def rim_share(paddle: PaddleInput) -> float:
     """Return the share of the rim force of a plate as thick as wide that this plate feels [-].
 
-    Discs of 0.07 to 0.3 D: the power 0.7 of the thickness (validation/resolved/fit.py).
+    The power 0.7 of the thickness: forced discs of 0.07 to 0.3 D (validation/RESOLVED.md).
     """
     return float((paddle.thickness / paddle.width) ** RIM_POWER)
 

@@ -12,8 +12,8 @@ is driven by the sideways acceleration of the plate. It pushes the rim along the
     F = rho/2 V^2 sqrt(sin a) A C_r r / sqrt(1 + (r / r_0)^2),
 
 0.145 D upstream of the centre. The wake also widens: the normal force grows by 1 + g E with E the
-envelope of r. A drag
--rho/2 C_i A |v| v on the velocity v along the plate acts on the rim at rest and in motion.
+envelope of r. On the velocity v along the plate a drag -rho/2 C_i A |v| v acts on the rim, at rest
+and in motion.
 
 Potential flow also gives a turning moment -V x p and an in-plane force -w x p by suction on
 the edges (p is the added momentum along the normal). Both live on attached edges and are
@@ -30,10 +30,10 @@ from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
 from simsoft.mechanics.rod import Paddle
 
-# State of the wake at which the rim force levels off; set by discs that sway by 0.05 to 0.5
-# diameters (validation/resolved/fit.py).
+# State of the wake at which the rim force levels off, and where it acts: [width] from the centre
+# upstream. Set once by forced discs and seven open tails together (validation/RESOLVED.md).
 RIM_LIMIT = 0.25
-RIM_LEVER = 0.145  # [width] from the centre upstream to where the rim force acts, same rows
+RIM_LEVER = 0.145
 SMALLEST_SINE = 0.5  # projected width is not let below half the width: sheds off the edges then
 
 

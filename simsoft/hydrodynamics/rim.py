@@ -28,6 +28,7 @@ from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.paddle import SMALLEST_SINE
 from simsoft.mechanics.rod import Paddle
 
+# Set once by forced discs and seven open tails together (validation/RESOLVED.md).
 RIM_POINT = 0.2  # [width] from the centre upstream to the point that drives the wake
 RIM_SPIN = 0.43  # share of spin times normal velocity in the drive
 RIM_STATES = 14  # r (2), s (2), the drives at the end of the last step and of that before it (5)
@@ -120,8 +121,9 @@ def see_rim(state: Array, drive: Array, seen: Array) -> None:
         moved += (state[2 + i] + drive[1 + i]) ** 2
     # a wake cannot reach farther than its plate has moved in a turn of it
     square = drive[0] * drive[0]
-    whole += 1.0 if moved >= square else moved / square
-    seen[2] = math.sqrt(whole) if moved > 0.0 or whole > 0.0 else 0.0
+    if moved > 0.0:
+        whole += 1.0 if moved >= square else moved / square
+    seen[2] = math.sqrt(whole)
 
 
 @lean_kernel()

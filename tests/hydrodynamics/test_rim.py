@@ -112,4 +112,4 @@ def test_a_foretold_wake_meets_the_one_that_comes():
 
 def test_in_still_water_there_is_no_rate_and_no_number_is_lost():
     assert rim_rate(plain(), np.zeros(6)) == 0.0
-    assert np.isfinite(follow(lambda t: np.zeros(6), 1e-3, 10)).all()
+    assert (follow(lambda t: np.zeros(6), 1e-3, 10) == 0.0).all()

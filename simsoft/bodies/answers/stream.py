@@ -129,3 +129,12 @@ def add_rest_load(
     outcome.add("drag", drag, "N", basis, speed=speed, state="rest")
     size = math.hypot(*moment)
     outcome.add("root_moment", size, "N m", basis, speed=speed, state="rest")
+
+
+def say_shading(outcome: Outcome, name: str, values: dict[str, float]) -> None:
+    """Say what a body ahead takes from a paddle, where one stands there."""
+    if "shading" in values:
+        outcome.warnings.append(
+            f"{name}: the body ahead leaves {100.0 * values['shading']:.0f} % of the stream "
+            "to stem and paddle (screening); what its wake shakes is left out"
+        )

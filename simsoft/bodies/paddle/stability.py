@@ -169,7 +169,7 @@ def _by_rate(moving: Carried, stream: Stream, rest: StemRest, nodes: Array) -> A
 def find_stem_onset(
     ready: StemReady, speeds: Array, direction: Array, shear: float, careful: bool
 ) -> Onset:
-    """Search the speeds where small motions begin or cease to grow; the wake stands still.
+    """Search the speeds where small motions begin or cease to grow, with the wake.
 
     Arguments as in ``onset.find_onset``.
     """

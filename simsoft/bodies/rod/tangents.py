@@ -188,11 +188,14 @@ def tangents(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Arra
 
 
 @kernel()
-def wake_coupling(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Array, Array]:
+def wake_coupling(
+    rod: Rod, stream: Stream, angle: Array, basis: Array
+) -> tuple[Array, Array, Array]:
     """Return how a paddle's wake and small motions of a basis (3 N, m) drive each other.
 
     Returns
     -------
+    at_rest : array (6,), motion of the paddle through the water in the rest shape
     driven : array (6, m), motion of the paddle, see ``paddle_motion``, per rate of the basis
     pushed : array (m, 2) [N m], residual per state of the wake
     """
@@ -211,7 +214,7 @@ def wake_coupling(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple
         wake[i] = WAKE_STEP
         residual_in_wake(rod, stream, angle, still, still, wake, work, missing)
         pushed[:, i] = basis.T @ ((missing - kept) / WAKE_STEP).ravel()
-    return driven, pushed
+    return at_rest, driven, pushed
 
 
 @kernel()
@@ -222,7 +225,7 @@ def with_wake(
     """Return the matrices (m + 2, m + 2) of small motions and of the wake that goes with them.
 
     The wake's two states follow the plate's acceleration (``hydrodynamics/rim.py``). ``motion``
-    (6,) is the paddle's at rest; ``driven`` and ``pushed`` are those of ``wake_coupling``.
+    (6,), ``driven`` and ``pushed`` are those of ``wake_coupling``.
     """
     m = mass.shape[0]
     rate, arm = rim_rate(paddle, motion), rim_arm(paddle, motion)
@@ -242,15 +245,6 @@ def with_wake(
 
 
 @kernel()
-def paddle_at_rest(rod: Rod, stream: Stream, angle: Array) -> Array:
-    """Return the motion (6,) of a paddle through the water in a rest shape (N, 3) [rad]."""
-    work = make_work(angle.shape[0])
-    still = np.zeros_like(angle)
-    residual(rod, stream, angle, still, still, work, np.zeros_like(angle))
-    return work.paddle_motion.copy()
-
-
-@kernel()
 def tangents_in_wake(
     rod: Rod, stream: Stream, angle: Array, basis: Array
 ) -> tuple[Array, Array, Array]:
@@ -258,8 +252,7 @@ def tangents_in_wake(
     mass, damping, stiffness = tangents(rod, stream, angle, basis)
     if rod.paddle.rim_force <= 0.0:
         return mass, damping, stiffness
-    driven, pushed = wake_coupling(rod, stream, angle, basis)
-    motion = paddle_at_rest(rod, stream, angle)
+    motion, driven, pushed = wake_coupling(rod, stream, angle, basis)
     return with_wake(rod.paddle, motion, driven, pushed, mass, damping, stiffness)
 
 

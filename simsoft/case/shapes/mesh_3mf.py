@@ -79,6 +79,7 @@ def _model_text(data: bytes) -> bytes:
                 raise Refused(f"unpacks to {size} bytes from {packed}, beyond what is read")
             with archive.open(entry) as file:
                 return file.read(LARGEST_MODEL)
+    # zipfile raises NotImplementedError for a packing it lacks, RuntimeError for an encrypted entry
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as problem:
         raise Refused(f"is a damaged archive or no 3MF file: {problem}") from None
 

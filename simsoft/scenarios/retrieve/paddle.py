@@ -17,6 +17,7 @@ from simsoft.bodies.answers.stream import (
     add_rest_load,
     lack_beat,
     lack_stream,
+    say_shading,
     warn_lost_rest,
 )
 from simsoft.bodies.paddle.equilibrium import StemRest, clamp_load_of_stem, stem_branch
@@ -79,6 +80,8 @@ def stem_retrieve(
     speeds = np.array(sorted(scenario.speeds))
     for speed, rest in zip(speeds, solver.rests(speeds), strict=True):
         _at_speed(outcome, solver, float(speed), rest, start)
+    if detail.pictures:
+        say_shading(outcome, strip.name, values)
     return outcome
 
 

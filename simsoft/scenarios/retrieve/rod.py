@@ -20,6 +20,7 @@ from simsoft.bodies.answers.stream import (
     add_rest_load,
     lack_beat,
     lack_stream,
+    say_shading,
     warn_lost_rest,
 )
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
@@ -106,19 +107,10 @@ def retrieve(
         for speed, rest in zip(speeds, rests, strict=True)
     ]
     if detail.pictures:
-        say_shading(outcome, strip, values)
+        say_shading(outcome, strip.name, values)
     if detail.pictures and scenario.march:
         _from_above(outcome, solver, speeds, rests, beats)
     return outcome
-
-
-def say_shading(outcome: Outcome, strip: Strip, values: dict[str, float]) -> None:
-    """Say what the body ahead takes from a paddle."""
-    if "shading" in values:
-        outcome.warnings.append(
-            f"{strip.name}: the body ahead leaves {100.0 * values['shading']:.0f} % of the stream "
-            "to stem and paddle (screening); what its wake shakes is left out"
-        )
 
 
 class _Marcher:

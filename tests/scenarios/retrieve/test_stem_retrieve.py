@@ -51,6 +51,7 @@ def test_the_report_says_plate_and_why(bends):
         ("stroke", {"speed": 0.6}, 0.04),
         # the drag grows with the wake of the stroke, and differs as that does
         ("drag", {"speed": 0.5}, 0.04),
+        ("drag", {"speed": 0.5, "state": "rest"}, 0.02),
         ("root_moment", {"speed": 0.5, "state": "rest"}, 0.08),
     ],
 )
