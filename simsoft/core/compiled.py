@@ -4,6 +4,8 @@ Compiled code is cached under a digest of the kernels' sources. The compiler's o
 only at the file of the function it is asked for, so a change in a function that a kernel calls
 would go unnoticed; a digest over all kernel files cannot miss it. The place is the user's
 cache directory, so that a read-only installation works too; ``SIMSOFT_CACHE`` moves it.
+An entry is found by what the package holds, not by where it lies: a second checkout or
+environment with the same sources and compiler compiles nothing.
 
 Loading compiled code runs what is in the file. The place is therefore the user's alone: a folder
 that belongs to somebody else, or that others can write, is refused.
@@ -21,9 +23,10 @@ from functools import lru_cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
+import llvmlite
 import numba
 from numba import njit
-from numba.core.caching import IndexDataCacheFile
+from numba.core.caching import CacheImpl, IndexDataCacheFile, UserProvidedCacheLocator
 
 from simsoft.core.errors import InputError
 
@@ -34,11 +37,14 @@ KERNEL_PACKAGES = ("mechanics", "hydrodynamics", "solvers", "bodies", "scenarios
 KERNEL_MARKS = (b"kernel(", b"NamedTuple")  # what a file holds whose change asks for compiling
 
 
+_PACKAGE = Path(__file__).parents[1]
+
+
 @lru_cache(maxsize=1)
 def cache_directory() -> Path:
     """Return the directory that holds the compiled kernels of exactly these sources."""
-    digest = hashlib.sha256(f"{numba.__version__}".encode())
-    package = Path(__file__).parents[1]
+    digest = hashlib.sha256(f"{numba.__version__} {llvmlite.__version__}".encode())
+    package = _PACKAGE
     for folder in KERNEL_PACKAGES:
         for source in sorted((package / folder).rglob("*.py")):
             text = source.read_bytes()
@@ -114,6 +120,25 @@ def is_cold(kernel: str = "") -> bool:
 
 
 setattr(numba.config, "CACHE_DIR", str(cache_directory()))  # noqa: B010
+
+
+class PackageLocator(UserProvidedCacheLocator):
+    """Where the compiler keeps a kernel of this package: under its folder inside the package."""
+
+    def __init__(self, function: Any, source: str) -> None:
+        super().__init__(function, source)  # type: ignore[no-untyped-call]
+        folder = Path(source).parent.relative_to(_PACKAGE)
+        self._cache_path = str(cache_directory() / folder)
+
+    @classmethod
+    def from_function(cls, function: Any, source: str) -> Any:
+        """Return the place of a function, None for one that is not of this package."""
+        if not Path(source).is_relative_to(_PACKAGE):
+            return None
+        return super().from_function(function, source)  # type: ignore[no-untyped-call]
+
+
+CacheImpl._locator_classes.insert(0, PackageLocator)
 
 
 class CheckedEntries(IndexDataCacheFile):
