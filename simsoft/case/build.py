@@ -121,6 +121,7 @@ def _part(table: PartTable) -> Part:
         bending=table.bending,
         paddle=_paddle(table) if table.kind == "paddle-tail" else None,
         fork_angle=fork_angle,
+        body_ahead=_pair(table.body_height, table.body_width),
         loads=LoadsInput(**table.loads.model_dump()),
         tip_mass=table.tip_mass,
         tip_force=table.tip_force,
@@ -152,6 +153,11 @@ def _sizes(table: PartTable) -> tuple[Taper, Taper]:
     return claw_tapers(
         table.length, width, thickness, table.neck_length, table.neck_width, table.neck_thickness
     )
+
+
+def _pair(height: float | None, width: float | None) -> tuple[float, float] | None:
+    """Return both sizes, None where one is missing."""
+    return None if height is None or width is None else (height, width)
 
 
 def _given(value: T | None) -> T:

@@ -95,6 +95,8 @@ LIMITS: dict[str, Limit] = {
     "parts.paddle_thickness": _size("3 mm"),
     "parts.paddle_angle": Limit("deg", "rad", 0, 180, (70, 110), "90 deg"),
     "parts.paddle_offset": Limit("mm", "m", -1e6, 1e6, None, "3 mm"),
+    "parts.body_height": _size("10 mm"),
+    "parts.body_width": _size("7 mm"),
     "parts.fork_angle": Limit("deg", "rad", 0, 90, (10, 60), "30 deg", open_low=True),
     "parts.tip_mass": Limit("g", "kg", 0, 1e9, None, "2 g"),
     "parts.tip_force": Limit("N", "N", -1e9, 1e9, None, '["0 N", "0 N", "1 mN"]'),

@@ -165,6 +165,7 @@ class Part:
     bending : 'beam', 'plate' or 'blend', which modulus a wide strip bends with
     paddle : PaddleInput or None
     fork_angle : float [rad], half angle between the lobes of a fork tail
+    body_ahead : (height, width) [m] of the body where the stem begins, None where none is stated
     loads : LoadsInput
     tip_mass : float [kg], lumped rigid mass at the tip (validation, weights)
     tip_force : vector [N], dead load at the tip
@@ -199,6 +200,7 @@ class Part:
     bending: Literal["beam", "plate", "blend"] = "blend"
     paddle: PaddleInput | None = None
     fork_angle: float = 0.0
+    body_ahead: tuple[float, float] | None = None
     loads: LoadsInput = field(default_factory=LoadsInput)
     tip_mass: float = 0.0
     tip_force: Vector = (0.0, 0.0, 0.0)

@@ -88,6 +88,8 @@ class PartTable(Table):
     paddle_thickness: Annotated[float, readers.number("parts.paddle_thickness")] | None = None
     paddle_angle: Annotated[float, readers.number("parts.paddle_angle")] | None = None
     paddle_offset: Annotated[float, readers.number("parts.paddle_offset")] | None = None
+    body_height: Annotated[float, readers.number("parts.body_height")] | None = None
+    body_width: Annotated[float, readers.number("parts.body_width")] | None = None
     fork_angle: Annotated[float, readers.number("parts.fork_angle")] | None = None
     rim_width: Annotated[float, readers.number("parts.rim_width")] | None = None
     rim_height: Annotated[float, readers.number("parts.rim_height")] | None = None

@@ -12,6 +12,7 @@ WISHED: dict[str, str] = {
     "start_frequency": "Hz",
     "flap_frequency": "Hz",
     "stroke": "m",
+    "edge_to_edge": "m",
     "fold_back": "deg",
     "curl_up": "deg",
     "tip_angle": "deg",

@@ -12,7 +12,7 @@ from simsoft.results.record import Record
 FASTEST_BEAT = 50.0  # [Hz]
 RATES = ("flap_frequency", "start_frequency")
 # What hangs on a rate and is worth as little: by conditions for a beat, without for a start.
-WITH_BEAT = ("flap_frequency", "stroke", "side_force", "root_moment")
+WITH_BEAT = ("flap_frequency", "stroke", "edge_to_edge", "side_force", "root_moment")
 WITH_START = ("start_frequency", "start_speed")
 
 

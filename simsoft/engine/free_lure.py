@@ -79,7 +79,7 @@ def _moved(
     whole: Whole, scenario: Scenario, solver: Solver, rough: FreeDetail, report: Report
 ) -> tuple[Outcomes, list[tuple[Variant, Outcomes]]]:
     """Return the coarse outcome and those of the moved inputs, on all cores."""
-    variants = moved_inputs(whole)
+    variants = [v for v in moved_inputs(whole) if v[0] != "shading" or solver is tow]
     wanted: list[Values] = [free_values(whole), *(values for _, _, values in variants)]
     outcomes: list[Outcomes] = []
     pool = ThreadPoolExecutor(max_workers=os.cpu_count())

@@ -26,6 +26,7 @@ MODEL_ERROR = {
     "flap_frequency": (0.8, 1.1),
     "stroke": (0.55, 1.7),
 }
+OF_MODEL = {"edge_to_edge": "stroke"}  # what of a quantity the error of the model moves
 OTHER_MOTION = 1.5  # ratio of strokes past which two runs are held to move differently
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
 OF_RIM = ("rim_force", "rim_rate", "rim_damping", "rim_inertia", "force_growth")
@@ -125,7 +126,7 @@ def with_bands(
     records = []
     for (quantity, at), answer in full.answers.items():
         record, shares = _banded(
-            (scenario, part, quantity, at), answer, coarse, moved, unmoved, paddle
+            (scenario, part, quantity, at), full, coarse, moved, unmoved, paddle
         )
         why = full.distrusted.get((quantity, at))
         records.append(record if why is None else distrusted(record, why))
@@ -156,7 +157,7 @@ def _discretisation(
 
 def _banded(
     what: tuple[str, str, str, At],
-    answer: Answer,
+    full: Outcome,
     coarse: Outcome,
     moved: Sequence[tuple[Variant, Outcome]],
     unmoved: Outcome,
@@ -167,6 +168,7 @@ def _banded(
     ``what`` is scenario, part, quantity and conditions; the rest as in ``with_bands``.
     """
     scenario, part, quantity, at = what
+    answer = full.answers[quantity, at]
 
     def record(low: float | None, high: float | None, basis: str, reason: str | None) -> Record:
         return Record(
@@ -184,9 +186,11 @@ def _banded(
     contributions, missing = _contributions(key, base, moved)
     error = abs(rough - value) / RICHARDSON
     contributions["discretisation"] = (-error, error)
-    if paddle and quantity in MODEL_ERROR:
-        least, most = MODEL_ERROR[quantity]
-        contributions["model"] = (value * (least - 1.0), value * (most - 1.0))
+    of_model = OF_MODEL.get(quantity, quantity)
+    moving = _value(full, (of_model, at))
+    if paddle and of_model in MODEL_ERROR and isinstance(moving, float):
+        least, most = MODEL_ERROR[of_model]
+        contributions["model"] = (moving * (least - 1.0), moving * (most - 1.0))
     if quantity == "hook_clearance":
         contributions["rigging"] = (-RIGGING_SCATTER, RIGGING_SCATTER)
     down = math.sqrt(sum(low**2 for low, _ in contributions.values()))

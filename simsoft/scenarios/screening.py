@@ -69,7 +69,7 @@ def screen_paddle(
     start = np.zeros(5)
     top = top_speed(scenario.max_speed, scenario.speeds)
     direction = values.get("shading", 1.0) * np.asarray(scenario.stream_direction, dtype=float)
-    say_shading(outcome, strip.name, values)
+    say_shading(outcome, strip, values)
     first = screen(rods, stuff, speeds, direction, scenario.shear, top, answers, start)
     if first < 0.0:
         outcome.lack("start_speed", "m/s", BASIS, LOST)

@@ -10,8 +10,9 @@ import pytest
 
 from simsoft.case.model import PaddleInput
 from simsoft.case.read import loads
+from simsoft.core.errors import InputError
 from simsoft.engine.run import run
-from simsoft.lure.shading import shading
+from simsoft.lure.shading import WITH_PRESSURE, in_shade, shading
 from simsoft.results.record import select
 
 ROOT = Path(__file__).parents[2]
@@ -97,3 +98,47 @@ def test_a_shaded_paddle_starts_later_by_what_is_taken():
     starts = [select(result.records, "start_speed")[0].value for result in (alone, behind)]
     assert starts[1] == pytest.approx(starts[0] / share, rel=2e-3)
     assert any("the body ahead leaves" in line for line in behind.warnings)
+
+
+AHEAD = 'paddle_offset = "5 mm"\nbody_height = "14 mm"\nbody_width = "12 mm"'
+
+
+def alone(stated=AHEAD):
+    return loads(TAIL.format(body="", root=0).replace('paddle_offset = "5 mm"', stated))
+
+
+def test_a_tail_given_alone_states_what_stands_ahead():
+    stated = names_of(alone())["shading"]
+    paddle = alone().parts[0].paddle
+    base = math.pi / 4 * 0.014 * 0.012
+    loss = (0.165 + 0.36 * base / (math.pi / 4 * paddle.width**2)) * math.exp(-5.0 / (0.9 * 15.0))
+    assert stated.value == pytest.approx(math.sqrt(1.0 - loss))
+    assert "shading" not in names_of(alone('paddle_offset = "5 mm"'))
+
+
+def test_a_tail_given_alone_is_told_when_it_states_none():
+    told = [run(case, bands=False).warnings for case in (alone(), alone('paddle_offset = "5 mm"'))]
+    assert not any("state body_height and body_width" in line for line in told[0])
+    assert any("state body_height and body_width" in line for line in told[1])
+
+
+@pytest.mark.parametrize(
+    ("stated", "body", "message"),
+    [
+        ('body_height = "14 mm"', "", "parts.tail.body_width: missing; `body_height` needs it"),
+        (AHEAD, BODY, "contradicts [body], which stands ahead of the tail"),
+    ],
+)
+def test_what_stands_ahead_is_stated_once_and_whole(stated, body, message):
+    text = TAIL.format(body=body, root=60).replace('paddle_offset = "5 mm"', stated)
+    with pytest.raises(InputError) as found:
+        loads(text)
+    assert message in str(found.value)
+
+
+def test_a_towed_tail_in_the_shade_feels_less_pressure():
+    values = {"tail": dict.fromkeys(WITH_PRESSURE, 1.0) | {"rim_rate": 2.0, "modulus": 3.0}}
+    assert in_shade(values) == values
+    shaded = in_shade({"tail": values["tail"] | {"shading": 0.9}})["tail"]
+    assert [shaded[key] for key in WITH_PRESSURE] == pytest.approx([0.81] * len(WITH_PRESSURE))
+    assert (shaded["rim_rate"], shaded["modulus"]) == pytest.approx((1.8, 3.0))

@@ -135,7 +135,7 @@ def test_cold_water_stiffens_quickens_and_delays():
     assert 1.1 < cold.start / warm.start < 1.4
     assert cold.viscosity > 1.5 * warm.viscosity
     for one, other in zip(cold.points, warm.points, strict=True):
-        assert one[2] < other[2], "the colder tail folds back less and sheds slower"
+        assert one[3] < other[3], "the colder tail strokes less at every speed"
 
 
 @pytest.mark.slow

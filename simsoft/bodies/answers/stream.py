@@ -12,9 +12,9 @@ from typing import Protocol, TypeVar
 
 import numpy as np
 
-from simsoft.bodies.answers.beat import Moving, add_cycle, lack_cycle
+from simsoft.bodies.answers.beat import Moving, add_cycle, lack_cycle, moves
 from simsoft.bodies.answers.clearance import add_clearance, lack_clearance, last_cycle
-from simsoft.bodies.rod.limit_cycle import Beat
+from simsoft.bodies.rod.limit_cycle import Beat, Outline, edge_to_edge
 from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.start_speed import Start
 from simsoft.core.arrays import Array
@@ -116,6 +116,15 @@ def add_beat(
     )
 
 
+def add_edges(
+    outcome: Outcome, part: Moving, speed: float, beat: Beat, outline: Outline, basis: str
+) -> None:
+    """Add how wide the edges of a paddle that beats sweep at a speed [m/s]."""
+    width = edge_to_edge(beat, outline)
+    if width is not None and moves(part, beat):
+        outcome.add("edge_to_edge", width, "m", basis, speed=speed)
+
+
 def warn_lost_rest(outcome: Outcome, name: str, speed: float, reason: str) -> None:
     """Warn that a march at a speed [m/s] began from the last rest shape that was found."""
     outcome.warnings.append(f"{name} at {speed:.3g} m/s: {reason}; marched from the last one")
@@ -131,10 +140,16 @@ def add_rest_load(
     outcome.add("root_moment", size, "N m", basis, speed=speed, state="rest")
 
 
-def say_shading(outcome: Outcome, name: str, values: dict[str, float]) -> None:
-    """Say what a body ahead takes from a paddle, where one stands there."""
-    if "shading" in values:
+def say_shading(outcome: Outcome, strip: Strip, values: dict[str, float]) -> None:
+    """Say what a body ahead takes from a paddle, or that a tail given alone states none."""
+    if "shading" not in values:
+        if strip.part.paddle is not None and strip.part.position == (0.0, 0.0, 0.0):
+            outcome.warnings.append(
+                f"{strip.name}: the whole stream reaches it; a body ahead takes some: state "
+                "body_height and body_width"
+            )
+    else:
         outcome.warnings.append(
-            f"{name}: the body ahead leaves {100.0 * values['shading']:.0f} % of the stream "
+            f"{strip.name}: the body ahead leaves {100.0 * values['shading']:.0f} % of the stream "
             "to stem and paddle (screening); what its wake shakes is left out"
         )

@@ -232,6 +232,16 @@ def strobe_rows(beat: Beat) -> Integers:
     return begin + np.linspace(0, count - 1, min(STROBE_FRAMES, count)).astype(int)
 
 
+def edge_to_edge(beat: Beat, outline: Outline) -> float | None:
+    """Return the width [m] that a paddle's edges sweep over its last beat, along the main motion.
+
+    None where there is no paddle or no beat. It is what is seen: stroke and width together.
+    """
+    if outline.paddle is None or beat.frequency <= 0.0:
+        return None
+    return float(np.ptp(outline.paddle(strobe_rows(beat)) @ beat.direction))
+
+
 def trace_of(
     beat: Beat, *, scenario: str, part: str, speed: float, elements: int, outline: Outline
 ) -> Trace:

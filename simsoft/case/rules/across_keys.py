@@ -32,6 +32,10 @@ _ONLY = (
         f"paddle_{key}": ("paddle-tail", "only a paddle-tail has a paddle")
         for key in ("shape", "diameter", "width", "height", "thickness", "angle", "offset")
     }
+    | {
+        f"body_{key}": ("paddle-tail", "only a paddle-tail is told what stands ahead of it")
+        for key in ("height", "width")
+    }
 )
 _PADDLE_LOADS = (
     "paddle_normal_force",
@@ -137,8 +141,17 @@ def _part(table: dict[str, Any], place: Place) -> Iterator[Problem]:
         yield from _kind_keys(table, kind, place)
         if kind == "paddle-tail":
             yield from _paddle(table, place)
+            yield from _body_ahead(table, place)
         if kind == "claw":
             yield from _claw(table, place)
+
+
+def _body_ahead(table: dict[str, Any], place: Place) -> Iterator[Problem]:
+    pair = ("body_height", "body_width")
+    stated = [key for key in pair if key in table]
+    if len(stated) == 1:
+        missing = next(key for key in pair if key not in table)
+        yield Problem((*place, missing), f"missing; `{stated[0]}` needs it beside itself")
 
 
 def _kind_keys(table: dict[str, Any], kind: str, place: Place) -> Iterator[Problem]:

@@ -18,7 +18,7 @@ PADDLE_WORD = (
     "of a paddle"  # in the basis of a march of one (scenarios/retrieve/rod.py, stem_retrieve.py)
 )
 STROKES = (
-    "strokes hold to a factor of 1.8 either way against a resolved flow (computed here), "
+    "Strokes hold to a factor of 1.8 either way against a resolved flow (computed here), "
     "not yet against water."
 )
 STILL_MAY_BEAT = (
@@ -228,21 +228,30 @@ def side_by_side(records: Records, length_unit: LengthUnit = "mm") -> str | None
     return f"{'; '.join(told)}." if told else None
 
 
-def how_wide(records: Records) -> str | None:
-    """Return how far to trust the strokes of a paddle, or that it is called still, or None.
+def how_wide(records: Records, length_unit: LengthUnit = "mm") -> str | None:
+    """Return how wide a paddle beats and how far to trust it, or that it is called still, or None.
 
     Parameters
     ----------
     records : sequence of Record of one scenario and part
+    length_unit : 'mm' or 'inch'
+
+    Returns
+    -------
+    sentence : str or None, such as '11 mm (6 to 19) at 0.6 m/s, edges sweep 24 mm (19 to 32).'
     """
-    strokes = _by_speed(records, "stroke")
-    beats = any(
-        PADDLE_WORD in record.basis and _told(record, records)
-        for record in strokes.values()
-        if record.value
-    )
-    if beats:
-        return STROKES
+    strokes = {
+        speed: record
+        for speed, record in _by_speed(records, "stroke").items()
+        if record.value and PADDLE_WORD in record.basis and _told(record, records)
+    }
+    if strokes:
+        edges = _by_speed(records, "edge_to_edge")
+        fastest = max(strokes)
+        told = f"{show(strokes[fastest], length_unit)} at {speed_text(fastest, length_unit)}"
+        if fastest in edges:
+            told += f", edges sweep {show(edges[fastest], length_unit)}"
+        return f"{told}. {STROKES}"
     paddle = any(PADDLE_WORD in record.basis for record in records)
     return STILL_MAY_BEAT if paddle and _by_speed(records, "verdict") else None
 

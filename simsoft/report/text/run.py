@@ -27,6 +27,7 @@ COLUMNS = 3
 RESPONSE = (
     "flap_frequency",
     "stroke",
+    "edge_to_edge",
     "fold_back",
     "curl_up",
     "tip_angle",

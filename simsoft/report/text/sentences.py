@@ -66,7 +66,7 @@ def about_part(
         "How fast": how_fast(records, unit),
         "Side by side": side_by_side(records, unit),
         "How sure": how_sure(records),
-        "How wide": how_wide(records),
+        "How wide": how_wide(records, unit),
         "In doubt": doubt(records),
     }
     return headline(name, records, unit), {k: v for k, v in sentences.items() if v}

@@ -11,6 +11,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from simsoft.bodies.answers.stream import say_shading
 from simsoft.bodies.free.base_step import HELD, Line
 from simsoft.bodies.free.course import Course, at_rest, in_lure_axes, march_once
 from simsoft.case.model import Scenario
@@ -18,6 +19,7 @@ from simsoft.core.errors import SolveError
 from simsoft.lure.assembly import Whole
 from simsoft.lure.free_lure import FreeLure, Values, build_free, free_values, length_of, rows_of
 from simsoft.lure.parts import DEFAULT_FREQUENCY, GRAVITY
+from simsoft.lure.shading import in_shade
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.free.clearance import add_free_clearance
 from simsoft.scenarios.free.fall import HALVINGS
@@ -47,8 +49,12 @@ def tow(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDet
     Parameters and errors as ``sink.sink``.
     """
     given = free_values(whole) if values is None else values
-    lure = build_free(whole, given, elements=detail.elements, frequency=DEFAULT_FREQUENCY)
+    shaded = in_shade(given)
+    lure = build_free(whole, shaded, elements=detail.elements, frequency=DEFAULT_FREQUENCY)
     outcomes: Outcomes = {"": Outcome()} | {name: Outcome() for name in lure.names}
+    for strip in whole.strips:
+        if "shading" in given[strip.name]:
+            say_shading(outcomes[""], strip, given[strip.name])
     _roll_stability(outcomes[""], lure)
     longest = LONGEST if scenario.duration is None else scenario.duration
     for speed in scenario.speeds:

@@ -14,6 +14,7 @@ from simsoft.bodies.answers.beat import (
 )
 from simsoft.bodies.answers.stream import (
     add_beat,
+    add_edges,
     add_rest_load,
     lack_beat,
     lack_stream,
@@ -81,7 +82,7 @@ def stem_retrieve(
     for speed, rest in zip(speeds, solver.rests(speeds), strict=True):
         _at_speed(outcome, solver, float(speed), rest, start)
     if detail.pictures:
-        say_shading(outcome, strip.name, values)
+        say_shading(outcome, strip, values)
     return outcome
 
 
@@ -206,6 +207,8 @@ def _march_at(
         outcome, ready.strip, solver.part, speed, beat, basis, start,
         rod=rod, shift=ready.values["thickness"], scenario=scenario.name,
     )  # fmt: skip
+    outline = stem_outline(ready, beat.march, places)
+    add_edges(outcome, solver.part, speed, beat, outline, basis)
     if not solver.detail.pictures:
         return
     if beat.frequency > 0.0:
@@ -217,6 +220,6 @@ def _march_at(
         part=solver.part.name,
         speed=speed,
         elements=len(rod.length),
-        outline=stem_outline(ready, beat.march, places),
+        outline=outline,
     )
     outcome.traces.append(trace)

@@ -17,6 +17,7 @@ from simsoft.bodies.answers.beat import (
 )
 from simsoft.bodies.answers.stream import (
     add_beat,
+    add_edges,
     add_rest_load,
     lack_beat,
     lack_stream,
@@ -107,7 +108,7 @@ def retrieve(
         for speed, rest in zip(speeds, rests, strict=True)
     ]
     if detail.pictures:
-        say_shading(outcome, strip.name, values)
+        say_shading(outcome, strip, values)
     if detail.pictures and scenario.march:
         _from_above(outcome, solver, speeds, rests, beats)
     return outcome
@@ -241,6 +242,8 @@ def _march_at(
         outcome, ready.strip, solver.part, speed, beat, basis, start,
         rod=ready.rod, shift=ready.values["thickness"], scenario=scenario.name,
     )  # fmt: skip
+    outline = outline_of(ready.strip, ready.rod, beat.march)
+    add_edges(outcome, solver.part, speed, beat, outline, basis)
     if solver.detail.pictures:
         outcome.traces.append(
             trace_of(
@@ -249,7 +252,7 @@ def _march_at(
                 part=ready.strip.name,
                 speed=speed,
                 elements=len(ready.rod.length),
-                outline=outline_of(ready.strip, ready.rod, beat.march),
+                outline=outline,
             )
         )
     return beat

@@ -19,6 +19,7 @@ from simsoft.validate.studies import control as study_control
 from simsoft.validate.studies import convergence as study_convergence
 from simsoft.validate.studies import free_plates as study_leaves
 from simsoft.validate.studies import plates as study_plates
+from simsoft.validate.studies import practice as study_practice
 from simsoft.validate.studies import symmetry as study_symmetry
 from simsoft.validate.studies import water as study_water
 from simsoft.validate.studies import window as study_window
@@ -68,6 +69,10 @@ def _brackets() -> str:
     return study_brackets.section(study_brackets.study())
 
 
+def _practice() -> str:
+    return study_practice.section(study_practice.study())
+
+
 STUDIES: dict[str, Callable[[], str]] = {
     "convergence": _convergence,
     "window": _window,
@@ -75,6 +80,7 @@ STUDIES: dict[str, Callable[[], str]] = {
     "symmetry": _symmetry,
     "control": _control,
     "brackets": _brackets,
+    "practice": _practice,
     "plates": _plates,
     "stems": _stems,
     "leaves": _leaves,

@@ -19,6 +19,7 @@ MATERIAL = MaterialInput(youngs_modulus=150e3, density=1025.0, loss_factor=0.16)
 SPEEDS = {"paddle_100": 0.5, "ribbon_150": 0.6, "curl_grub_75": 0.35, "claw_95": 0.4}
 SCALARS = ("start_speed", "start_frequency", "flap_frequency", "stroke", "fold_back", "drag")
 NOTHING = 1.0e-12  # what counts as zero beside the sizes of a lure, SI
+RIGHT_ANGLE = 90.0  # [deg] what angles are compared with: a mean fold near zero has no share
 
 
 @dataclass(frozen=True)
@@ -41,10 +42,14 @@ class Pair:
 
     @property
     def difference(self) -> float:
-        """Relative difference of twin and expectation; infinite where one is missing alone."""
+        """Relative difference of twin and expectation, of an angle as a share of a right angle.
+
+        Infinite where one is missing alone.
+        """
         if self.twin is None or self.expected is None:
             return 0.0 if self.twin is self.expected else math.inf
-        return abs(self.twin - self.expected) / max(abs(self.expected), NOTHING)
+        whole = RIGHT_ANGLE if self.quantity == "fold_back" else abs(self.expected)
+        return abs(self.twin - self.expected) / max(whole, NOTHING)
 
 
 @dataclass(frozen=True)

@@ -66,7 +66,8 @@ def demo(name: str) -> Case:
     if not path.is_file():
         raise InputError(f"{path}: the studies run from a checkout, which holds the demo cases")
     case = load(path)
-    return replace(case, parts=tuple(replace(part, model="rod") for part in case.parts))
+    alone = tuple(replace(part, model="rod", body_ahead=None) for part in case.parts)
+    return replace(case, parts=alone)
 
 
 def only(case: Case, kind: str, **changes: object) -> Case:

@@ -1,0 +1,139 @@
+"""Study: five ordinary paddle tails at the speeds they are fished at, beside what makers see.
+
+The lures are those of the sanity brackets. How wide such tails sweep is common practice without a
+source: a number outside is not a miss, but no verdict stands here without a word on the difference.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+from multiprocessing import get_context
+
+from simsoft.case.model import Case
+from simsoft.case.read import load
+from simsoft.engine.run import run
+from simsoft.results.record import Record, select
+from simsoft.validate.locate import checks_directory
+from simsoft.validate.studies.brackets import FOLDER, brackets
+from simsoft.validate.studies.tools import ABSENT, only, show, table
+
+MEASURES = (("flap_frequency", 1.0), ("stroke", 1e3), ("edge_to_edge", 1e3))
+KICKS = "kicks"
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What one lure's tail does at one speed.
+
+    Attributes
+    ----------
+    lure : str
+    speed : float [m/s]
+    verdict : str
+    start, rate, stroke, edges : Record or None, with bands
+    practice : float [m], sweep from edge to edge that such tails are said to have
+    """
+
+    lure: str
+    speed: float
+    verdict: str
+    start: Record | None
+    rate: Record | None
+    stroke: Record | None
+    edges: Record | None
+    practice: float
+
+    @property
+    def word(self) -> str:
+        """Return how the sweep stands to practice."""
+        if self.verdict != KICKS or self.edges is None or not isinstance(self.edges.value, float):
+            return self._why_not()
+        low, high = self.edges.low, self.edges.high
+        if isinstance(low, float) and isinstance(high, float) and low <= self.practice <= high:
+            return "practice lies in the band"
+        ratio = self.practice / self.edges.value
+        side = "narrower" if ratio > 1.0 else "wider"
+        return f"{side} than practice by a factor of {max(ratio, 1.0 / ratio):.1f}, past the band"
+
+    def _why_not(self) -> str:
+        start = self.start
+        if start is None or not isinstance(start.value, float):
+            return "does not start; practice says it kicks"
+        if start.value <= self.speed:
+            return "starts below this speed, but strokes too little to be seen"
+        reached = isinstance(start.low, float) and start.low <= self.speed
+        band = "its band reaches down to this speed" if reached else "nor does its band"
+        return f"starts at {start.value:.2g} m/s only; {band}"
+
+
+def study() -> list[Seen]:
+    """Run the lures that state what makers see, with bands; slowest speed first."""
+    folder = checks_directory() / FOLDER
+    stated = {name: told for name, told in brackets(folder).items() if "sweep" in told}
+    cases = [
+        only(load(folder / f"{name}.toml"), "retrieve", speeds=tuple(told["speeds"]), onset=True)
+        for name, told in stated.items()
+    ]
+    workers = min(os.cpu_count() or 1, len(cases))
+    with ProcessPoolExecutor(max_workers=workers, mp_context=get_context("spawn")) as pool:
+        found = list(pool.map(_records, cases))
+    return [
+        _seen(name, speed, records, told["sweep"])
+        for (name, told), records in zip(stated.items(), found, strict=True)
+        for speed in told["speeds"]
+    ]
+
+
+def _records(case: Case) -> tuple[Record, ...]:
+    return run(replace(case, brief=())).records
+
+
+def _seen(lure: str, speed: float, records: Sequence[Record], practice: float) -> Seen:
+    def one(quantity: str, **at: float) -> Record | None:
+        found = select(records, quantity, **at)
+        return found[0] if found else None
+
+    verdict = one("verdict", speed=speed)
+    rate, stroke, edges = (one(quantity, speed=speed) for quantity, _ in MEASURES)
+    word = ABSENT if verdict is None else str(verdict.value)
+    return Seen(lure, speed, word, one("start_speed"), rate, stroke, edges, practice)
+
+
+def section(rows: Sequence[Seen]) -> str:
+    """Return the study as Markdown."""
+    head = ["lure", "speed [m/s]", "start [m/s]", "", "rate [Hz]", "stroke [mm]",
+            "edge to edge [mm]", "practice [mm]", "word"]  # fmt: skip
+    cells = [_cells(row) for row in rows]
+    kicking = [row for row in rows if row.verdict == KICKS]
+    inside = sum("in the band" in row.word for row in kicking)
+    return (
+        "## Five ordinary paddle tails beside practice\n\n"
+        "Invented lures of ordinary sizes, each behind its body, at the speeds they are fished at. "
+        "The sweep from edge to edge that makers tell of is common practice, no source. "
+        f"{len(kicking)} of {len(rows)} kick; of these practice lies in the band of {inside}. The "
+        "paddle's offset is not told by practice: a fifth of its height is taken.\n\n"
+        f"{table(head, cells)}\n"
+    )
+
+
+def _cells(row: Seen) -> list[str]:
+    measures = [
+        _banded(record, scale)
+        for record, (_, scale) in zip((row.rate, row.stroke, row.edges), MEASURES, strict=True)
+    ]
+    start, practice = _banded(row.start, 1.0), f"{1e3 * row.practice:g}"
+    return [row.lure, f"{row.speed:g}", start, row.verdict, *measures, practice, row.word]
+
+
+def _banded(record: Record | None, scale: float) -> str:
+    if record is None or not isinstance(record.value, float):
+        return ABSENT
+    value = show(scale * record.value, 2)
+    low, high = record.low, record.high
+    if not isinstance(low, float):
+        return value
+    top = show(scale * high, 2) if isinstance(high, float) else "no end found"
+    return f"{value} ({show(scale * low, 2)} to {top})"
