@@ -74,13 +74,14 @@ def start_loose(body: FreeBody, centre: Array, velocity: Array, memory: int) -> 
 
 def step_loose(body: FreeBody, loose: Loose, step: float) -> Loose:
     """Return the body a step [s] later under the loads foreseen."""
-    foreseen = line_weights(loose.filled, FORESEEN) @ loose.past[: loose.filled]
-    if not loose.filled:
-        foreseen = np.zeros(6)
+    foreseen: Array = np.zeros(6)
+    if loose.filled:
+        weights = line_weights(loose.filled, FORESEEN)
+        foreseen = np.sum(weights[:, None] * loose.past[: loose.filled], axis=0)
     inertia = body.virtual.copy()
     inertia[:3, :3] += body.inertia
     inertia[3:, 3:] += body.mass * np.eye(3)
-    change = np.zeros(6)
+    change: Array = np.zeros(6)
     for _ in range(SWEEPS):
         middle = loose.twist + 0.5 * change
         axes = loose.axes @ small_rotation(0.5 * step * middle[:3])

@@ -1,6 +1,6 @@
 """Run a folder of jobs on graphics cards: ``python validation/resolved/on_card.py JOBS OUT``.
 
-Jobs are files that ``falls.py jobs``, ``more.py jobs`` and others write; each is claimed by
+Jobs are files that ``falls.py jobs`` and others write; each is claimed by
 renaming it, so that several processes, and several calls, share a folder. A finished run leaves
 its history in OUT under the job's name; what fails leaves its reason there. Needs numpy, scipy,
 numba, numba-cuda and h5py alone. ``--device cpu`` runs on the processor.
@@ -19,7 +19,7 @@ import h5py
 import numpy as np
 
 if not hasattr(np, "row_stack"):  # numba-cuda still asks for it
-    np.row_stack = np.vstack
+    setattr(np, "row_stack", np.vstack)  # noqa: B010
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
@@ -39,7 +39,7 @@ def write_job(path: Path, job: Job, settings: Settings) -> None:
 
 
 def claim(folder: Path) -> Path | None:
-    """Return a job that no other process has, the largest first; ``None`` when all are taken."""
+    """Return a job that no other process has, by name; ``None`` when all are taken."""
     for path in sorted(folder.glob("*.h5")):
         taken = path.with_suffix(f".taken{os.getpid()}")
         try:
