@@ -76,8 +76,8 @@ def step_loose(body: FreeBody, loose: Loose, step: float) -> Loose:
     """Return the body a step [s] later under the loads foreseen."""
     foreseen: Array = np.zeros(6)
     if loose.filled:
-        weights = line_weights(loose.filled, FORESEEN)
-        foreseen = np.sum(weights[:, None] * loose.past[: loose.filled], axis=0)
+        weights: Array = line_weights(loose.filled, FORESEEN)
+        foreseen[:] = weights @ loose.past[: loose.filled]
     inertia = body.virtual.copy()
     inertia[:3, :3] += body.inertia
     inertia[3:, 3:] += body.mass * np.eye(3)
