@@ -85,7 +85,7 @@ def step_loose(body: FreeBody, loose: Loose, step: float) -> Loose:
     for _ in range(SWEEPS):
         middle = loose.twist + 0.5 * change
         axes = loose.axes @ small_rotation(0.5 * step * middle[:3])
-        change = step * np.linalg.solve(inertia, foreseen + _own(body, axes, middle))
+        change[:] = step * np.linalg.solve(inertia, foreseen + _own(body, axes, middle))
     middle = loose.twist + 0.5 * change
     half = loose.axes @ small_rotation(0.5 * step * middle[:3])
     return loose._replace(
