@@ -96,6 +96,21 @@ def join_sides(result: Any, side_y: Real, side_z: Real) -> None:
 
 
 @cuda.jit
+def shift_cells(source: Any, result: Any, dx: int, dy: int, dz: int) -> None:
+    """Move the box over the water by whole cells; see ``processor.shift_cells``."""
+    x = cuda.threadIdx.x + cuda.blockIdx.x * cuda.blockDim.x
+    y, z = cuda.blockIdx.y, cuda.blockIdx.z
+    nz, ny, nx = source.shape[1], source.shape[2], source.shape[3]
+    if x >= nx:
+        return
+    from_x = min(max(x + dx, 0), nx - 1)
+    from_y = min(max(y + dy, 0), ny - 1)
+    from_z = min(max(z + dz, 0), nz - 1)
+    for i in range(DIRECTIONS):
+        result[i, z, y, x] = source[i, from_z, from_y, from_x]
+
+
+@cuda.jit
 def mark(
     forms: Any, poses: Any, step: int, table: Any, x0: int, y0: int, z0: int, distance: Any,
     owner: Any, nx: int, ny: int, nz: int,
@@ -195,6 +210,7 @@ class CardFlow:
         row = row_block(nx)
         self.clean = step_clean[_blocks((nx, ny, nz), row), row]
         self.join = join_sides[_blocks((nx, ny, nz), row), row]
+        self.move = shift_cells[_blocks((nx, ny, nz), row), row]
 
     def advance(self, poses: Single) -> Loads:
         """Take one step for each of the poses (S, P, 18); return the mean loads (P, 6)."""
@@ -222,6 +238,11 @@ class CardFlow:
             self.source, self.result = self.result, self.source
         mean: Loads = self.loads.copy_to_host() / (UNITS * len(poses))
         return mean
+
+    def shift(self, cells: tuple[int, int, int]) -> None:
+        """Move the box over the water by whole cells along x, y and z."""
+        self.move(self.source, self.result, *cells)
+        self.source, self.result = self.result, self.source
 
     def populations(self) -> Single:
         """Return the populations less their weights, array (19, nz, ny, nx)."""

@@ -11,6 +11,7 @@ import h5py
 from simsoft.core.arrays import Array
 from simsoft.core.files import whole_hdf5
 from simsoft.mechanics.rod import Paddle, Rod
+from simsoft.resolved.free_body import FreeBody
 from simsoft.resolved.pieces import Pieces
 
 
@@ -50,6 +51,8 @@ class Job(NamedTuple):
     centre : array (3,) [m], about which the box stands: the solids' root
     ramp : array (knots, 2), time [size/pace] and speed ratio; empty for none. The stiffness,
         weight and damping of the rod are scaled so that it moves as at that share of the speed
+    body : FreeBody or None, what carries the solids that are not on the clamp where nothing holds
+        them; it is let go at rest in the water, and the box follows it
     """
 
     name: str
@@ -65,6 +68,7 @@ class Job(NamedTuple):
     viscosity: float
     centre: Array
     ramp: Array
+    body: FreeBody | None = None
 
     @property
     def reynolds(self) -> float:
@@ -104,8 +108,8 @@ class Settings(NamedTuple):
 
 
 KINDS: dict[str, type[Any]] = {
-    "Pieces": Pieces, "Rod": Rod, "Paddle": Paddle, "Path3": Path3, "Job": Job,
-    "Settings": Settings,
+    "Pieces": Pieces, "Rod": Rod, "Paddle": Paddle, "Path3": Path3, "FreeBody": FreeBody,
+    "Job": Job, "Settings": Settings,
 }  # fmt: skip
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from simsoft.core.errors import InputError
 from simsoft.core.files import is_damaged, whole_hdf5
 from simsoft.resolved.coupling import Held
+from simsoft.resolved.free_body import Loose
 from simsoft.resolved.job import Job, Settings, keep, kept
 from simsoft.resolved.run import History, Point, first_rows
 from simsoft.resolved.solids import Single
@@ -29,9 +30,9 @@ def keep_point(path: Path, job: Job, settings: Settings, point: Point, populatio
         keep(file.create_group("job"), job)
         keep(file.create_group("settings"), settings)
         file["row"] = point.row
-        if point.held is not None:
-            for name, value in point.held._asdict().items():
-                file[f"held/{name}"] = value
+        for group, state in (("held", point.held), ("loose", point.loose)):
+            for name, value in ({} if state is None else state._asdict()).items():
+                file[f"{group}/{name}"] = value
         for name, value in point.history._asdict().items():
             file[f"history/{name}"] = value
         file.create_dataset("populations", data=populations)
@@ -55,11 +56,14 @@ def kept_point(path: Path, job: Job, settings: Settings) -> tuple[Point, Single]
                 raise InputError(
                     [f"{path}: belongs to another case or grid; remove it or name another --out"]
                 )
-            held = None
+            held, loose = None, None
             if "held" in file:
                 held = Held(*(file[f"held/{name}"][()] for name in Held._fields))
+            if "loose" in file:
+                loose = Loose(*(file[f"loose/{name}"][()] for name in Loose._fields))
+                loose = loose._replace(filled=int(loose.filled))
             history = History(*(file[f"history/{name}"][()] for name in History._fields))
-            return Point(int(file["row"][()]), held, history), file["populations"][()]
+            return Point(int(file["row"][()]), held, history, loose), file["populations"][()]
     except (OSError, KeyError, ValueError, TypeError, RuntimeError) as error:
         raise InputError([f"{path}: cannot be read, {error}"]) from error
 

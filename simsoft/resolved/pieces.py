@@ -13,6 +13,7 @@ from simsoft.resolved.solids import BODY, BOX, CYLINDER, DISC, ENDLESS, Form, Si
 Links = npt.NDArray[np.int64]
 
 CLAMP = -1  # link of a solid that is rigid with the clamp
+BODY_LINK = 0  # link of a solid that is part of a free body
 
 
 class Pieces(NamedTuple):
@@ -21,7 +22,8 @@ class Pieces(NamedTuple):
     Attributes
     ----------
     forms : array (P, 8) [m], see ``solids.Form``
-    link : array (P,), link of the rod that carries the solid, ``CLAMP`` for none
+    link : array (P,), link of the rod that carries the solid, ``CLAMP`` for none; ``BODY_LINK`` on
+        a free body
     offset : array (P, 3) [m], its centre from the link's node in the node frame; of a solid on the
         clamp, from the origin in the world
     axes : array (P, 3, 3), its axes as columns in the node frame; on the clamp in the world
@@ -73,9 +75,15 @@ def with_piece(
 
 
 def with_body(
-    pieces: Pieces, nose: Array, half_width: Array, half_height: Array, middle: Array, length: float
+    pieces: Pieces,
+    nose: Array,
+    half_width: Array,
+    half_height: Array,
+    middle: Array,
+    length: float,
+    link: int = CLAMP,
 ) -> Pieces:
-    """Return the solids with a body rigid with the clamp, its axis along x downstream.
+    """Return the solids with a body, its axis along x of the world or of what carries it.
 
     ``nose`` (3,) [m] is where it begins; the sections [m] are evenly spaced over ``length`` [m].
     """
@@ -85,7 +93,7 @@ def with_body(
     solid = form(BODY, 0.5 * length, b, c)._replace(first=float(first), rows=float(len(rows)))
     grown = pieces._replace(table=np.vstack([pieces.table, rows]))
     middle_of_it = nose + np.array([0.5 * length, 0.0, 0.0])
-    return with_piece(grown, solid, CLAMP, middle_of_it, np.eye(3))
+    return with_piece(grown, solid, link, middle_of_it, np.eye(3))
 
 
 def in_cells(pieces: Pieces, cell: float) -> tuple[Single, Single]:

@@ -207,6 +207,19 @@ def step_near(
                 fill_cell(result, z, y, x, equilibrium(rho, ux, uy, uz))
 
 
+@kernel(parallel=True)
+def shift_cells(source: Single, result: Single, dx: int, dy: int, dz: int) -> None:
+    """Move the box over the water by whole cells; what comes in is like the cell at the face."""
+    count, nz, ny, nx = source.shape
+    for z in prange(nz):
+        from_z = min(max(z + dz, 0), nz - 1)
+        for i in range(count):
+            for y in range(ny):
+                row = source[i, from_z, min(max(y + dy, 0), ny - 1)]
+                for x in range(nx):
+                    result[i, z, y, x] = row[min(max(x + dx, 0), nx - 1)]
+
+
 class ProcessorFlow:
     """The flow and its two copies of the populations; see ``flow.Flow`` for what it must do."""
 
@@ -243,6 +256,11 @@ class ProcessorFlow:
             total += self.plane_loads[:planes].sum(axis=0)
             self.source, self.result = self.result, self.source
         return total / len(poses)
+
+    def shift(self, cells: tuple[int, int, int]) -> None:
+        """Move the box over the water by whole cells along x, y and z."""
+        shift_cells(self.source, self.result, *cells)
+        self.source, self.result = self.result, self.source
 
     def populations(self) -> Single:
         """Return the populations less their weights, array (19, nz, ny, nx)."""

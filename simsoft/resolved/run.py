@@ -24,6 +24,15 @@ from simsoft.resolved.coupling import (
     step_held,
 )
 from simsoft.resolved.domain import PERIODIC, Domain
+from simsoft.resolved.free_body import (
+    FreeBody,
+    Loose,
+    follow,
+    remember_loose,
+    ride_loose,
+    start_loose,
+    step_loose,
+)
 from simsoft.resolved.job import Job, Settings, forced_offset, ramped
 from simsoft.resolved.pieces import CLAMP, in_cells
 from simsoft.resolved.solids import BODY, Single, extents
@@ -40,6 +49,9 @@ class Flow(Protocol):
 
     def advance(self, poses: Single) -> Array:
         """Take one step for each of the poses (S, P, 18); return the mean loads (P, 6)."""
+
+    def shift(self, cells: tuple[int, int, int]) -> None:
+        """Move the box over the water by whole cells along x, y and z."""
 
     def populations(self) -> Single:
         """Return the populations less their weights, array (19, nz, ny, nx)."""
@@ -98,9 +110,9 @@ def bounds_of(job: Job) -> tuple[Array, Array]:
         around = np.where(np.isfinite(around), around, 0.0)
         low = np.minimum(low, (job.pieces.offset[fixed] - around).min(axis=0))
         high = np.maximum(high, (job.pieces.offset[fixed] + around).max(axis=0))
-    if job.rod is not None:
+    if not fixed.all():
         ridden = np.linalg.norm(job.pieces.offset, axis=1)[~fixed] + job.pieces.forms[~fixed, 7]
-        arm = float(job.rod.length.sum()) + float(ridden.max())
+        arm = float(ridden.max()) + (0.0 if job.rod is None else float(job.rod.length.sum()))
         low, high = np.minimum(low, job.centre - arm), np.maximum(high, job.centre + arm)
     if job.forced is not None:
         swing = np.abs(job.forced.sway) + job.size * np.abs(job.forced.turn).max()
@@ -170,11 +182,13 @@ class Point(NamedTuple):
     row : int, steps of the rod done
     held : Held or None, the rod
     history : History, ``row`` rows of it filled
+    loose : Loose or None, the free body
     """
 
     row: int
     held: Held | None
     history: History
+    loose: Loose | None = None
 
 
 Tell = Callable[[Point, int, Flow], bool]
@@ -209,7 +223,7 @@ def march(
     units = np.array(3 * [unit] + 3 * [unit * grid.cell])
     step = settings.stride * grid.tick
     rows = int(settings.longest * job.size / job.pace / step)
-    point = Point(0, _start(job, settings), empty_history(rows, len(job.pieces.link)))
+    point = _start(job, settings, rows)
     if start is not None:
         point = start[0]
         flow.restore(start[1])
@@ -217,9 +231,13 @@ def march(
     for row in range(point.row, rows):
         now = row * step
         ratio = ramp_ratio(job, now)
-        held = point.held
+        held, loose = point.held, point.loose
         twist = np.zeros(0)
-        if held is None:
+        if loose is not None:
+            before = ride_loose(loose, job.pieces)
+            loose = step_loose(_body(job), loose, step)
+            after = ride_loose(loose, job.pieces)
+        elif held is None:
             before = forced_places(job, now - released)
             after = forced_places(job, now + step - released)
         else:
@@ -230,8 +248,9 @@ def march(
                 raise SolveError(f"the part diverges {now:.3g} s into the run")
             after = _ride(job, held)
         poses = single(
-            between(before, after, step, settings.stride), grid.origin, grid.cell, grid.tick
-        )
+            between(before, after, step, settings.stride), origin_of(grid, point.loose), grid.cell,
+            grid.tick,
+        )  # fmt: skip
         loads = flow.advance(poses) * units
         if not np.isfinite(loads).all():
             raise SolveError(f"the flow diverges {now:.3g} s into the run")
@@ -239,11 +258,21 @@ def march(
             centre = 0.5 * (before.centre + after.centre)
             on_links = loads_on_links(job.pieces.link, centre, loads, held.node)
             remember(_rod(job), held, on_links, (held.twist - twist) / step)
+        if loose is not None and point.loose is not None:
+            loose = remember_loose(_body(job), point.loose, loose, job.pieces, loads, step)
+            loose, cells = follow(loose, job.centre, grid.cell)
+            if any(cells):
+                flow.shift(cells)
         log(point.history, row, now + step, ratio, loads, after, held)
-        point = Point(row + 1, held, point.history)
+        point = Point(row + 1, held, point.history, loose)
         if (row + 1) % rows_told == 0 and not tell(point, rows, flow):
             break
     return grid, point, flow
+
+
+def origin_of(grid: Grid, loose: Loose | None) -> Array:
+    """Return the middle of the first cell (3,) [m] of a box that may have followed a body."""
+    return grid.origin if loose is None else grid.origin + grid.cell * loose.shifted
 
 
 def ramp_ratio(job: Job, time: float) -> float:
@@ -273,10 +302,21 @@ def _rod(job: Job) -> Rod:
     return job.rod
 
 
-def _start(job: Job, settings: Settings) -> Held | None:
+def _body(job: Job) -> FreeBody:
+    assert job.body is not None
+    return job.body
+
+
+def _start(job: Job, settings: Settings, rows: int) -> Point:
+    """Return the point at which a run begins; a free body is at rest in the water."""
+    history = empty_history(rows, len(job.pieces.link))
+    if job.body is not None:
+        velocity = np.array([job.speed, 0.0, 0.0])
+        return Point(0, None, history, start_loose(job.body, job.centre, velocity, settings.memory))
     if job.rod is None:
-        return None
-    return start_held(job.rod, job.shape, np.zeros_like(job.rate), settings.memory)
+        return Point(0, None, history)
+    held = start_held(job.rod, job.shape, np.zeros_like(job.rate), settings.memory)
+    return Point(0, held, history)
 
 
 def _release(job: Job, settings: Settings, held: Held) -> Held:

@@ -8,7 +8,7 @@ import numpy as np
 
 from simsoft.core.arrays import Array
 from simsoft.resolved.lattice import AXIS_X, AXIS_Y, AXIS_Z
-from simsoft.resolved.run import Grid, Point
+from simsoft.resolved.run import Grid, Point, origin_of
 from simsoft.resolved.solids import Single
 
 
@@ -50,11 +50,12 @@ def slice_of(grid: Grid, point: Point, populations: Single) -> Slice:
     centres = point.history.centre[row]
     nx, ny, nz = grid.domain.shape
     height = float(centres[-1, 2])
-    plane = int(np.clip(round((height - grid.origin[2]) / grid.cell), 1, nz - 2))
+    origin = origin_of(grid, point.loose)
+    plane = int(np.clip(round((height - origin[2]) / grid.cell), 1, nz - 2))
     return Slice(
         time=float(point.history.time[row]),
-        x=grid.origin[0] + grid.cell * np.arange(nx),
-        y=grid.origin[1] + grid.cell * np.arange(ny),
+        x=origin[0] + grid.cell * np.arange(nx),
+        y=origin[1] + grid.cell * np.arange(ny),
         height=height,
         speed=speed_in_plane(populations, plane) / grid.domain.speed,
         centres=centres.copy(),

@@ -3,8 +3,9 @@
 import numpy as np
 
 from simsoft.resolved.domain import Domain
+from simsoft.resolved.free_body import FreeBody
 from simsoft.resolved.job import Job, Path3, Settings
-from simsoft.resolved.pieces import CLAMP, form, no_pieces, with_piece
+from simsoft.resolved.pieces import BODY_LINK, CLAMP, form, no_pieces, with_piece
 from simsoft.resolved.solids import ELLIPSOID, Form
 
 TINY = Settings(
@@ -44,6 +45,23 @@ def surge(job, rate, amplitude):
     sway = np.array([amplitude * job.size, 0.0, 0.0])
     path = Path3(rate * job.pace / job.size, sway, np.zeros(3), np.zeros(3))
     return job._replace(forced=path)
+
+
+def free_ball(density_ratio, *, galileo=90.0, size=0.01):
+    """A ball let go in still water; Galileo number by gravity, water of 1000 kg/m^3."""
+    gravity, volume = 9.80665, np.pi * size**3 / 6.0
+    water = 1000.0 * volume
+    mass = density_ratio * water
+    scale = np.sqrt((density_ratio - 1.0) * gravity * size)
+    job = ball_job(speed=scale, reynolds=galileo)
+    pieces = job.pieces._replace(link=np.array([BODY_LINK]), offset=np.zeros((1, 3)))
+    body = FreeBody(
+        mass=mass, inertia=0.1 * mass * size**2 * np.eye(3),
+        virtual=np.diag([0.0, 0.0, 0.0, 0.5 * water, 0.5 * water, 0.5 * water]),
+        weight=mass * gravity, buoyancy=water * gravity, buoyancy_at=np.zeros(3),
+        up=np.array([1.0, 0.0, 0.0]), axes=np.eye(3),
+    )  # fmt: skip
+    return job._replace(name="ball", pieces=pieces, body=body)
 
 
 TAIL = """
