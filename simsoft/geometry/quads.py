@@ -17,6 +17,7 @@ CLEAR = 0.6  # of a side, nearest that a lattice point comes to the rim
 WORST = 0.25  # quality below which two triangles stay apart; 1 is a square
 ROUNDS = 12  # of smoothing
 SPLITS = 12  # of the rim, until the triangles follow it
+SPLIT_SIDES = 6  # times as many sides as the rim had: past that it is a thicket
 
 
 def quads_between(rings: list[Array], side: float) -> tuple[Array, Integers]:
@@ -34,11 +35,14 @@ def quads_between(rings: list[Array], side: float) -> tuple[Array, Integers]:
     """
     coarse = 2.0 * side
     rims = [_cut_to(np.asarray(ring, dtype=np.float64), coarse) for ring in rings]
+    most = SPLIT_SIDES * sum(map(len, rims))
     for _ in range(SPLITS):
         nodes, triangles = _triangles(rims, coarse)
         rims, split = _split_where_missed(rims, triangles)
         if not split:
             break
+        if sum(map(len, rims)) > most:
+            raise ValueError("the outline is too fine for this mesh; ask for more elements")
     else:
         raise ValueError("the outline is too fine for this mesh; ask for more elements")
     rim_count = sum(len(rim) for rim in rims)
@@ -63,13 +67,19 @@ def _cut_to(ring: Array, longest: float) -> Array:
 
 def _inside(rims: list[Array], points: Array) -> Array:
     """Tell which points lie between the rims, by crossings of a ray."""
-    result = np.zeros(len(points), dtype=bool)
-    x, y = points.T
+    order = np.argsort(points[:, 1])
+    x, y = points[order].T
+    odd = np.zeros(len(points), dtype=bool)
     for rim in rims:
-        for (ax, ay), (bx, by) in zip(rim, np.roll(rim, -1, axis=0), strict=True):
-            if ay != by:
-                hit = ((ay > y) != (by > y)) & (x < (bx - ax) * (y - ay) / (by - ay) + ax)
-                result ^= hit
+        ahead = np.roll(rim, -1, axis=0)
+        level = np.stack([rim[:, 1], ahead[:, 1]])
+        # a side is crossed by the rays of points at its own heights alone
+        first, last = np.searchsorted(y, [level.min(axis=0), level.max(axis=0)])
+        for (ax, ay), (bx, by), i, j in zip(rim, ahead, first, last, strict=True):
+            if i < j:
+                odd[i:j] ^= x[i:j] < (bx - ax) * (y[i:j] - ay) / (by - ay) + ax
+    result = np.empty_like(odd)
+    result[order] = odd
     return result
 
 

@@ -190,3 +190,18 @@ def test_a_damaged_sweep_file_is_written_again_and_named(swept, tmp_path):
     path.write_bytes(bytes(changed))
     assert "is damaged, its checksum does not fit; it is written again" in swept()
     assert path.read_bytes() == whole
+
+
+def test_a_damaged_name_that_is_no_text_is_named_like_any_damage(tmp_path, filled):
+    """The database quotes such a name in its reason, and a reason must be text."""
+    path = tmp_path / "rows.sqlite"
+    data = path.read_bytes()
+    at = data.index(b"CREATE TABLE")
+    for place in range(at, at + 40):
+        path.write_bytes(data[:place] + b"\xc5" + data[place + 1 :])
+        found, said = read(tmp_path, [row.key for row in filled])
+        for row in filled:
+            assert found.get(row.key, row) == row
+        assert said
+        for old in tmp_path.iterdir():
+            old.unlink()

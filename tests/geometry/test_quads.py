@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from simsoft.geometry import quads
 from simsoft.geometry.meshing import quads_on
 
 TURN = np.linspace(0.0, 2.0 * np.pi, 120, endpoint=False)
@@ -78,3 +79,34 @@ def test_the_same_outline_gives_the_same_mesh():
     again = quads_on(SHAPES["claw"], 2.0)
     assert (first[0] == again[0]).all()
     assert (first[1] == again[1]).all()
+
+
+def test_a_thicket_is_refused_before_its_rim_has_grown_many_times(monkeypatch):
+    turn = 2.0 * np.pi * (np.arange(400) + 0.5) / 400
+    reach = np.random.default_rng(36).choice([1.0, 1.0, 0.9, 0.3, 0.01, 3.0], 400)
+    star = np.stack([15.0 + 15.0 * reach * np.cos(turn), 8.0 * reach * np.sin(turn)], axis=1)
+    sizes = []
+    cut = quads._triangles
+
+    def counted(rims, side):
+        sizes.append(sum(map(len, rims)))
+        return cut(rims, side)
+
+    monkeypatch.setattr(quads, "_triangles", counted)
+    with pytest.raises(ValueError, match="too fine for this mesh"):
+        quads.quads_between([star], 1.0)
+    assert max(sizes) <= quads.SPLIT_SIDES * sizes[0]
+
+
+def test_inside_counts_crossings_of_a_ray_whatever_the_order_of_the_points():
+    rng = np.random.default_rng(1)
+    for _ in range(50):
+        rims = [rng.integers(0, 8, (rng.integers(3, 30), 2)).astype(float) for _ in range(2)]
+        points = np.vstack([rng.integers(0, 8, (50, 2)).astype(float), rng.uniform(0, 8, (50, 2))])
+        slow = np.zeros(len(points), dtype=bool)
+        x, y = points.T
+        for rim in rims:
+            for (ax, ay), (bx, by) in zip(rim, np.roll(rim, -1, axis=0), strict=True):
+                if ay != by:
+                    slow ^= ((ay > y) != (by > y)) & (x < (bx - ax) * (y - ay) / (by - ay) + ax)
+        assert (quads._inside(rims, points) == slow).all()

@@ -70,6 +70,8 @@ def _opened(path: Path) -> sqlite3.Connection:
     try:
         connection = _connected(path)
         sound = connection.execute("PRAGMA quick_check(1)").fetchone() == (b"ok",)
+    except UnicodeDecodeError:  # the reason quotes a damaged table's text, which is none
+        sound = False
     except sqlite3.Error as error:
         if not _is_damage(error) and not _claims_to_be_read_only(path, error):
             raise
@@ -97,7 +99,7 @@ def _connected(path: Path) -> sqlite3.Connection:
         connection.execute("BEGIN EXCLUSIVE")
         connection.execute(TABLE)
         connection.execute("COMMIT")
-    except sqlite3.Error:
+    except (sqlite3.Error, UnicodeDecodeError):
         connection.close()
         raise
     return connection
@@ -126,7 +128,7 @@ def _claims_to_be_read_only(path: Path, error: sqlite3.Error) -> bool:
 def _readable(path: Path) -> list[tuple[str, bytes]]:
     """Return the sound rows of a damaged database, as far as it can be read."""
     rows: list[tuple[str, bytes]] = []
-    with suppress(sqlite3.Error):
+    with suppress(sqlite3.Error, UnicodeDecodeError):
         address = f"{path.absolute().as_uri()}?mode=ro&immutable=1"
         with closing(sqlite3.connect(address, uri=True)) as connection:
             connection.text_factory = bytes
