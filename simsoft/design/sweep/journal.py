@@ -70,6 +70,8 @@ def _opened(path: Path) -> sqlite3.Connection:
     try:
         connection = _connected(path)
         sound = connection.execute("PRAGMA quick_check(1)").fetchone() == (b"ok",)
+        tables = connection.execute("SELECT sql FROM sqlite_master").fetchall()
+        sound = sound and tables == [(TABLE.replace("IF NOT EXISTS ", "").encode(),)]
     except UnicodeDecodeError:  # the reason quotes a damaged table's text, which is none
         sound = False
     except sqlite3.Error as error:

@@ -242,8 +242,8 @@ def _claims(stems: Sequence[Stem]) -> str:
         f"study of free tails had {low:.2f} to {high:.2f} (computed here).",
         f"Fold-back over {FOLD_RULE:g} F e L/(E I) is {min(folds):.2f} to {max(folds):.2f} where "
         f"it is below {SMALL_FOLD:g} deg.",
-        "All of it is screening level: strokes hold to a factor of 1.8 either way against a resolved "
-        "flow (computed here), not yet against water.",
+        "All of it is screening level: strokes hold to a factor of 1.8 either way against a "
+        "resolved flow (computed here), not yet against water.",
     ]
     return "".join(f"- {line}\n" for line in lines)
 
