@@ -225,7 +225,9 @@ def main(arguments: Sequence[str] | None = None) -> None:
     parser = argparse.ArgumentParser(prog="python -m simsoft.validate.studies.film")
     parser.add_argument("--write", action="store_true", help=f"write validation/{PAGE}")
     options = parser.parse_args(arguments)
-    hanging = study_hung.section([plan.filmed() for plan in study_hung.plans()])
+    hung = {plan.name: plan.filmed() for plan in study_hung.plans()}
+    still = [name for name, filmed in hung.items() if filmed is None]
+    hanging = study_hung.section([filmed for filmed in hung.values() if filmed], still)
     text = section_text(study(), tilted()) + hanging
     if options.write:
         write_text(checks_directory() / PAGE, text)

@@ -52,8 +52,8 @@ class Plan:
         cup = f", cup {1e3 * self.depth:.0f} deep" if self.depth else ""
         return f"{self.kind}{cup}, {self.angle:.0f} deg, stem {self.stem[0]:g} x {self.stem[1]:g}"
 
-    def marched(self) -> Motion:
-        """Return the motion the solver finds, with the paddle where it hangs."""
+    def marched(self) -> Motion | None:
+        """Return the motion the solver finds, with the paddle where it hangs; None at rest."""
         length, thick = self.stem
         text = PADDLE.replace('paddle_diameter = "15 mm"', SIZES[self.kind])
         text = text.replace('"88 deg"', f'"{self.angle:g} deg"')
@@ -64,14 +64,17 @@ class Plan:
         beat = select(result.records, "flap_frequency")[0].value
         paddle = case.parts[0].paddle
         if not isinstance(beat, float) or paddle is None:
-            raise RuntimeError("the tail drawn for the study does not beat")
+            return None
         trace = result.traces[0]
         motion = motion_of(trace, beat, 1e-3 * thick, 0.0, 5e-3)
         return dataclasses.replace(motion, paddle=hung(trace, beat, paddle, self.depth))
 
-    def filmed(self) -> Row:
-        """Return what is measured off its clip, camera square to the sweep."""
-        return row(self.kind, self.name, self.marched(), TANK,
+    def filmed(self) -> Row | None:
+        """Return what is measured off its clip, camera square to the sweep; None at rest."""
+        motion = self.marched()
+        if motion is None:
+            return None
+        return row(self.kind, self.name, motion, TANK,
                    section=Section(1e-3 * self.stem[1], 5e-3))  # fmt: skip
 
 
@@ -81,8 +84,8 @@ def plans() -> list[Plan]:
     return flat + [Plan("disc 15", 88.0, (11.0, 2.4), depth) for depth in CUPS]
 
 
-def section(rows: Sequence[Row]) -> str:
-    """Return this part of the page."""
+def section(rows: Sequence[Row], still: Sequence[str] = ()) -> str:
+    """Return this part of the page; ``still`` names the paddles that do not beat."""
     lines = [
         [
             one.condition,
@@ -107,6 +110,7 @@ def section(rows: Sequence[Row]) -> str:
         f"\nLargest error of a clear beat {percent(beats, 2)}; {len(clear)} of {len(rows)} strokes "
         f"are clear, the largest error among them {percent(worst)}, among the flagged "
         f"{percent(spoilt)}. Clear and off by more than twice the stated uncertainty: "
-        f"{'; '.join(off) or 'none'}.\n"
+        f"{'; '.join(off) or 'none'}. Not filmed, since they do not beat: "
+        f"{'; '.join(still) or 'none'}.\n"
     )
     return WORDS + table(head, lines) + told
