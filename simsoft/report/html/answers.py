@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.design.brief import Finding, answered, overall
+from simsoft.design.brief import GO, MARGINAL, MEETS, SO_FAR, Finding, answered, summed
 from simsoft.report.html.document import stacked
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.text.answer import SHIVERS, STILL, largest_doubts, share_of, words
@@ -19,15 +19,15 @@ from simsoft.results.result import RunResult
 
 CLASSES = {
     "go": "go", "meets": "go", "marginal": "marginal", "no-go": "no-go", "misses": "no-go",
-    "not answered": "open",
+    "not answered": "open", f"{MARGINAL} {SO_FAR}": "marginal",
 }  # fmt: skip
+MOST_REASONS = 3  # that the line below the verdict names
 
 
 def verdict_word(findings: Sequence[Finding], records: Sequence[Record]) -> str:
     """Return the verdict in a word: of the brief, or what the liveliest part does."""
     if findings:
-        known = answered(findings)
-        return overall(known) if known else "not answered"
+        return summed(findings)
     found = [
         str(r.value)
         for r in select(records, "verdict")
@@ -44,13 +44,20 @@ def verdict_word(findings: Sequence[Finding], records: Sequence[Record]) -> str:
 
 
 def verdict_line(findings: Sequence[Finding]) -> str:
-    """Return in a sentence how the brief stands, nothing without a brief."""
+    """Return in a sentence why the brief stands as it does."""
     if not findings:
         return "No brief is asked: write one into the case, and the run judges it."
     known = answered(findings)
+    bad = [f for f in known if f.verdict not in (GO, MEETS)]
+    pieces = [f"{f.clause.name.replace('_', ' ')}: {f.verdict}" for f in bad[:MOST_REASONS]]
+    if len(bad) > MOST_REASONS:
+        pieces.append(f"{len(bad) - MOST_REASONS} more clauses")
     left = len(findings) - len(known)
-    told = f"{len(known)} of {len(findings)} clauses of the brief are answered"
-    return f"{told}; {left} not, see there." if left else "Every clause of the brief is answered."
+    if left:
+        pieces.append(f"{left} of {len(findings)} clauses not answered")
+    if pieces:
+        return f"{'; '.join(pieces)}. See the brief."
+    return f"All {len(findings)} clauses of the brief are met."
 
 
 def answers(result: RunResult, shown: Sequence[Group]) -> Html:

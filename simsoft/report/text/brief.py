@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from simsoft.design.brief import Finding, answered, judge, overall
+from simsoft.design.brief import Finding, answered, judge, summed
 from simsoft.report.units import LengthUnit, decimals, number, show, user_unit
 from simsoft.results.result import RunResult
 
@@ -27,10 +27,10 @@ def brief_answer(result: RunResult) -> list[str]:
     if not findings:
         return []
     known = answered(findings)
-    verdict = overall(known).upper() if known else "NOT ANSWERED"
+    verdict = summed(findings).upper().replace("SO FAR", "so far")
     left = len(findings) - len(known)
     if known and left:
-        verdict += f" so far; {left} of {len(findings)} clauses not answered by this run"
+        verdict += f"; {left} of {len(findings)} clauses not answered by this run"
     return [f"brief: {verdict}.", *brief_lines(findings, result.case.length_unit)]
 
 

@@ -1,4 +1,4 @@
-"""The text report: the answer first, then tables, warnings and cautions, in 80 columns."""
+"""The text report: the verdict first, then the answers, then tables, warnings and cautions, in 80 columns."""
 
 from __future__ import annotations
 
@@ -59,7 +59,8 @@ def summary(result: RunResult) -> str:
     weighed = [r for r in result.records if not r.scenario]
     grouped = groups([r for r in result.records if r.scenario])
     several = len({scenario for scenario, _ in grouped}) > 1
-    lines: list[str] = []
+    asked = brief_answer(result)
+    lines: list[str] = [*asked, ""] if asked else []
     for (scenario, part), records in grouped.items():
         if is_cast(records):
             told = cast_answer(scenario, records, unit)
@@ -71,8 +72,6 @@ def summary(result: RunResult) -> str:
             lines += [*recipe, ""] if recipe else []
         else:
             lines += _answer(f"{scenario}: {part}" if several else part, records, unit)
-    asked = brief_answer(result)
-    lines += [*asked, ""] if asked else []
     rigged = bool(weighed) and (result.case.body is not None or result.case.rig is not None)
     if rigged:
         lines += [*_wrap(whole_line(weighed, unit), later="  "), ""]
