@@ -152,5 +152,7 @@ def _lure(axes: Axes, motion: Motion, row: int, eye: Array, colour: object, fact
         axes.plot(body[:, 0], body[:, 2], color=colour, linewidth=1.1)
     nodes = factor * (motion.nodes[row] - motion.eye[row] + eye)
     for a, b in zip(motion.first[:-1], motion.first[1:], strict=True):
-        axes.plot(nodes[a:b, 0], nodes[a:b, 2], color=colour, linewidth=1.8)
+        # nodes are the outer ends of the elements: the line begins an element before the first
+        line = np.concatenate([2.0 * nodes[a : a + 1] - nodes[a + 1 : a + 2], nodes[a:b]])
+        axes.plot(line[:, 0], line[:, 2], color=colour, linewidth=1.8)
     axes.plot(factor * eye[0], factor * eye[2], "o", color=colour, markersize=3)
