@@ -14,7 +14,7 @@ from simsoft.report.text.motion import FALL_WORDS
 from simsoft.report.text.sentences import Group, name_of
 from simsoft.report.text.whole import whole_line
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
-from simsoft.results.record import Record, select
+from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult
 
 CLASSES = {
@@ -36,9 +36,11 @@ def verdict_word(findings: Sequence[Finding], records: Sequence[Record]) -> str:
     moving = [word for word in found if word not in (STILL, SHIVERS)]
     if found:
         return (moving or sorted(found))[0]
-    falls = [str(r.value) for r in select(records, "fall") if r.value is not None]
+    falls = [r for r in select(records, "fall") if r.value is not None]
     if falls:
-        return f"sinks {FALL_WORDS.get(falls[0], falls[0])}"
+        sure = why_untrusted(falls[0]) is None
+        word = str(falls[0].value)
+        return f"sinks {FALL_WORDS.get(word, word)}" if sure else "answered"
     flies = [str(r.value) for r in select(records, "flight_attitude") if r.value is not None]
     return f"flies {ATTITUDE_WORDS.get(flies[0], flies[0])}" if flies else "answered"
 
@@ -64,17 +66,30 @@ def answers(result: RunResult, shown: Sequence[Group]) -> Html:
     """Return the answers, each with the warnings about it, and the rest of the warnings."""
     left, unit = list(result.warnings), result.case.length_unit
     blocks = []
-    # the last that a warning fits: a retrieve comes after still water
-    for group in reversed(shown):
-        mine = [w for w in left if _about(w, group)]
-        left = [w for w in left if w not in mine]
-        blocks.append(_block(group, [told_in(w, unit) for w in mine]))
+    mine: dict[int, list[str]] = {}
+    # a part's warning is about its start and its beat where it has them, else the last that it fits
+    for place in sorted(range(len(shown)), key=lambda i: (not _starts(shown[i]), -i)):
+        fits = [w for w in left if _about(w, shown[place])]
+        left = [w for w in left if w not in fits]
+        mine[place] = list(dict.fromkeys(_of_pair(w, shown[place]) for w in fits))
+    for place, group in enumerate(shown):
+        blocks.append(_block(group, [told_in(w, unit) for w in mine[place]]))
     weighed = [r for r in result.records if not r.scenario]
     whole = []
     if weighed and (result.case.body is not None or result.case.rig is not None):
         whole.append(tag("p", whole_line(weighed, unit)))
     general = [tag("p", "Warning: ", told_in(w, unit), class_="warning") for w in left]
-    return joined(reversed(blocks), whole, general)
+    return joined(blocks, whole, general)
+
+
+def _starts(group: Group) -> bool:
+    return any(r.quantity in ("start_speed", "verdict") for r in group.records)
+
+
+def _of_pair(warning: str, group: Group) -> str:
+    """Return a warning about one of a pair as one about each."""
+    name = next((n for n in group.names if n and warning.startswith(n)), "")
+    return name_of(group.names) + warning[len(name) :] if name else warning
 
 
 def _about(warning: str, group: Group) -> bool:
