@@ -170,3 +170,37 @@ def test_a_mirrored_pair_has_one_picture(synthetic_result, tmp_path):
     bent = dataclasses.replace(right[1], strobe=1.01 * right[1].strobe)
     result = dataclasses.replace(result, traces=(*left, right[0], bent))
     assert sum("right" in path.name for path in figures.save_all(result, tmp_path)) == 4
+
+
+def test_pictures_speak_the_units_of_the_case(synthetic_result):
+    """Inch cases: axes in inches and feet a second, the same drawing."""
+    trace = synthetic_result.traces[1]
+    above, side = beat.stroboscope(trace, unit="inch").axes
+    assert (above.get_ylabel(), side.get_xlabel()) == ("to the side [inch]", "downstream [inch]")
+    frame = above.lines[0].get_xydata()
+    np.testing.assert_allclose(frame, trace.strobe[0][:, [0, 1]] / 0.0254)
+    left, right = beat.tip_trace(trace, 5.61, unit="inch").axes
+    assert "[inch]" in left.get_ylabel()
+    assert "[inch]" in right.get_ylabel()
+    case = dataclasses.replace(synthetic_result.case, length_unit="inch")
+    figure = figures.response(dataclasses.replace(synthetic_result, case=case), "tail")
+    assert figure.axes[-1].get_xlabel() == "speed of the stream [ft/s]"
+    predicted = figure.axes[1].lines[-1].get_xydata()
+    np.testing.assert_allclose(predicted[:, 0], np.array([0.3, 0.5]) / 0.3048)
+
+
+def test_lines_are_named_at_their_ends_and_apart(synthetic_result):
+    (left, _) = beat.tip_trace(synthetic_result.traces[1], 5.61).axes
+    names = {text.get_text(): text.xy[1] for text in left.texts}
+    assert set(names) == {"downstream", "to the side", "up"}
+    low, high = left.get_ylim()
+    heights = sorted(names.values())
+    assert np.diff(heights).min() > 0.06 * (high - low)
+
+
+def test_a_tip_that_rests_has_no_picture_of_its_own(synthetic_result, tmp_path):
+    trace = synthetic_result.traces[0]
+    still = dataclasses.replace(trace, tip=np.full_like(trace.tip, 0.04))
+    records = tuple(r for r in synthetic_result.records if r.quantity != "flap_frequency")
+    result = dataclasses.replace(synthetic_result, traces=(still,), records=records)
+    assert not [p for p in figures.save_all(result, tmp_path) if p.name.startswith("tip")]

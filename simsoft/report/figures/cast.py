@@ -45,7 +45,7 @@ def cast_picture(result: RunResult, scenario: str) -> Figure:
     reach = [r for r in select(records, "cast_distance") if "attitude" not in r.at]
     unit = result.case.length_unit
     calm = far(reach[0], unit)
-    title = f"{result.case.title}\n{scenario}: {calm} {wind_words(reach[0])}, "
+    title = f"{result.case.title}\n{scenario}: {calm} {wind_words(reach[0], unit)}, "
     figure = new_figure(8.0, 7.6, f"{title}{ATTITUDE_WORDS[attitude]}")
     above, below = figure.subplots(2, 1, gridspec_kw={"height_ratios": (1.0, 1.3)})
     _paths(above, flights, unit)
@@ -63,7 +63,7 @@ def _paths(axes: Axes, flights: Sequence[Flight], unit: LengthUnit) -> None:
                     "wind_from": flight.wind_from})  # fmt: skip
         axes.plot(
             line[:, 0], line[:, 2], color=COLOURS[flight.attitude], linewidth=1.6,
-            linestyle=DASHES[number % len(DASHES)], label=wind_words(at),
+            linestyle=DASHES[number % len(DASHES)], label=wind_words(at, unit),
             alpha=1.0 if number < len(DASHES) else 0.5,
         )  # fmt: skip
     axes.axhline(0.0, color=GREY, linewidth=1.0)
@@ -101,7 +101,7 @@ def _reach(
         axes.plot(
             x, factor * value, mark, color=colour, markersize=8, markeredgewidth=2, label=label
         )
-    names = [wind_words(r).replace("m/s ", "m/s\n") for r in reach]
+    names = [wind_words(r, unit).replace("m/s ", "m/s\n").replace("mph ", "mph\n") for r in reach]
     axes.set_xticks(place, names, fontsize=9)
     axes.axhline(0.0, color=INK, linewidth=0.8)
     axes.set_ylabel(f"reach [{unit_name}], bars: band")

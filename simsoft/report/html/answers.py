@@ -8,7 +8,7 @@ from simsoft.design.brief import GO, MARGINAL, MEETS, SO_FAR, Finding, answered,
 from simsoft.report.html.document import stacked
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.text.answer import SHIVERS, STILL, largest_doubts, share_of, words
-from simsoft.report.text.brief import margin_text, wish_text
+from simsoft.report.text.brief import clause_name, margin_text, wish_text
 from simsoft.report.text.cast import ATTITUDE_WORDS
 from simsoft.report.text.motion import FALL_WORDS
 from simsoft.report.text.sentences import Group, name_of
@@ -45,13 +45,13 @@ def verdict_word(findings: Sequence[Finding], records: Sequence[Record]) -> str:
     return f"flies {ATTITUDE_WORDS.get(flies[0], flies[0])}" if flies else "answered"
 
 
-def verdict_line(findings: Sequence[Finding]) -> str:
+def verdict_line(findings: Sequence[Finding], unit: LengthUnit = "mm") -> str:
     """Return in a sentence why the brief stands as it does."""
     if not findings:
         return "No brief is asked: write one into the case, and the run judges it."
     known = answered(findings)
     bad = [f for f in known if f.verdict not in (GO, MEETS)]
-    pieces = [f"{f.clause.name.replace('_', ' ')}: {f.verdict}" for f in bad[:MOST_REASONS]]
+    pieces = [f"{clause_name(f.clause.name, unit)}: {f.verdict}" for f in bad[:MOST_REASONS]]
     if len(bad) > MOST_REASONS:
         pieces.append(f"{len(bad) - MOST_REASONS} more clauses")
     left = len(findings) - len(known)
@@ -124,7 +124,7 @@ def brief_table(findings: Sequence[Finding], unit: LengthUnit) -> Html | None:
 def brief_cells(finding: Finding, unit: LengthUnit) -> Iterator[Html]:
     """Yield what a clause wants, what was found, the margin and the verdict."""
     clause = finding.clause
-    yield joined(tag("b", clause.name.replace("_", " ")), " ", wish_text(finding, unit))
+    yield joined(tag("b", clause_name(clause.name, unit)), " ", wish_text(finding, unit))
     yield joined(tag("span", show(finding.record, unit)) if finding.record else "not known")
     yield joined(margin_text(finding, unit) or "-")
     why = f" {finding.reason}" if finding.reason else ""

@@ -17,7 +17,7 @@ from simsoft.report.html.document import grid, section
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Sheet
 from simsoft.report.html.spans import Point, Span, against, cells, spans, tornado
-from simsoft.report.text.brief import margin_text
+from simsoft.report.text.brief import clause_name, margin_text
 from simsoft.report.text.pick import change_text, headline, miss_text, varied
 from simsoft.report.text.sweep import short
 from simsoft.report.text.tolerance import corner_sentence, map_title, percent, share_text
@@ -162,7 +162,7 @@ def tolerance_sheet(
     whole = probability([s.passes for s in samples])
     clauses = by_clause(trial, samples)
     rows = [_chance_span("the whole brief", whole)]
-    rows += [_chance_span(clause.name, share) for clause, share in clauses]
+    rows += [_chance_span(clause_name(clause.name, unit), share) for clause, share in clauses]
     shown = [e for e in found[:MOST_EFFECTS] if e.share > 0.0]
     signed = [(f"{e.input.name}, {100.0 * e.share:.0f} %", _signed(e)) for e in shown]
     steps = [_chance_span(f"{p.count} samples", p) for p in convergence(samples)]

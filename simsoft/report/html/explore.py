@@ -10,7 +10,7 @@ from simsoft.design.explore import Answer, Knob
 from simsoft.design.screened import BEATS, only_beats
 from simsoft.report.html.document import asset, credits, document, section
 from simsoft.report.html.markup import Html, data, joined, tag
-from simsoft.report.text.brief import margin_text, wish_text
+from simsoft.report.text.brief import clause_name, margin_text, wish_text
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
 from simsoft.results.hdf5 import package_versions
 from simsoft.results.record import Record, select, why_untrusted
@@ -102,7 +102,7 @@ def _clause(finding: Finding, unit: LengthUnit) -> dict[str, str]:
     record = finding.record
     known = record is not None and record.value is not None
     return {
-        "name": finding.clause.name.replace("_", " "),
+        "name": clause_name(finding.clause.name, unit),
         "wanted": wish_text(finding, unit),
         "found": show(record, unit) if known and record else "-",
         "margin": margin_text(finding, unit) or "-",

@@ -8,7 +8,8 @@ from simsoft.design.brief import Finding
 from simsoft.design.screened import BEATS, Screened, Slider
 from simsoft.design.sweep.runs import own_water
 from simsoft.report.html.markup import Html, joined, tag
-from simsoft.report.units import number, told_in, user_unit
+from simsoft.report.text.brief import clause_name
+from simsoft.report.units import LengthUnit, number, told_in, user_unit
 from simsoft.results.result import RunResult
 
 FREEZING = 273.15  # [K]
@@ -94,7 +95,9 @@ def slider_data(found: Screened, result: RunResult, findings: list[Finding]) -> 
         "open": [left for _, left in reasons],
         "length": {"factor": factor, "unit": unit},
         "pace": {"factor": pace[0], "unit": pace[1]},
-        "wishes": [_wish(f) for f in findings if _judged(f, found, result)],
+        "wishes": [
+            _wish(f, result.case.length_unit) for f in findings if _judged(f, found, result)
+        ],
         "designs": designs,
     }
 
@@ -113,10 +116,10 @@ def _judged(finding: Finding, found: Screened, result: RunResult) -> bool:
     return known and here and clause.part in (None, found.part)
 
 
-def _wish(finding: Finding) -> dict[str, Any]:
+def _wish(finding: Finding, unit: LengthUnit) -> dict[str, Any]:
     clause = finding.clause
     return {
-        "name": clause.name,
+        "name": clause_name(clause.name, unit),
         "quantity": clause.quantity,
         "speed": clause.speed,
         "least": clause.at_least,

@@ -64,8 +64,8 @@ def law_text(window: Window) -> str:
         )
     return (
         f"Softener: {window.softener:g} points a per cent by mass, from your own two pours. The "
-        "line is straight between them; beyond it is a guess. Melting again stiffens some "
-        "compounds: pour a small cup first."
+        "line is straight between them; beyond it is a guess. Melting again may change the reading "
+        "(common practice, no source): pour a small cup first."
     )
 
 

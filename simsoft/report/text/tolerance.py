@@ -10,7 +10,7 @@ from simsoft.design.sensitivity import Agreement, Corner, Effect, SobolIndex
 from simsoft.design.tolerance import Probability, Sample, Trial, by_clause, convergence, probability
 from simsoft.report.text.brief import brief_lines, folded
 from simsoft.report.text.sweep import aligned, short
-from simsoft.report.units import LengthUnit, decimals, number, user_unit
+from simsoft.report.units import LengthUnit, decimals, number, told_in, user_unit
 
 MOST_EFFECTS = 6
 SMALLEST_SHARE = 0.02
@@ -31,7 +31,8 @@ def tolerance_text(
         f"{trial.case.title}: the brief is met by {percent(whole)} of {whole.count} samples."
     )
     lines += [
-        f"  {percent(share):<24} {clause.name}" for clause, share in by_clause(trial, samples)
+        f"  {percent(share):<24} {told_in(clause.name, unit)}"
+        for clause, share in by_clause(trial, samples)
     ]
     lines += ["", "Costs most (share of what moves the margin, rank correlation):"]
     shown = [e for e in found[:MOST_EFFECTS] if e.share >= SMALLEST_SHARE]
