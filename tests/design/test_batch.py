@@ -116,11 +116,10 @@ def test_softener_makes_up_for_the_difference_and_the_salt_stays_as_it_was(found
             assert 100.0 * softener / cup == pytest.approx(share)
             assert (0.2 * 100.0 + salt) / cup == pytest.approx(0.2)
             assert f"{softener:.2g} g and {salt:.2g} g of salt" in str(recipe_rows(window))
-        assert ("more" if share > 0.0 else "less") + " softener" in cell_text(window, i, j)
+        assert ("more" if share > 0.0 else "less") in str(recipe_rows(window))
     assert adjusted
 
 
 def test_without_two_pours_there_is_no_recipe(found):
     assert recipe_rows(found) == []
     assert "--softener" in law_text(found)
-    assert "softener" not in cell_text(found, 0, 0)

@@ -17,15 +17,9 @@ TO_DO = {
 
 
 def cell_text(window: Window, row: int, column: int) -> str:
-    """Return what a cell says: the word, and what to pour next."""
+    """Return what a cell says: the word, or what to pour next."""
     aim = window.aims[row][column]
-    if aim is None:
-        return window.words[row][column]
-    told = f"adjust: {aim:g} {window.scale} ({aim - window.shore[row]:+g})"
-    share = softener_share(window, row, column)
-    if share is None:
-        return told
-    return f"{told}, {abs(share):.2g} % {'more' if share > 0 else 'less'} softener"
+    return window.words[row][column] if aim is None else f"-> {aim:g} {window.scale}"
 
 
 def recipe_rows(window: Window) -> list[list[str]]:
@@ -94,7 +88,7 @@ def batch_text(title: str, window: Window) -> str:
     for i, p in reversed(list(enumerate(window.shore))):
         own = " <- drawn" if p == window.own else ""
         rows.append([f"{p:g} {window.scale}{own}",
-                     *(_short_cell(window, i, j) for j in range(len(window.stems)))])  # fmt: skip
+                     *(cell_text(window, i, j) for j in range(len(window.stems)))])  # fmt: skip
     rows.append(["soft parts", *(f"{1e3 * value:.3g} g" for _, value, _ in window.masses)])
     lines += ["", *aligned(rows), ""]
     for word, text in TO_DO.items():
@@ -105,8 +99,3 @@ def batch_text(title: str, window: Window) -> str:
     for line in (law_text(window), *batch_lines(window)):
         lines += folded(line)
     return "\n".join(lines) + "\n"
-
-
-def _short_cell(window: Window, row: int, column: int) -> str:
-    aim = window.aims[row][column]
-    return window.words[row][column] if aim is None else f"-> {aim:g}"
