@@ -8,8 +8,11 @@ from simsoft.case.wishes import Clause
 from simsoft.design.brief import GO, OPEN, judge
 from simsoft.engine.symmetry import mirrored_outcome
 from simsoft.engine.uncertainty import with_bands
+from simsoft.report.figures.run import response
 from simsoft.report.html.answers import answers, verdict_line, verdict_word
 from simsoft.report.html.charts import charts
+from simsoft.report.html.charts import numbers as charts_numbers
+from simsoft.report.html.tables import response_table
 from simsoft.report.text.run import summary
 from simsoft.report.text.sentences import answer_groups
 from simsoft.results.outcome import Outcome
@@ -114,3 +117,22 @@ def test_a_verdict_with_open_clauses_says_so_far(doubted):
     assert verdict_line(findings).startswith("rate: no-go; 1 of 2")
     lines = summary(dataclasses.replace(doubted, case=case)).splitlines()
     assert lines[0].startswith("brief: NO-GO")
+
+
+def test_a_stroke_not_to_be_trusted_stands_in_no_table_chart_or_picture(synthetic_result):
+    doubted = tuple(
+        distrusted(r, "the beat wanders") if r.quantity == "stroke" and r.value else r
+        for r in synthetic_result.records
+    )
+    result = dataclasses.replace(synthetic_result, records=doubted)
+    mine = [r for r in doubted if r.part == "tail"]
+    strokes = [r for r in mine if r.quantity == "stroke" and r.value]
+    assert strokes
+    assert charts_numbers(mine, "stroke") == []
+    assert len(charts_numbers(synthetic_result.records, "stroke")) == len(strokes)
+    text = " ".join(summary(result).split())
+    assert "none to trust: the beat wanders; computed 16 (6 to 43)" in text
+    assert "stroke within" not in text
+    assert "none to trust: the beat wanders" in str(response_table(mine, "mm"))
+    names = [axes.get_ylabel() for axes in response(result, "tail").axes]
+    assert names == ["Flap rate [Hz]", "Fold-back [deg]"]

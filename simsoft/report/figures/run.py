@@ -82,13 +82,13 @@ def _speed(record: Record) -> float:
 
 
 def _scalars(records: Sequence[Record], quantity: str) -> list[Record]:
-    """Return the records of a quantity at a speed that hold a number, of a free body its own."""
+    """Return the numbers to trust of a quantity at a speed, of a free body its own."""
     found = [
         r
         for r in select(records, quantity)
         if set(r.at) - {"body"} == {"speed"} and r.at.get("body", "free") == "free"
     ]
-    return [r for r in found if isinstance(r.value, int | float)]
+    return [r for r in found if isinstance(r.value, int | float) and why_untrusted(r) is None]
 
 
 def _highs(records: Sequence[Record]) -> list[float]:

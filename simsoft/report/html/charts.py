@@ -52,11 +52,11 @@ def charts(
 
 
 def numbers(records: Sequence[Record], quantity: str) -> list[Record]:
-    """Return the records of a quantity at a speed alone that hold a number, slowest first."""
+    """Return the numbers of a quantity at a speed alone that are to be trusted, slowest first."""
     found = [
         r
         for r in select(records, quantity)
-        if set(r.at) == {"speed"} and isinstance(r.value, int | float)
+        if set(r.at) == {"speed"} and isinstance(r.value, int | float) and why_untrusted(r) is None
     ]
     return sorted(found, key=lambda r: float(r.at["speed"]))
 

@@ -137,5 +137,5 @@ def _cell(found: Sequence[Record], unit: LengthUnit) -> str:
     if not found:
         return "-"
     if found[0].value is not None:
-        return show(found[0], unit)
+        return show(found[0], unit) if why_untrusted(found[0]) is None else "none to trust"
     return BEATS if found[0].quantity == "verdict" and only_beats(found[0].reason) else "-"

@@ -17,7 +17,7 @@ from simsoft.report.text.recipe import recipe_lines
 from simsoft.report.text.sentences import about_part, clean, name_of, told_once
 from simsoft.report.text.whole import whole_line, whole_table
 from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, told_in, user_unit
-from simsoft.results.record import Record, select
+from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult
 
 WIDTH = 80
@@ -251,6 +251,9 @@ def _cell(column: Sequence[Record], notes: _Notes, unit: LengthUnit, **at: float
         return f"none {notes.mark(told_in(record.reason, unit))}"
     scalar = isinstance(record.value, int | float)
     text = band_numbers(record, unit, _largest(column))[0] if scalar else clean(show(record, unit))
+    why = why_untrusted(record)
+    if why is not None:
+        return f"none {notes.mark(f'none to trust: {told_in(why, unit)}; computed {text}')}"
     return text if len(text) <= CELL else f"see {notes.mark(text)}"
 
 
