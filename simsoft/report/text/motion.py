@@ -122,7 +122,7 @@ def _hop_sentence(scenario: str, records: Records, unit: LengthUnit) -> str:
             moves = "" if during == "shake" else f", {verb} at {_size(rate[0], unit)}"
             text += f"; {name} {_nose(found[0], unit)}{moves}"
     tails = select(records, "tail_motion")
-    if tails:
+    if tails and why_untrusted(tails[0]) is None:
         text += f"; the rear end moves {show(tails[0], unit)}"
     return f"{text}. Screening level."
 
