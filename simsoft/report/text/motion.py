@@ -120,7 +120,8 @@ def _hop_sentence(scenario: str, records: Records, unit: LengthUnit) -> str:
             sinks = isinstance(rate[0].value, float) and rate[0].value >= 0.0
             verb = "sinking" if sinks else "rising"
             moves = "" if during == "shake" else f", {verb} at {_size(rate[0], unit)}"
-            text += f"; {name} {_nose(found[0], unit)}{moves}"
+            told = why_untrusted(found[0]) is None
+            text += f"; {f'{name} ' if told else ''}{_nose(found[0], unit)}{moves}"
     tails = select(records, "tail_motion")
     if tails and why_untrusted(tails[0]) is None:
         text += f"; the rear end moves {show(tails[0], unit)}"
