@@ -19,7 +19,7 @@ from simsoft.design.sweep.runs import CLEARS
 from simsoft.design.sweep.screening import marched_records, screening_records
 from simsoft.design.sweep.task import Base
 from simsoft.design.text_number import computed
-from simsoft.results.record import Record
+from simsoft.results.record import Record, why_untrusted
 from simsoft.scenarios.screening import left_to_the_march
 
 How = Literal["screen", "march", "bands"]
@@ -148,15 +148,19 @@ def answered(base: Base, overrides: list[str], how: How) -> Answer:
             case, lambda more: _changed(base, [*overrides, *more]), lambda case: (solve(case), ())
         )[0]
     findings = judge(case, records, banded=how == "bands")
-    if how == "screen":
-        findings = [_without_march(finding) for finding in findings]
+    findings = [_opened(finding, how) for finding in findings]
     return Answer(case, records, findings, warnings)
 
 
-def _without_march(finding: Finding) -> Finding:
-    """Return a finding as open where only a march can tell it."""
-    if finding.record is not None and left_to_the_march(finding.record.reason):
-        return replace(finding, verdict=OPEN, reason=str(finding.record.reason))
+def _opened(finding: Finding, how: How) -> Finding:
+    """Return a finding as open where its number is none to trust, or only a march can tell it."""
+    record = finding.record
+    if record is not None and why_untrusted(record) is not None:
+        return replace(finding, verdict=OPEN, reason=f"none to trust: {why_untrusted(record)}")
+    if how != "screen":
+        return finding
+    if record is not None and left_to_the_march(record.reason):
+        return replace(finding, verdict=OPEN, reason=str(record.reason))
     if finding.clause.quantity == CLEARS and finding.verdict == MEETS:
         return replace(finding, verdict=OPEN, reason=AT_REST)
     return finding

@@ -289,3 +289,12 @@ def test_the_whole_service_of_a_case(tmp_path):
     )
     assert service.keep({}) == tmp_path / "own_3.toml"
     assert case.read_text(encoding="utf-8") == CASE.read_text(encoding="utf-8")
+
+
+def test_a_start_of_a_coarse_mesh_says_so():
+    """The claw's own run gives no start; screening's coarse one must not read like an answer."""
+    found = answer_data(answered(read_base("cases/claw_95.toml", ()), [], "screen"))
+    (claw,) = found["groups"]
+    assert claw["lead"].endswith("by a coarse mesh alone: march it") or claw["lead"].startswith(
+        "no start told"
+    )

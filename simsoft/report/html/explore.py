@@ -8,6 +8,7 @@ from typing import Any
 from simsoft.design.brief import Finding, summed
 from simsoft.design.explore import Answer, Knob
 from simsoft.design.screened import BEATS, only_beats
+from simsoft.design.sweep.screening import COARSE
 from simsoft.report.html.document import asset, credits, document, section
 from simsoft.report.html.markup import Html, data, joined, tag
 from simsoft.report.text.brief import clause_name, margin_text, wish_text
@@ -121,6 +122,8 @@ def _group(records: Sequence[Record], scenario: str, part: str, unit: LengthUnit
         lead = f"starts at {show(start, unit)}" if start.value is not None and why is None else (
             f"no start told: {told_in(why or start.reason, unit)}"
         )  # fmt: skip
+        if start.value is not None and start.basis.endswith(COARSE):
+            lead += ", by a coarse mesh alone: march it"
     speeds = sorted({float(r.at["speed"]) for r in mine if set(r.at) == {"speed"}})
     rows = []
     for speed in speeds:
