@@ -23,6 +23,7 @@ def batch_command(
     progress: Progress | None,
     *,
     overrides: Sequence[str],
+    softener: float | None = None,
     workers: int | None,
     as_json: bool,
 ) -> tuple[str, list[str]]:
@@ -30,7 +31,7 @@ def batch_command(
     base = read_base(case, overrides)
     trial = make_trial(base)
     made_directory(directory)
-    window = batch_window(base, directory, local_runner(workers, trial.mode), progress)
+    window = batch_window(base, directory, local_runner(workers, trial.mode), progress, softener)
     title = trial.case.title
     body = json.dumps(
         {"simsoft": __version__, "case": title, "window": asdict(window)},

@@ -103,6 +103,13 @@ def sweep(case: str, out: str | None, quiet: bool, **options: Any) -> int:
 @click.option("--full", is_flag=True, help="March every sample, where screening would do.")
 @click.option("--only", type=click.Choice(["making", "use", "model"]), help="Scatter of a group.")
 @click.option("--sobol", metavar="N", default=0, help="Also Sobol indices, N base samples.")
+@click.option(
+    "--vary",
+    metavar="PATH=FROM:TO:STEP",
+    multiple=True,
+    help="Twice: also a map over two keys.",
+    shell_complete=complete.paths,
+)
 def tolerance(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """How often a CASE meets its brief when everything scatters, and what costs most."""
     from simsoft.cli.tolerance import tolerance_command
@@ -186,6 +193,12 @@ def freeze(case: str, out: str | None, quiet: bool, **options: Any) -> int:
 
 @click.command()
 @common
+@click.option(
+    "--softener",
+    metavar="POINTS",
+    type=click.FloatRange(0.05, 20.0),
+    help="Shore points that 1 % takes off.",
+)
 def batch(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """Write the sheet by which a pour of a CASE is kept: Shore by stem, and the mass."""
     from simsoft.cli.batch import batch_command

@@ -8,8 +8,10 @@ from pathlib import Path
 from typing import Any
 
 from simsoft import __version__
+from simsoft.case.profile import refuse_idle
 from simsoft.cli.keep import keep_answer
 from simsoft.core.files import made_directory
+from simsoft.design.chance_map import ChanceMap, chance_map, map_axes
 from simsoft.design.distribution import Group
 from simsoft.design.sensitivity import Corner, Effect, SobolIndex, agreement, effects
 from simsoft.design.sensitivity import failing_corner as corner_of
@@ -27,7 +29,7 @@ from simsoft.design.tolerance import (
     run_samples,
 )
 from simsoft.report.html.design import tolerance_sheet
-from simsoft.report.text.tolerance import tolerance_text
+from simsoft.report.text.tolerance import map_text, tolerance_text
 
 CHECKED = 8  # samples of the screening judged again by the march
 
@@ -43,12 +45,16 @@ def tolerance_command(
     full: bool,
     only: Group | None,
     sobol: int,
+    vary: Sequence[str],
     workers: int | None,
     as_json: bool,
 ) -> tuple[str, list[str]]:
     """Return the text of a tolerance run and the notes beside it."""
     base = read_base(case, overrides)
     trial = make_trial(base, full=full, only=only)
+    axes = map_axes(vary)
+    if axes is not None:
+        refuse_idle(trial.case, [axis.path for axis in axes])
     made_directory(directory)
     runner = local_runner(workers, trial.mode)
     shares = points(trial, samples, seed)
@@ -61,11 +67,15 @@ def tolerance_command(
         marcher = local_runner(workers, "full")
         agreed = agreement(trial, whole, min(CHECKED, samples), seed, directory, marcher)
     indices = sobol_of(trial, sobol, seed, directory, runner, progress) if sobol else []
+    mapped = None
+    if axes is not None:
+        mapped = chance_map(trial, axes, samples, seed, directory, runner, progress)
     notes = [f"warning: {warning}" for warning in trial.case.warnings]
     notes.append(f"runs are kept in {directory}")
-    body = _json(trial, found, ranked, corner, indices)
+    body = _json(trial, found, ranked, corner, indices, mapped)
     text = tolerance_text(trial, found, ranked, corner, agreed, indices)
-    sheet = tolerance_sheet(trial, found, ranked, corner, agreed)
+    text += map_text(mapped)
+    sheet = tolerance_sheet(trial, found, ranked, corner, agreed, mapped)
     notes.append(keep_answer(directory, "tolerance", sheet, text, body, trial.case.text))
     return body if as_json else text, notes
 
@@ -76,6 +86,7 @@ def _json(
     ranked: Sequence[Effect],
     corner: Corner,
     indices: Sequence[SobolIndex],
+    mapped: ChanceMap | None,
 ) -> str:
     body: dict[str, Any] = {
         "simsoft": __version__,
@@ -100,6 +111,13 @@ def _json(
              "total": i.total, "total_95": i.total_ends}
             for i in indices
         ],
+        "map": None if mapped is None else {
+            "paths": mapped.paths,
+            "across": mapped.across,
+            "up": mapped.up,
+            "share": [[None if c is None else as_plain(c) for c in row] for row in mapped.chance],
+            "refused": mapped.refused,
+        },
         "warnings": list(trial.case.warnings),
     }  # fmt: skip
     return json.dumps(body, indent=2, allow_nan=False)

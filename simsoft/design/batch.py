@@ -47,6 +47,9 @@ class Window:
     aims : rows of Shore points to pour next instead, None where the batch is kept or none does it
     masses : tuple of (low, value, high) [kg] of one lure's soft parts by stem, from the density
     salt_step : float, relative change of the mass by one per cent more salt
+    salt : float [-], mass fraction of the compound
+    softener : float or None, Shore points that one per cent of softener by mass takes off, from
+        two pours of the maker's own
     """
 
     path: str
@@ -58,12 +61,20 @@ class Window:
     aims: tuple[tuple[float | None, ...], ...]
     masses: tuple[tuple[float, float, float], ...]
     salt_step: float
+    salt: float
+    softener: float | None = None
 
 
 def batch_window(
-    base: Base, directory: Path, runner: Runner, progress: Progress | None = None
+    base: Base,
+    directory: Path,
+    runner: Runner,
+    progress: Progress | None = None,
+    softener: float | None = None,
 ) -> Window:
     """Return the window of a case; its runs are kept in the directory.
+
+    ``softener`` is that of the window.
 
     Raises
     ------
@@ -102,7 +113,40 @@ def batch_window(
         aims=tuple(tuple(aim for _, aim in row) for row in judged),
         masses=tuple(_masses(base, change) for change in thick),
         salt_step=_salt_step(case.material.salt_fraction),
+        salt=case.material.salt_fraction,
+        softener=softener,
     )
+
+
+def softener_share(window: Window, row: int, column: int) -> float | None:
+    """Return how much more softener the next pour needs [% by mass], negative for less.
+
+    The Shore reading falls along a straight line with the softener: exact at the two pours that
+    ``softener`` comes from, an estimate between them, a guess beyond. None where the batch is kept,
+    none does it, or nobody has poured those two.
+    """
+    aim = window.aims[row][column]
+    if aim is None or window.softener is None:
+        return None
+    return (window.shore[row] - aim) / window.softener
+
+
+def into_the_cup(window: Window, share: float) -> tuple[float, float]:
+    """Return softener and salt [g] for 100 g of a pour that is melted again.
+
+    Parameters
+    ----------
+    window : Window
+    share : float [% by mass], softener that the mended pour holds more of, above zero
+
+    Returns
+    -------
+    softener : float [g], of which the mended cup holds ``share`` per cent
+    salt : float [g], which keeps the salt's share of the whole as it was
+    """
+    part = share / 100.0
+    softener = 100.0 * part / (1.0 - part / (1.0 - window.salt))
+    return softener, softener * window.salt / (1.0 - window.salt)
 
 
 def _stem(base: Base) -> str:

@@ -12,6 +12,7 @@ from simsoft.results.record import UNTRUSTED, Record, why_untrusted
 
 GO, MARGINAL, NO_GO, OPEN = "go", "marginal", "no-go", "not answered"
 MEETS, MISSES = "meets", "misses"  # of a number without its band
+SO_FAR = "so far"
 ORDER = {GO: 0, MEETS: 0, MARGINAL: 1, MISSES: 2, NO_GO: 3, OPEN: 4}
 UNKNOWN_BAND = 0.5  # relative half band taken to compare designs where no band is known
 NEVER = -1e9  # margin, in half bands, of a clause without a value
@@ -210,6 +211,16 @@ def overall(findings: Sequence[Finding]) -> str:
     if not findings:
         return ""
     return max((finding.verdict for finding in findings), key=lambda verdict: ORDER[verdict])
+
+
+def summed(findings: Sequence[Finding]) -> str:
+    """Return the verdict of a brief, 'so far' where a clause without an answer may change it."""
+    known = answered(findings)
+    if not known:
+        return OPEN
+    word = overall(known)
+    final = len(known) == len(findings) or word in (NO_GO, MISSES)
+    return word if final else f"{word} {SO_FAR}"
 
 
 def answered(findings: Sequence[Finding]) -> list[Finding]:

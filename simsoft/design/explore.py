@@ -3,24 +3,29 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Literal, NamedTuple
 
 from simsoft.case.model import Case
 from simsoft.case.overrides import apply
 from simsoft.case.read import from_tables
 from simsoft.core.errors import InputError
-from simsoft.design.brief import Finding, judge
+from simsoft.design.brief import MEETS, OPEN, Finding, judge
 from simsoft.design.case_tables import quantities, value_at
 from simsoft.design.changes import default_axes
+from simsoft.design.other_water import other_water, with_other_water
+from simsoft.design.sweep.runs import CLEARS
 from simsoft.design.sweep.screening import marched_records, screening_records
 from simsoft.design.sweep.task import Base
 from simsoft.design.text_number import computed
-from simsoft.results.record import Record
+from simsoft.results.record import Record, why_untrusted
+from simsoft.scenarios.screening import left_to_the_march
 
 How = Literal["screen", "march", "bands"]
 STEPS = 60  # of a knob from end to end
 FURTHER = {"paddle_offset": 0.5, "paddle_height": 0.4, "paddle_width": 0.4, "width": 0.4}
+AT_REST = "clear at rest; how close it comes over the beat only a march tells"
 WARMTHS = {"degC": (1.0, 34.0), "degF": (34.0, 93.0)}  # water that is fished
 
 
@@ -130,17 +135,39 @@ def answered(base: Base, overrides: list[str], how: How) -> Answer:
     InputError
         The case refuses the values.
     """
-    tables, problems = apply(base.tables, overrides)
-    if problems:
-        raise InputError(problems)
-    case = from_tables(tables, base.text, base.name)
+    case = _changed(base, overrides)
     if how == "bands":
         from simsoft.engine.run import run
 
-        result = run(case)
+        result = with_other_water(run(case), lambda more: _changed(base, [*overrides, *more]))
         records, warnings = list(result.records), result.warnings
     else:
-        records = screening_records(case) if how == "screen" else marched_records(case)
-        warnings = case.warnings
+        solve = screening_records if how == "screen" else marched_records
+        records, warnings = solve(case), case.warnings
+        records += other_water(
+            case, lambda more: _changed(base, [*overrides, *more]), lambda case: (solve(case), ())
+        )[0]
     findings = judge(case, records, banded=how == "bands")
+    findings = [_opened(finding, how) for finding in findings]
     return Answer(case, records, findings, warnings)
+
+
+def _opened(finding: Finding, how: How) -> Finding:
+    """Return a finding as open where its number is none to trust, or only a march can tell it."""
+    record = finding.record
+    if record is not None and why_untrusted(record) is not None:
+        return replace(finding, verdict=OPEN, reason=f"none to trust: {why_untrusted(record)}")
+    if how != "screen":
+        return finding
+    if record is not None and left_to_the_march(record.reason):
+        return replace(finding, verdict=OPEN, reason=str(record.reason))
+    if finding.clause.quantity == CLEARS and finding.verdict == MEETS:
+        return replace(finding, verdict=OPEN, reason=AT_REST)
+    return finding
+
+
+def _changed(base: Base, overrides: Sequence[str]) -> Case:
+    tables, problems = apply(base.tables, overrides)
+    if problems:
+        raise InputError(problems)
+    return from_tables(tables, base.text, base.name)

@@ -15,6 +15,7 @@ from simsoft.results.result import RunResult
 
 FREEZING = 273.15  # [K]
 Changed = Callable[[Sequence[str]], Case]
+Solve = Callable[[Case], tuple[Sequence[Record], Sequence[str]]]
 
 
 def with_other_water(
@@ -35,26 +36,48 @@ def with_other_water(
         Its new records carry ``water_temperature`` [K] among their conditions and are of
         quantities that a clause asks for in that water.
     """
-    records = list(result.records)
-    warnings = list(result.warnings)
-    for spec in run_specs(result.case, only_brief=True):
+
+    def solve(case: Case) -> tuple[Sequence[Record], Sequence[str]]:
+        found = run(case, progress, bands=bands)
+        return found.records, [w for w in found.warnings if w not in result.warnings]
+
+    records, warnings = other_water(result.case, changed, solve)
+    return replace(
+        result,
+        records=(*result.records, *records),
+        warnings=(*result.warnings, *warnings),
+    )
+
+
+def other_water(case: Case, changed: Changed, solve: Solve) -> tuple[list[Record], list[str]]:
+    """Return what clauses of a brief that name other water ask for, and the warnings about it.
+
+    Parameters
+    ----------
+    case : Case, with its brief
+    changed : function of overrides returning the case with these on top of its own
+    solve : function of a case returning its records and warnings
+    """
+    records: list[Record] = []
+    warnings: list[str] = []
+    for spec in run_specs(case, only_brief=True):
         if spec.temperature is not None:
-            found = _run(spec, changed, progress, bands)
-            asked = _asked(result.case, spec.temperature)
-            records += [_filed(r, spec.temperature) for r in found.records if r.quantity in asked]
-            new = [w for w in found.warnings if w not in result.warnings]
-            warnings += [f"in water of {spec.temperature - FREEZING:.3g} degC: {w}" for w in new]
-    return replace(result, records=tuple(records), warnings=tuple(warnings))
+            found, told = solve(_cut(spec, changed))
+            asked = _asked(case, spec.temperature)
+            records += [_filed(r, spec.temperature) for r in found if r.quantity in asked]
+            warnings += [f"in water of {spec.temperature - FREEZING:.3g} degC: {w}" for w in told]
+    return records, warnings
 
 
-def _run(spec: RunSpec, changed: Changed, progress: Progress | None, bands: bool) -> RunResult:
+def _cut(spec: RunSpec, changed: Changed) -> Case:
+    """Return the case in the other water, with the scenarios that answer its clauses."""
     case = changed((*spec.overrides, *spec.after))
     kept = tuple(
         replace(s, wanted_sink_rate=None, wanted_attitude=None)
         for s in case.scenarios
         if spec.scenarios is None or s.name in spec.scenarios
     )
-    return run(replace(case, scenarios=kept), progress, bands=bands)
+    return replace(case, scenarios=kept)
 
 
 def _asked(case: Case, temperature: float) -> set[str]:

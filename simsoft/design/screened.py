@@ -17,7 +17,12 @@ from simsoft.case.profile import has_modulus
 from simsoft.core.errors import SimsoftError
 from simsoft.lure.parts import Strip, assemble, values_of
 from simsoft.results.outcome import Outcome
-from simsoft.scenarios.screening import can_screen, screen_paddle
+from simsoft.scenarios.screening import (
+    MARCH_IT,
+    can_screen,
+    left_to_the_march,
+    screen_paddle,
+)
 
 THICKNESSES = (-3, -2, -1, 0, 1, 2, 3)  # steps from the case's own
 POINTS = (-8.0, -4.0, 0.0, 4.0, 8.0)  # Shore points
@@ -27,6 +32,7 @@ THICKNESS_STEP = 0.1  # of the thickness, rounded to a size that can be printed
 OFFSET_STEP = 0.15  # of the paddle's height
 COLDEST, WARMEST = 273.65, 308.15  # [K] water that is fished
 SHORE = (1.0, 99.0)
+BEATS = "beats"  # said of a tail of which screening knows no more
 ROUND = {"mm": 1e-3, "inch": 0.0254}  # [m]
 
 
@@ -54,12 +60,14 @@ class Design(NamedTuple):
     ----------
     start : float or None [m/s]
     why : str, reason where there is no start
-    answers : tuple, one for each speed: verdict or None, rate [Hz], stroke [m] and fold-back [deg],
-        each a float or None
+    open : bool, only a march tells whether there is one
+    answers : tuple, one for each speed: verdict, BEATS or None, rate [Hz], stroke [m] and
+        fold-back [deg], each a float or None
     """
 
     start: float | None
     why: str
+    open: bool
     answers: tuple[tuple[str | None, float | None, float | None, float | None], ...]
 
 
@@ -79,6 +87,11 @@ class Screened(NamedTuple):
     speeds: tuple[float, ...]
     sliders: tuple[Slider, ...]
     designs: tuple[Design, ...]
+
+
+def only_beats(reason: str | None) -> bool:
+    """Tell whether screening lacks a verdict only because it knows no more than that it beats."""
+    return reason == MARCH_IT
 
 
 Change = Callable[[Case, float], Case]
@@ -119,20 +132,21 @@ def _design(case: Case, scenario: Scenario, name: str) -> Design:
         strip = next(strip for strip in lure.strips if strip.name == name)
         outcome = screen_paddle(strip, lure.water, values_of(strip), scenario)
     except SimsoftError as error:
-        return Design(None, str(error), ((None, None, None, None),) * len(speeds))
+        return Design(None, str(error), False, ((None, None, None, None),) * len(speeds))
     start = outcome.answers.get(("start_speed", ()))
     answers = tuple(_at(outcome, speed) for speed in speeds)
     if start is None:
-        return Design(None, "not asked for", answers)
+        return Design(None, "not asked for", True, answers)
     found = start.value if isinstance(start.value, float) else None
-    return Design(found, start.reason or "", answers)
+    return Design(found, start.reason or "", left_to_the_march(start.reason), answers)
 
 
 def _at(
     outcome: Outcome, speed: float
 ) -> tuple[str | None, float | None, float | None, float | None]:
     at = (("speed", speed),)
-    word = outcome.answers["verdict", at].value
+    verdict = outcome.answers["verdict", at]
+    word = BEATS if only_beats(verdict.reason) else verdict.value
     numbers = [outcome.answers[q, at].value for q in ("flap_frequency", "stroke", "fold_back")]
     rate, stroke, fold = (x if isinstance(x, float) else None for x in numbers)
     return (word if isinstance(word, str) else None), rate, stroke, fold

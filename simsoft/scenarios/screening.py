@@ -29,12 +29,18 @@ BEYOND = "past 1.5 times the start the beat may be another one than small motion
 MARCH_IT = "the paddle beats: how far, and where it hangs on average, only a march tells"
 UNSURE = "the rest shape turns aside there: the screening says nothing, march it"
 LOST = "no rest shape found by the screening; march it"
+LEFT = (BEYOND, MARCH_IT, UNSURE, LOST)
 
 
 def can_screen(strip: Strip, scenario: Scenario) -> bool:
     """Tell whether a strip in a scenario is a stiff paddle held in a stream."""
     held = scenario.kind == "retrieve" and not scenario.free
     return held and strip.part.paddle is not None and strip.model == "rod"
+
+
+def left_to_the_march(reason: str | None) -> bool:
+    """Tell whether a missing number is only one that the screening does not tell."""
+    return reason is not None and reason.endswith(LEFT)
 
 
 def screen_paddle(

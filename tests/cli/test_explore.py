@@ -17,6 +17,8 @@ from simsoft.core.errors import InputError, SolveError
 from simsoft.design.explore import answered, knobs, settings
 from simsoft.design.sweep.run import read_base
 from simsoft.design.sweep.screening import screening_records
+from simsoft.report.html.explore import answer_data
+from simsoft.results.record import select
 
 CASE = Path("cases/paddle_100.toml")
 
@@ -245,7 +247,29 @@ def test_only_knobs_and_only_their_range(base, values):
 def test_an_answer_is_that_of_the_screening_solver(base):
     changes = settings(knobs(base), {"parts.tail.thickness": 1.8, "material.durometer": 44.0})
     found = answered(base, changes, "screen")
-    assert found.records == screening_records(load(CASE, changes))
+    own = [r for r in found.records if "water_temperature" not in r.at]
+    assert own == screening_records(load(CASE, changes))
+
+
+def test_a_clause_in_other_water_is_answered_in_that_water(base):
+    changes = settings(knobs(base), {"parts.tail.thickness": 1.8})
+    found = answered(base, changes, "screen")
+    (cold,) = [f for f in found.findings if f.clause.temperature is not None]
+    there = f"water.temperature={cold.clause.temperature:.9g} K"
+    (start,) = select(screening_records(load(CASE, [*changes, there])), "start_speed")
+    assert cold.record.value == pytest.approx(start.value, rel=1e-9)
+    assert cold.verdict == ("meets" if start.value <= cold.clause.at_most else "misses")
+
+
+def test_what_only_a_march_tells_is_left_open(base):
+    """A stroke that screening does not know is no stroke missed."""
+    found = answered(base, [], "screen")
+    stroke = next(f for f in found.findings if f.clause.quantity == "stroke")
+    assert stroke.record.value is None
+    assert stroke.verdict == "not answered"
+    assert answer_data(found)["verdict"] == "meets so far"
+    rows = answer_data(found)["groups"][0]["rows"]
+    assert "beats" in {row[1] for row in rows}
 
 
 def test_the_whole_service_of_a_case(tmp_path):
@@ -265,3 +289,12 @@ def test_the_whole_service_of_a_case(tmp_path):
     )
     assert service.keep({}) == tmp_path / "own_3.toml"
     assert case.read_text(encoding="utf-8") == CASE.read_text(encoding="utf-8")
+
+
+def test_a_start_of_a_coarse_mesh_says_so():
+    """The claw's own run gives no start; screening's coarse one must not read like an answer."""
+    found = answer_data(answered(read_base("cases/claw_95.toml", ()), [], "screen"))
+    (claw,) = found["groups"]
+    assert claw["lead"].endswith("by a coarse mesh alone: march it") or claw["lead"].startswith(
+        "no start told"
+    )

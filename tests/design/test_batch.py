@@ -1,6 +1,7 @@
 """The batch window: cells are forward runs, adjustments really do it, the mass follows the salt."""
 
 import csv
+import dataclasses
 import json
 
 import pytest
@@ -8,9 +9,9 @@ from sweep_cases import PADDLE, STRIP
 
 from simsoft.cli.batch import batch_command
 from simsoft.core.errors import InputError
-from simsoft.design.batch import STEPS, batch_window
+from simsoft.design.batch import STEPS, batch_window, into_the_cup, softener_share
 from simsoft.design.sweep.run import local_runner, read_base
-from simsoft.report.text.batch import cell_text
+from simsoft.report.text.batch import cell_text, law_text, recipe_rows
 
 RING = """
 [[brief]]
@@ -99,3 +100,26 @@ def test_the_sheet_its_json_and_csv_say_the_same(tmp_path):
     page = (tmp_path / "out" / "batch.html").read_text(encoding="utf-8")
     assert all(stem in page and stem in text for stem in body["stems"])
     assert "batch.html" in notes[-1]
+
+
+def test_softener_makes_up_for_the_difference_and_the_salt_stays_as_it_was(found):
+    window = dataclasses.replace(found, softener=1.5, salt=0.2)
+    adjusted = [
+        (i, j) for i, row in enumerate(window.aims) for j, aim in enumerate(row) if aim is not None
+    ]
+    for i, j in adjusted:
+        share = softener_share(window, i, j)
+        assert window.shore[i] - 1.5 * share == pytest.approx(window.aims[i][j])
+        if share > 0.0:
+            softener, salt = into_the_cup(window, share)
+            cup = 100.0 + softener + salt
+            assert 100.0 * softener / cup == pytest.approx(share)
+            assert (0.2 * 100.0 + salt) / cup == pytest.approx(0.2)
+            assert f"{softener:.2g} g and {salt:.2g} g of salt" in str(recipe_rows(window))
+        assert ("more" if share > 0.0 else "less") in str(recipe_rows(window))
+    assert adjusted
+
+
+def test_without_two_pours_there_is_no_recipe(found):
+    assert recipe_rows(found) == []
+    assert "--softener" in law_text(found)

@@ -67,7 +67,12 @@ def test_feet_for_those_who_ask_for_inches(thrown):
 )  # fmt: skip
 def test_winds_in_words(speed, bearing, words):
     at = {"wind": speed, "wind_from": bearing}
-    assert wind_words(Record("", "", "x", 1.0, None, None, "m", "", at)) == words
+    assert wind_words(Record("", "", "x", 1.0, None, None, "m", "", at), "mm") == words
+
+
+def test_wind_in_miles_an_hour_for_those_who_ask_for_inches():
+    record = Record("", "", "x", 1.0, None, None, "m", "", {"wind": 4.4704, "wind_from": 0.0})
+    assert wind_words(record, "inch") == "10 mph head wind"
 
 
 def test_the_picture_shows_paths_and_reach_of_all_attitudes(thrown):

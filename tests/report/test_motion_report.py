@@ -1,5 +1,7 @@
 """Fall, hop and tow in text, pictures and results file, from one real run of each."""
 
+from dataclasses import replace
+
 import h5py
 import numpy as np
 import pytest
@@ -8,17 +10,19 @@ from free_bodies import STICK, WORM
 from simsoft.case.read import loads
 from simsoft.engine.run import run
 from simsoft.report.figures.run import save_all
+from simsoft.report.html.answers import verdict_word
 from simsoft.report.text.motion import motion_answer
 from simsoft.report.text.run import summary
+from simsoft.report.units import show
 from simsoft.results import hdf5 as results_file
-from simsoft.results.record import select
+from simsoft.results.record import distrusted, select, why_untrusted
 
 NUMERICS = '\n[numerics]\nelements = 5\nstep = "2 ms"\n'
 SCENARIOS = """
 [[scenarios]]
 name = "drop"
 kind = "sink"
-duration = "3 s"
+duration = "6 s"
 [[scenarios]]
 name = "quiver"
 kind = "hop"
@@ -97,3 +101,42 @@ def test_a_stick_alone_is_told_too():
     (rate,) = [r for r in of_whole(found, "drop") if r.quantity == "sink_rate"]
     assert rate.low < rate.value < rate.high
     assert any(r.quantity == "doubt" for r in of_whole(found, "drop"))
+
+
+def doubted(records, quantity, why):
+    return [
+        distrusted(replace(r, basis="test"), why) if r.quantity == quantity else r for r in records
+    ]
+
+
+def test_what_is_not_to_be_trusted_is_no_answer_of_a_fall(result):
+    known = of_whole(result, "drop")
+    (rate,) = select(known, "sink_rate")
+    (told,) = motion_answer("drop", doubted(known, "sink_rate", "it had not settled"), "mm")
+    assert told.startswith("drop: whole lure sinks; no sink rate to trust: it had not settled")
+    assert "s a metre" not in told
+    (told,) = motion_answer("drop", doubted(known, "fall", "a flat body flutters"), "mm")
+    assert f"at {show(rate)}" in told
+    assert told.split(";")[-1].startswith(" a flat body flutters")
+    assert verdict_word((), known).startswith("sinks ")
+    assert verdict_word((), doubted(known, "fall", "a flat body flutters")) == "answered"
+
+
+def test_a_mean_that_still_drifts_is_no_answer_of_a_hop(result):
+    known = of_whole(result, "quiver")
+    (attitude, *_) = [r for r in select(known, "attitude") if r.value is not None]
+    (told,) = motion_answer("quiver", doubted(known, "attitude", "pitch still drifts"), "mm")
+    assert "; how the nose points is not told: pitch still drifts" in told
+    assert show(attitude) not in told
+    assert "the nose moves" in told
+
+
+def test_a_drifting_hop_says_so_in_its_records(result):
+    """The demo's warning and the record's own doubt are one."""
+    warned = [w for w in result.warnings if w.startswith("quiver:") and "drift" in w]
+    (attitude, *_) = [
+        r for r in select(of_whole(result, "quiver"), "attitude") if r.value is not None
+    ]
+    why = why_untrusted(attitude)
+    assert (why is not None) == bool(warned)
+    assert not warned or warned[0].endswith(str(why))

@@ -153,3 +153,15 @@ def test_casts_are_told_as_the_records_have_them():
     assert len(cells) == 5 * len(reaches)
     for row, record in enumerate(reaches):
         assert cells[5 * row + 1] == f"{record.value:.0f} m"
+
+
+def test_the_band_of_a_single_number_is_seen(synthetic_result):
+    """A band needs no second speed: the only rate of a part has its bar."""
+    mine = [
+        r
+        for r in synthetic_result.records
+        if r.part == "tail" and (r.quantity, r.at.get("speed")) != ("flap_frequency", 0.3)
+    ]
+    rate, *others = re.findall(r"<svg.*?</svg>", charts(mine, (), "tail", "mm"))
+    assert rate.count('class="span line"') == 1
+    assert not [figure for figure in others if "span line" in figure]

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
+from simsoft.report.figures.beat import stroboscope, tip_trace
 from simsoft.report.figures.hook import pictures
-from simsoft.report.figures.run import response, stroboscope, tip_trace
+from simsoft.report.figures.run import response
 from simsoft.report.figures.solid import Thickness, draw_solid, thickness_of
 
 

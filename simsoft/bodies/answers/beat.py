@@ -194,6 +194,7 @@ def add_cycle(
         outcome.warnings.append(
             f"{part.name} at {speed:.3g} m/s: {beat.march.message}; medians are given"
         )
+        outcome.distrust("stroke", beat.march.message, speed=speed)
 
 
 def _measures(outcome: Outcome, part: Moving, speed: float, beat: Beat, basis: str) -> None:

@@ -19,7 +19,7 @@ from simsoft.lure.assembly import assemble_whole
 from simsoft.lure.parts import Lure, Strip, assemble, values_of
 from simsoft.lure.records import whole_records
 from simsoft.results.outcome import Outcome
-from simsoft.results.record import Record
+from simsoft.results.record import Record, distrusted
 from simsoft.scenarios.retrieve.rod import Detail
 from simsoft.scenarios.screening import can_screen, screen_paddle
 
@@ -104,7 +104,9 @@ def _marched(case: Case, lure: Lure, strip: Strip, scenario: Scenario) -> Outcom
 
 
 def _plain(scenario: str, part: str, outcome: Outcome) -> list[Record]:
-    return [
-        Record(scenario, part, quantity, a.value, None, None, a.unit, a.basis, dict(at), a.reason)
-        for (quantity, at), a in outcome.answers.items()
-    ]
+    found = []
+    for (quantity, at), a in outcome.answers.items():
+        told = (scenario, part, quantity, a.value, None, None, a.unit, a.basis, dict(at), a.reason)
+        why = outcome.distrusted.get((quantity, at))
+        found.append(Record(*told) if why is None else distrusted(Record(*told), why))
+    return found

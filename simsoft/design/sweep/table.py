@@ -12,7 +12,7 @@ import numpy as np
 
 from simsoft.core.arrays import Array
 from simsoft.design.sweep.row import DONE, Cell, Row, record_of
-from simsoft.results.record import Record
+from simsoft.results.record import UNTRUSTED, Record
 
 WATER = "water_temperature"  # condition under which the runs in other water are filed
 
@@ -165,7 +165,9 @@ def _put(columns: dict[str, Column], cell: Cell, index: int, count: int) -> None
     column = columns.get(cell.column)
     if column is None:
         value: Array | list[str] = [""] * count if word else np.full(count, np.nan)
-        column = columns[cell.column] = Column(cell.column, cell.basis, value)
+        # what is doubted of the first design may hold for others, and says nothing of theirs
+        basis = cell.basis.partition(f"; {UNTRUSTED}: ")[0]
+        column = columns[cell.column] = Column(cell.column, basis, value)
     if cell.value is None:
         column.reasons[index] = cell.reason or "no reason was kept"
         return

@@ -20,7 +20,7 @@ from simsoft.design.sweep.axis import number_of
 from simsoft.design.sweep.run import Sweep
 from simsoft.design.sweep.table import Column, Table
 from simsoft.report.text.sweep import short, worth_showing
-from simsoft.report.units import user_unit
+from simsoft.report.units import speed_text, user_unit
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -113,7 +113,7 @@ def _over_two(sweep: Sweep, table: Table) -> Iterator[Grid]:
         value = np.full(good.shape, np.nan)
         value[at_y, at_x] = factor * np.asarray(column.value, dtype=float)
         where = ", ".join(
-            f"{v:.3g} m/s" if k == SPEEDS else f"water {v - 273.15:.3g} degC"
+            speed_text(v, sweep.case.length_unit) if k == SPEEDS else f"water {v - 273.15:.3g} degC"
             for k, v in at.items()
             if k in (SPEEDS, "water_temperature")
         )
@@ -134,13 +134,14 @@ def _over_speed(sweep: Sweep, table: Table) -> Iterator[Grid]:
         if len(columns) < FEWEST:
             continue
         speeds = np.array(sorted(columns))
+        pace, pace_name = user_unit("m/s", sweep.case.length_unit)
         factor, name = user_unit(unit, sweep.case.length_unit)
         value = np.full((len(up), len(speeds)), np.nan)
         for j, speed in enumerate(speeds):
             value[at_y, j] = factor * np.asarray(columns[speed].value, dtype=float)
         good = np.repeat(met[:, None], len(speeds), axis=1)
         title = f"{part} {quantity.replace('_', ' ')}"
-        yield Grid(title, name, speeds, up, "speed [m/s]", y_name, value, good)
+        yield Grid(title, name, pace * speeds, up, f"speed [{pace_name}]", y_name, value, good)
 
 
 def save_maps(sweep: Sweep, table: Table, directory: Path) -> list[str]:

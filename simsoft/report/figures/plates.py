@@ -13,6 +13,7 @@ from mpl_toolkits.mplot3d.axes3d import Axes3D
 
 from simsoft.core.arrays import Array
 from simsoft.report.figures.canvas import GREY, INK, PHASE, new_figure
+from simsoft.report.units import user_unit
 from simsoft.results.result import RunResult, Surface
 
 COLUMNS = 3
@@ -23,12 +24,13 @@ VIEW = {"elev": 28.0, "azim": -120.0}
 TICKS = 4
 ZOOM = 0.88  # of the box in its panel: labels of tall plates run into the next row otherwise
 LABELS_OFF = -5.5  # [points] from the ticks, nearer than the default
-AXES = "x downstream, y to the side, z up [mm]"
+AXES = "x downstream, y to the side, z up"
 
 
 def plate_pictures(result: RunResult) -> Iterator[tuple[tuple[str, ...], Figure]]:
     """Yield name words and figure of the modes and beats of every plate of a run."""
     groups: dict[tuple[str, str], list[Surface]] = {}
+    factor, name = user_unit("m", result.case.length_unit)
     for surface in result.surfaces:
         head = f"{result.case.title}\n{surface.part}, {surface.scenario}"
         if surface.kind == "mode":
@@ -39,14 +41,16 @@ def plate_pictures(result: RunResult) -> Iterator[tuple[tuple[str, ...], Figure]
             for k, place in enumerate(surface.places)
         ]
         words = ("beat", surface.scenario, surface.part, surface.label.split()[2])
-        yield words, _panels(f"{head}: {surface.label}; {AXES}", surface.quads, frames, None)
+        told = f"{head}: {surface.label}; {AXES} [{name}]"
+        yield words, _panels(told, surface.quads, frames, None, factor)
     for (scenario, part), surfaces in groups.items():
         title = (
-            f"{result.case.title}\n{part}, {scenario}: modes in water, swing not to scale; {AXES}"
+            f"{result.case.title}\n{part}, {scenario}: modes in water, swing not to scale; "
+            f"{AXES} [{name}]"
         )
         frames = [(surface.label, surface.places[1]) for surface in surfaces]
         rest = surfaces[0].places[0]
-        yield ("modes", scenario, part), _panels(title, surfaces[0].quads, frames, rest)
+        yield ("modes", scenario, part), _panels(title, surfaces[0].quads, frames, rest, factor)
 
 
 def _panels(
@@ -54,24 +58,27 @@ def _panels(
     quads: npt.NDArray[np.int64],
     frames: Sequence[tuple[str, Array]],
     rest: Array | None,
+    factor: float,
 ) -> Figure:
-    """Draw positions of one plate beside each other, on the same axes in mm."""
+    """Draw positions of one plate beside each other, on the same axes."""
     columns = min(COLUMNS, len(frames))
     rows = -(-len(frames) // columns)
     figure = new_figure(PANEL * columns + 0.6, 0.8 * PANEL * rows + 0.7, title)
     cloud = np.concatenate([place for _, place in frames] + ([] if rest is None else [rest]))
-    low, high = 1e3 * cloud.min(axis=0), 1e3 * cloud.max(axis=0)
+    low, high = factor * cloud.min(axis=0), factor * cloud.max(axis=0)
     span = np.maximum(high - low, SMALLEST_SPAN * float((high - low).max()))
     middle, half = 0.5 * (low + high), (0.5 + MARGIN) * span
     for number, (label, place) in enumerate(frames):
         axes: Axes3D = figure.add_subplot(rows, columns, number + 1, projection="3d")
         if rest is not None:
             axes.add_collection3d(
-                Poly3DCollection(1e3 * rest[quads], facecolor="none", edgecolor=GREY, linewidth=0.4)
+                Poly3DCollection(
+                    factor * rest[quads], facecolor="none", edgecolor=GREY, linewidth=0.4
+                )
             )
         axes.add_collection3d(
             Poly3DCollection(
-                1e3 * place[quads], facecolor=PHASE(0.15), edgecolor=PHASE(1.0), linewidth=0.5,
+                factor * place[quads], facecolor=PHASE(0.15), edgecolor=PHASE(1.0), linewidth=0.5,
                 alpha=0.8,
             )
         )  # fmt: skip

@@ -11,7 +11,7 @@ from simsoft.core.arrays import Array
 from simsoft.results.frames import paddle_frames, section_directions
 from simsoft.results.result import RunResult
 
-MILLI = 1.0e3
+MILLI = 1.0e3  # [mm/m]
 
 
 class Thickness(NamedTuple):
@@ -48,29 +48,31 @@ def draw_solid(
     thick: Thickness,
     up: int,
     colour: object,
+    factor: float = MILLI,
 ) -> None:
     """Fill what is seen of a part in one position.
 
     Parameters
     ----------
-    axes : Axes, in mm
+    axes : Axes
     line : array (N, 3) [m], centreline
     edges : array (N, 2, 3) [m], both edges of the width
     paddle : array (P, 3) [m], outline of the paddle, empty where there is none
     thick : Thickness
     up : int, axis that points up in the view, x runs to the right
     colour : of the filling
+    factor : float [1/m], of the unit of the axes
     """
     half = np.interp(np.linspace(0.0, 1.0, len(line)), thick.stations, thick.values)
     across = np.nan_to_num(section_directions(line, edges)[:, 0])
     faces = line[:, None] + half[:, None, None] * np.stack([across, -across], axis=1)
-    ring = MILLI * np.concatenate([faces[:, 0], faces[::-1, 1]])
+    ring = factor * np.concatenate([faces[:, 0], faces[::-1, 1]])
     axes.fill(ring[:, 0], ring[:, up], color=colour, alpha=0.22, linewidth=0.0)
     if len(paddle) < 3 or thick.paddle <= 0.0:
         return
     normal = np.nan_to_num(paddle_frames(paddle)[1][0])
     both = np.concatenate([paddle + thick.paddle * normal, paddle - thick.paddle * normal])
-    seen = _hull(MILLI * both[:, [0, up]])
+    seen = _hull(factor * both[:, [0, up]])
     axes.fill(seen[:, 0], seen[:, 1], facecolor=colour, alpha=0.14, linewidth=0.0)
 
 

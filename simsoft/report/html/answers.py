@@ -4,30 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.design.brief import Finding, answered, overall
+from simsoft.design.brief import GO, MARGINAL, MEETS, SO_FAR, Finding, answered, summed
 from simsoft.report.html.document import stacked
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.text.answer import SHIVERS, STILL, largest_doubts, share_of, words
-from simsoft.report.text.brief import margin_text, wish_text
+from simsoft.report.text.brief import clause_name, margin_text, wish_text
 from simsoft.report.text.cast import ATTITUDE_WORDS
 from simsoft.report.text.motion import FALL_WORDS
 from simsoft.report.text.sentences import Group, name_of
 from simsoft.report.text.whole import whole_line
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
-from simsoft.results.record import Record, select
+from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult
 
 CLASSES = {
     "go": "go", "meets": "go", "marginal": "marginal", "no-go": "no-go", "misses": "no-go",
-    "not answered": "open",
+    "not answered": "open", f"{MARGINAL} {SO_FAR}": "marginal",
 }  # fmt: skip
+MOST_REASONS = 3  # that the line below the verdict names
 
 
 def verdict_word(findings: Sequence[Finding], records: Sequence[Record]) -> str:
     """Return the verdict in a word: of the brief, or what the liveliest part does."""
     if findings:
-        known = answered(findings)
-        return overall(known) if known else "not answered"
+        return summed(findings)
     found = [
         str(r.value)
         for r in select(records, "verdict")
@@ -36,38 +36,60 @@ def verdict_word(findings: Sequence[Finding], records: Sequence[Record]) -> str:
     moving = [word for word in found if word not in (STILL, SHIVERS)]
     if found:
         return (moving or sorted(found))[0]
-    falls = [str(r.value) for r in select(records, "fall") if r.value is not None]
+    falls = [r for r in select(records, "fall") if r.value is not None]
     if falls:
-        return f"sinks {FALL_WORDS.get(falls[0], falls[0])}"
+        sure = why_untrusted(falls[0]) is None
+        word = str(falls[0].value)
+        return f"sinks {FALL_WORDS.get(word, word)}" if sure else "answered"
     flies = [str(r.value) for r in select(records, "flight_attitude") if r.value is not None]
     return f"flies {ATTITUDE_WORDS.get(flies[0], flies[0])}" if flies else "answered"
 
 
-def verdict_line(findings: Sequence[Finding]) -> str:
-    """Return in a sentence how the brief stands, nothing without a brief."""
+def verdict_line(findings: Sequence[Finding], unit: LengthUnit = "mm") -> str:
+    """Return in a sentence why the brief stands as it does."""
     if not findings:
         return "No brief is asked: write one into the case, and the run judges it."
     known = answered(findings)
+    bad = [f for f in known if f.verdict not in (GO, MEETS)]
+    pieces = [f"{clause_name(f.clause.name, unit)}: {f.verdict}" for f in bad[:MOST_REASONS]]
+    if len(bad) > MOST_REASONS:
+        pieces.append(f"{len(bad) - MOST_REASONS} more clauses")
     left = len(findings) - len(known)
-    told = f"{len(known)} of {len(findings)} clauses of the brief are answered"
-    return f"{told}; {left} not, see there." if left else "Every clause of the brief is answered."
+    if left:
+        pieces.append(f"{left} of {len(findings)} clauses not answered")
+    if pieces:
+        return f"{'; '.join(pieces)}. See the brief."
+    return f"All {len(findings)} clauses of the brief are met."
 
 
 def answers(result: RunResult, shown: Sequence[Group]) -> Html:
     """Return the answers, each with the warnings about it, and the rest of the warnings."""
     left, unit = list(result.warnings), result.case.length_unit
     blocks = []
-    # the last that a warning fits: a retrieve comes after still water
-    for group in reversed(shown):
-        mine = [w for w in left if _about(w, group)]
-        left = [w for w in left if w not in mine]
-        blocks.append(_block(group, [told_in(w, unit) for w in mine]))
+    mine: dict[int, list[str]] = {}
+    # a part's warning is about its start and its beat where it has them, else the last that it fits
+    for place in sorted(range(len(shown)), key=lambda i: (not _starts(shown[i]), -i)):
+        fits = [w for w in left if _about(w, shown[place])]
+        left = [w for w in left if w not in fits]
+        mine[place] = list(dict.fromkeys(_of_pair(w, shown[place]) for w in fits))
+    for place, group in enumerate(shown):
+        blocks.append(_block(group, [told_in(w, unit) for w in mine[place]]))
     weighed = [r for r in result.records if not r.scenario]
     whole = []
     if weighed and (result.case.body is not None or result.case.rig is not None):
         whole.append(tag("p", whole_line(weighed, unit)))
     general = [tag("p", "Warning: ", told_in(w, unit), class_="warning") for w in left]
-    return joined(reversed(blocks), whole, general)
+    return joined(blocks, whole, general)
+
+
+def _starts(group: Group) -> bool:
+    return any(r.quantity in ("start_speed", "verdict") for r in group.records)
+
+
+def _of_pair(warning: str, group: Group) -> str:
+    """Return a warning about one of a pair as one about each."""
+    name = next((n for n in group.names if n and warning.startswith(n)), "")
+    return name_of(group.names) + warning[len(name) :] if name else warning
 
 
 def _about(warning: str, group: Group) -> bool:
@@ -102,7 +124,7 @@ def brief_table(findings: Sequence[Finding], unit: LengthUnit) -> Html | None:
 def brief_cells(finding: Finding, unit: LengthUnit) -> Iterator[Html]:
     """Yield what a clause wants, what was found, the margin and the verdict."""
     clause = finding.clause
-    yield joined(tag("b", clause.name.replace("_", " ")), " ", wish_text(finding, unit))
+    yield joined(tag("b", clause_name(clause.name, unit)), " ", wish_text(finding, unit))
     yield joined(tag("span", show(finding.record, unit)) if finding.record else "not known")
     yield joined(margin_text(finding, unit) or "-")
     why = f" {finding.reason}" if finding.reason else ""

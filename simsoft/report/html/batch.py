@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
-from simsoft.design.batch import Window
+from simsoft.design.batch import Window, softener_share
 from simsoft.report.html.document import grid, section
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.html.spans import cells
-from simsoft.report.text.batch import TO_DO, batch_lines, cell_text, mass_text
+from simsoft.report.text.batch import (
+    RECIPE_HEAD,
+    TO_DO,
+    batch_lines,
+    cell_text,
+    law_text,
+    mass_text,
+    recipe_rows,
+)
 from simsoft.report.text.sweep import short
 
 SHADE = {"accept": 1.0, "adjust": 0.5, "reject": 0.0}
@@ -25,16 +33,28 @@ def batch_sheet(title: str, window: Window) -> Sheet:
         [name, mass_text(mass)] for name, mass in zip(window.stems, window.masses, strict=True)
     ])  # fmt: skip
     told = [tag("p", tag("b", word, ": "), text) for word, text in TO_DO.items()]
+    mended = recipe_rows(window)
+    recipe = [grid(RECIPE_HEAD, mended)] if mended else []
     sections: list[Html] = [
         section("window", "Window", drawn),
-        section("do", "What to do", told),
+        section("do", "What to do", told, recipe, tag("p", law_text(window))),
         section("mass", "Mass", masses, *(tag("p", line) for line in batch_lines(window))),
         section("signed", "Batches", _signed()),
     ]
     head = ("shore", "scale", "stem", "do", "pour_next_shore", "mass_kg", "mass_low_kg",
-            "mass_high_kg")  # fmt: skip
+            "mass_high_kg", "more_softener_percent")  # fmt: skip
     rows: list[list[Cell]] = [
-        [p, window.scale, stem, window.words[i][j], window.aims[i][j], value, low, high]
+        [
+            p,
+            window.scale,
+            stem,
+            window.words[i][j],
+            window.aims[i][j],
+            value,
+            low,
+            high,
+            softener_share(window, i, j),
+        ]
         for i, p in enumerate(window.shore)
         for j, (stem, (low, value, high)) in enumerate(
             zip(window.stems, window.masses, strict=True)

@@ -52,11 +52,11 @@ def charts(
 
 
 def numbers(records: Sequence[Record], quantity: str) -> list[Record]:
-    """Return the records of a quantity at a speed alone that hold a number, slowest first."""
+    """Return the numbers of a quantity at a speed alone that are to be trusted, slowest first."""
     found = [
         r
         for r in select(records, quantity)
-        if set(r.at) == {"speed"} and isinstance(r.value, int | float)
+        if set(r.at) == {"speed"} and isinstance(r.value, int | float) and why_untrusted(r) is None
     ]
     return sorted(found, key=lambda r: float(r.at["speed"]))
 
@@ -90,7 +90,7 @@ def _chart(
     parts = [
         *(_start(plot, r, unit) for r in starts[:1]),
         *_wishes(plot, findings, quantity, factor),
-        area(plot, speed, low, high),
+        area(plot, speed, low, high) if len(column) > 1 else _bar(plot, speed[0], low[0], high[0]),
         axes(plot, f"{label[0].upper()}{label[1:]} [{name}]", f"speed [{fast[1]}]", fast[0]),
         tag("polyline", points=points(plot, speed, value), class_="line"),
         *(_cut(plot, s, h) for s, h in zip(speed, high, strict=True) if h > top),
@@ -100,6 +100,13 @@ def _chart(
         ),
     ]
     return drawing(WIDTH, HEIGHT, f"{label} of {part} against speed; the table holds it", parts)
+
+
+def _bar(plot: Plot, speed: float, low: float, high: float) -> Html:
+    """Return the band of the only number as an upright bar."""
+    x = px(plot.across(speed))
+    ends = {"y1": px(plot.up(low)), "y2": px(plot.up(min(high, plot.y[1])))}
+    return tag("line", x1=x, x2=x, **ends, class_="span line")
 
 
 def _dot(

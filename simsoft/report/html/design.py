@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simsoft.design.brief import NEVER, Finding, overall
+from simsoft.design.chance_map import ChanceMap
 from simsoft.design.pick import Candidate, Pick
 from simsoft.design.rank import Confirmed, Ranked, Ranking
 from simsoft.design.sensitivity import Agreement, Corner, Effect
@@ -16,10 +17,10 @@ from simsoft.report.html.document import grid, section
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Sheet
 from simsoft.report.html.spans import Point, Span, against, cells, spans, tornado
-from simsoft.report.text.brief import margin_text
+from simsoft.report.text.brief import clause_name, margin_text
 from simsoft.report.text.pick import change_text, headline, miss_text, varied
 from simsoft.report.text.sweep import short
-from simsoft.report.text.tolerance import corner_sentence, percent
+from simsoft.report.text.tolerance import corner_sentence, map_title, percent, share_text
 from simsoft.report.units import LengthUnit, show, user_unit
 
 LIKELY, UNLIKELY = 0.9, 0.5  # chance of meeting the brief that is called go, and no-go
@@ -154,13 +155,14 @@ def tolerance_sheet(
     found: Sequence[Effect],
     corner: Corner,
     agreed: Agreement | None,
+    mapped: ChanceMap | None = None,
 ) -> Sheet:
     """Return what a tolerance run found; parameters as those of its text."""
     unit = trial.case.length_unit
     whole = probability([s.passes for s in samples])
     clauses = by_clause(trial, samples)
     rows = [_chance_span("the whole brief", whole)]
-    rows += [_chance_span(clause.name, share) for clause, share in clauses]
+    rows += [_chance_span(clause_name(clause.name, unit), share) for clause, share in clauses]
     shown = [e for e in found[:MOST_EFFECTS] if e.share > 0.0]
     signed = [(f"{e.input.name}, {100.0 * e.share:.0f} %", _signed(e)) for e in shown]
     steps = [_chance_span(f"{p.count} samples", p) for p in convergence(samples)]
@@ -188,6 +190,7 @@ def tolerance_sheet(
     sections = [
         section("answer", "Answer", words),
         section("scatter", "How often, and why not", tag("div", drawn, class_="figures")),
+        *([section("map", "Over two keys", *_chance_map(mapped))] if mapped is not None else []),
         section("corner", "Worst corner", worst),
         section("inputs", "What scatters", table),
     ]
@@ -195,8 +198,29 @@ def tolerance_sheet(
     out = [["share that meets", *_share_row("the whole brief", whole), None]]
     out += [["share that meets", *_share_row(c.name, p), None] for c, p in clauses]
     out += [["costs", e.input.name, None, None, e.share, None, None, e.rank] for e in found]
+    out += _map_rows(mapped) if mapped is not None else []
     word = f"{100.0 * whole.value:.0f} % meet the brief"
     return Sheet(word, chance_class(whole), trial.case.title, _SCATTER, sections, head, out)
+
+
+def _chance_map(found: ChanceMap) -> list[Html]:
+    """Return the shares of a map as cells, the darker the more often the brief is met."""
+    shades = [[None if c is None else c.value for c in row] for row in found.chance]
+    words = [[share_text(c) for c in row] for row in found.chance]
+    across, up = (short(path).replace("_", " ") for path in found.paths)
+    names = (map_title(found), across, up)
+    drawn = cells(found.across, found.up, shades, names, words)
+    note = "Every cell is run forward with the same sample of all that scatters; intervals in CSV."
+    return [drawn, tag("p", note, class_="legend"), *(tag("p", "-: ", r) for r in found.refused)]
+
+
+def _map_rows(found: ChanceMap) -> list[list[str | float | int | None]]:
+    return [
+        ["map", f"{found.paths[0]}={x}, {found.paths[1]}={y}", *_share_row("", c)[1:], None]
+        for y, row in zip(found.up, found.chance, strict=True)
+        for x, c in zip(found.across, row, strict=True)
+        if c is not None
+    ]
 
 
 _SCATTER = "Everything that scatters from pour to pour, day to day and in the model, at once."

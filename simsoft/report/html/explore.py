@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from simsoft.design.brief import answered as answered_clauses
-from simsoft.design.brief import overall
+from simsoft.design.brief import Finding, summed
 from simsoft.design.explore import Answer, Knob
+from simsoft.design.screened import BEATS, only_beats
+from simsoft.design.sweep.screening import COARSE
 from simsoft.report.html.document import asset, credits, document, section
 from simsoft.report.html.markup import Html, data, joined, tag
-from simsoft.report.text.brief import margin_text, wish_text
+from simsoft.report.text.brief import clause_name, margin_text, wish_text
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
 from simsoft.results.hdf5 import package_versions
 from simsoft.results.record import Record, select, why_untrusted
@@ -92,20 +93,23 @@ def answer_data(answer: Answer) -> dict[str, Any]:
         for r in answer.records
         if r.quantity in WHOLE and not r.part and not r.at and isinstance(r.value, float)
     ]
-    brief = [
-        {
-            "name": f.clause.name.replace("_", " "),
-            "wanted": wish_text(f, unit),
-            "found": "not known here" if f.record is None else show(f.record, unit),
-            "margin": margin_text(f, unit) or "-",
-            "verdict": f.verdict,
-        }
-        for f in answer.findings
-    ]
-    known = answered_clauses(answer.findings)
-    verdict = overall(known) if known else "not answered" if answer.findings else "explore"
+    brief = [_clause(finding, unit) for finding in answer.findings]
+    verdict = summed(answer.findings) if answer.findings else "explore"
     return {"verdict": verdict, "groups": groups, "whole": whole, "brief": brief,
-            "warnings": list(answer.warnings)}  # fmt: skip
+            "warnings": [told_in(w, unit) for w in answer.warnings]}  # fmt: skip
+
+
+def _clause(finding: Finding, unit: LengthUnit) -> dict[str, str]:
+    record = finding.record
+    known = record is not None and record.value is not None
+    return {
+        "name": clause_name(finding.clause.name, unit),
+        "wanted": wish_text(finding, unit),
+        "found": show(record, unit) if known and record else "-",
+        "margin": margin_text(finding, unit) or "-",
+        "verdict": finding.verdict,
+        "why": told_in(finding.reason, unit) if finding.reason else "",
+    }
 
 
 def _group(records: Sequence[Record], scenario: str, part: str, unit: LengthUnit) -> dict[str, Any]:
@@ -118,15 +122,23 @@ def _group(records: Sequence[Record], scenario: str, part: str, unit: LengthUnit
         lead = f"starts at {show(start, unit)}" if start.value is not None and why is None else (
             f"no start told: {told_in(why or start.reason, unit)}"
         )  # fmt: skip
+        if start.value is not None and start.basis.endswith(COARSE):
+            lead += ", by a coarse mesh alone: march it"
     speeds = sorted({float(r.at["speed"]) for r in mine if set(r.at) == {"speed"}})
     rows = []
     for speed in speeds:
         at = [r for r in mine if r.at == {"speed": speed}]
         cells = [speed_text(speed, unit)]
         for quantity, _ in SHOWN:
-            found = select(at, quantity)
-            known = found and found[0].value is not None
-            cells.append(show(found[0], unit) if known else "-")
+            cells.append(_cell(select(at, quantity), unit))
         rows.append(cells)
     head = ["speed", *(name for _, name in SHOWN)]
     return {"name": f"{part}, {scenario}", "lead": lead, "head": head, "rows": rows}
+
+
+def _cell(found: Sequence[Record], unit: LengthUnit) -> str:
+    if not found:
+        return "-"
+    if found[0].value is not None:
+        return show(found[0], unit) if why_untrusted(found[0]) is None else "none to trust"
+    return BEATS if found[0].quantity == "verdict" and only_beats(found[0].reason) else "-"

@@ -11,7 +11,7 @@ from simsoft.report.html.document import document, footer, grid, section
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.text.cad import CAUTION, cost_lines
 from simsoft.report.text.tolerance import setting_text
-from simsoft.report.units import LengthUnit, show
+from simsoft.report.units import LengthUnit, show, told_in
 from simsoft.results.hdf5_reader import Stored
 from simsoft.results.record import select
 
@@ -33,7 +33,7 @@ def freeze_sheet(stored: Stored, known: Freeze) -> str:
     word = NOT_READY if reasons else READY
     badge = tag("span", word, class_=f"badge {'no-go' if reasons else 'go'}")
     sections = [
-        section("why", "Why", _why(reasons)),
+        section("why", "Why", _why([told_in(r, result.case.length_unit) for r in reasons])),
         section("brief", "Brief", _brief(findings, result.case.length_unit)),
         section("sizes", "Sizes and cavity", _sizes(known)),
         section("recipe", "Recipe", *_recipe(stored, known)),

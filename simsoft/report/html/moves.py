@@ -148,7 +148,7 @@ def _reach_table(records: list[Record], expected: str, result: RunResult) -> Htm
     names += [f"reach, if {ATTITUDE_WORDS[attitude]}" for attitude in others]
     rows = []
     for reach in (r for r in select(records, "cast_distance") if "attitude" not in r.at):
-        cells = [wind_words(reach), far(reach, unit)]
+        cells = [wind_words(reach, unit), far(reach, unit)]
         drift = [r for r in select(records, "cast_drift", **reach.at) if "attitude" not in r.at]
         cells.append(far(drift[0], unit) if drift else "-")
         for attitude in others:

@@ -70,7 +70,7 @@ def page(stored: Stored) -> str:
     return document(
         f"{verdict}: {result.case.title}",
         joined(badge, " ", result.case.title),
-        verdict_line(findings),
+        verdict_line(findings, result.case.length_unit),
         sections,
         footer(stored),
         "".join(asset(name) for name in SCRIPTS),

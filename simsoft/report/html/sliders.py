@@ -5,10 +5,11 @@ from __future__ import annotations
 from typing import Any
 
 from simsoft.design.brief import Finding
-from simsoft.design.screened import Screened, Slider
+from simsoft.design.screened import BEATS, Screened, Slider
 from simsoft.design.sweep.runs import own_water
 from simsoft.report.html.markup import Html, joined, tag
-from simsoft.report.units import number, told_in, user_unit
+from simsoft.report.text.brief import clause_name
+from simsoft.report.units import LengthUnit, number, told_in, user_unit
 from simsoft.results.result import RunResult
 
 FREEZING = 273.15  # [K]
@@ -75,11 +76,11 @@ def slider_data(found: Screened, result: RunResult, findings: list[Finding]) -> 
     factor, unit = user_unit("m", result.case.length_unit)
     pace = user_unit("m/s", result.case.length_unit)
     words = sorted({str(a[0]) for d in found.designs for a in d.answers if a[0] is not None})
-    reasons = sorted({d.why for d in found.designs if d.why})
+    reasons = sorted({(d.why, d.open) for d in found.designs if d.why})
     designs = []
     for design in found.designs:
         row: list[Any] = [_short(design.start)]
-        row.append(reasons.index(design.why) if design.why else None)
+        row.append(reasons.index((design.why, design.open)) if design.why else None)
         for word, *values in design.answers:
             row += [None if word is None else words.index(word), *map(_short, values)]
         designs.append(row)
@@ -89,10 +90,14 @@ def slider_data(found: Screened, result: RunResult, findings: list[Finding]) -> 
         ],
         "speeds": list(found.speeds),
         "words": words,
-        "reasons": [told_in(why, result.case.length_unit) for why in reasons],
+        "beats": BEATS,
+        "reasons": [told_in(why, result.case.length_unit) for why, _ in reasons],
+        "open": [left for _, left in reasons],
         "length": {"factor": factor, "unit": unit},
         "pace": {"factor": pace[0], "unit": pace[1]},
-        "wishes": [_wish(f) for f in findings if _judged(f, found, result)],
+        "wishes": [
+            _wish(f, result.case.length_unit) for f in findings if _judged(f, found, result)
+        ],
         "designs": designs,
     }
 
@@ -111,10 +116,10 @@ def _judged(finding: Finding, found: Screened, result: RunResult) -> bool:
     return known and here and clause.part in (None, found.part)
 
 
-def _wish(finding: Finding) -> dict[str, Any]:
+def _wish(finding: Finding, unit: LengthUnit) -> dict[str, Any]:
     clause = finding.clause
     return {
-        "name": clause.name,
+        "name": clause_name(clause.name, unit),
         "quantity": clause.quantity,
         "speed": clause.speed,
         "least": clause.at_least,

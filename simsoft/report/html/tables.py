@@ -16,9 +16,10 @@ from simsoft.report.units import (
     number,
     show,
     speed_text,
+    told_in,
     user_unit,
 )
-from simsoft.results.record import Record, select
+from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult
 
 COLUMNS = ("flap_frequency", "stroke", "fold_back", "tip_angle", "drag", "root_moment")
@@ -85,7 +86,9 @@ def _cell(column: Sequence[Record], speed: float, unit: LengthUnit) -> str:
         return "-"
     if not isinstance(found[0].value, int | float):
         return show(found[0], unit)
-    return band_numbers(found[0], unit, _largest(column))[0]
+    cell = band_numbers(found[0], unit, _largest(column))[0]
+    why = why_untrusted(found[0])
+    return cell if why is None else f"none to trust: {told_in(why, unit)}; computed {cell}"
 
 
 def number_table(result: RunResult) -> Html:

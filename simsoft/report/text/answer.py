@@ -129,7 +129,11 @@ def how_fast(records: Records, length_unit: LengthUnit = "mm") -> str | None:
     -------
     sentence : str or None
     """
-    rates = {s: r for s, r in _by_speed(records, "flap_frequency").items() if r.value is not None}
+    rates = {
+        s: r
+        for s, r in _by_speed(records, "flap_frequency").items()
+        if r.value is not None and why_untrusted(r) is None
+    }
     verdicts = _by_speed(records, "verdict")
     alive = {s: r for s, r in rates.items() if s not in verdicts or _moves(verdicts[s])}
     rates = alive or rates

@@ -6,8 +6,8 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from simsoft.design.brief import Finding, answered, judge, overall
-from simsoft.report.units import LengthUnit, decimals, number, show, user_unit
+from simsoft.design.brief import Finding, answered, judge, summed
+from simsoft.report.units import LengthUnit, decimals, number, show, told_in, user_unit
 from simsoft.results.result import RunResult
 
 WIDTH = 80
@@ -27,10 +27,10 @@ def brief_answer(result: RunResult) -> list[str]:
     if not findings:
         return []
     known = answered(findings)
-    verdict = overall(known).upper() if known else "NOT ANSWERED"
+    verdict = summed(findings).upper().replace("SO FAR", "so far")
     left = len(findings) - len(known)
     if known and left:
-        verdict += f" so far; {left} of {len(findings)} clauses not answered by this run"
+        verdict += f"; {left} of {len(findings)} clauses not answered by this run"
     return [f"brief: {verdict}.", *brief_lines(findings, result.case.length_unit)]
 
 
@@ -59,7 +59,7 @@ def finding_json(finding: Finding) -> dict[str, Any]:
 def _clause_text(finding: Finding, unit: LengthUnit) -> str:
     clause = finding.clause
     behind = "" if finding.record is None else show(finding.record, unit)
-    text = f"{finding.verdict:<12}  {clause.name} ({wish_text(finding, unit)})"
+    text = f"{finding.verdict:<12}  {told_in(clause.name, unit)} ({wish_text(finding, unit)})"
     if behind:
         text += f": {behind}"
     if finding.margin is not None:
@@ -67,6 +67,11 @@ def _clause_text(finding: Finding, unit: LengthUnit) -> str:
     if finding.reason and finding.reason not in behind:
         text += f"; {finding.reason}"
     return text
+
+
+def clause_name(name: str, unit: LengthUnit) -> str:
+    """Return the name of a clause for reading, sizes in the user's unit."""
+    return told_in(name.replace("_", " "), unit)
 
 
 def margin_text(finding: Finding, unit: LengthUnit) -> str:

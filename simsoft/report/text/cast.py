@@ -8,6 +8,7 @@ from simsoft.report.units import LengthUnit, band_numbers, number, show
 from simsoft.results.record import Record, select
 
 FOOT = 0.3048  # [m], exact by definition
+MILE_AN_HOUR = 0.44704  # [m/s], exact by definition
 CAUTION = "  A cast lure blinds: eye protection for all near, look behind, no power lines."
 ATTITUDE_WORDS = {"end-on": "end on", "broadside": "broadside", "tumbling": "tumbling"}
 QUANTITIES = (
@@ -36,7 +37,7 @@ def cast_answer(name: str, records: Sequence[Record], length_unit: LengthUnit) -
     (attitude,) = select(records, "flight_attitude")
     why = attitude.basis.partition(": ")[2]
     reaches = _expected(records, "cast_distance")
-    told = [f"{far(r, length_unit)} {_in_wind(r)}" for r in _told_first(reaches)]
+    told = [f"{far(r, length_unit)} {_in_wind(r, length_unit)}" for r in _told_first(reaches)]
     lines = [f"{name}: flies {'; '.join(told)}.", f"  Attitude: {why}."]
     others = select(records, "other_attitude")
     if others:
@@ -46,8 +47,8 @@ def cast_answer(name: str, records: Sequence[Record], length_unit: LengthUnit) -
     if lost:
         worst = max(lost, key=lambda r: float(r.value))  # type: ignore[arg-type]
         lines.append(
-            f"  Flat body: costs {far(worst, length_unit)} {_in_wind(worst)} against a round "
-            "one of equal mass."
+            f"  Flat body: costs {far(worst, length_unit)} {_in_wind(worst, length_unit)} against "
+            "a round one of equal mass."
         )
     return lines
 
@@ -81,7 +82,7 @@ def cast_tables(records: Sequence[Record], length_unit: LengthUnit) -> Iterator[
         by_attitude = {str(r.at["attitude"]): r for r in same if "attitude" in r.at}
         others = [far(by_attitude[a], length_unit, band=False) for a in ATTITUDE_WORDS]
         cells = [other.partition(" ")[0] for other in others]
-        yield _row(wind_words(reach), _cell(reach, length_unit), *cells)
+        yield _row(wind_words(reach, length_unit), _cell(reach, length_unit), *cells)
     yield ""
     yield _row("", f"drift left [{unit}]", "best release", "in the air")
     for reach in reaches:
@@ -90,7 +91,7 @@ def cast_tables(records: Sequence[Record], length_unit: LengthUnit) -> Iterator[
             for quantity in ("best_launch_angle", "cast_drift", "flight_time")
         )
         yield _row(
-            wind_words(reach),
+            wind_words(reach, length_unit),
             "-" if drift is None else _cell(drift, length_unit),
             "-" if angle is None else f"{show(angle).partition(' (')[0]}",
             "-" if time is None else f"{show(time).partition(' (')[0]}",
@@ -109,17 +110,18 @@ def cast_tables(records: Sequence[Record], length_unit: LengthUnit) -> Iterator[
     yield CAUTION
 
 
-def wind_words(record: Record) -> str:
-    """Return the wind of a record in words."""
+def wind_words(record: Record, length_unit: LengthUnit) -> str:
+    """Return the wind of a record in words, in miles an hour beside inches."""
     speed, bearing = float(record.at["wind"]), float(record.at["wind_from"]) % 360.0
     if speed == 0.0:
         return "in still air"
     known = {0.0: "head wind", 90.0: "from the left", 180.0: "tail wind", 270.0: "from the right"}
-    return f"{speed:g} m/s {known.get(bearing, f'from {bearing:g} deg')}"
+    told = f"{speed / MILE_AN_HOUR:.2g} mph" if length_unit == "inch" else f"{speed:g} m/s"
+    return f"{told} {known.get(bearing, f'from {bearing:g} deg')}"
 
 
-def _in_wind(record: Record) -> str:
-    words = wind_words(record)
+def _in_wind(record: Record, length_unit: LengthUnit) -> str:
+    words = wind_words(record, length_unit)
     return words if words.startswith("in ") else f"in {'a ' if 'wind' in words else ''}{words}"
 
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, user_unit
-from simsoft.results.record import Record, select
+from simsoft.results.record import Record, select, why_untrusted
 
 Records = Sequence[Record]
 
@@ -65,10 +65,16 @@ def _fall_sentence(scenario: str, records: Records, unit: LengthUnit) -> str:
     (fall,) = select(records, "fall")
     speed = rate.value if isinstance(rate.value, float) else 0.0
     verb = "rises" if speed < 0.0 else "sinks"
+    why = why_untrusted(rate)
+    if why is not None:
+        return (
+            f"{scenario}: whole lure {verb}; no sink rate to trust: {why}; computed "
+            f"{_size(rate, unit)}. Screening level."
+        )
     text = f"{scenario}: whole lure {verb} at {_size(rate, unit)}"
     if abs(speed) > 1.0e-3:
         text += f", {1.0 / abs(speed):.2g} s a metre, {FOOT / abs(speed):.2g} s a foot"
-    text += f"; {_nose(attitude, unit)}, {FALL_WORDS.get(str(fall.value), str(fall.value))}."
+    text += f"; {_nose(attitude, unit)}{_manner(fall)}."
     time = select(records, "settling_time")
     depth = select(records, "settling_depth")
     if time and time[0].value is not None:
@@ -77,7 +83,16 @@ def _fall_sentence(scenario: str, records: Records, unit: LengthUnit) -> str:
     return f"{text} Screening level."
 
 
+def _manner(fall: Record) -> str:
+    """Return how it falls; what the march says only where that is to be trusted."""
+    why = why_untrusted(fall)
+    return f", {FALL_WORDS.get(str(fall.value), str(fall.value))}" if why is None else f"; {why}"
+
+
 def _nose(attitude: Record, unit: LengthUnit) -> str:
+    why = why_untrusted(attitude)
+    if why is not None:
+        return f"how the nose points is not told: {why}"
     nose = attitude.value if isinstance(attitude.value, float) else 0.0
     if abs(nose) < LEVEL:
         return "level"
@@ -105,9 +120,10 @@ def _hop_sentence(scenario: str, records: Records, unit: LengthUnit) -> str:
             sinks = isinstance(rate[0].value, float) and rate[0].value >= 0.0
             verb = "sinking" if sinks else "rising"
             moves = "" if during == "shake" else f", {verb} at {_size(rate[0], unit)}"
-            text += f"; {name} {_nose(found[0], unit)}{moves}"
+            told = why_untrusted(found[0]) is None
+            text += f"; {f'{name} ' if told else ''}{_nose(found[0], unit)}{moves}"
     tails = select(records, "tail_motion")
-    if tails:
+    if tails and why_untrusted(tails[0]) is None:
         text += f"; the rear end moves {show(tails[0], unit)}"
     return f"{text}. Screening level."
 

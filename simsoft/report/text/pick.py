@@ -10,7 +10,7 @@ from simsoft.design.rank import Confirmed
 from simsoft.report.text.brief import brief_lines, folded
 from simsoft.report.text.sweep import aligned, short
 from simsoft.report.text.tolerance import percent
-from simsoft.report.units import LengthUnit, show
+from simsoft.report.units import LengthUnit, show, told_in
 
 MOST_ROWS = 16
 
@@ -78,7 +78,7 @@ def miss_text(pick: Pick, unit: LengthUnit) -> str:
     behind = f"; {reason.reason}" if reason.reason else ""
     if record is not None and record.value is not None:
         behind = f" ({show(record, unit)})"
-    return f"{varied(pick)} {pick.nearest.value} misses {reason.clause.name}{behind}"
+    return f"{varied(pick)} {pick.nearest.value} misses {told_in(reason.clause.name, unit)}{behind}"
 
 
 def _table(pick: Pick) -> list[str]:

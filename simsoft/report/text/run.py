@@ -1,4 +1,4 @@
-"""The text report: the answer first, then tables, warnings and cautions, in 80 columns."""
+"""The text report: verdict, answers, tables, warnings and cautions, in 80 columns."""
 
 from __future__ import annotations
 
@@ -14,10 +14,10 @@ from simsoft.report.text.motion import is_motion, motion_answer, motion_tables
 from simsoft.report.text.motion import is_told as told_of_motion
 from simsoft.report.text.recipe import QUANTITIES as RECIPE
 from simsoft.report.text.recipe import recipe_lines
-from simsoft.report.text.sentences import about_part, clean, groups
+from simsoft.report.text.sentences import about_part, clean, name_of, told_once
 from simsoft.report.text.whole import whole_line, whole_table
 from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, told_in, user_unit
-from simsoft.results.record import Record, select
+from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult
 
 WIDTH = 80
@@ -57,10 +57,11 @@ def summary(result: RunResult) -> str:
     """
     unit = result.case.length_unit
     weighed = [r for r in result.records if not r.scenario]
-    grouped = groups([r for r in result.records if r.scenario])
-    several = len({scenario for scenario, _ in grouped}) > 1
-    lines: list[str] = []
-    for (scenario, part), records in grouped.items():
+    grouped = told_once(result.records)
+    several = len({scenario for scenario, *_ in grouped}) > 1
+    asked = brief_answer(result)
+    lines: list[str] = [*asked, ""] if asked else []
+    for scenario, names, records in grouped:
         if is_cast(records):
             told = cast_answer(scenario, records, unit)
             lines += [*(line for text in told for line in _sentence(text)), ""]
@@ -70,15 +71,13 @@ def summary(result: RunResult) -> str:
             recipe = [line for text in recipe_lines(records, unit) for line in _sentence(text)]
             lines += [*recipe, ""] if recipe else []
         else:
-            lines += _answer(f"{scenario}: {part}" if several else part, records, unit)
-    asked = brief_answer(result)
-    lines += [*asked, ""] if asked else []
+            lines += _answer(f"{scenario}: {_of(names)}" if several else _of(names), records, unit)
     rigged = bool(weighed) and (result.case.body is not None or result.case.rig is not None)
     if rigged:
         lines += [*_wrap(whole_line(weighed, unit), later="  "), ""]
     lines += _wrap(f"Case: {result.case.title}")
-    for (scenario, part), records in grouped.items():
-        lines += ["", *_heading(part, scenario), *_tables(records, unit)]
+    for scenario, names, records in grouped:
+        lines += ["", *_heading(_of(names), scenario), *_tables(records, unit)]
     if rigged:
         lines += ["", *_heading("", ""), *whole_table(weighed, unit, lead=_has_lead(result))]
     if result.warnings:
@@ -89,6 +88,11 @@ def summary(result: RunResult) -> str:
     for caution in CAUTIONS:
         lines += _wrap(caution)
     return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _of(names: Sequence[str]) -> str:
+    """Return what an answer is about, nothing for the whole lure."""
+    return name_of(names) if names[0] else ""
 
 
 def _wrap(text: str, first: str = "", later: str | None = None) -> list[str]:
@@ -247,6 +251,9 @@ def _cell(column: Sequence[Record], notes: _Notes, unit: LengthUnit, **at: float
         return f"none {notes.mark(told_in(record.reason, unit))}"
     scalar = isinstance(record.value, int | float)
     text = band_numbers(record, unit, _largest(column))[0] if scalar else clean(show(record, unit))
+    why = why_untrusted(record)
+    if why is not None:
+        return f"none {notes.mark(f'none to trust: {told_in(why, unit)}; computed {text}')}"
     return text if len(text) <= CELL else f"see {notes.mark(text)}"
 
 

@@ -94,19 +94,29 @@ class Group(NamedTuple):
 def answer_groups(result: RunResult) -> list[Group]:
     """Return the answers of a run in the order of its scenarios, mirrored pairs told once."""
     unit = result.case.length_unit
-    found: list[Group] = []
-    for (scenario, part), records in groups([r for r in result.records if r.scenario]).items():
-        twin = next((g for g in found if g.scenario == scenario and _alike(g, records)), None)
-        if twin is not None:
-            place = found.index(twin)
-            both = (*twin.names, part)
-            found[place] = Group(
-                scenario, both, twin.records, *_told(scenario, both, twin.records, unit)
-            )
-            continue
-        told = _told(scenario, (part,), records, unit)
-        found.append(Group(scenario, (part,), tuple(records), *told))
+    found = [
+        Group(scenario, names, tuple(records), *_told(scenario, names, records, unit))
+        for scenario, names, records in told_once(result.records)
+    ]
     return [group for group in found if group.lead]
+
+
+def told_once(records: Sequence[Record]) -> list[tuple[str, tuple[str, ...], list[Record]]]:
+    """Return scenario, parts and records of every answer, a pair that does the same once.
+
+    Parameters
+    ----------
+    records : sequence of Record of a run; those of no scenario are left out
+    """
+    found: list[tuple[str, tuple[str, ...], list[Record]]] = []
+    for (scenario, part), mine in groups([r for r in records if r.scenario]).items():
+        for place, (other, names, known) in enumerate(found):
+            if other == scenario and names[0] and part and _alike(known, mine):
+                found[place] = (scenario, (*names, part), known)
+                break
+        else:
+            found.append((scenario, (part,), mine))
+    return found
 
 
 def name_of(names: Sequence[str]) -> str:
@@ -116,14 +126,12 @@ def name_of(names: Sequence[str]) -> str:
     return "each " + " or ".join(dict.fromkeys(name.partition("/")[0] for name in names))
 
 
-def _alike(group: Group, records: Sequence[Record]) -> bool:
-    """Tell whether records say the same as those of a group but for the side they are on."""
-    if len(group.records) != len(records) or not group.names[0] or not records[0].part:
-        return False
-    return all(
+def _alike(known: Sequence[Record], records: Sequence[Record]) -> bool:
+    """Tell whether records say the same as others but for the side they are on."""
+    return len(known) == len(records) and all(
         (a.quantity, a.at) == (b.quantity, b.at)
         and (isinstance(a.value, tuple) or (a.value, a.low, a.high) == (b.value, b.low, b.high))
-        for a, b in zip(group.records, records, strict=True)
+        for a, b in zip(known, records, strict=True)
     )
 
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from simsoft.design.chance_map import ChanceMap
 from simsoft.design.distribution import Scatter
 from simsoft.design.sensitivity import Agreement, Corner, Effect, SobolIndex
 from simsoft.design.tolerance import Probability, Sample, Trial, by_clause, convergence, probability
 from simsoft.report.text.brief import brief_lines, folded
-from simsoft.report.text.sweep import aligned
-from simsoft.report.units import LengthUnit, decimals, number, user_unit
+from simsoft.report.text.sweep import aligned, short
+from simsoft.report.units import LengthUnit, decimals, number, told_in, user_unit
 
 MOST_EFFECTS = 6
 SMALLEST_SHARE = 0.02
@@ -30,7 +31,8 @@ def tolerance_text(
         f"{trial.case.title}: the brief is met by {percent(whole)} of {whole.count} samples."
     )
     lines += [
-        f"  {percent(share):<24} {clause.name}" for clause, share in by_clause(trial, samples)
+        f"  {percent(share):<24} {told_in(clause.name, unit)}"
+        for clause, share in by_clause(trial, samples)
     ]
     lines += ["", "Costs most (share of what moves the margin, rank correlation):"]
     shown = [e for e in found[:MOST_EFFECTS] if e.share >= SMALLEST_SHARE]
@@ -52,6 +54,30 @@ def tolerance_text(
     if indices:
         lines += ["", *_sobol_lines(indices)]
     return "\n".join(lines) + "\n"
+
+
+def map_text(found: ChanceMap | None) -> str:
+    """Return a map as text, nothing without one."""
+    if found is None:
+        return ""
+    across, up = (short(path).replace("_", " ") for path in found.paths)
+    rows = [[f"{up} by {across}", *found.across]]
+    for value, line in reversed(list(zip(found.up, found.chance, strict=True))):
+        rows.append([value, *(share_text(chance) for chance in line)])
+    lines = ["", *folded(map_title(found)), "", *aligned(rows)]
+    lines += [line for reason in found.refused for line in folded(f"-: {reason}")]
+    return "\n".join(lines) + "\n"
+
+
+def map_title(found: ChanceMap) -> str:
+    """Return what a map shows, with how many samples each cell holds."""
+    count = max((c.count for row in found.chance for c in row if c is not None), default=0)
+    return f"Share of samples that meet the brief, {count} in each cell"
+
+
+def share_text(found: Probability | None) -> str:
+    """Return a share in whole per cent, a dash where the case refuses the values."""
+    return "-" if found is None else f"{100 * found.value:.0f} %"
 
 
 def percent(found: Probability | None) -> str:

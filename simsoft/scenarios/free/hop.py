@@ -73,6 +73,11 @@ def hop(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDet
     drifting = still_turning(course, first)
     if drifting and not scenario.hop.times:
         outcomes[""].warnings.append(f"{scenario.name}: {drifting}")
+        for own in outcomes.values():
+            own.distrust("tail_motion", drifting)
+            for name in stretches:
+                for quantity in ("attitude", "stroke"):
+                    own.distrust(quantity, drifting, during=name)
     if not lure.names:
         _tail_of_body(outcomes[""], whole, lure, course, window, scenario.hop.cadence)
     if detail.extras:

@@ -105,10 +105,12 @@ def _whole_answers(whole: Whole, lure: FreeLure, found: Fall) -> Outcome:
     if found.kind in ("spirals", "spins"):
         own.warnings.append(TURNS)
     if not found.settled:
+        why = f"the fall had not settled after {found.time[-1]:.1f} s"
         own.warnings.append(
-            f"the fall had not settled after {found.time[-1]:.1f} s: sink rate and attitude are "
-            "means over its last part; give a longer duration"
+            f"{why}: sink rate and attitude are means over its last part; give a longer duration"
         )
+        for quantity in ("sink_rate", "attitude", "fall"):
+            own.distrust(quantity, why)
     return own
 
 
@@ -162,6 +164,7 @@ def _regime(own: Outcome, whole: Whole, found: Fall) -> None:
                 f"a flat body at this size and speed {word} as it falls ({basis}); the march is "
                 "quasi-steady and does not show it: believe the class, not the steadiness"
             )
+            own.distrust("fall", f"a flat body at this size and speed {word}, screening")
 
 
 def _trim_answers(own: Outcome, lure: FreeLure, found: Fall) -> None:

@@ -65,6 +65,7 @@ def tow(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDet
         drifting = still_turning(free, first)
         if drifting:
             outcomes[""].warnings.append(f"{scenario.name} at {speed:.3g} m/s: {drifting}")
+            outcomes[""].distrust("attitude", drifting, speed=speed)
         held = towed(held_base(lure), speed, longest, detail.size()) if lure.names else None
         for name in lure.names:
             _part_answers(outcomes[name], lure, (free, held), window, name, speed)

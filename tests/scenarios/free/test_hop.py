@@ -61,3 +61,4 @@ def test_a_lure_that_still_swings_is_told():
     short = Scenario("quiver", "hop", duration=0.8, line=line, hop=HopInput("shake", 8e-3, 5.0))
     found = hop(whole_of(STICK), None, short, ROUGH)
     assert "still drift" in found[""].warnings[0]
+    assert "still drift" in found[""].distrusted["attitude", (("during", "shake"),)]

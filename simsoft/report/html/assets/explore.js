@@ -4,7 +4,7 @@
   const inputs = known.knobs.map((_, i) => document.getElementById(`knob-${i}`));
   const told = document.getElementById("told"), badge = document.getElementById("verdict");
   const headers = { "X-Simsoft-Token": known.token, "Content-Type": "application/json" };
-  const classes = { "go": "go", "meets": "go", "marginal": "marginal", "no-go": "no-go", "misses": "no-go" };
+  const classes = { "go": "go", "meets": "go", "marginal": "marginal", "no-go": "no-go", "misses": "no-go", "marginal so far": "marginal" };
   let busy = false, wanted = null;
 
   const cell = (name, text, class_) => Object.assign(document.createElement(name), { textContent: text, className: class_ || "" });
@@ -47,7 +47,7 @@
     if (found.brief.length) {
       parts.push(briefTable(["wanted", "found", "margin", "verdict"], found.brief.map((f) => {
         const box = document.createElement("td");
-        box.append(cell("span", f.verdict, `badge ${classes[f.verdict] || "open"}`));
+        box.append(cell("span", f.verdict, `badge ${classes[f.verdict] || "open"}`), ` ${f.why}`);
         return [`${f.name} ${f.wanted}`, f.found, f.margin, box];
       })));
     }

@@ -20,17 +20,17 @@
       const [word, rate, stroke, fold] = flat.slice(4 * i, 4 * i + 4);
       return { speed, word: word === null ? null : known.words[word], rate, stroke, fold };
     });
-    return { start, why: why === null ? "" : known.reasons[why], answers };
+    return { start, why: why === null ? "" : known.reasons[why], open: why !== null && known.open[why], answers };
   }
   const columns = { flap_frequency: "rate", stroke: "stroke", fold_back: "fold", verdict: "word" };
-  // a missing start is an answer, a missing stroke is none: only a march tells it
+  // a start that screening finds nowhere is an answer; what only a march tells is none
   function judged(wish, found) {
     const inside = (x) => x !== null && (wish.least === null || x >= wish.least)
       && (wish.most === null || x <= wish.most) && (wish.equals === null || x === wish.equals);
-    if (wish.quantity === "start_speed") return inside(found.start) ? "meets" : "misses";
+    if (wish.quantity === "start_speed") return found.open ? "does not tell" : inside(found.start) ? "meets" : "misses";
     const asked = found.answers.filter((a) => wish.speed === null || a.speed === wish.speed)
       .map((a) => a[columns[wish.quantity]]);
-    if (asked.some((x) => x === null)) return "does not tell";
+    if (asked.some((x) => x === null || x === known.beats)) return "does not tell";
     return asked.every(inside) ? "meets" : "misses";
   }
   function show() {
