@@ -73,14 +73,15 @@ def beat_table(found: Rows) -> str:
 def plates_table(found: Rows) -> str:
     """Return the first frequency against the count of elements, of both meshers."""
     body = []
+    counts = list(dict.fromkeys(r["asked"] for r in found))
     for outline in dict.fromkeys(r["outline"] for r in found):
         for mesher in ("own", "other"):
             mine = [r for r in found if (r["outline"], r["mesher"]) == (outline, mesher)]
-            cells = [f"{float(r['f1']):.4f}" for r in mine]
+            known = {r["asked"]: f"{float(r['f1']):.4f}" for r in mine}
+            cells = [known.get(asked, "none") for asked in counts]
             worst = min(float(r["worst"]) for r in mine)
             seconds = float(mine[-1]["seconds"])
             body.append([f"{outline}, {mesher}", *cells, f"{worst:.2f}", f"{seconds:.2f}"])
-    counts = list(dict.fromkeys(r["asked"] for r in found))
     return table(("outline, mesher", *counts, "worst corner", "seconds"), body)
 
 
@@ -95,7 +96,8 @@ def apart(found: Rows) -> str:
             for outline in dict.fromkeys(r["outline"] for r in found):
                 pair = {r["mesher"]: float(r[mode]) for r in found
                         if (r["outline"], r["asked"]) == (outline, asked)}  # fmt: skip
-                gaps.append(abs(pair["own"] / pair["other"] - 1.0))
+                if len(pair) == 2:
+                    gaps.append(abs(pair["own"] / pair["other"] - 1.0))
             cells.append(f"{100 * max(gaps):.2f}")
         body.append(cells)
     return table(("elements", "mode 1 [%]", "mode 2 [%]", "mode 3 [%]"), body)

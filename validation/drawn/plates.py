@@ -20,6 +20,7 @@ import numpy as np
 
 from simsoft.bodies.plate.modes import plate_modes
 from simsoft.case.read import loads
+from simsoft.core.errors import InputError
 from simsoft.geometry import meshing, planform
 from simsoft.lure.parts import assemble, values_of
 from simsoft.lure.plate_model import build_plate
@@ -120,7 +121,10 @@ def rows(name: str, mesher: Mesher, most: int) -> Iterator[tuple[object, ...]]:
             plan, quads, seconds = meshed(mesher, part.outline, (), wanted)
             side = float(np.sqrt(abs(_area(part.outline[0])) / len(quads)))
             elements = max(int(part.length / side), 6)
-            found = frequencies(case, (plan, quads), elements)
+            try:
+                found = frequencies(case, (plan, quads), elements)
+            except InputError:  # the mesh leaves a gap
+                continue
             yield (
                 name, outline, wanted, len(quads), f"{seconds:.4f}",
                 f"{worst_corner(plan, quads):.3f}", *(f"{f:.6g}" for f in found),
