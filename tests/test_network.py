@@ -16,7 +16,7 @@ ASKED_FOR = {
     "cli/explore_server.py": {"http", "urllib"},  # serves it, on the loopback address alone
 }
 STARTS = {
-    "geometry/meshing.py": {"subprocess"},
+    "case/shapes/mesh_step.py": {"subprocess"},
     "design/sweep/pool.py": {"multiprocessing"},
     "validate": {"multiprocessing"},
 }

@@ -24,7 +24,7 @@ SHRINKAGE, SHRINKAGE_SCATTER = 0.015, 0.005
 RUNNER_SHARE = 0.25  # 0.15 to 0.35 of the parts' mass, common practice, no source
 # Sizes across the parting plane, which is taken to be the lure's middle plane (x-z): the kick of
 # a tail and the width of a body open the mould, all others lie in one half.
-ACROSS = ("thickness", "neck_thickness", "diameter", "body_width")
+ACROSS = ("thickness", "neck_thickness", "diameter")
 SIZES = ("mm", "cm", "m", "in", "inch", "ft")
 
 
@@ -68,8 +68,8 @@ class Shot:
 def parameters(tables: dict[str, Any]) -> list[Parameter]:
     """Return every size of parts and body, and the durometer, as the case states them."""
     found = []
-    for name, item, path in _stated(tables):
-        found.append(Parameter(name, _number(item), item.unit, path))
+    for name, item, path, where in _stated(tables):
+        found.append(Parameter(name, _number(item), item.unit, f"{path}{where}"))
     durometer = tables.get("material", {}).get("durometer")
     if durometer is not None:
         for item in quantities(durometer):
@@ -94,10 +94,10 @@ def cavity(case: Case, tables: dict[str, Any]) -> list[Parameter]:
         bias = MOULD_BIAS[shop.mould] if shop.mould_bias is None else shop.mould_bias
         scatter = BIAS_SCATTER[shop.mould] if shop.bias_scatter is None else shop.bias_scatter
     found = []
-    for name, item, path in _stated(tables):
+    for name, item, path, _ in _stated(tables):
         if item.unit not in SIZES:
             continue
-        across = path.rpartition(".")[2] in ACROSS or name in ACROSS
+        across = path.rpartition(".")[2] in ACROSS or path == "body.width"
         off = convert(bias, "m", item.unit) if across else 0.0
         number = (float(item.number) - off) * (1.0 + shrink)
         doubt = convert(scatter, "m", item.unit) if across else 0.0
@@ -111,8 +111,8 @@ def cavity(case: Case, tables: dict[str, Any]) -> list[Parameter]:
     return found
 
 
-def _stated(tables: dict[str, Any]) -> Iterator[tuple[str, Quantity, str]]:
-    """Yield name, quantity and path of every size of the parts and the body."""
+def _stated(tables: dict[str, Any]) -> Iterator[tuple[str, Quantity, str, str]]:
+    """Yield name, quantity, path and place along the length of every size of parts and body."""
     places = [(f"{p.get('name')}", f"parts.{p.get('name')}", p) for p in tables.get("parts", [])]
     if isinstance(tables.get("body"), dict):
         places.append(("body", "body", tables["body"]))
@@ -121,10 +121,12 @@ def _stated(tables: dict[str, Any]) -> Iterator[tuple[str, Quantity, str]]:
             if isinstance(value, bool) or key in ("position", "direction", "width_axis"):
                 continue
             items = [item for item in quantities(value) if item.unit]
+            at = value.get("at", []) if isinstance(value, dict) else []
             for count, item in enumerate(items):
                 place = f"_{count + 1}" if len(items) > 1 else ""
                 name = f"{label}_{key}{place}".replace("-", "_")
-                yield name, item, f"{path}.{key}"
+                where = f" at {at[count]:g} of the length" if count < len(at) else ""
+                yield name, item, f"{path}.{key}", where
 
 
 def _number(item: Quantity) -> str:

@@ -217,7 +217,7 @@ def _claw(part: Appendage, doubt: float) -> Iterator[str]:
 
 def _plate(plate: Plate, doubt: float) -> Iterator[str]:
     yield _line("paddle_shape", f'"{plate.shape}"', f"fills {plate.fullness:.0%} of its box")
-    odd = "; CHECK neither disc nor boot, the area is kept" if _is_odd(plate) else ""
+    odd = "; CHECK neither disc nor boot, the area is kept" if is_odd(plate) else ""
     width, height = case_size(plate)
     if plate.shape == "disc":
         yield _line("paddle_diameter", _mm(width), f"+-{2 * doubt:.2g} mm, by its area{odd}")
@@ -240,7 +240,8 @@ def case_size(plate: Plate) -> tuple[float, float]:
     return scale * plate.width, scale * plate.height
 
 
-def _is_odd(plate: Plate) -> bool:
+def is_odd(plate: Plate) -> bool:
+    """Tell whether a plate is neither a disc nor a rectangle, so that a case keeps its area."""
     round_ = plate.shape == "disc"
     wanted = 0.25 * np.pi if round_ else 1.0
     uneven = round_ and abs(plate.width - plate.height) > 0.04 * plate.height

@@ -7,15 +7,17 @@ from typing import Any
 
 import numpy as np
 
-from simsoft.case.model import Case, Part
+from simsoft.case.model import BodyInput, Case, Part
 from simsoft.case.shapes.slices import span
 from simsoft.core.arrays import Array
-from simsoft.drawn.shapes import Appendage, Understood
+from simsoft.drawn.case_text import case_size
+from simsoft.drawn.shapes import Appendage, Trunk, Understood
 from simsoft.drawn.solid import arrays
 
 FINE = 0.8  # mm, edges of the mesh that is moved
 SAME = 0.006  # share: a size that differs less was not changed
 OTHER = 0.02  # share: a length or width that differs more is a change of shape
+ANGLE, PLACE = 0.6, 0.06  # deg, mm: a case's rounded numbers differ by less
 FADE = 0.02  # of the length, over which a change sets in at the root
 
 
@@ -47,6 +49,8 @@ def changed(understood: Understood, case: Case) -> Changed:
     wanted = {part.name: part for part in case.parts}
     points, faces = arrays(understood.solid.refine_to_length(FINE))
     told, moved = [], False
+    if _other_trunk(understood.trunk, case.body):
+        told.append("body: its sizes changed, which needs CAD")
     for part in understood.parts:
         new = wanted.get(part.name)
         if new is None:
@@ -56,13 +60,25 @@ def changed(understood: Understood, case: Case) -> Changed:
             told.append(f"{part.name}: its length or width changed, which needs CAD")
             continue
         ratio = _ratio(part, new)
+        told += [f"{part.name}: {word} changed, which needs CAD" for word in _turned(part, new)]
         if np.abs(ratio - 1.0).max() > SAME:
             points = _scaled(points, part, ratio)
-            told.append(f"{part.name}: thickness times {ratio.min():.3f} to {ratio.max():.3f}")
+            told.append(f"{part.name}: thickness times {_between(ratio)}")
             moved = True
         points, more = _plate(points, part, new, told)
         moved |= more
     return Changed(points, faces, tuple(told), moved)
+
+
+def _other_trunk(trunk: Trunk, new: BodyInput | None) -> bool:
+    """Tell whether the body's length, height or width are not those of the mesh any more."""
+    if new is None or abs(1e3 * new.length / trunk.length - 1.0) > OTHER:
+        return True
+    for drawn, stated in ((trunk.height, new.height), (trunk.width, new.width)):
+        now = 1e3 * np.interp(trunk.at, stated.stations, stated.values)
+        if np.abs(now - drawn).max() > OTHER * drawn.max():
+            return True
+    return False
 
 
 def _other_shape(part: Appendage, new: Part) -> bool:
@@ -72,6 +88,29 @@ def _other_shape(part: Appendage, new: Part) -> bool:
     wide = 1e3 * np.interp(part.at, new.width.stations, new.width.values)
     inner = (part.at > 0.3) & (part.at < 0.9) if part.kind == "claw" else part.at < 0.95
     return bool(np.abs(wide[inner] / part.width[inner] - 1.0).max() > 3.0 * OTHER)
+
+
+def _turned(part: Appendage, new: Part) -> list[str]:
+    """Return in words which angles and paddle sizes were changed: the mesh keeps its own."""
+    pairs = [
+        ("arc_angle", abs(part.arc_angle), abs(float(np.degrees(new.arc_angle))), ANGLE),
+        ("fork_angle", part.fork_angle, float(np.degrees(new.fork_angle)), ANGLE),
+    ]
+    if part.plate is not None and new.paddle is not None:
+        plate, paddle = part.plate, new.paddle
+        wide, tall = case_size(plate)
+        pairs += [
+            ("paddle_angle", plate.angle, float(np.degrees(paddle.angle)), ANGLE),
+            ("paddle_offset", plate.offset, 1e3 * paddle.offset, PLACE),
+            ("paddle's width", wide, 1e3 * paddle.width, OTHER * wide),
+            ("paddle's height", tall, 1e3 * paddle.height, OTHER * tall),
+        ]
+    return [word for word, drawn, now, most in pairs if abs(now - drawn) > most]
+
+
+def _between(ratio: Array) -> str:
+    low, high = float(ratio.min()), float(ratio.max())
+    return f"{low:.3f}" if high - low < SAME else f"{low:.3f} to {high:.3f}"
 
 
 def _ratio(part: Appendage, new: Part) -> Array:

@@ -16,6 +16,7 @@ ROUND = 1.4  # ratio of a section's sizes, below which a part is round
 PLANE = 0.62  # share of the faces' normals in one direction, above which a part is flat
 FORKED = 0.45  # share of a lobe's length that lies in the other, at most
 CROOKED = 0.04  # of a lobe's length off a straight line: a curl
+LEVEL = np.radians(1.0)  # a root within this of the bait's axis is meant to lie along it
 TWO = 0.04  # share of the outline that a mirror image may leave over in a fork
 
 
@@ -94,17 +95,24 @@ def _strip(flat: Any, line: MiddleLine, frame: Array, root: Array, height: float
     """Return a strip measured in its plane, in a case's axes."""
     first = line.tangents[0] if line.turning == 0.0 else _root_tangent(line)
     direction = first[0] * frame[0] + first[1] * frame[1]
-    width_axis = -first[1] * frame[0] + first[0] * frame[1]
+    curved = abs(line.turning) > 0.0
+    off = float(np.arctan2(frame[1, 0], frame[0, 0]) - np.arctan2(first[1], first[0]))
+    square = abs(frame[2, 0]) < np.sin(LEVEL)
+    if curved and square and abs(off) < LEVEL:  # it leaves along the bait, and turns from there
+        direction = frame[0] * frame[0, 0] + frame[1] * frame[1, 0]
+        direction = direction / np.linalg.norm(direction)
+    else:
+        off = 0.0
+    width_axis = np.cross(frame[2], direction)
     sign = _upward(width_axis)
     at, width = line.at, line.width
     thickness = _by_rays(flat, line, height)
     points = np.column_stack([line.points, np.full(len(at), height)])
-    curved = abs(line.turning) > 0.0
     return Measured(
         form="flat", position=root + points[0] @ frame, direction=direction,
         width_axis=sign * width_axis, length=line.length, at=at, width=width,
         thickness=thickness, line=root + points @ frame,
-        arc_angle=float(np.degrees(line.turning)) * sign if curved else 0.0,
+        arc_angle=float(np.degrees(line.turning - off)) * sign if curved else 0.0,
         curl="in-plane" if curved else "across",
     )  # fmt: skip
 

@@ -15,6 +15,7 @@ DEEPER = 3.0  # times: a section this much softer than what is behind it is a st
 FLATTEST = 1.4  # thickness over width of a stem at most: it bends sideways
 CRUMB = 0.02  # of what lies behind a cut: a rough shoulder leaves crumbs there
 REAR = 0.4  # share of the length: a stem starts no nearer to the nose
+THICKEST = 0.7  # of the smaller of its outline's sizes: a plate is flat
 SQUARE = 0.55  # share of the plate's normal along the stem: 57 to 123 degrees
 FACING = 0.96  # cosine: faces of the plate
 JUMP = 1.2  # times in stiffness over JUMP_STEP: a shoulder
@@ -82,6 +83,8 @@ def stem_and_plate(solid: Any, x: Array, stiff: Array) -> Appendage | None:
     axis, point = _fitted(line)
     upright = np.cross(normal, ACROSS)
     plate = _plate(behind, normal, upright, front, rear, axis, point)
+    if plate.thickness > THICKEST * min(plate.width, plate.height):
+        return None  # two ends of a curl that face fore and aft, no plate
     # the stem ends where its axis meets the plate's front face
     reach = (plate.centre - point) @ normal - 0.5 * plate.thickness
     end = point + axis * reach / (axis @ normal)

@@ -22,7 +22,7 @@ SQUARE = 1.0  # length over width of an element aimed at
 FEWEST_ACROSS = 4
 MOST_ACROSS = 32
 ABREAST = 8.0  # what a chord across may gain for each length it leans
-CLAMP_SHARE = 0.02  # of the length: nodes of a drawn outline as near the root are held
+CLAMP_SHARE = 0.02  # of the length: the rim of a drawn outline as near the root is held
 SMALLEST_WIDTH = 0.05  # of the largest: a pointed tip is cut off there
 
 
@@ -202,13 +202,18 @@ def _drawn(part: Part, elements: int, thickness_shift: float, set_fraction: floa
 
 def _held(part: Part, plan: Array, outline: Integers) -> npt.NDArray[np.bool_]:
     """Return which nodes (n, 2) [m] of a drawn part are held: at the root, or along its clamp."""
+    held = np.zeros(len(plan), dtype=bool)
     if part.clamp is None:
-        return np.asarray(plan[:, 0] < CLAMP_SHARE * part.length)
+        # sides of the rim that run across, there: a fine mesh has more nodes as near the root
+        side = np.roll(plan[outline], -1, axis=0) - plan[outline]
+        near = plan[outline, 0] < CLAMP_SHARE * part.length
+        across = near & np.roll(near, -1) & (np.abs(side[:, 1]) >= np.abs(side[:, 0]))
+        held[outline[across]] = held[np.roll(outline, -1)[across]] = True
+        return held
     ends = np.asarray([part.clamp[0], part.clamp[-1]])
     gap = np.linalg.norm(plan[outline][:, None] - ends, axis=2)
     first, last = np.argmin(gap, axis=0)
     count = (last - first) % len(outline) if part.clamp[0] != part.clamp[-1] else len(outline) - 1
-    held = np.zeros(len(plan), dtype=bool)
     held[outline[(first + np.arange(count + 1)) % len(outline)]] = True
     return held
 

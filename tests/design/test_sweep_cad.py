@@ -48,6 +48,19 @@ def test_the_cavity_takes_off_the_bias_across_the_parting_plane_and_adds_the_shr
     assert again["tail_thickness_cavity"] == pytest.approx((2.0 - 0.05) * 1.015, abs=5e-4)
 
 
+def test_a_body_in_stations_says_where_and_its_width_opens_the_mould():
+    body = (
+        '[body]\nfamily = "grub"\nlength = "60 mm"\nheight = "14 mm"\n'
+        'width = { at = [0, 0.4, 1], value = ["2 mm", "11 mm", "6 mm"] }\n'
+    )
+    text = PADDLE + SHOP + body
+    stated = {p.name: p.comment for p in parameters(tables(text))}
+    assert stated["body_width_2"] == "body.width at 0.4 of the length"
+    found = {p.name: float(p.value) for p in cavity(loads(text), tables(text))}
+    assert found["body_width_2_cavity"] == pytest.approx((11.0 - 0.15) * 1.015, abs=5e-3)
+    assert found["body_height_cavity"] == pytest.approx(14.0 * 1.015, abs=5e-3)
+
+
 def test_inches_stay_inches():
     text = PADDLE.replace('thickness = "2 mm"', 'thickness = "0.1 in"') + SHOP
     found = {p.name: p for p in cavity(loads(text), tables(text))}["tail_thickness_cavity"]

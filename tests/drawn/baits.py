@@ -149,8 +149,8 @@ def paddle_bait(
     )  # fmt: skip
     solid = trunk + tail + paddle([length + long, 0, 0], *plate)
     truth = {
-        "kind": "paddle-tail", "family": family, "body_length": length, "length": long,
-        "width": wide,
+        "kind": "paddle-tail", "family": family, "body_length": length, "body_height": height,
+        "body_width": width, "ribs": ribs, "length": long, "width": wide,
         "thickness": thick, "section": section, "shape": plate[0], "paddle_width": plate[1],
         "paddle_height": plate[2], "paddle_thickness": plate[3], "angle": plate[4],
         "offset": plate[5],
@@ -161,8 +161,8 @@ def paddle_bait(
 def curl_bait(name, length, height, tail, arc, width, thickness, at=None):
     solid = body("grub", length, height) + sickle([length, 0, 0], tail, arc, width, thickness, at)
     truth = {
-        "kind": "curl-tail", "family": "grub", "body_length": length, "length": tail,
-        "arc_angle": arc,
+        "kind": "curl-tail", "family": "grub", "body_length": length, "body_height": height,
+        "body_width": None, "length": tail, "arc_angle": arc,
         "width": width, "at": at, "thickness": thickness,
     }  # fmt: skip
     return Bait(name, solid, truth)
@@ -172,7 +172,8 @@ def ribbon_bait(name, family, length, height, tail, width, thickness):
     solid = body(family, length, height)
     solid += straight([length, 0, 0], [1, 0, 0], [0, 0, 1], tail, width, thickness)
     truth = {
-        "kind": "ribbon", "family": family, "body_length": length, "length": tail, "width": width,
+        "kind": "ribbon", "family": family, "body_length": length, "body_height": height,
+        "body_width": None, "length": tail, "width": width,
         "thickness": thickness,
     }  # fmt: skip
     return Bait(name, solid, truth)
@@ -184,7 +185,8 @@ def fork_bait(name, family, length, height, width, lobe, wide, thick, angle):
     for sign in (1, -1):
         solid += straight([length, 0, 0], [c, 0, sign * s], [-sign * s, 0, c], lobe, wide, thick)
     truth = {
-        "kind": "fork-tail", "family": family, "body_length": length, "length": lobe, "width": wide,
+        "kind": "fork-tail", "family": family, "body_length": length, "body_height": height,
+        "body_width": width, "length": lobe, "width": wide,
         "thickness": thick, "fork_angle": angle,
     }  # fmt: skip
     return Bait(name, solid, truth)
@@ -212,9 +214,10 @@ def creature_bait(name, length, height, claw, splay, *, legs=None, neck=0.2):
                 round_=True,
             )  # fmt: skip
     truth = {
-        "kind": "claw", "family": "creature", "body_length": length, "length": long, "width": wide,
+        "kind": "claw", "family": "creature", "body_length": length, "body_height": height,
+        "body_width": None, "length": long, "width": wide,
         "thickness": thick, "neck_width": thin_wide, "neck_thickness": thin, "splay": splay,
-        "legs": legs, "root": root,
+        "legs": legs, "root": root, "neck": neck,
     }  # fmt: skip
     return Bait(name, solid, truth)
 

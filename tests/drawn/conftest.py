@@ -3,7 +3,6 @@
 import sys
 from pathlib import Path
 
-import numpy as np
 import pytest
 
 pytest.importorskip("manifold3d")
@@ -11,10 +10,7 @@ pytest.importorskip("trimesh")
 sys.path.insert(0, str(Path(__file__).parent))
 
 import baits
-import damages
-
-from simsoft.drawn.export import write_triangles
-from simsoft.drawn.understand import understand
+import sizes
 
 
 @pytest.fixture(scope="session")
@@ -32,18 +28,7 @@ def read_bait(bait, tmp_path_factory):
 
     def read(name, damage="plain"):
         if (name, damage) not in kept:
-            one = bait(name)
-            make = damages.ALL.get(damage, damages.plain)
-            rng = np.random.default_rng([len(name), len(damage)])
-            points, faces = make(one, rng)
-            path = folder / f"{name}-{damage}.stl"
-            write_triangles(points, faces, path)
-            unit = "inch" if damage == "inches" else None
-            nose = None
-            if one.truth["kind"] is None:
-                # both ends of a plain bait may be alike: the maker is asked, and answers
-                nose = damages.axis_to(one, make)
-            kept[name, damage] = understand(path, nose=nose, unit=unit)
+            kept[name, damage] = sizes.read(bait(name), damage, folder)
         return kept[name, damage]
 
     return read

@@ -80,6 +80,19 @@ def test_lobes_of_a_fork_change_alike(read_bait, tmp_path):
     assert part.fork_angle == pytest.approx(40.0, abs=1.0)
 
 
+def test_what_a_changed_mesh_leaves_out_is_said(read_bait):
+    case = case_of(
+        read_bait("kicker"), 'parts.tail.thickness="2.4 mm"', 'parts.tail.paddle_offset="4 mm"',
+        'parts.tail.paddle_angle="80 deg"', 'parts.tail.paddle_diameter="13 mm"',
+        'body.height="20 mm"',
+    )  # fmt: skip
+    told = changed(read_bait("kicker"), case).told
+    assert told[0] == "body: its sizes changed, which needs CAD"
+    assert "tail: thickness times 1.200" in told
+    words = ("paddle_angle", "paddle_offset", "paddle's width", "paddle's height")
+    assert all(f"tail: {word} changed, which needs CAD" in told for word in words)
+
+
 def test_another_length_needs_cad(read_bait):
     case = case_of(read_bait("kicker"), 'parts.tail.length="14 mm"')
     made = changed(read_bait("kicker"), case)

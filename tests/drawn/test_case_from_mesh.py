@@ -3,7 +3,6 @@
 import tomllib
 
 import baits
-import numpy as np
 import pytest
 from click.testing import CliRunner
 
@@ -127,75 +126,3 @@ def test_a_mesh_lies_beside_its_case(read_bait, name):
     text = told(read_bait("kicker")).replace('# mesh = "body.stl"', f"mesh = '{name}'")
     with pytest.raises(InputError, match="plain file name"):
         loads(text)
-
-
-@pytest.mark.slow
-@pytest.mark.parametrize("name", ["kicker", "booted", "hook", "pennant", "minnow", "pincer"])
-def test_the_beat_is_that_of_the_true_sizes(bait, read_bait, name):
-    """Natural frequencies of the case from the mesh and of the sizes the bait was made from."""
-    from simsoft.engine.run import run
-
-    true = TRUE[name](bait(name).truth)
-    read = loads(told(read_bait(name)), name)
-    found = []
-    for case in (read, true):
-        import dataclasses
-
-        still = [s for s in case.scenarios if s.kind == "hold"]
-        case = dataclasses.replace(case, scenarios=tuple(still), body=None, rig=None)
-        records = run(case, bands=False).records
-        mine = [r for r in records if r.quantity == "natural_frequency"]
-        first = [r.value for r in mine if not r.part.endswith("/right")]
-        found.append(np.sort(first)[:2])
-    assert found[0] == pytest.approx(found[1], rel=0.03)
-
-
-def _case(part):
-    return loads(
-        'title = "true"\n[water]\ntemperature = "20 degC"\n[material]\ndurometer = "50 OO"\n'
-        f'[[parts]]\nname = "tail"\n{part}\n[[scenarios]]\nname = "tank"\nkind = "hold"\n'
-    )
-
-
-def _mm(values):
-    return "[" + ", ".join(f'"{v} mm"' for v in values) + "]"
-
-
-def _paddle(t):
-    plate = (
-        f'paddle_diameter = "{t["paddle_width"]} mm"'
-        if t["shape"] == "disc"
-        else f'paddle_width = "{t["paddle_width"]} mm"\npaddle_height = "{t["paddle_height"]} mm"'
-    )
-    return _case(
-        f'kind = "paddle-tail"\nlength = "{t["length"]} mm"\nwidth = "{t["width"]} mm"\n'
-        f'thickness = "{t["thickness"]} mm"\npaddle_shape = "{t["shape"]}"\n{plate}\n'
-        f'paddle_thickness = "{t["paddle_thickness"]} mm"\npaddle_angle = "{t["angle"]} deg"\n'
-        f'paddle_offset = "{t["offset"]} mm"'
-    )
-
-
-def _strip(t, more):
-    width = _mm(t["width"])
-    if t.get("at"):
-        width = f"{{ at = {list(t['at'])}, value = {width} }}"
-    return _case(
-        f'kind = "{t["kind"]}"\nlength = "{t["length"]} mm"\nwidth = {width}\n'
-        f"thickness = {_mm(t['thickness'])}\n{more}"
-    )
-
-
-TRUE = {
-    "kicker": _paddle,
-    "booted": _paddle,
-    "hook": lambda t: _strip(t, f'arc_angle = "{t["arc_angle"]} deg"'),
-    "pennant": lambda t: _strip(t, ""),
-    "minnow": lambda t: _strip(t, f'fork_angle = "{t["fork_angle"]} deg"'),
-    # the claw is cut free of the trunk: what is seen of its neck is what can bend
-    "pincer": lambda t: _case(
-        f'kind = "claw"\nlength = "{t["length"] - 1.22:.2f} mm"\n'
-        f"width = {{ at = [0, 0.857, 1], value = {_mm(np.multiply(t['width'], [1, 1, 0.6]))} }}\n"
-        f'thickness = "{t["thickness"]} mm"\nneck_length = "{0.2 * t["length"] - 1.22:.2f} mm"\n'
-        f'neck_width = "{t["neck_width"]} mm"\nneck_thickness = "{t["neck_thickness"]} mm"'
-    ),
-}

@@ -182,6 +182,30 @@ def test_damaged_step_is_one_line_and_prints_nothing(tmp_path, capfd):
     assert capfd.readouterr() == ("", "")
 
 
+def test_step_that_runs_away_is_ended_and_one_line(tmp_path, monkeypatch):
+    pytest.importorskip("cascadio")
+    from simsoft.case.shapes import mesh_step
+
+    (tmp_path / "a.step").write_bytes(b"ISO-10303-21;")
+    spin = "while True: pass"
+    monkeypatch.setattr(mesh_step, "CHILD", spin)
+    monkeypatch.setattr(mesh_step, "PATIENCE", 1.0)
+    assert "export it as STL or 3MF" in refusal(tmp_path / "a.step")
+    monkeypatch.setattr(mesh_step, "CHILD", "import os; os.kill(os.getpid(), 9)")
+    monkeypatch.setattr(mesh_step, "PATIENCE", 60.0)
+    assert "export it as STL or 3MF" in refusal(tmp_path / "a.step")
+
+
+def test_step_of_no_bait_is_refused_by_its_size(tmp_path, monkeypatch, bait):
+    pytest.importorskip("cascadio")
+    from simsoft.case.shapes import mesh_step
+
+    (tmp_path / "a.step").write_bytes(b"ISO-10303-21;")
+    points, faces = baits.arrays(bait("chunk").solid)
+    monkeypatch.setattr(mesh_step, "_cut", lambda *_, **__: (points * 1e4, faces))
+    assert "check the unit of the export" in refusal(tmp_path / "a.step")
+
+
 def test_a_file_in_a_pipe_is_no_file(tmp_path):
     if hasattr(os, "mkfifo"):
         os.mkfifo(tmp_path / "a.stl")

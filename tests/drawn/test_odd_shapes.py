@@ -108,3 +108,11 @@ def test_eyes_and_a_back_fin_stay_with_the_trunk(reading):
     fin = Manifold.cube([25, 1, 22]).translate([35, -0.5, -5])
     found = reading(solid + fin)
     assert [part.kind for part in found.parts] == ["paddle-tail"]
+
+
+def test_an_even_sickle_whose_end_faces_aft_is_no_paddle(reading):
+    """Two ends of an arc face fore and aft, square to the long axis: they make no plate."""
+    tail = baits.sickle([38, 0, 0], 42, 150, [6.5, 6.5], [1.2, 1.2])
+    part = measures.nearest_part(reading(baits.body("grub", 38, 11.6) + tail), "curl-tail")
+    assert part.arc_angle == pytest.approx(150.0, abs=2.0)
+    assert part.length == pytest.approx(42.0, abs=0.2)

@@ -5,15 +5,8 @@ import damages
 import measures
 import numpy as np
 import pytest
+from sizes import ALLOWED
 
-# What the maker needs: thickness to what a caliper reads, the rest to what the action feels.
-ALLOWED = {
-    "volume": 0.001, "length": 0.1, "body_length": 0.2,
-    "stem_length": 0.2, "stem_thickness": 0.03, "stem_width": 0.1,
-    "paddle_area": 0.01, "paddle_thickness": 0.05, "angle": 2.0, "offset": 0.1, "outline": 0.15,
-    "part_length": 0.2, "part_width": 0.1, "part_thickness": 0.03,
-    "neck_width": 0.1, "neck_thickness": 0.03,
-}  # fmt: skip
 NAMES = [bait.name for bait in baits.all_baits()]
 FEW = [("kicker", "turned"), ("booted", "plain"), ("hook", "inches"), ("minnow", "torn"),
        ("pincer", "inside_out"), ("pennant", "soup"), ("finesse", "doubled")]  # fmt: skip

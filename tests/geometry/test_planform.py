@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from simsoft.case.model import Part, Taper
-from simsoft.geometry.planform import axes_of, bends_as, mapped
+from simsoft.geometry.planform import axes_of, bends_as, cut_planform, mapped
 from simsoft.geometry.stations import mirror_image
 
 WIDE = Part("fin", "strip", 0.03, Taper((0.0, 1.0), (0.012, 0.02)), Taper((0.0,), (0.001,)))
@@ -65,3 +65,15 @@ def test_sickle_bends_in_its_own_plane():
     grid = mapped(replace(WIDE, arc_angle=1.0, curl="in-plane"), 12, 0.0, 0.0)
     assert np.allclose(grid.state[:, 2], 0.0)
     assert grid.plan[grid.centre[-1], 1] == pytest.approx(0.03 * (1.0 - np.cos(1.0)))
+
+
+@pytest.mark.parametrize("elements", [16, 60])
+def test_only_the_rim_of_a_drawn_root_is_held(elements):
+    """A mesh finer than the share of the length that counts as root holds no second row."""
+    ring = ((0.0, -6e-3), (30e-3, -6e-3), (30e-3, 6e-3), (0.0, 6e-3))
+    part = Part("pad", "strip", 30e-3, Taper((0.0,), (12e-3,)), Taper((0.0,), (1e-3,)),
+                outline=(ring,))  # fmt: skip
+    made = cut_planform(part, elements, 0.0, 0.0)
+    assert made.clamped.sum() > 3
+    assert made.plan[made.clamped, 0].max() == 0.0
+    assert (made.plan[~made.clamped, 0] > 0.0).all()

@@ -4,10 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import io
-import os
 import struct
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
@@ -26,7 +23,6 @@ MOST_FACES = 1_000_000  # more than a bait needs, and a second's work to unite
 KINDS = (".stl", ".3mf", ".obj", ".ply", ".step", ".stp")
 NEEDS = "reading a mesh needs the extra `mesh`: pip install 'simsoft[mesh]'"
 NEEDS_STEP = "reading STEP needs the extra `step`: pip install 'simsoft[step]'"
-STEP_CHORD = 0.01  # mm, largest gap between a curved face and its triangles
 _FACET = 50  # bytes of a binary STL's triangle
 _FACETS_FROM = 84
 
@@ -126,7 +122,9 @@ def _read(kind: str, data: bytes) -> tuple[Array, Any, str]:
     if kind == ".3mf":
         return read_3mf(data, MOST_FACES)
     if kind in (".step", ".stp"):
-        return _read_step(data)
+        from simsoft.case.shapes.mesh_step import read_step
+
+        return read_step(data)
     import trimesh
 
     options = {"skip_materials": True} if kind == ".obj" else {}
@@ -134,37 +132,6 @@ def _read(kind: str, data: bytes) -> tuple[Array, Any, str]:
         io.BytesIO(data), file_type=kind[1:], process=False, resolver=None, **options
     )
     return np.asarray(found.vertices, np.float64), np.asarray(found.faces), ""
-
-
-def _read_step(data: bytes) -> tuple[Array, Any, str]:
-    """Return the triangles of a STEP file; the reader gives metres."""
-    if not data.lstrip().startswith(b"ISO-10303-21"):
-        raise Refused("is no STEP file; it must begin with `ISO-10303-21`")
-    import cascadio
-    import trimesh
-
-    with _silent():
-        packed = cascadio.load(data, file_type="step", tol_linear=STEP_CHORD, tol_angular=0.1)
-    if not packed:
-        raise Refused("cannot be read as STEP: its data section is damaged")
-    found: Any = trimesh.load(io.BytesIO(packed), file_type="glb", force="mesh", process=False)
-    return 1e3 * np.asarray(found.vertices, np.float64), np.asarray(found.faces), "mm"
-
-
-@contextmanager
-def _silent() -> Iterator[None]:
-    """Keep what a compiled library prints off both streams."""
-    kept = [os.dup(stream) for stream in (1, 2)]
-    nothing = os.open(os.devnull, os.O_WRONLY)
-    try:
-        for stream in (1, 2):
-            os.dup2(nothing, stream)
-        yield
-    finally:
-        for stream, old in zip((1, 2), kept, strict=True):
-            os.dup2(old, stream)
-            os.close(old)
-        os.close(nothing)
 
 
 def _checked(points: Array, faces: Any, shown: str) -> tuple[Array, Any]:

@@ -57,8 +57,8 @@ def repaired(points: Array, faces: Any) -> Repaired:
     torn, edges = lone_edges(faces), 3 * len(faces) // 2
     if torn > max(MOST_TORN * edges, 300):
         raise ValueError(
-            f"does not close a volume: {torn} of {edges} edges belong to one face only; "
-            "export it as a closed solid"
+            f"does not close a volume: {torn} edges belong to one face only, of "
+            f"{len(faces)} faces; export it as a closed solid"
         )
     faces, turned = wound(faces)
     if turned:

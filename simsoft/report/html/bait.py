@@ -6,7 +6,7 @@ import numpy as np
 
 from simsoft.core.arrays import Array
 from simsoft.drawn.balance import Row, shown
-from simsoft.drawn.case_text import case_size, doubt_of
+from simsoft.drawn.case_text import case_size, doubt_of, is_odd
 from simsoft.drawn.outline import part_edges, silhouettes, trunk_edge
 from simsoft.drawn.parts import neck_of
 from simsoft.drawn.shapes import Appendage, Understood
@@ -125,11 +125,16 @@ def _sizes(understood: Understood) -> Html:
     return grid(("no.", "part", "sizes", "doubt"), rows, broken=True)
 
 
+def _ends(sizes: Array) -> str:
+    root, tip = f"{sizes[0]:.2f}", f"{sizes[-1]:.2f}"
+    return root if root == tip else f"{root} to {tip}"
+
+
 def _told(part: Appendage) -> str:
     words = [
         f"{part.length:.2f} mm long",
-        f"{part.width[0]:.2f} to {part.width[-1]:.2f} wide",
-        f"{part.thickness[0]:.2f} to {part.thickness[-1]:.2f} thick",
+        f"{_ends(part.width)} wide",
+        f"{_ends(part.thickness)} thick",
         f"narrowest by stiffness at x = {part.narrowest:.1f} mm",
     ]
     if part.arc_angle:
@@ -145,6 +150,11 @@ def _told(part: Appendage) -> str:
             f"{plate.shape} {wide:.2f} x {tall:.2f} x {plate.thickness:.2f} mm at "
             f"{plate.angle:.0f} deg, {plate.offset:.2f} mm below the stem"
         )
+        if is_odd(plate):
+            words.append(
+                f"CHECK the mesh's plate is {plate.width:.2f} x {plate.height:.2f} mm, neither "
+                "disc nor boot: the area is kept"
+            )
     return "; ".join(words)
 
 
