@@ -37,6 +37,9 @@ def oddities(raw: dict[str, Any], case: Case) -> list[Problem]:
         found.extend(_unusual(table, "parts", place, part.kind))
         found.extend(_unusual(table.get("loads", {}), "loads", (*place, "loads")))
         found.extend(_part(table, part, place))
+        if case.body is not None and "body_height" in table:
+            text = f"{given(table['body_height'])} has no effect beside [body], which stands ahead"
+            found.append(Problem((*place, "body_height"), text))
     for number, table in enumerate(raw.get("scenarios", [])):
         place = ("scenarios", number)
         found.extend(_unusual(table, "scenarios", place))

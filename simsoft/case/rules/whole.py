@@ -27,7 +27,7 @@ def check_whole(raw: dict[str, Any]) -> list[Problem]:
     """
     found = [*_contents(raw), *_names(raw)]
     if isinstance(raw.get("body"), dict):
-        found += [*_body(raw["body"]), *_two_bodies(raw)]
+        found += _body(raw["body"])
     hook = _entry(raw, "rig", "hook")
     if isinstance(hook, dict):
         found += _hook(hook)
@@ -140,18 +140,6 @@ def _body(table: dict[str, Any]) -> Iterator[Problem]:
     yield from _slot_ends(table)
     yield from _stiff_length(table)
     yield from _fillers(table)
-
-
-def _two_bodies(raw: dict[str, Any]) -> Iterator[Problem]:
-    """A tail on a body is shaded by that one, not by another that it states."""
-    for number, table in enumerate(raw.get("parts", [])):
-        for key in ("body_height", "body_width"):
-            if isinstance(table, dict) and key in table:
-                yield Problem(
-                    ("parts", number, key),
-                    f"{given(table[key])} contradicts [body], which stands ahead of the tail; "
-                    "allowed in a case without [body] only",
-                )
 
 
 def _together(table: dict[str, Any], *keys: str) -> Iterator[Problem]:
