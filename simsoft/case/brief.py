@@ -25,14 +25,14 @@ _EXAMPLES = {
 def check_brief(raw: dict[str, Any]) -> Iterator[Problem]:
     """Yield the problems of the clauses of a brief, on the tables as the user wrote them."""
     clauses = raw.get("brief")
-    names = _names(raw)
+    names = names_of(raw)
     for number, table in enumerate(clauses if isinstance(clauses, list) else []):
         if isinstance(table, dict):
             for key, text in _clause(table, names):
                 yield Problem(("brief", number, key) if key else ("brief", number), text)
 
 
-def _names(raw: dict[str, Any]) -> dict[str, list[str]]:
+def names_of(raw: dict[str, Any]) -> dict[str, list[str]]:
     """Return the names of the scenarios and parts of a case."""
     return {
         key: [

@@ -14,6 +14,7 @@ from simsoft.report.text.motion import is_motion, motion_answer, motion_tables
 from simsoft.report.text.motion import is_told as told_of_motion
 from simsoft.report.text.recipe import QUANTITIES as RECIPE
 from simsoft.report.text.recipe import recipe_lines
+from simsoft.report.text.seen import seen_lines
 from simsoft.report.text.sentences import about_part, clean, groups
 from simsoft.report.text.whole import whole_line, whole_table
 from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, told_in, user_unit
@@ -71,6 +72,8 @@ def summary(result: RunResult) -> str:
             lines += [*recipe, ""] if recipe else []
         else:
             lines += _answer(f"{scenario}: {part}" if several else part, records, unit)
+    told_of = seen_lines(result)
+    lines += [*told_of, ""] if told_of else []
     asked = brief_answer(result)
     lines += [*asked, ""] if asked else []
     rigged = bool(weighed) and (result.case.body is not None or result.case.rig is not None)
