@@ -21,7 +21,7 @@ from simsoft.design.rank import Confirmed, confirm_changes
 from simsoft.design.same_action import with_same_action
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.run import Progress, local_runner, read_base
-from simsoft.design.tolerance import make_trial
+from simsoft.design.tolerance import given_looks, make_trial
 from simsoft.report.html.design import pick_sheet
 from simsoft.report.text.brief import finding_json
 from simsoft.report.text.pick import pick_text
@@ -49,7 +49,7 @@ def pick_command(
     if same_action:
         marcher = local_runner(1, "full")
         base = with_same_action(read_base(case), base, directory, marcher)
-    trial = make_trial(base, full=full)
+    trial = given_looks(make_trial(base, full=full), samples, seed, directory, workers, progress)
     axes = [spread(read_axis(text)) for text in vary] or default_axes(trial.case, base.tables)
     refuse_idle(trial.case, [axis.path for axis in axes])
     if not axes:
@@ -61,6 +61,7 @@ def pick_command(
         base, trial.case, changes, directory, local_runner(workers, "bands"), progress
     )
     notes = [f"warning: {warning}" for warning in trial.case.warnings]
+    notes += trial.in_hand.told if trial.in_hand is not None else ()
     notes.append(f"runs are kept in {directory}")
     if write:
         notes.append(_write_back(case, overrides, found[0]))

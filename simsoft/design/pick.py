@@ -11,8 +11,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from simsoft.case.overrides import apply
 from simsoft.case.read import from_tables
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.design.brief import Finding
 from simsoft.design.case_tables import quantities, value_at
@@ -104,7 +107,10 @@ def pick(
         tasks = [task for one in wanted for task in one]
         rows = iter(solve_tasks(trial.base, tasks, directory, runner, told))
         return [
-            [judge_rows(one.around or trial, next(rows)) for _ in tasks]
+            [
+                judge_rows(one.around or trial, next(rows), shares)
+                for _, shares in zip(tasks, one.shares(len(tasks)), strict=True)
+            ]
             for one, tasks in zip(tried, wanted, strict=True)
         ]
 
@@ -132,7 +138,13 @@ class _Tried:
     around: Trial | None
     middle: list[list[Task]]
     samples: list[list[Task]]
+    draws: Array
     refused: str = ""
+
+    def shares(self, count: int) -> Sequence[Sequence[float]]:
+        """Return the draws of so many runs: the one in the middle, or all of the sample."""
+        middle = len(self.middle) and count == 1
+        return [[0.5] * self.draws.shape[1]] if middle else list(self.draws)[:count]
 
 
 def _laid_out(trial: Trial, axis: Axis, value: str, samples: int, seed: int) -> _Tried:
@@ -140,10 +152,11 @@ def _laid_out(trial: Trial, axis: Axis, value: str, samples: int, seed: int) -> 
     try:
         moved = around(trial, design)
     except InputError as error:
-        return _Tried(value, None, [], [], error.problems[0])
+        return _Tried(value, None, [], [], np.zeros((0, 0)), error.problems[0])
     centre = [0.5] * len(moved.inputs)
-    sample = [tasks_at(moved, row, design) for row in points(moved, samples, seed)]
-    return _Tried(value, moved, [tasks_at(moved, centre, design)], sample)
+    draws = points(moved, samples, seed)
+    sample = [tasks_at(moved, row, design) for row in draws]
+    return _Tried(value, moved, [tasks_at(moved, centre, design)], sample, draws)
 
 
 def _candidate(tried: _Tried, middle: list[Sample], scattered: list[Sample]) -> Candidate:
@@ -166,6 +179,7 @@ def around(trial: Trial, design: Sequence[str]) -> Trial:
     case = from_tables(tables, base.text, base.name)
     names = {item.name for item in trial.inputs}
     inputs = [item for item in scatter_of(case, tables) if item.name in names]
+    inputs += [item for item in trial.inputs if item.kind == "answer"]
     return replace(trial, base=base, case=case, inputs=inputs)
 
 
