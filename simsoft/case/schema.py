@@ -35,6 +35,7 @@ Curl = Literal["across", "in-plane"]
 Bending = Literal["beam", "plate", "blend"]
 PaddleShape = Literal["disc", "boot"]
 LengthUnit = Literal["mm", "inch"]
+Hand = Literal["base"]
 
 
 class WaterTable(Table):
@@ -229,6 +230,9 @@ class BriefTable(Table):
     at_least: Any = None
     at_most: Any = None
     equals: Text | None = None
+    better_than: Annotated[Hand, readers.words(Hand)] | None = None
+    same_as: Annotated[Hand, readers.words(Hand)] | None = None
+    within: Annotated[float, readers.number("brief.within")] | None = None
     scenario: Name | None = None
     part: Text | None = None
     speed: Annotated[float, readers.number("brief.speed")] | None = None

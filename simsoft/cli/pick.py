@@ -16,6 +16,7 @@ from simsoft.core.errors import InputError
 from simsoft.core.files import made_directory
 from simsoft.design.brief import overall
 from simsoft.design.changes import default_axes, spread
+from simsoft.design.paired import Change
 from simsoft.design.pick import Pick, pick, ranked
 from simsoft.design.rank import Confirmed, confirm_changes
 from simsoft.design.same_action import with_same_action
@@ -56,7 +57,7 @@ def pick_command(
         raise InputError(f"{case}: nothing to vary; give --vary PATH=FROM:TO")
     runner = local_runner(workers, trial.mode)
     found = ranked(pick(trial, axes, samples, seed, directory, runner, progress))
-    changes = [[f"{p.axis.path}={p.nearest.value}"] for p in found if p.best][: max(0, confirm)]
+    changes = [[f"{p.axis.path}={p.chosen.value}"] for p in found if p.best][: max(0, confirm)]
     checked = confirm_changes(
         base, trial.case, changes, directory, local_runner(workers, "bands"), progress
     )
@@ -77,8 +78,22 @@ def _write_back(case: str, overrides: Sequence[str], found: Pick) -> str:
     """Put the pick, and what it was picked with, back into the case; return the note."""
     if found.best is None:
         return f"{case}: left as it is, no value does it"
-    changes = [*overrides, f"{found.axis.path}={found.best.value}"]
+    changes = [*overrides, f"{found.axis.path}={found.chosen.value}"]
     return f"wrote {', '.join(changes)} back to {write_values(case, changes)}"
+
+
+def _change(change: Change) -> dict[str, Any]:
+    """Return a change from the bait in hand as plain data: ratios after over before."""
+    return {
+        "quantity": change.clause.quantity,
+        "speed": change.clause.speed,
+        "temperature": change.clause.temperature,
+        "ratio": change.middle,
+        "low": change.low,
+        "high": change.high,
+        "lower_in": change.less,
+        "pairs": change.count,
+    }
 
 
 def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode: str) -> str:
@@ -91,6 +106,9 @@ def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode:
                 "path": p.axis.path,
                 "before": p.before or None,
                 "value": p.best.value if p.best else None,
+                "least": p.least.value if p.least else None,
+                "cost": p.cost or None,
+                "changes": [_change(change) for change in p.chosen.changes],
                 "keep": list(p.keep) if p.best else None,
                 "nearest": p.nearest.value,
                 "missed": finding_json(p.reason) if p.reason else None,

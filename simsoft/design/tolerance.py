@@ -206,20 +206,64 @@ def run_samples(
     """Return the samples (rows of ``shares``) of a design, solved and judged."""
     tasks = [tasks_at(trial, row, design) for row in shares]
     rows = solve_tasks(trial.base, tasks, directory, runner, progress)
-    return [judge_rows(trial, found, draw) for found, draw in zip(rows, shares, strict=True)]
+    if not any(clause.against for clause in trial.case.brief):
+        return [judge_rows(trial, found, draw) for found, draw in zip(rows, shares, strict=True)]
+    hand = hand_trial(trial)
+    draws = [draw_of(trial, hand, row) for row in shares]
+    before = solve_tasks(
+        hand.base, [tasks_at(hand, draw) for draw in draws], directory, runner, progress
+    )
+    return [
+        judge_rows(trial, found, draw, records_at(hand, old, at) or ())
+        for found, draw, old, at in zip(rows, shares, before, draws, strict=True)
+    ]
 
 
-def judge_rows(trial: Trial, rows: Sequence[Row], shares: Sequence[float]) -> Sample:
-    """Return the judgement of the runs of one sample, drawn at ``shares``."""
-    bad = next((row for row in rows if row.status != DONE), None)
-    if bad is not None:
+def hand_trial(trial: Trial) -> Trial:
+    """Return the trial of the bait in hand: the file as it stands, whatever was set."""
+    base = bait_base(trial.base)
+    case = from_tables(base.tables, base.text, base.name)
+    names = _names(trial)
+    inputs = [item for item in scatter_of(case, base.tables) if item.name in names]
+    inputs += [item for item in trial.inputs if item.kind == "answer"]
+    specs = run_specs(replace(case, brief=trial.case.brief), only_brief=True)
+    return replace(trial, base=base, case=case, inputs=inputs, specs=specs)
+
+
+def draw_of(trial: Trial, other: Trial, shares: Sequence[float]) -> list[float]:
+    """Return the draw of another trial in which all common inputs are drawn alike."""
+    drawn = {item.name: float(s) for item, s in zip(trial.inputs, shares, strict=True)}
+    return [drawn.get(item.name, 0.5) for item in other.inputs]
+
+
+def records_at(trial: Trial, rows: Sequence[Row], shares: Sequence[float]) -> list[Record] | None:
+    """Return the records of one draw with the model's own errors, None where a run failed."""
+    if any(row.status != DONE for row in rows):
+        return None
+    found = filed_records(rows, [spec.temperature for spec in trial.specs])
+    if trial.in_hand is None:
+        return found
+    errors = trial.in_hand.errors(trial.inputs, shares)
+    return [_erring(record, errors) for record in found]
+
+
+def judge_rows(
+    trial: Trial, rows: Sequence[Row], shares: Sequence[float], hand: Sequence[Record] = ()
+) -> Sample:
+    """Return the judgement of the runs of one sample.
+
+    Parameters
+    ----------
+    trial : Trial
+    rows : sequence of Row, one for each water
+    shares : sequence of float, at which it was drawn
+    hand : sequence of Record, of the bait in hand at the same draw
+    """
+    records = records_at(trial, rows, shares)
+    if records is None:
+        bad = next(row for row in rows if row.status != DONE)
         return Sample([], False, -CLIPPED, bad.reason)
-    temperatures = [spec.temperature for spec in trial.specs]
-    records = filed_records(rows, temperatures)
-    if trial.in_hand is not None:
-        errors = trial.in_hand.errors(trial.inputs, shares)
-        records = [_erring(record, errors) for record in records]
-    findings = judge(trial.case, records, banded=False)
+    findings = judge(trial.case, records, banded=False, hand=hand)
     margin = float(np.clip(score(findings), -CLIPPED, CLIPPED))
     return Sample(findings, meets(findings), margin)
 

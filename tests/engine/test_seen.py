@@ -55,7 +55,9 @@ def solved(case):
     """Return an invented run: start, beat and verdicts, moved by two inputs."""
     ratio = case.parts[0].thickness.values[0] / 2e-3
     records = (
-        Record("stream", "tail", "start_speed", 0.24 * ratio, 0.12 * ratio, 0.36 * ratio, "m/s", ""),
+        Record(
+            "stream", "tail", "start_speed", 0.24 * ratio, 0.12 * ratio, 0.36 * ratio, "m/s", ""
+        ),
         Record("stream", "tail", "flap_frequency", 3.0, 2.5, 3.6, "Hz", "", {"speed": 0.35}),
         Record("stream", "tail", "verdict", "kicks", None, None, "", "", {"speed": 0.35}),
         Record("stream", "tail", "verdict", "still", None, None, "", "", {"speed": 0.2}),
