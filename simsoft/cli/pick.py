@@ -21,7 +21,7 @@ from simsoft.design.pick import Pick, pick, ranked
 from simsoft.design.rank import Confirmed, confirm_changes
 from simsoft.design.same_action import with_same_action
 from simsoft.design.sweep.axis import read_axis
-from simsoft.design.sweep.run import Progress, local_runner, read_base
+from simsoft.design.sweep.run import Progress, check_units, local_runner, read_base
 from simsoft.design.tolerance import given_looks, make_trial
 from simsoft.report.html.design import pick_sheet
 from simsoft.report.text.brief import finding_json
@@ -53,6 +53,7 @@ def pick_command(
     trial = given_looks(make_trial(base, full=full), samples, seed, directory, workers, progress)
     axes = [spread(read_axis(text)) for text in vary] or default_axes(trial.case, base.tables)
     refuse_idle(trial.case, [axis.path for axis in axes])
+    check_units(base, axes)
     if not axes:
         raise InputError(f"{case}: nothing to vary; give --vary PATH=FROM:TO")
     runner = local_runner(workers, trial.mode)

@@ -220,12 +220,14 @@ class _Weights:
     def _chance(self, away: Array, variance: Array, doubt: float, side: float) -> float:
         """Return the chance of a look at least so strange, of a side's own."""
         z = away / np.sqrt(variance + doubt**2)
-        below = np.array([_NORMAL.cdf(x) if x == x else 0.5 for x in z])
-        if side:
-            below = np.where(np.isnan(away), 0.0, below)  # no start at all
-        share = float(self.shares @ below)
-        if side:
+        known = ~np.isnan(z)
+        below = np.array(
+            [_NORMAL.cdf(x) if good else 0.0 for x, good in zip(z, known, strict=True)]
+        )
+        if side:  # a draw that does not start at all is above every speed
+            share = float(self.shares @ below)
             return share if side > 0.0 else 1.0 - share
+        share = float(self.shares[known] @ below[known]) / float(self.shares[known].sum())
         return 2.0 * min(share, 1.0 - share)
 
     def kept(self, count: int) -> np.ndarray:

@@ -11,6 +11,7 @@ import numpy as np
 from simsoft.case.model import Case
 from simsoft.case.wishes import Clause
 from simsoft.design.brief import matching
+from simsoft.engine.rows import unshared
 from simsoft.results.record import Record
 
 HELD = (0.1, 0.9)  # the ends of the band: it holds eight times in ten
@@ -39,18 +40,17 @@ class Change:
 
 
 def changes(
+    hand: Case,
     case: Case,
     before: Sequence[Sequence[Record]],
     after: Sequence[Sequence[Record]],
-    loose: float,
 ) -> tuple[Change, ...]:
     """Return what every number of a brief does from one design to another.
 
     Parameters
     ----------
-    case : Case, with the brief
+    hand, case : Case, the bait in hand and the other design, with the brief
     before, after : sequences of the records of every sample, drawn alike for both
-    loose : float, share of a change that the model leaves open (engine/rows.py: unshared)
     """
     found: dict[tuple[str, str | None, float | None, float | None], Change] = {}
     for clause in case.brief:
@@ -59,6 +59,7 @@ def changes(
             continue
         pairs = list(_pairs(clause, case, before, after))
         if len(pairs) >= FEWEST:
+            loose = unshared(hand, case, clause.quantity)
             found[key] = _change(clause, np.array(pairs), loose)
     return tuple(found.values())
 

@@ -38,7 +38,6 @@ from simsoft.design.tolerance import (
     records_at,
     tasks_at,
 )
-from simsoft.engine.rows import unshared
 
 # Values with so nearly the best pass probability may be kept as well: judgement, less than the
 # sample of 64 leaves in doubt about any of them.
@@ -205,8 +204,7 @@ def _judge(
         judge_rows(trial, rows, draw, side)
         for rows, draw, side in zip(new, draws, before, strict=True)
     ]
-    loose = unshared(hand.case, trial.case)
-    return _Judged(samples, changes(trial.case, before, after, loose))
+    return _Judged(samples, changes(hand.case, trial.case, before, after))
 
 
 @dataclass(frozen=True)

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from simsoft.case.model import Case
+from simsoft.case.model import Case, Taper
 from simsoft.engine.uncertainty import MODEL_ERROR
 from simsoft.lure.parts import assemble
 from simsoft.properties.material import DEFAULTS
@@ -26,7 +26,10 @@ OTHER_SHARE = 0.10
 # stiffness only rescales the speed (dimensions alone: start goes with the root of the stiffness),
 # a new shape of the paddle does not: starts and stops of eight ramped tails move by 0.8 of the
 # logarithm otherwise (root mean square of neighbours, computed here from validation/RESOLVED.md).
-SAME_SHAPE, OTHER_SHAPE = 0.10, 0.80
+NO_SIZE = Taper((), ())
+SAME_SHAPE, OTHER_PADDLE = 0.10, 0.80
+OTHER_SHAPE = 0.30  # of ribbons and claws: judgement, not checked
+IN_A_STREAM = ("start_speed", "start_frequency", "flap_frequency", "stroke")
 
 
 @dataclass(frozen=True)
@@ -91,14 +94,17 @@ def of_paddle(case: Case, part: str) -> bool:
     return any(p.paddle is not None and part.split("/")[0] == p.name for p in case.parts)
 
 
-def unshared(before: Case, after: Case) -> float:
+def unshared(before: Case, after: Case, quantity: str) -> float:
     """Return the share of a change between two cases that their common error leaves open."""
-    return SAME_SHAPE if _shapes(before) == _shapes(after) else OTHER_SHAPE
+    if quantity not in IN_A_STREAM or _shapes(before) == _shapes(after):
+        return SAME_SHAPE
+    paddles = any(part.paddle is not None for part in (*before.parts, *after.parts))
+    return OTHER_PADDLE if paddles else OTHER_SHAPE
 
 
 def _shapes(case: Case) -> object:
     """Return all of a case that is neither stiffness nor water."""
-    parts = [replace(p, thickness=case.parts[0].thickness, density=None) for p in case.parts]
+    parts = [replace(p, thickness=NO_SIZE, density=None) for p in case.parts]
     return parts, case.body
 
 

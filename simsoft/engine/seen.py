@@ -200,7 +200,7 @@ def _moved(record: Record, known: Known, answered: Sequence[Answered], result: R
         and own_name(record.quantity, record.part) in one.line.row
     ]
     changes = [
-        unshared(one.case, result.case) * abs(line.middle - one.line.middle)
+        unshared(one.case, result.case, record.quantity) * abs(line.middle - one.line.middle)
         for one in looked
         if one.line is not None
     ]

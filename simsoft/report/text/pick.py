@@ -8,6 +8,7 @@ from simsoft.design.brief import overall
 from simsoft.design.paired import Change
 from simsoft.design.pick import SURE, Pick
 from simsoft.design.rank import Confirmed
+from simsoft.report.text.answer import words
 from simsoft.report.text.brief import brief_lines, folded
 from simsoft.report.text.sweep import aligned, short
 from simsoft.report.text.tolerance import percent
@@ -91,7 +92,7 @@ def change_lines(found: Sequence[Change]) -> list[str]:
 def change_sentence(change: Change) -> str:
     """Return one change with its band, as a share of what it was."""
     clause = change.clause
-    name = clause.quantity.replace("_", " ")
+    name = words(clause.quantity)
     if clause.temperature is not None:
         name += f" in water of {clause.temperature - 273.15:.3g} degC"
     if clause.speed is not None:
@@ -102,15 +103,12 @@ def change_sentence(change: Change) -> str:
     if ends[1] >= -0.5 or ends[2] <= 0.5:
         word = "lower" if ends[0] < 0.0 else "higher"
         near, far = sorted(abs(end) for end in ends[1:])
-        told = f"{abs(ends[0]):.0f} % {word} ({near:.0f} to {far:.0f})"
+        told = f"{abs(ends[0]):.0f} % {word} ({near:.0f} to {far:.0f}) than the bait in hand's"
     else:
-        told = f"{ends[0]:+.0f} % ({ends[1]:+.0f} to {ends[2]:+.0f})"
+        told = f"{ends[0]:+.0f} % ({ends[1]:+.0f} to {ends[2]:+.0f}) against the bait in hand's"
     side = "lower" if change.less >= 0.5 else "higher"
     share = max(change.less, 1.0 - change.less)
-    return (
-        f"{name}: {told} than of the bait in hand, {side} in {100 * share:.0f} % of {change.count} "
-        "pairs of samples."
-    )
+    return f"{name}: {told}; {side} in {100 * share:.0f} % of {change.count} pairs of samples."
 
 
 def miss_text(pick: Pick, unit: LengthUnit) -> str:
