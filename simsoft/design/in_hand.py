@@ -142,6 +142,8 @@ def look_at(
             told.append(f"the {_named(seen)} seen is left out: {found}")
         else:
             told.append(weigh.look(case, seen, *found))
+    if not weigh.owns:
+        return InHand({}, (), tuple(told))
     kept = weigh.kept(count)
     columns = {item.name: shares[kept, i] for i, item in enumerate(inputs)}
     owns: list[OwnError] = []
@@ -150,8 +152,7 @@ def look_at(
         errors = centre[kept] + np.sqrt(variance[kept]) * _spread(count, len(owns))
         columns[own.name] = np.array([own.share_of(float(error)) for error in errors])
         owns.append(own)
-    if told and weigh.owns:
-        told.append(f"of {len(shares)} draws, as many as {weigh.effective:.0f} equal ones are left")
+    told.append(f"of {len(shares)} draws, as many as {weigh.effective:.0f} equal ones are left")
     return InHand(columns, tuple(owns), tuple(told))
 
 
@@ -231,10 +232,14 @@ class _Weights:
         return 2.0 * min(share, 1.0 - share)
 
     def kept(self, count: int) -> np.ndarray:
-        """Return the numbers of the draws kept, each as often as its weight asks."""
+        """Return the numbers of the draws kept, each as often as its weight asks.
+
+        Draws are shuffled first: every so manieth point of a Sobol sequence lies in one corner.
+        """
+        order = np.random.default_rng(0).permutation(len(self.log))
         steps = (np.arange(count) + 0.5) / count
-        numbers = np.searchsorted(np.cumsum(self.shares), steps)
-        return np.random.default_rng(0).permutation(np.minimum(numbers, len(self.log) - 1))
+        places = np.searchsorted(np.cumsum(self.shares[order]), steps)
+        return np.asarray(order[np.minimum(places, len(order) - 1)])
 
 
 def _named(seen: Seen) -> str:
