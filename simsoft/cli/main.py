@@ -30,6 +30,7 @@ from simsoft.cli.keys import keys
 from simsoft.cli.new import new
 from simsoft.cli.resolve import resolve
 from simsoft.cli.tank import calibrate, compare, measure, plan
+from simsoft.cli.vary import vary
 from simsoft.core.errors import DamageWarning, InputError, SimsoftError
 
 if TYPE_CHECKING:
@@ -195,7 +196,7 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-TOOLS = (new, keys, guide, explore, card, measure, compare, calibrate, plan, resolve)
+TOOLS = (new, vary, keys, guide, explore, card, measure, compare, calibrate, plan, resolve)
 for command in (*TOOLS, *COMMANDS):
     commands.add_command(command)
 
