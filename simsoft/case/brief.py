@@ -7,7 +7,7 @@ from typing import Any
 
 from simsoft.case import units
 from simsoft.case.schema import BriefTable
-from simsoft.case.wishes import WISHED, Clause
+from simsoft.case.wishes import ALIKE, BETTER, WISHED, Clause
 from simsoft.case.wording import Problem, given
 
 _EXAMPLES = {
@@ -25,14 +25,14 @@ _EXAMPLES = {
 def check_brief(raw: dict[str, Any]) -> Iterator[Problem]:
     """Yield the problems of the clauses of a brief, on the tables as the user wrote them."""
     clauses = raw.get("brief")
-    names = _names(raw)
+    names = names_of(raw)
     for number, table in enumerate(clauses if isinstance(clauses, list) else []):
         if isinstance(table, dict):
             for key, text in _clause(table, names):
                 yield Problem(("brief", number, key) if key else ("brief", number), text)
 
 
-def _names(raw: dict[str, Any]) -> dict[str, list[str]]:
+def names_of(raw: dict[str, Any]) -> dict[str, list[str]]:
     """Return the names of the scenarios and parts of a case."""
     return {
         key: [
@@ -49,7 +49,9 @@ def _names(raw: dict[str, Any]) -> dict[str, list[str]]:
 def _clause(table: dict[str, Any], names: dict[str, list[str]]) -> Iterator[tuple[str, str]]:
     quantity = table.get("quantity")
     limits: list[str] = [key for key in ("at_least", "at_most") if key in table]
-    if not limits and "equals" not in table:
+    compared: list[str] = [key for key in ("better_than", "same_as") if key in table]
+    yield from _compared(table, compared, limits)
+    if not limits and not compared and "equals" not in table:
         yield "", "wants nothing; `at_least`, `at_most` or, for a verdict, `equals` is needed"
     if limits and "equals" in table:
         yield "equals", "contradicts a limit; give one or the other"
@@ -75,6 +77,27 @@ def _clause(table: dict[str, Any], names: dict[str, list[str]]) -> Iterator[tupl
         if isinstance(name, str) and not any(name.startswith(one) for one in known):
             shown = ", ".join(known) or "none"
             yield key, f"{given(name)} is not in the case; {key}s are {shown}"
+
+
+def _compared(
+    table: dict[str, Any], compared: list[str], limits: list[str]
+) -> Iterator[tuple[str, str]]:
+    """Yield what is wrong with a clause that is told against the bait in hand."""
+    if "within" in table and "same_as" not in table:
+        yield "within", "says nothing without `same_as`; leave it out"
+    if not compared:
+        return
+    key, quantity = compared[0], table.get("quantity")
+    if len(compared) == 2:
+        yield key, "contradicts `same_as`; give one or the other"
+    if limits or "equals" in table:
+        other = (limits or ["equals"])[0]
+        yield key, f"stands beside `{other}`; write two clauses"
+    if key == "better_than" and quantity in WISHED and quantity not in BETTER:
+        known = ", ".join(BETTER)
+        yield key, f"which way is better is plain for {known} only; give `at_least` or `at_most`"
+    if key == "same_as" and quantity == "verdict":
+        yield key, 'a verdict is a word; give `equals`, such as "kicks"'
 
 
 def limit(value: Any, unit: str) -> float:
@@ -110,6 +133,8 @@ def _build(table: BriefTable) -> Clause:
         part=table.part,
         speed=table.speed,
         temperature=table.temperature,
+        against="better" if table.better_than else "same" if table.same_as else None,
+        within=ALIKE if table.within is None else table.within,
         at={key: _condition(value) for key, value in (table.at or {}).items()},
     )
 
@@ -117,6 +142,9 @@ def _build(table: BriefTable) -> Clause:
 def _name(table: BriefTable) -> str:
     """Return a name for a clause that the user gave none."""
     words = table.quantity.replace("_", " ")
+    if table.better_than or table.same_as:
+        words += " better than" if table.better_than else " same as"
+        words += " the bait in hand"
     if table.speed is not None:
         words += f" at {table.speed:.3g} m/s"
     if table.temperature is not None:

@@ -40,6 +40,7 @@ from simsoft.case.schema import (
     RigTable,
     ScenarioTable,
 )
+from simsoft.case.seen import looks
 from simsoft.case.shapes.body import profiles
 from simsoft.case.shapes.claw import claw_tapers
 from simsoft.case.shapes.hook import hook_path
@@ -88,6 +89,7 @@ def build(table: CaseTable, text: str) -> Case:
         body=None if table.body is None else _body(table.body),
         rig=None if table.rig is None else _rig(table.rig),
         brief=clauses(table.brief),
+        seen=looks(table.seen),
         shop=Shop(**table.shop.model_dump()),
     )
 

@@ -53,6 +53,7 @@ _EXAMPLES = {
 _TEXTS = {
     "profile": "shop.toml", "parts.outline_file": "pad.svg", "brief.equals": "kicks",
     "brief.scenario": "retrieve", "brief.part": "tail", "brief.name": "start-in-the-cold",
+    "seen.equals": "kicks", "seen.scenario": "retrieve", "seen.part": "tail",
 }  # fmt: skip
 
 

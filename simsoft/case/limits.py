@@ -187,6 +187,8 @@ LIMITS: dict[str, Limit] = {
     "tolerance.temperature": Limit("K", "K", 0, 30, (0, 5), "1 K"),
     "tolerance.speed": Limit("", "", 0, 0.5, (0, 0.2), '0.05 or "5 %"', fraction=True),
     "tolerance.set_angle": Limit("deg", "rad", 0, 180, (0, 30), "5 deg"),
+    "brief.within": Limit("", "", 1e-3, 1, (0.03, 0.3), '0.1 or "10 %"', fraction=True),
+    "seen.speed": Limit("m/s", "m/s", 0, 1000, (0, 3), "0.3 m/s"),
     "brief.speed": Limit("m/s", "m/s", 0, 1000, (0, 3), "0.3 m/s"),
     "shop.mould_bias": Limit("mm", "m", -1e3, 1e3, (-0.05, 0.4), "0.15 mm"),
     "shop.bias_scatter": Limit("mm", "m", 0, 1e3, (0, 0.2), "0.08 mm"),

@@ -11,6 +11,7 @@ from typing import Literal
 
 from simsoft.case.beads import Beads as Beads
 from simsoft.case.measured import Profile
+from simsoft.case.observed import Seen as Seen
 from simsoft.case.scenario import CastInput as CastInput
 from simsoft.case.scenario import HopInput as HopInput
 from simsoft.case.scenario import HopMotion as HopMotion
@@ -373,6 +374,7 @@ class Case:
     text : str, the case file as read, with the overrides appended as comment lines
     warnings : tuple of str, odd but possible values
     brief : tuple of Clause, what the maker wants
+    seen : tuple of Seen, what the bait in hand did; ``file`` is where that bait stands then
     shop : Shop, how it is moulded and what that costs
     profile : Profile or None, measured values that stand in for defaults
     """
@@ -390,5 +392,7 @@ class Case:
     body: BodyInput | None = None
     rig: RigInput | None = None
     brief: tuple[Clause, ...] = ()
+    seen: tuple[Seen, ...] = ()
+    file: str = ""
     shop: Shop = field(default_factory=Shop)
     profile: Profile | None = None

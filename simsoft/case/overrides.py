@@ -84,6 +84,9 @@ def _set_in_table(
     key, dot, rest = path.partition(".")
     known = keys(schema)
     if key not in known:
+        whole = _entry(table, schema, key)
+        if whole and dot:
+            raise ValueError(f"{given(key)}: no key; write {where}{whole}.{rest}")
         raise ValueError(f"{given(key)}: {unknown_key(key, known)}")
     entries = LISTS.get(schema, {}).get(key)
     if entries is not None:
@@ -100,6 +103,16 @@ def _set_in_table(
         raise ValueError(f"`{key}` is {given(below)} in the file, where a table is needed")
     _set_in_table(below, inner, rest, value, f"{where}{key}.")
     table[key] = below
+
+
+def _entry(table: dict[str, Any], schema: type[Table], name: str) -> str:
+    """Return the path of an entry of one of the lists of a table by its name, nothing for none."""
+    for key in LISTS.get(schema, {}):
+        entries = table.get(key)
+        for entry in entries if isinstance(entries, list) else []:
+            if isinstance(entry, dict) and entry.get("name") == name:
+                return f"{key}.{name}"
+    return ""
 
 
 def _set_in_list(tables: Any, schema: type[Table], where: str, path: str, value: Any) -> None:

@@ -49,6 +49,7 @@ SAMPLES = {
     "weights.kind": "jig-head",
     "weights.material": "lead",
     "brief.quantity": "start_speed",
+    "seen.quantity": "start_speed",
 }
 
 
@@ -72,6 +73,11 @@ def load(path: str | Path, overrides: Sequence[str] = ()) -> Case:
         One line for each problem of the file: file, key, what was given, what is allowed.
     """
     return loads(read_text(path), str(path), overrides)
+
+
+def bait_in_hand(case: Case) -> Case:
+    """Return the case as its file has it, without what was set: what was seen was seen of it."""
+    return loads(case.text, case.file)
 
 
 def loads(text: str, name: str = "<text>", overrides: Sequence[str] = ()) -> Case:
@@ -113,6 +119,8 @@ def from_tables(
             raise InputError(f"{name}: profile_values.{problem}") from None
         note = f"# profile {table.profile} sha256 {profile.sha256}\n"
         case = dataclasses.replace(case, profile=profile, text=f"{kept.rstrip()}\n{note}")
+    if case.seen:
+        case = dataclasses.replace(case, file=name)
     warnings = _lines(name, raw, oddities(raw, case))
     if case.profile is not None:
         warnings += [

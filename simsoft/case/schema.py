@@ -23,6 +23,7 @@ from simsoft.case.model import (
     Vector,
     WeightKind,
 )
+from simsoft.case.observed import SEEABLE, By
 from simsoft.case.profile import VALUES
 from simsoft.case.readers import Direction, FileName, Hardness, Name, Shares, Switch, Text
 from simsoft.case.schema_base import DrawnTable, LoadsTable, NumericsTable, Table, ToleranceTable
@@ -34,6 +35,7 @@ Curl = Literal["across", "in-plane"]
 Bending = Literal["beam", "plate", "blend"]
 PaddleShape = Literal["disc", "boot"]
 LengthUnit = Literal["mm", "inch"]
+Hand = Literal["base"]
 
 
 class WaterTable(Table):
@@ -228,11 +230,28 @@ class BriefTable(Table):
     at_least: Any = None
     at_most: Any = None
     equals: Text | None = None
+    better_than: Annotated[Hand, readers.words(Hand)] | None = None
+    same_as: Annotated[Hand, readers.words(Hand)] | None = None
+    within: Annotated[float, readers.number("brief.within")] | None = None
     scenario: Name | None = None
     part: Text | None = None
     speed: Annotated[float, readers.number("brief.speed")] | None = None
     temperature: Annotated[float, readers.number("water.temperature")] | None = None
     at: dict[str, Any] | None = None
+
+
+class SeenTable(Table):
+    """``[[seen]]``: one look at what the bait in hand did; seen.py reads value and doubt."""
+
+    quantity: Annotated[str, readers.words(list(SEEABLE))]
+    value: Any = None
+    doubt: Any = None
+    by: Annotated[By, readers.words(By)] | None = None
+    equals: Text | None = None
+    speed: Annotated[float, readers.number("seen.speed")] | None = None
+    temperature: Annotated[float, readers.number("water.temperature")] | None = None
+    scenario: Name | None = None
+    part: Text | None = None
 
 
 class ShopTable(Table):
@@ -299,6 +318,7 @@ class CaseTable(Table):
     scenarios: list[ScenarioTable] = Field([])
     numerics: NumericsTable = NumericsTable()
     tolerance: ToleranceTable = ToleranceTable()
+    seen: list[SeenTable] = Field([])
     brief: list[BriefTable] = Field([])
     shop: ShopTable = ShopTable()
 
@@ -321,7 +341,12 @@ TABLES: dict[type[Table], dict[str, type[Table]]] = {
     RigTable: {"hook": HookTable},
 }
 LISTS: dict[type[Table], dict[str, type[Table]]] = {
-    CaseTable: {"parts": PartTable, "scenarios": ScenarioTable, "brief": BriefTable},
+    CaseTable: {
+        "parts": PartTable,
+        "scenarios": ScenarioTable,
+        "seen": SeenTable,
+        "brief": BriefTable,
+    },
     RigTable: {"weights": WeightTable},
 }
 

@@ -31,6 +31,9 @@ WISHED: dict[str, str] = {
     "length": "m",
     "verdict": "",
 }
+# Which way is better, where every maker means the same: +1 for more.
+BETTER = {"start_speed": -1, "stroke": 1, "hook_clearance": 1, "cast_distance": 1}
+ALIKE = 0.10  # relative difference that a hand does not feel (judgement)
 
 
 @dataclass(frozen=True)
@@ -48,6 +51,8 @@ class Clause:
     speed : float or None [m/s]
     temperature : float or None [K], of the water; None for the case's own
     at : dict, further conditions of the record
+    against : 'better' or 'same', told against the bait in hand, or None
+    within : float, relative difference that counts as the same
     """
 
     name: str
@@ -61,6 +66,8 @@ class Clause:
     speed: float | None = None
     temperature: float | None = None
     at: dict[str, float | int | str] = field(default_factory=dict)
+    against: Literal["better", "same"] | None = None
+    within: float = ALIKE
 
 
 @dataclass(frozen=True)

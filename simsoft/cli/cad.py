@@ -16,7 +16,14 @@ from simsoft.design.cad import cavity, csv_text, json_text, parameters, shot
 from simsoft.design.cost import Cost, cost
 from simsoft.design.sweep.run import Progress, local_runner, read_base
 from simsoft.design.sweep.task import Base
-from simsoft.design.tolerance import Probability, as_plain, make_trial, points, probability
+from simsoft.design.tolerance import (
+    Probability,
+    as_plain,
+    given_looks,
+    make_trial,
+    points,
+    probability,
+)
 from simsoft.design.tolerance import run_samples as sampled
 from simsoft.report.text.cad import cad_text
 
@@ -78,7 +85,7 @@ def _chance(
     workers: int | None,
     progress: Progress | None,
 ) -> Probability:
-    trial = make_trial(base)
+    trial = given_looks(make_trial(base), samples, seed, directory, workers, progress)
     shares = points(trial, samples, seed)
     runner = local_runner(workers, trial.mode)
     return probability([s.passes for s in sampled(trial, shares, directory, runner, progress)])

@@ -30,6 +30,7 @@ from simsoft.cli.keys import keys
 from simsoft.cli.new import new
 from simsoft.cli.resolve import resolve
 from simsoft.cli.tank import calibrate, compare, measure, plan
+from simsoft.cli.vary import vary
 from simsoft.core.errors import DamageWarning, InputError, SimsoftError
 
 if TYPE_CHECKING:
@@ -73,6 +74,7 @@ def commands(context: click.Context, debug: bool) -> None:
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
 @click.option("--out", metavar="DIR", help="Also write report.html, results.h5, records, figures.")
 @click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
+@click.option("--change", is_flag=True, help="Run the CASE without --set too; tell the change.")
 @click.option("--strict", is_flag=True, help="Treat warnings as errors.")
 @click.option("--write", is_flag=True, help="Put the values of --set back into the CASE file.")
 def run(
@@ -81,12 +83,15 @@ def run(
     as_json: bool,
     out: str | None,
     quiet: bool,
+    change: bool,
     strict: bool,
     write: bool,
 ) -> int:
     """Run a CASE file and print the answer."""
     if write and not overrides:
         raise click.UsageError("--write puts values back that --set gives; there is no --set")
+    if change and not overrides:
+        raise click.UsageError("--change tells what --set changes; there is no --set")
     from simsoft.case.read import load
     from simsoft.core.files import made_directory
 
@@ -109,7 +114,14 @@ def run(
     with progress_bar(quiet) as progress:
         result = solve(checked, progress)
         result = with_other_water(result, lambda more: load(case, (*overrides, *more)), progress)
+        before = solve(load(case), progress) if change else None
     notes = _print(result, as_json)
+    if before is not None and not as_json:
+        from simsoft.design.paired_runs import run_changes
+        from simsoft.report.text.change import change_lines
+
+        told = change_lines(run_changes(before, result), checked.length_unit)
+        click.echo("\n".join(["", *(told or ["nothing changed"])]))
     if directory is not None:
         from simsoft.cli.out import write_all
 
@@ -150,12 +162,14 @@ def report(directory: str, quiet: bool) -> int:
 def diff(before: str, after: str, as_json: bool) -> int:
     """What changed from run A to run B (folders that `run --out` wrote); 1 where anything did."""
     from simsoft.design.difference import difference
+    from simsoft.design.paired_runs import run_changes
     from simsoft.report.text.difference import difference_json, difference_text
     from simsoft.results.hdf5_reader import read
 
     runs = [read(Path(folder) / "results.h5").result for folder in (before, after)]
-    found = difference(*runs)
-    text = difference_json(found) if as_json else difference_text(found, runs[1].case.length_unit)
+    found, changed = difference(*runs), run_changes(*runs)
+    unit = runs[1].case.length_unit
+    text = difference_json(found, changed) if as_json else difference_text(found, unit, changed)
     click.echo(text.rstrip())
     return FAILED if any(found) else 0
 
@@ -182,7 +196,7 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-TOOLS = (new, keys, guide, explore, card, measure, compare, calibrate, plan, resolve)
+TOOLS = (new, vary, keys, guide, explore, card, measure, compare, calibrate, plan, resolve)
 for command in (*TOOLS, *COMMANDS):
     commands.add_command(command)
 
@@ -212,7 +226,7 @@ def _name_damage() -> None:
     def show(message: Warning | str, category: type[Warning], *where: Any, **more: Any) -> None:
         if issubclass(category, DamageWarning):
             click.echo(f"warning: {message}", err=True)
-        else:
+        elif _DEBUG.get():  # what a library warns of is for those who look for a defect
             plain(message, category, *where, **more)
 
     warnings.showwarning = show
@@ -267,7 +281,11 @@ def _print(result: RunResult, as_json: bool) -> list[str]:
 
         click.echo(json_text(result, __version__))
         return [f"warning: {warning}" for warning in result.warnings]
+    from simsoft.design.wake import asleep
     from simsoft.report.text.run import summary
+    from simsoft.report.text.wake import wake_lines
 
     click.echo(summary(result), nl=False)
+    told = wake_lines(asleep(result.case, result.records), result.case.length_unit)
+    click.echo("\n".join(["", *told]) if told else "", nl=bool(told))
     return []

@@ -16,12 +16,13 @@ from simsoft.core.errors import InputError
 from simsoft.core.files import made_directory
 from simsoft.design.brief import overall
 from simsoft.design.changes import default_axes, spread
+from simsoft.design.paired import Change
 from simsoft.design.pick import Pick, pick, ranked
 from simsoft.design.rank import Confirmed, confirm_changes
 from simsoft.design.same_action import with_same_action
 from simsoft.design.sweep.axis import read_axis
-from simsoft.design.sweep.run import Progress, local_runner, read_base
-from simsoft.design.tolerance import make_trial
+from simsoft.design.sweep.run import Progress, check_units, local_runner, read_base
+from simsoft.design.tolerance import given_looks, make_trial
 from simsoft.report.html.design import pick_sheet
 from simsoft.report.text.brief import finding_json
 from simsoft.report.text.pick import pick_text
@@ -49,18 +50,20 @@ def pick_command(
     if same_action:
         marcher = local_runner(1, "full")
         base = with_same_action(read_base(case), base, directory, marcher)
-    trial = make_trial(base, full=full)
+    trial = given_looks(make_trial(base, full=full), samples, seed, directory, workers, progress)
     axes = [spread(read_axis(text)) for text in vary] or default_axes(trial.case, base.tables)
     refuse_idle(trial.case, [axis.path for axis in axes])
+    check_units(base, axes)
     if not axes:
         raise InputError(f"{case}: nothing to vary; give --vary PATH=FROM:TO")
     runner = local_runner(workers, trial.mode)
     found = ranked(pick(trial, axes, samples, seed, directory, runner, progress))
-    changes = [[f"{p.axis.path}={p.nearest.value}"] for p in found if p.best][: max(0, confirm)]
+    changes = [[f"{p.axis.path}={p.chosen.value}"] for p in found if p.best][: max(0, confirm)]
     checked = confirm_changes(
         base, trial.case, changes, directory, local_runner(workers, "bands"), progress
     )
     notes = [f"warning: {warning}" for warning in trial.case.warnings]
+    notes += trial.in_hand.told if trial.in_hand is not None else ()
     notes.append(f"runs are kept in {directory}")
     if write:
         notes.append(_write_back(case, overrides, found[0]))
@@ -76,8 +79,22 @@ def _write_back(case: str, overrides: Sequence[str], found: Pick) -> str:
     """Put the pick, and what it was picked with, back into the case; return the note."""
     if found.best is None:
         return f"{case}: left as it is, no value does it"
-    changes = [*overrides, f"{found.axis.path}={found.best.value}"]
+    changes = [*overrides, f"{found.axis.path}={found.chosen.value}"]
     return f"wrote {', '.join(changes)} back to {write_values(case, changes)}"
+
+
+def _change(change: Change) -> dict[str, Any]:
+    """Return a change from the bait in hand as plain data: ratios after over before."""
+    return {
+        "quantity": change.clause.quantity,
+        "speed": change.clause.speed,
+        "temperature": change.clause.temperature,
+        "ratio": change.middle,
+        "low": change.low,
+        "high": change.high,
+        "lower_in": change.less,
+        "pairs": change.count,
+    }
 
 
 def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode: str) -> str:
@@ -90,6 +107,9 @@ def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode:
                 "path": p.axis.path,
                 "before": p.before or None,
                 "value": p.best.value if p.best else None,
+                "least": p.least.value if p.least else None,
+                "cost": p.cost or None,
+                "changes": [_change(change) for change in p.chosen.changes],
                 "keep": list(p.keep) if p.best else None,
                 "nearest": p.nearest.value,
                 "missed": finding_json(p.reason) if p.reason else None,

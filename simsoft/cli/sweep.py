@@ -67,6 +67,8 @@ def sweep_command(
     table, solved = run_sweep(sweep, directory, runner, progress)
     ranked, confirmed = _judged(sweep, table, directory, workers, confirm, progress)
     notes = [f"warning: {warning}" for warning in sweep.case.warnings]
+    if sweep.case.seen:
+        notes.append("the ranking does not know what was seen; the runs with bands do")
     drawn = save_maps(sweep, table, directory)
     notes.append(f"wrote {', '.join([H5, CSV, *drawn])} to {directory}")
     body = _json(sweep, table, ranked, confirmed)

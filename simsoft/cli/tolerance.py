@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,7 @@ from simsoft.design.tolerance import (
     as_plain,
     by_clause,
     convergence,
+    given_looks,
     make_trial,
     points,
     probability,
@@ -51,11 +53,12 @@ def tolerance_command(
 ) -> tuple[str, list[str]]:
     """Return the text of a tolerance run and the notes beside it."""
     base = read_base(case, overrides)
-    trial = make_trial(base, full=full, only=only)
+    plain = make_trial(base, full=full, only=only)
     axes = map_axes(vary)
     if axes is not None:
-        refuse_idle(trial.case, [axis.path for axis in axes])
+        refuse_idle(plain.case, [axis.path for axis in axes])
     made_directory(directory)
+    trial = given_looks(plain, samples, seed, directory, workers, progress)
     runner = local_runner(workers, trial.mode)
     shares = points(trial, samples, seed)
     found = run_samples(trial, shares, directory, runner, progress)
@@ -63,7 +66,7 @@ def tolerance_command(
     corner = corner_of(trial, directory, local_runner(1, trial.mode))
     agreed = None
     if trial.mode == "fast":
-        whole = make_trial(base, full=True, only=only)
+        whole = replace(trial, mode="full")
         marcher = local_runner(workers, "full")
         agreed = agreement(trial, whole, min(CHECKED, samples), seed, directory, marcher)
     indices = sobol_of(trial, sobol, seed, directory, runner, progress) if sobol else []
@@ -71,6 +74,7 @@ def tolerance_command(
     if axes is not None:
         mapped = chance_map(trial, axes, samples, seed, directory, runner, progress)
     notes = [f"warning: {warning}" for warning in trial.case.warnings]
+    notes += trial.in_hand.told if trial.in_hand is not None else ()
     notes.append(f"runs are kept in {directory}")
     body = _json(trial, found, ranked, corner, indices, mapped)
     text = tolerance_text(trial, found, ranked, corner, agreed, indices)

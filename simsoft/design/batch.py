@@ -20,13 +20,14 @@ from simsoft.design.pick import around
 from simsoft.design.scatter import shifted
 from simsoft.design.sweep.run import Progress, Runner, solve_tasks
 from simsoft.design.sweep.task import Base
-from simsoft.design.tolerance import judge_rows, make_trial, tasks_at
+from simsoft.design.tolerance import given_looks, judge_rows, make_trial, tasks_at
 from simsoft.lure.parts import THICKNESS_SCATTER
 from simsoft.properties.material import DEFAULTS, density
 from simsoft.properties.mixture import filled_density
 
 Word = Literal["accept", "adjust", "reject"]
 POINTS = (-9.0, -6.0, -3.0, 0.0, 3.0, 6.0, 9.0)  # Shore points about the case's own
+SEEN_DRAWS = 64  # that say where the middle lies, given what was seen
 STEPS = (-2.0, -1.0, 0.0, 1.0, 2.0)  # of the stem, in standard deviations of its scatter
 SHORE = (1.0, 99.0)
 MORE_SALT = 0.01  # by mass
@@ -81,7 +82,7 @@ def batch_window(
     InputError
         The case has no brief, no durometer, or no part with a thickness.
     """
-    trial = make_trial(base)
+    trial = given_looks(make_trial(base), SEEN_DRAWS, 1, directory, None, progress)
     case = trial.case
     own, scale = case.material.hardness, case.material.hardness_scale
     if own is None or scale is None or case.profile is not None:
@@ -100,7 +101,7 @@ def batch_window(
         for one, design in zip(moved, designs, strict=True)
     ]
     rows = solve_tasks(base, tasks, directory, runner, progress)
-    met = [judge_rows(trial, found).passes for found in rows]
+    met = [judge_rows(trial, found, [0.5] * len(trial.inputs)).passes for found in rows]
     table = [met[i : i + len(thick)] for i in range(0, len(met), len(thick))]
     judged = [[_judged(table, shore, i, j) for j in range(len(thick))] for i in range(len(shore))]
     return Window(

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from simsoft.case.model import Case
-from simsoft.case.wishes import Clause
+from simsoft.case.wishes import BETTER, Clause
 from simsoft.design.sweep.runs import CLEARS, WEIGHED, own_water, same, scenarios_of
 from simsoft.results.record import UNTRUSTED, Record, why_untrusted
 
@@ -101,7 +102,12 @@ def _conditions(clause: Clause, case: Case, record: Record) -> bool:
 
 
 def judge(
-    case: Case, records: Sequence[Record], *, banded: bool, bands: Bands | None = None
+    case: Case,
+    records: Sequence[Record],
+    *,
+    banded: bool,
+    bands: Bands | None = None,
+    hand: Sequence[Record] = (),
 ) -> list[Finding]:
     """Return a finding for every clause of the brief.
 
@@ -112,8 +118,37 @@ def judge(
     banded : bool, the records carry their bands
     bands : mapping of column to low and high over value, used to measure margins where the
         records have no band
+    hand : of the bait in hand, for the same draw of all that scatters
     """
-    return [_judge(clause, case, records, banded, bands or {}) for clause in case.brief]
+    return [
+        _against(clause, case, records, hand)
+        if clause.against is not None
+        else _judge(clause, case, records, banded, bands or {})
+        for clause in case.brief
+    ]
+
+
+def _against(
+    clause: Clause, case: Case, records: Sequence[Record], hand: Sequence[Record]
+) -> Finding:
+    """Return the finding of a clause that is told against the bait in hand."""
+    found, before = matching(clause, case, records), matching(clause, case, hand)
+    if not before:
+        why = "told by the same samples of both: simsoft pick, simsoft tolerance"
+        return Finding(clause, OPEN, None, NEVER, None, why)
+    new, old = found[0].value if found else None, before[0].value
+    if not isinstance(new, float) or new <= 0.0:
+        why = (found[0].reason if found else "") or "no value"
+        return Finding(clause, MISSES, None, NEVER, found[0] if found else None, why)
+    if not isinstance(old, float) or old <= 0.0:
+        better = clause.against == "better"
+        why = "the bait in hand has no value"
+        return Finding(clause, MEETS if better else MISSES, None, float(better), found[0], why)
+    gap = math.log(new / old)
+    wide = math.log1p(clause.within)
+    inside = wide - abs(gap) if clause.against == "same" else BETTER[clause.quantity] * gap
+    verdict = MEETS if inside >= 0.0 and (gap or clause.against == "same") else MISSES
+    return Finding(clause, verdict, None, inside / wide, found[0])
 
 
 def _judge(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
 
 from simsoft.case.fields import durometer, measure
 from simsoft.case.limits import LIMITS, TYPICAL_BY_KIND, TYPICAL_HARDNESS, Limit
-from simsoft.case.model import Case
+from simsoft.case.model import Case, Part
 from simsoft.case.profile import has_modulus
 from simsoft.design.case_tables import quantities, value_at
 from simsoft.design.sweep.axis import Axis
@@ -20,6 +21,9 @@ STEPS = 17  # candidates of an interval without a step
 REACH = (0.6, 1.5)  # times the case's value, where a size is looked for
 SOFTER = 16.0  # Shore points to both sides where a durometer is looked for
 SOFTER_MODULUS = (0.5, 2.0)  # times a shop's modulus, where it stands for the durometer
+HANGS = (0.0, 0.5)  # times its height, where a paddle is hung below its stem
+LEANS, UPRIGHT = 20.0, (70.0, 110.0)  # [deg] to both sides, within what is usual
+ROUGH = 7  # candidates of how a paddle hangs and leans
 SIZES = ("thickness", "diameter", "length", "paddle_diameter", "neck_thickness")
 
 
@@ -41,6 +45,7 @@ def default_axes(case: Case, tables: dict[str, object]) -> list[Axis]:
             path = f"parts.{part.name}.{key}"
             if len(quantities(value_at(tables, path))) == 1:
                 axes.append(_around(path, tables, LIMITS[f"parts.{key}"], part.kind))
+        axes += _of_the_paddle(part, tables)
     if case.profile is not None and has_modulus(case):
         own = 1e-3 * case.profile.values["youngs_modulus"].value
         low, high = (computed(own * share, "kPa") for share in SOFTER_MODULUS)
@@ -49,6 +54,30 @@ def default_axes(case: Case, tables: dict[str, object]) -> list[Axis]:
         ends = _points(quantities(value_at(tables, "material.durometer"))[0])
         axes.append(spread(Axis("material.durometer", (), *ends)))
     return axes
+
+
+def _of_the_paddle(part: Part, tables: dict[str, object]) -> list[Axis]:
+    """Return how a paddle hangs, how thick it is and how it leans, whatever the case states."""
+    if part.paddle is None:
+        return []
+    path = f"parts.{part.name}"
+    across = ("paddle_diameter", "paddle_height", "length")
+    size = next(q[0] for key in across if (q := quantities(value_at(tables, f"{path}.{key}"))))
+    shown = measure(size.text, LIMITS["parts.paddle_diameter"]) / float(size.number)  # mm a unit
+    own, height = (1e3 * x / shown for x in (part.paddle.offset, part.paddle.height))
+    deepest = max(own, HANGS[1] * height)
+    ends = [(f"{path}.paddle_offset", min(own, HANGS[0]), deepest, size.unit)]
+    lean = math.degrees(part.paddle.angle)
+    low, high = _within(lean, (lean - LEANS, lean + LEANS), UPRIGHT)
+    ends.append((f"{path}.paddle_angle", low, high, "deg"))
+    found = [
+        spread(Axis(where, (), computed(low, unit), computed(high, unit)), ROUGH)
+        for where, low, high, unit in ends
+    ]
+    if len(quantities(value_at(tables, f"{path}.paddle_thickness"))) == 1:
+        thick = f"{path}.paddle_thickness"
+        found.insert(1, _around(thick, tables, LIMITS["parts.paddle_thickness"], part.kind))
+    return found
 
 
 def _of_the_whole(case: Case) -> list[tuple[str, str]]:
@@ -87,12 +116,12 @@ def _within(
     return max(ends[0], typical[0]), min(ends[1], typical[1])
 
 
-def spread(axis: Axis) -> Axis:
+def spread(axis: Axis, steps: int = STEPS) -> Axis:
     """Return an axis with candidates, rounded as a maker would, where it has only ends."""
     if axis.values or axis.low is None or axis.high is None:
         return axis
     low, high = float(axis.low.number), float(axis.high.number)
-    step = _round_step((high - low) / (STEPS - 1))
+    step = _round_step((high - low) / (steps - 1))
     first = int(np.ceil(low / step - 1e-9))
     last = int(np.floor(high / step + 1e-9))
     values = [computed(i * step, axis.low.unit) for i in range(first, last + 1)]

@@ -26,7 +26,7 @@ class Scatter:
     at : function of the share u to its value [unit]
     unit : str, for the reader
     kind : 'override', or 'temperature' [K] and 'speed' [factor], which every run applies to
-        its own water and speeds
+        its own water and speeds, and 'answer', which changes no key but what comes out
     write : function of the value to overrides
     """
 
@@ -34,7 +34,7 @@ class Scatter:
     group: Group
     at: Callable[[float], float]
     unit: str
-    kind: Literal["override", "temperature", "speed"]
+    kind: Literal["override", "temperature", "speed", "answer"]
     write: Callable[[float], tuple[str, ...]]
 
 

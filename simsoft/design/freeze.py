@@ -18,6 +18,7 @@ from simsoft.design.sweep.run import Progress, local_runner
 from simsoft.design.sweep.task import Base
 from simsoft.design.tolerance import (
     Probability,
+    given_looks,
     make_trial,
     points,
     probability,
@@ -26,6 +27,8 @@ from simsoft.design.tolerance import (
 
 POINTS = (-9.0, -6.0, -3.0, 0.0, 3.0, 6.0, 9.0)  # Shore points about the case's own
 SHORE = (1.0, 99.0)
+
+MIDDLES = 64  # draws that say where the middle lies, given what was seen
 
 
 @dataclass(frozen=True)
@@ -73,7 +76,7 @@ def freeze_of(
     workers : int or None
     progress : function or None
     """
-    trial = make_trial(base)
+    trial = given_looks(make_trial(base), samples, seed, directory, workers, progress)
     runner = local_runner(workers, trial.mode)
     shares = points(trial, samples, seed)
     found = run_samples(trial, shares, directory, runner, progress)
@@ -102,6 +105,7 @@ def _window(base: Base, directory: Path, workers: int | None) -> tuple[tuple[flo
         if SHORE[0] <= value <= SHORE[1]:
             tables, _ = apply(base.tables, [f"material.durometer={value:g} {scale}"])
             trial = make_trial(Base(base.name, base.text, tables))
+            trial = given_looks(trial, MIDDLES, 1, directory, workers)
             middle = np.full((1, len(trial.inputs)), 0.5)
             runner = local_runner(workers, trial.mode)
             found.append((value, run_samples(trial, middle, directory, runner)[0].passes))

@@ -11,13 +11,18 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import numpy as np
+
 from simsoft.case.overrides import apply
 from simsoft.case.read import from_tables
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.design.brief import Finding
 from simsoft.design.case_tables import quantities, value_at
+from simsoft.design.paired import Change, changes
 from simsoft.design.scatter import scatter_of
 from simsoft.design.sweep.axis import Axis
+from simsoft.design.sweep.row import Row
 from simsoft.design.sweep.run import Progress, Runner, solve_tasks
 from simsoft.design.sweep.task import Base, Task
 from simsoft.design.tolerance import (
@@ -25,15 +30,21 @@ from simsoft.design.tolerance import (
     Probability,
     Sample,
     Trial,
+    draw_of,
+    hand_trial,
     judge_rows,
     points,
     probability,
+    records_at,
     tasks_at,
 )
 
 # Values with so nearly the best pass probability may be kept as well: judgement, less than the
 # sample of 64 leaves in doubt about any of them.
 KEEP_WITHIN = 0.10
+SURE = 0.80  # chance from which a smaller change is preferred to a surer one (judgement)
+RECIPE = ("body.salt_fraction", "body.microballoon_fraction", "body.air_fraction")
+COSTS = ("recipe, now", "rig, now", "one resin loop", "")
 
 
 @dataclass(frozen=True)
@@ -45,11 +56,13 @@ class Candidate:
     value : str, as it stands in the case
     middle : Sample, with every input in its middle
     chance : Probability, of meeting the brief when everything scatters; None if not sampled
+    changes : tuple of Change, from the bait in hand, by the same samples
     """
 
     value: str
     middle: Sample
     chance: Probability | None
+    changes: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -72,6 +85,34 @@ class Pick:
     keep: tuple[str, str]
     nearest: Candidate
     candidates: list[Candidate]
+
+    @property
+    def least(self) -> Candidate | None:
+        """The smallest change that meets the brief as often as ``SURE``; None where none does."""
+        own = _size(self.before)
+        good = [
+            (abs(size[0] - own[0]), c)
+            for c in self.candidates
+            if c.middle.passes and _share(c) >= SURE
+            for size in [_size(c.value)]
+            if own is not None and size is not None and size[1] == own[1]
+        ]
+        return min(good, key=lambda pair: pair[0])[1] if good and own is not None else None
+
+    @property
+    def chosen(self) -> Candidate:
+        """What is advised: the smallest change that does it, else the surest, else the nearest."""
+        return self.least or self.best or self.nearest
+
+    @property
+    def cost(self) -> str:
+        """What the change asks for: a new pour, another rig, or one more mould."""
+        head = self.axis.path.partition(".")[0]
+        if head in ("material", "profile_values") or self.axis.path in RECIPE:
+            return "recipe, now"
+        return {"rig": "rig, now", "parts": "one resin loop", "body": "one resin loop"}.get(
+            head, ""
+        )
 
     @property
     def reason(self) -> Finding | None:
@@ -99,19 +140,35 @@ def pick(
     """
     tried = [_laid_out(trial, axis, value, samples, seed) for axis in axes for value in axis.values]
 
-    def judged(label: str, wanted: Sequence[Sequence[list[Task]]]) -> list[list[Sample]]:
+    hand = hand_trial(trial)
+
+    def solved(
+        label: str, around: Trial, wanted: Sequence[Sequence[list[Task]]]
+    ) -> list[list[list[Row]]]:
         told = None if progress is None else _labelled(progress, label)
         tasks = [task for one in wanted for task in one]
-        rows = iter(solve_tasks(trial.base, tasks, directory, runner, told))
+        rows = iter(solve_tasks(around.base, tasks, directory, runner, told))
+        return [[next(rows) for _ in tasks] for tasks in wanted]
+
+    def judged(label: str, wanted: Sequence[Sequence[list[Task]]]) -> list[_Judged]:
+        draws = [one.shares(len(tasks)) for one, tasks in zip(tried, wanted, strict=True)]
+        alike = [
+            [draw_of(one.around or trial, hand, draw) for draw in rows]
+            for one, rows in zip(tried, draws, strict=True)
+        ]
+        before = solved(f"{label}, bait in hand", hand, [
+            [tasks_at(hand, draw) for draw in rows] for rows in alike
+        ])  # fmt: skip
+        after = solved(label, trial, wanted)
         return [
-            [judge_rows(one.around or trial, next(rows)) for _ in tasks]
-            for one, tasks in zip(tried, wanted, strict=True)
+            _judge(one.around or trial, hand, rows, new, own, old)
+            for one, rows, new, own, old in zip(tried, draws, after, alike, before, strict=True)
         ]
 
     middles = judged("middles", [one.middle for one in tried])
     cheap = trial.mode == "fast"
     wanted = [
-        one.samples if cheap or any(s.passes for s in middle) else []
+        one.samples if cheap or any(s.passes for s in middle.samples) else []
         for one, middle in zip(tried, middles, strict=True)
     ]
     scattered = judged("scatter", wanted)
@@ -125,6 +182,32 @@ def pick(
 
 
 @dataclass(frozen=True)
+class _Judged:
+    """Samples judged, and what the brief's numbers do from the bait in hand."""
+
+    samples: list[Sample]
+    changes: tuple[Change, ...]
+
+
+def _judge(
+    trial: Trial,
+    hand: Trial,
+    draws: Sequence[Sequence[float]],
+    new: Sequence[Sequence[Row]],
+    own: Sequence[Sequence[float]],
+    old: Sequence[Sequence[Row]],
+) -> _Judged:
+    """Return a candidate's samples beside those of the bait in hand, drawn alike."""
+    before = [records_at(hand, rows, draw) or [] for rows, draw in zip(old, own, strict=True)]
+    after = [records_at(trial, rows, draw) or [] for rows, draw in zip(new, draws, strict=True)]
+    samples = [
+        judge_rows(trial, rows, draw, side)
+        for rows, draw, side in zip(new, draws, before, strict=True)
+    ]
+    return _Judged(samples, changes(hand.case, trial.case, before, after))
+
+
+@dataclass(frozen=True)
 class _Tried:
     """One candidate and its runs; no trial and no runs but the reason where it was refused."""
 
@@ -132,7 +215,13 @@ class _Tried:
     around: Trial | None
     middle: list[list[Task]]
     samples: list[list[Task]]
+    draws: Array
     refused: str = ""
+
+    def shares(self, count: int) -> Sequence[Sequence[float]]:
+        """Return the draws of so many runs: the one in the middle, or all of the sample."""
+        middle = len(self.middle) and count == 1
+        return [[0.5] * self.draws.shape[1]] if middle else list(self.draws)[:count]
 
 
 def _laid_out(trial: Trial, axis: Axis, value: str, samples: int, seed: int) -> _Tried:
@@ -140,19 +229,21 @@ def _laid_out(trial: Trial, axis: Axis, value: str, samples: int, seed: int) -> 
     try:
         moved = around(trial, design)
     except InputError as error:
-        return _Tried(value, None, [], [], error.problems[0])
+        return _Tried(value, None, [], [], np.zeros((0, 0)), error.problems[0])
     centre = [0.5] * len(moved.inputs)
-    sample = [tasks_at(moved, row, design) for row in points(moved, samples, seed)]
-    return _Tried(value, moved, [tasks_at(moved, centre, design)], sample)
+    draws = points(moved, samples, seed)
+    sample = [tasks_at(moved, row, design) for row in draws]
+    return _Tried(value, moved, [tasks_at(moved, centre, design)], sample, draws)
 
 
-def _candidate(tried: _Tried, middle: list[Sample], scattered: list[Sample]) -> Candidate:
+def _candidate(tried: _Tried, middle: _Judged, scattered: _Judged) -> Candidate:
     """Return the candidate of its samples."""
-    if not middle:
+    if not middle.samples:
         never = Sample([], False, -CLIPPED, tried.refused)
         return Candidate(tried.value, never, probability([False]))
-    chance = probability([s.passes for s in scattered]) if scattered else None
-    return Candidate(tried.value, middle[0], chance)
+    kept = scattered.samples
+    chance = probability([s.passes for s in kept]) if kept else None
+    return Candidate(tried.value, middle.samples[0], chance, scattered.changes)
 
 
 def _labelled(progress: Progress, label: str) -> Progress:
@@ -166,6 +257,7 @@ def around(trial: Trial, design: Sequence[str]) -> Trial:
     case = from_tables(tables, base.text, base.name)
     names = {item.name for item in trial.inputs}
     inputs = [item for item in scatter_of(case, tables) if item.name in names]
+    inputs += [item for item in trial.inputs if item.kind == "answer"]
     return replace(trial, base=base, case=case, inputs=inputs)
 
 
@@ -184,6 +276,15 @@ def choose(axis: Axis, before: str, candidates: list[Candidate]) -> Pick:
     best = good[0] if good else None
     nearest = best or max(candidates, key=lambda c: (c.middle.margin, _share(c)))
     return Pick(axis, before, best, _keep(candidates, best), nearest, candidates)
+
+
+def _size(text: str) -> tuple[float, str] | None:
+    """Return number and unit of a value as a case states it."""
+    number, _, unit = text.strip().partition(" ")
+    try:
+        return float(number), unit
+    except ValueError:
+        return None
 
 
 def _share(candidate: Candidate) -> float:
@@ -207,12 +308,18 @@ def _keep(candidates: list[Candidate], best: Candidate | None) -> tuple[str, str
 
 
 def ranked(picks: Sequence[Pick]) -> list[Pick]:
-    """Return picks, the best first: those that meet the brief by probability, then the rest."""
+    """Return picks, the best first.
+
+    Those that are sure enough by cost and then by chance, then the others by chance, then those
+    that miss by how far.
+    """
     return sorted(
         picks,
         key=lambda p: (
             p.best is None,
-            -(_share(p.best) if p.best else 0.0),
+            p.least is None,
+            COSTS.index(p.cost) if p.least else 0,
+            -(_share(p.chosen) if p.best else 0.0),
             -p.nearest.middle.margin,
         ),
     )

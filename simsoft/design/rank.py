@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -177,4 +177,6 @@ def _confirmed(
         return Confirmed(index, values, [], [], bad.reason)
     temperatures = [spec.temperature for spec in specs]
     records = filed_records(rows, temperatures)
-    return Confirmed(index, values, records, judge(case, records, banded=True))
+    # a band says nothing about a comparison: the samples of both do
+    alone = replace(case, brief=tuple(c for c in case.brief if c.against is None))
+    return Confirmed(index, values, records, judge(alone, records, banded=True))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -16,12 +16,21 @@ from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.design.brief import Finding, judge, meets, score
 from simsoft.design.distribution import Group, Scatter
+from simsoft.design.in_hand import (
+    DRAWS_A_SAMPLE,
+    InHand,
+    bait_base,
+    can_screen_look,
+    look_at,
+    own_inputs,
+)
 from simsoft.design.scatter import scatter_of
 from simsoft.design.sweep.row import DONE, Row
 from simsoft.design.sweep.run import Progress, Runner, solve_tasks
 from simsoft.design.sweep.runs import MARCHED, STARTS, RunSpec, run_specs
 from simsoft.design.sweep.table import filed_records
 from simsoft.design.sweep.task import Base, Labels, Mode, Task
+from simsoft.results.record import Record
 
 CLIPPED = 4.0  # half bands: margins beyond it count as this, so that no sample rules alone
 # What the fast mode may decide alone: strokes, fold-back and rates past the start need a march.
@@ -57,6 +66,7 @@ class Trial:
     inputs : list of Scatter
     specs : tuple of RunSpec
     mode : 'fast' or 'full'
+    in_hand : InHand or None, what was seen of the bait in hand
     """
 
     base: Base
@@ -64,6 +74,7 @@ class Trial:
     inputs: list[Scatter]
     specs: tuple[RunSpec, ...]
     mode: Mode
+    in_hand: InHand | None = None
 
 
 def make_trial(base: Base, *, full: bool = False, only: Group | None = None) -> Trial:
@@ -81,6 +92,42 @@ def make_trial(base: Base, *, full: bool = False, only: Group | None = None) -> 
     return Trial(base, case, inputs, run_specs(case, only_brief=True), mode)
 
 
+def given_looks(
+    trial: Trial,
+    count: int,
+    seed: int,
+    directory: Path,
+    workers: int | None,
+    progress: Progress | None = None,
+) -> Trial:
+    """Return the trial with its draws given what was seen of the bait in hand.
+
+    What was seen is asked of the file as it stands, whatever was set. Nothing changes without
+    ``[[seen]]``.
+
+    Parameters
+    ----------
+    trial : Trial
+    count, seed : int, samples that `points` will be asked for, and their seed
+    directory : Path, where runs are kept
+    workers : int or None, processes
+    """
+    if not trial.case.seen:
+        return trial
+    base = bait_base(trial.base)
+    hand = from_tables(base.tables, base.text, base.name)
+    inputs = [item for item in scatter_of(hand, base.tables) if item.name in _names(trial)]
+    cheap = all(can_screen_look(hand, seen) for seen in hand.seen)
+    drawn = _sobol(len(inputs), count * (DRAWS_A_SAMPLE if cheap else 1), seed)
+    shares = np.vstack([np.full((1, len(inputs)), 0.5), drawn])
+    found = look_at(base, inputs, shares, _power(count), directory, workers, progress)
+    return replace(trial, inputs=[*trial.inputs, *own_inputs(found.owns)], in_hand=found)
+
+
+def _names(trial: Trial) -> set[str]:
+    return {item.name for item in trial.inputs}
+
+
 def can_decide_fast(case: Case) -> bool:
     """Tell whether the fast mode answers every clause of a brief well enough."""
     paddles = bool(case.parts) and all(part.paddle is not None for part in case.parts)
@@ -90,11 +137,23 @@ def can_decide_fast(case: Case) -> bool:
 
 
 def points(trial: Trial, count: int, seed: int) -> Array:
-    """Return a scrambled Sobol sample (count, inputs) of shares, rounded up to a power of two."""
+    """Return a scrambled Sobol sample (count, inputs) of shares, rounded up to a power of two.
+
+    What was seen of the bait in hand leaves of it what explains it.
+    """
+    drawn = _sobol(len(trial.inputs), count, seed)
+    return drawn if trial.in_hand is None else trial.in_hand.draws(trial.inputs, drawn)
+
+
+def _sobol(inputs: int, count: int, seed: int) -> Array:
     from scipy.stats import qmc
 
-    power = max(0, int(np.ceil(np.log2(count))))
-    return np.asarray(qmc.Sobol(len(trial.inputs), scramble=True, rng=seed).random_base2(power))
+    power = int(np.log2(_power(count)))
+    return np.asarray(qmc.Sobol(inputs, scramble=True, rng=seed).random_base2(power))
+
+
+def _power(count: int) -> int:
+    return int(2 ** max(0, int(np.ceil(np.log2(count)))))
 
 
 def tasks_at(trial: Trial, shares: Sequence[float], design: Sequence[str] = ()) -> list[Task]:
@@ -147,18 +206,74 @@ def run_samples(
     """Return the samples (rows of ``shares``) of a design, solved and judged."""
     tasks = [tasks_at(trial, row, design) for row in shares]
     rows = solve_tasks(trial.base, tasks, directory, runner, progress)
-    return [judge_rows(trial, found) for found in rows]
+    if not any(clause.against for clause in trial.case.brief):
+        return [judge_rows(trial, found, draw) for found, draw in zip(rows, shares, strict=True)]
+    hand = hand_trial(trial)
+    draws = [draw_of(trial, hand, row) for row in shares]
+    before = solve_tasks(
+        hand.base, [tasks_at(hand, draw) for draw in draws], directory, runner, progress
+    )
+    return [
+        judge_rows(trial, found, draw, records_at(hand, old, at) or ())
+        for found, draw, old, at in zip(rows, shares, before, draws, strict=True)
+    ]
 
 
-def judge_rows(trial: Trial, rows: Sequence[Row]) -> Sample:
-    """Return the judgement of the runs of one sample."""
-    bad = next((row for row in rows if row.status != DONE), None)
-    if bad is not None:
+def hand_trial(trial: Trial) -> Trial:
+    """Return the trial of the bait in hand: the file as it stands, whatever was set."""
+    base = bait_base(trial.base)
+    case = from_tables(base.tables, base.text, base.name)
+    names = _names(trial)
+    inputs = [item for item in scatter_of(case, base.tables) if item.name in names]
+    inputs += [item for item in trial.inputs if item.kind == "answer"]
+    specs = run_specs(replace(case, brief=trial.case.brief), only_brief=True)
+    return replace(trial, base=base, case=case, inputs=inputs, specs=specs)
+
+
+def draw_of(trial: Trial, other: Trial, shares: Sequence[float]) -> list[float]:
+    """Return the draw of another trial in which all common inputs are drawn alike."""
+    drawn = {item.name: float(s) for item, s in zip(trial.inputs, shares, strict=True)}
+    return [drawn.get(item.name, 0.5) for item in other.inputs]
+
+
+def records_at(trial: Trial, rows: Sequence[Row], shares: Sequence[float]) -> list[Record] | None:
+    """Return the records of one draw with the model's own errors, None where a run failed."""
+    if any(row.status != DONE for row in rows):
+        return None
+    found = filed_records(rows, [spec.temperature for spec in trial.specs])
+    if trial.in_hand is None:
+        return found
+    errors = trial.in_hand.errors(trial.inputs, shares)
+    return [_erring(record, errors) for record in found]
+
+
+def judge_rows(
+    trial: Trial, rows: Sequence[Row], shares: Sequence[float], hand: Sequence[Record] = ()
+) -> Sample:
+    """Return the judgement of the runs of one sample.
+
+    Parameters
+    ----------
+    trial : Trial
+    rows : sequence of Row, one for each water
+    shares : sequence of float, at which it was drawn
+    hand : sequence of Record, of the bait in hand at the same draw
+    """
+    records = records_at(trial, rows, shares)
+    if records is None:
+        bad = next(row for row in rows if row.status != DONE)
         return Sample([], False, -CLIPPED, bad.reason)
-    temperatures = [spec.temperature for spec in trial.specs]
-    findings = judge(trial.case, filed_records(rows, temperatures), banded=False)
+    findings = judge(trial.case, records, banded=False, hand=hand)
     margin = float(np.clip(score(findings), -CLIPPED, CLIPPED))
     return Sample(findings, meets(findings), margin)
+
+
+def _erring(record: Record, errors: dict[str, float]) -> Record:
+    """Return a record with the model's own error in it."""
+    error, value = errors.get(record.quantity), record.value
+    if error is None or not isinstance(value, float):
+        return record
+    return replace(record, value=value * float(np.exp(error)))
 
 
 @dataclass(frozen=True)

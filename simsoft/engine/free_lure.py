@@ -7,6 +7,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
 from simsoft.case.model import Case, Scenario
+from simsoft.engine.slopes import slopes_of
 from simsoft.engine.uncertainty import Variant, with_bands
 from simsoft.lure.assembly import Whole
 from simsoft.lure.free_lure import Values, free_values, moved_inputs
@@ -61,6 +62,7 @@ def free_answers(
     for part, outcome in full.items():
         ends = [(variant, found.get(part, Outcome())) for variant, found in moved]
         rough_one = coarse.get(part, Outcome())
+        outcome.slopes, outcome.part = slopes_of("whole lure", rough_one, ends), part
         records += with_bands(scenario.name, part, outcome, rough_one, ends, rough_one)
     return records, list(full.values())
 

@@ -17,6 +17,7 @@ from simsoft.core.errors import SolveError
 from simsoft.engine.checks import check_strip
 from simsoft.engine.edge import withheld
 from simsoft.engine.jobs import Job, Progress, Report, jobs_of, solve_all
+from simsoft.engine.slopes import slopes_of
 from simsoft.engine.symmetry import mirrored_outcome, mirrored_record
 from simsoft.engine.uncertainty import Variant, felt, other_motions, with_bands
 from simsoft.lure.assembly import Whole, assemble_whole
@@ -24,7 +25,7 @@ from simsoft.lure.parts import Lure, Strip, assemble, values_of
 from simsoft.lure.records import whole_records
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import Record
-from simsoft.results.result import Flight, RunResult
+from simsoft.results.result import Flight, Moves, RunResult
 from simsoft.scenarios.hold.rod import hold
 from simsoft.scenarios.moulded import moulded_shape
 from simsoft.scenarios.retrieve.rod import Detail, retrieve
@@ -58,7 +59,12 @@ def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> 
         If no part of a scenario could be solved.
     """
     with threadpool_limits(limits=1, user_api="blas"):
-        return _run(case, progress, bands)
+        found = _run(case, progress, bands)
+        if bands and case.seen:
+            from simsoft.engine.seen import with_seen
+
+            return with_seen(found, lambda other: _run(other, None, True))
+    return found
 
 
 def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
@@ -80,6 +86,7 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
     at_once = os.cpu_count() or 1 if bands else 1
     answers = iter(solve_all(asked, solve, progress, at_once))
     found: list[Answer] = []
+    moves: Moves = {}
     for job in jobs:
         if job.twin is None:
             found.append(next(answers))
@@ -87,6 +94,7 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
             found.append(_mirrored(found[job.twin], jobs[job.twin].name, job.name))
         records += found[-1][0]
         for outcome in found[-1][1]:
+            moves |= {(job.scenario.name, outcome.part, *k): s for k, s in outcome.slopes.items()}
             _keep(kept, outcome)
             warnings += [w for w in outcome.warnings if w not in warnings]
             if job.strip is not None:
@@ -106,6 +114,7 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
         flights=tuple(flights),
         motions=tuple(kept.motions),
         surfaces=tuple(kept.surfaces),
+        moves=moves,
     )
 
 
@@ -260,6 +269,8 @@ def _bands(
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
     moved = list(zip(moving, outcomes[1:], strict=True))
+    centre = full if standard else outcomes[0]
+    full.slopes, full.part = slopes_of(strip.part.name, centre, moved), strip.name
     if not standard:
         full.warnings += other_motions(strip.name, full, outcomes[0])
     return with_bands(
@@ -268,7 +279,7 @@ def _bands(
         full,
         outcomes[0],
         moved,
-        full if standard else outcomes[0],
+        centre,
         paddle=strip.part.paddle is not None,
     )
 

@@ -7,6 +7,7 @@ from typing import Any
 
 from simsoft.design.brief import judge
 from simsoft.report.text.brief import finding_json
+from simsoft.report.text.seen import looks_json
 from simsoft.report.text.sentences import answer_groups
 from simsoft.results.result import RunResult
 
@@ -46,6 +47,8 @@ def as_json(result: RunResult, version: str) -> str:
         "records": [record.as_json() for record in result.records],
         "warnings": list(result.warnings),
     }
+    if result.looks:
+        body["seen"] = looks_json(result.looks, result.narrowed)
     findings = judge(result.case, result.records, banded=True)
     if findings:
         body["brief"] = [finding_json(finding) for finding in findings]

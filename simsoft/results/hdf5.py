@@ -158,6 +158,9 @@ def _write_provenance(file: h5py.File, result: RunResult) -> None:
     case = _put(file, "case_text", np.array(text), "none", "case file with its overrides")
     case.attrs["sha256"] = hashlib.sha256(text.encode()).hexdigest()
     _put(file, "case_checked", np.array(to_json(result.case)), "SI", "case as checked, JSON")
+    moves = [[*key[:3], list(key[3]), slopes] for key, slopes in result.moves.items()]
+    words = "slope of the logarithm of a number for half the band of each input, JSON"
+    _put(file, "moves", np.array(json.dumps(moves)), "1", words)
     warnings = np.array(result.warnings, dtype=np.str_)
     number = _scale(file, "warning", np.arange(warnings.size), "1", "number of the warning")
     _attach(_put(file, "warnings", warnings, "none", "warnings of the run"), number)

@@ -14,7 +14,7 @@ from simsoft.case.stored import from_json
 from simsoft.core.errors import InputError
 from simsoft.core.files import is_damaged
 from simsoft.results.hdf5 import FORMAT, record_of
-from simsoft.results.result import Closest, Flight, Motion, RunResult, Shape, Surface, Trace
+from simsoft.results.result import Closest, Flight, Motion, Moves, RunResult, Shape, Surface, Trace
 
 Kind = TypeVar("Kind")
 OUTLINE = ("centreline", "edges", "paddle")
@@ -82,6 +82,7 @@ def _stored(file: h5py.File) -> Stored:
         flights=_all(file["flights"], _flight),
         motions=_all(file["motions"], _motion),
         surfaces=_all(file["surfaces"], _surface),
+        moves=_moves(file),
     )
     return Stored(
         result,
@@ -89,6 +90,15 @@ def _stored(file: h5py.File) -> Stored:
         json.loads(file.attrs["versions"]),
         str(file["case_text"].attrs["sha256"]),
     )
+
+
+def _moves(file: h5py.File) -> Moves:
+    """Return how inputs move numbers; none from a file that was written before they were kept."""
+    rows = json.loads(file["moves"].asstr()[()]) if "moves" in file else []
+    return {
+        (scenario, part, quantity, tuple((key, value) for key, value in at)): slopes
+        for scenario, part, quantity, at, slopes in rows
+    }
 
 
 def _all(group: h5py.Group, read_one: Callable[[h5py.Group], Kind]) -> tuple[Kind, ...]:

@@ -33,7 +33,9 @@ class Answer:
 class Outcome:
     """Answers by quantity and conditions, with the arrays behind them.
 
-    ``distrusted`` says of answers past their model's range why they are not to be trusted.
+    ``distrusted`` says of answers past their model's range why they are not to be trusted;
+    ``slopes`` how far half the band of each input moves the logarithm of an answer of
+    ``part``.
     """
 
     answers: dict[Key, Answer] = field(default_factory=dict)
@@ -44,6 +46,8 @@ class Outcome:
     surfaces: list[Surface] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     distrusted: dict[Key, str] = field(default_factory=dict)
+    slopes: dict[Key, dict[str, float]] = field(default_factory=dict)
+    part: str = ""
 
     def add(
         self, quantity: str, value: Value, unit: str, basis: str, **at: float | int | str

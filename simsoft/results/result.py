@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.case.model import Case
+from simsoft.case.model import Case, Seen
 from simsoft.core.arrays import Array
 from simsoft.results.record import Record
 
@@ -206,6 +207,34 @@ class Motion:
     momentum_residual: float
 
 
+# By scenario, part, quantity and conditions: how far half the band of each input moves the
+# logarithm of a number.
+Moves = dict[tuple[str, str, str, tuple[tuple[str, Any], ...]], dict[str, float]]
+
+
+@dataclass(frozen=True)
+class Look:
+    """What a look at the bait in hand did to the answer.
+
+    Attributes
+    ----------
+    seen : Seen
+    part : str, that answers it
+    taken : 'used', 'widened' (its doubt) or 'refused'
+    chance : float or None, of a look at least so far from what was expected; of a verdict's side
+    reason : str, why it was refused
+    before, after : Record or None, that number of the bait in hand without and with all looks
+    """
+
+    seen: Seen
+    part: str
+    taken: str
+    chance: float | None
+    reason: str = ""
+    before: Record | None = None
+    after: Record | None = None
+
+
 @dataclass(frozen=True)
 class RunResult:
     """Everything one ``run`` produced.
@@ -221,6 +250,9 @@ class RunResult:
     flights : tuple of Flight
     motions : tuple of Motion
     surfaces : tuple of Surface, modes and beats of plates
+    moves : dict, how inputs move the numbers; not kept in files
+    looks : tuple of Look, what was seen of the bait in hand; not kept in files
+    narrowed : tuple of (name, share), what is left of the doubt of each input
     """
 
     case: Case
@@ -232,3 +264,6 @@ class RunResult:
     flights: tuple[Flight, ...] = ()
     motions: tuple[Motion, ...] = ()
     surfaces: tuple[Surface, ...] = ()
+    moves: Moves = field(default_factory=dict)
+    looks: tuple[Look, ...] = ()
+    narrowed: tuple[tuple[str, float], ...] = ()

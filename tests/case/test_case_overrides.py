@@ -142,6 +142,10 @@ def test_parse_value(text: str, expected: Any) -> None:
             "--set watr.temperature=2: `watr`: unknown key (did you mean `water`?)",
         ),
         (
+            "strip.thickness=2 mm",
+            "--set strip.thickness=2 mm: `strip`: no key; write parts.strip.thickness",
+        ),
+        (
             "rig.weights.x=2",
             "--set rig.weights.x=2: no entry of `rig.weights` is named `x`; named are none",
         ),

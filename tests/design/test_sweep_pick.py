@@ -96,7 +96,9 @@ def test_single_changes_looked_through_by_default(tmp_path):
     trial = trial_of(tmp_path)
     axes = {axis.path: axis for axis in default_axes(trial.case, trial.base.tables)}
     assert list(axes) == ["parts.tail.thickness", "parts.tail.length",
-                          "parts.tail.paddle_diameter", "material.durometer"]  # fmt: skip
+                          "parts.tail.paddle_diameter", "parts.tail.paddle_offset",
+                          "parts.tail.paddle_thickness", "parts.tail.paddle_angle",
+                          "material.durometer"]  # fmt: skip
     # 0.6 times 2 mm would be thinner than paddle stems are made
     assert axes["parts.tail.thickness"].values[0] == "1.8 mm"
     assert axes["parts.tail.thickness"].values[-1] == "3 mm"

@@ -3,11 +3,13 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from sweep_cases import PADDLE
 
 from simsoft.core.errors import InputError
 from simsoft.design.case_tables import quantities, replaced
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.plan import Plan, check_plan, designs, read_link
+from simsoft.design.sweep.run import check_units, read_base
 from simsoft.design.text_number import computed, read
 
 TABLES = {
@@ -123,3 +125,18 @@ def test_a_table_along_the_length_is_scaled_entry_by_entry():
     raw = {"at": [0, 0.4, 1], "value": ["3 mm", "2 mm", "1 mm"]}
     doubled = [computed(2 * float(q.number), q.unit) for q in quantities(raw)]
     assert replaced(raw, doubled) == '{ at = [0, 0.4, 1], value = ["6 mm", "4 mm", "2 mm"] }'
+
+
+@pytest.mark.parametrize(
+    ("vary", "told"),
+    [
+        ("parts.tail.thickness=2:3:0.5", "has no unit"),
+        ("parts.tail.thickness=2:3:0.5 s", "wrong dimension"),
+        ("tail.thickness=2:3:0.5 mm", "write parts.tail.thickness"),
+    ],
+)
+def test_a_varied_value_is_checked_as_a_set_one(tmp_path, vary, told):
+    path = tmp_path / "paddle.toml"
+    path.write_text(PADDLE)
+    with pytest.raises(InputError, match=f"--vary.*{told}"):
+        check_units(read_base(path), [read_axis(vary)])

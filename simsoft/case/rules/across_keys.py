@@ -16,6 +16,7 @@ from simsoft.case.rules.beads import check_beads
 from simsoft.case.rules.drawn import check_clamp, check_outline
 from simsoft.case.rules.scenario import check_scenario
 from simsoft.case.rules.whole import check_whole, length_of
+from simsoft.case.seen import check_seen
 from simsoft.case.wording import Place, Problem, given
 
 # Keys that only some kinds of part have, with the reason given to the user.
@@ -73,6 +74,7 @@ def check(raw: dict[str, Any]) -> list[Problem]:
                     found.extend(entry_rule(entry, (key, number)))
     found.extend(check_whole(raw))
     found.extend(check_brief(raw))
+    found.extend(check_seen(raw))
     return found
 
 

@@ -20,6 +20,7 @@ from simsoft.case.read import from_tables
 from simsoft.core.errors import DamageWarning, InputError
 from simsoft.core.files import is_damaged
 from simsoft.design.sweep import hdf5 as file
+from simsoft.design.sweep.axis import Axis
 from simsoft.design.sweep.journal import Journal, journal
 from simsoft.design.sweep.plan import Design, Plan, check_plan, designs
 from simsoft.design.sweep.pool import Job, cores, run_jobs
@@ -103,7 +104,26 @@ def prepare(base: Base, plan: Plan, mode: Mode = "full", *, only_brief: bool = F
     _, problems = apply(base.tables, first.overrides)
     if problems:
         raise InputError([p.replace("--set", "--vary", 1) for p in problems])
+    check_units(base, plan.axes)
     return Sweep(base, case, plan, run_specs(case, only_brief=only_brief), mode)
+
+
+def check_units(base: Base, axes: Sequence[Axis]) -> None:
+    """Raise InputError where a varied value is no key, has no unit or a wrong one.
+
+    A value that is impossible only as a design is a row with its reason, not a stop.
+    """
+    for axis in axes:
+        value = axis.values[0] if axis.values else axis.between(0.0)
+        _, problems = apply(base.tables, [f"{axis.path}={value}"])
+        if problems:
+            raise InputError([p.replace("--set", "--vary", 1) for p in problems])
+        try:
+            from_tables(base.tables, base.text, base.name, [f"{axis.path}={value}"])
+        except InputError as error:
+            wrong = [p for p in error.problems if " unit" in p]
+            if wrong:
+                raise InputError(f"--vary {axis.path}: {wrong[0]}") from None
 
 
 def tasks_of(sweep: Sweep, design: Design) -> list[Task]:

@@ -94,6 +94,9 @@ def _unit_of(finding: Finding, unit: LengthUnit) -> tuple[float, str]:
 def wish_text(finding: Finding, unit: LengthUnit) -> str:
     """Return what a clause asks for, in the user's units."""
     clause = finding.clause
+    if clause.against is not None:
+        within = f" within {100 * clause.within:.3g} %" if clause.against == "same" else ""
+        return f"{clause.against} {'as' if within else 'than'} the bait in hand{within}"
     if clause.equals is not None:
         return f"to be '{clause.equals}'"
     factor, name = _unit_of(finding, unit)

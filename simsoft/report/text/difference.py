@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from simsoft.design.difference import Difference, Moved
+from simsoft.design.paired_runs import RunChange
 from simsoft.report.text.answer import words
 from simsoft.report.text.brief import folded
+from simsoft.report.text.change import change_lines, changes_json
 from simsoft.report.text.sentences import clean
 from simsoft.report.units import LengthUnit, show, speed_text
 from simsoft.results.record import Record
 
 
-def difference_text(found: Difference, unit: LengthUnit) -> str:
+def difference_text(found: Difference, unit: LengthUnit, changed: Sequence[RunChange] = ()) -> str:
     """Return the difference of two runs as text of 80 columns, nothing new where there is none."""
     if not (found.keys or found.records or found.verdicts):
         return "no difference: same keys, no number moved by a tenth of its band, same verdicts.\n"
@@ -22,6 +24,8 @@ def difference_text(found: Difference, unit: LengthUnit) -> str:
         told = f"{clause}: {before or 'not asked'} -> {after or 'not asked'}"
         lines += folded(clean(f"verdict of {told}"))
     lines += [*folded(_mould(found)), *folded(_hook(found, unit)), ""]
+    moves = change_lines(changed, unit)
+    lines += [*moves, ""] if moves else []
     if found.keys:
         lines.append("Changed in the case")
         for key, before, after in found.keys:
@@ -94,7 +98,7 @@ def _name(record: Record, unit: LengthUnit) -> str:
     return " ".join(x for x in (place, words(record.quantity), *at) if x)
 
 
-def difference_json(found: Difference) -> str:
+def difference_json(found: Difference, changed: Sequence[RunChange] = ()) -> str:
     """Return the difference as one JSON object, SI units."""
     body = {
         "keys": [{"key": k, "before": a, "after": b} for k, a, b in found.keys],
@@ -107,6 +111,7 @@ def difference_json(found: Difference) -> str:
             }
             for m in found.records
         ],
+        "changes": changes_json(changed),
         "mould": list(found.mould),
         "hook": list(found.hook),
     }

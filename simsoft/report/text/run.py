@@ -14,6 +14,7 @@ from simsoft.report.text.motion import is_motion, motion_answer, motion_tables
 from simsoft.report.text.motion import is_told as told_of_motion
 from simsoft.report.text.recipe import QUANTITIES as RECIPE
 from simsoft.report.text.recipe import recipe_lines
+from simsoft.report.text.seen import seen_lines
 from simsoft.report.text.sentences import about_part, clean, name_of, told_once
 from simsoft.report.text.whole import whole_line, whole_table
 from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, told_in, user_unit
@@ -72,6 +73,8 @@ def summary(result: RunResult) -> str:
             lines += [*recipe, ""] if recipe else []
         else:
             lines += _answer(f"{scenario}: {_of(names)}" if several else _of(names), records, unit)
+    told_of = seen_lines(result)
+    lines += [*told_of, ""] if told_of else []
     rigged = bool(weighed) and (result.case.body is not None or result.case.rig is not None)
     if rigged:
         lines += [*_wrap(whole_line(weighed, unit), later="  "), ""]

@@ -1,0 +1,98 @@
+"""What a change does, told by the same samples of both: the doubt that both share cancels."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from simsoft.case.model import Case
+from simsoft.case.wishes import Clause
+from simsoft.design.brief import matching
+from simsoft.engine.rows import unshared
+from simsoft.results.record import Record
+
+HELD = (0.1, 0.9)  # the ends of the band: it holds eight times in ten
+ENDS = 1.2816  # standard normal deviate of these
+FEWEST = 8  # pairs below which nothing is told
+
+
+@dataclass(frozen=True)
+class Change:
+    """What one answer does from the bait in hand to another design.
+
+    Attributes
+    ----------
+    clause : Clause, that asks for the answer
+    middle, low, high : float, ratio of after to before; the band holds eight times in ten
+    less : float, share of the pairs in which it is less
+    count : int, pairs in which both have a value
+    """
+
+    clause: Clause
+    middle: float
+    low: float
+    high: float
+    less: float
+    count: int
+
+
+def changes(
+    hand: Case,
+    case: Case,
+    before: Sequence[Sequence[Record]],
+    after: Sequence[Sequence[Record]],
+) -> tuple[Change, ...]:
+    """Return what every number of a brief does from one design to another.
+
+    Parameters
+    ----------
+    hand, case : Case, the bait in hand and the other design, with the brief
+    before, after : sequences of the records of every sample, drawn alike for both
+    """
+    found: dict[tuple[str, str | None, float | None, float | None], Change] = {}
+    for clause in case.brief:
+        key = (clause.quantity, clause.part, clause.speed, clause.temperature)
+        if key in found or clause.quantity == "verdict":
+            continue
+        pairs = list(_pairs(clause, case, before, after))
+        if len(pairs) >= FEWEST:
+            loose = unshared(hand, case, clause.quantity)
+            found[key] = _change(clause, np.array(pairs), loose)
+    return tuple(found.values())
+
+
+def _pairs(
+    clause: Clause,
+    case: Case,
+    before: Sequence[Sequence[Record]],
+    after: Sequence[Sequence[Record]],
+) -> Iterator[float]:
+    """Yield the logarithm of every ratio where both sides have a number above zero."""
+    for old, new in zip(before, after, strict=True):
+        first, second = (_number(clause, case, records) for records in (old, new))
+        if first is not None and second is not None:
+            yield math.log(second / first)
+
+
+def _number(clause: Clause, case: Case, records: Sequence[Record]) -> float | None:
+    found = matching(clause, case, records)
+    value = found[0].value if found else None
+    return value if isinstance(value, float) and value > 0.0 else None
+
+
+def _change(clause: Clause, ratios: np.ndarray, loose: float) -> Change:
+    """Return a change with its band, widened by what the model leaves open of it."""
+    middle = float(np.median(ratios))
+    open_ = ENDS * loose * abs(middle)
+    low, high = (float(end) for end in np.quantile(ratios, HELD))
+    return Change(
+        clause,
+        math.exp(middle),
+        math.exp(middle - math.hypot(middle - low, open_)),
+        math.exp(middle + math.hypot(high - middle, open_)),
+        float((ratios < 0.0).mean()),
+        len(ratios),
+    )

@@ -1,0 +1,72 @@
+"""Normal inputs after looks at lines of them, against closed forms and against plain sampling."""
+
+import math
+
+import numpy as np
+import pytest
+
+from simsoft.solvers.conditioning import Known, learn_side, learn_value
+
+ROW = {"a": 0.3, "b": 0.4}
+OTHER = {"b": 0.5, "c": 0.2}
+SAMPLES = 400_000
+
+
+def draw(seed=1):
+    rng = np.random.default_rng(seed)
+    return {name: rng.standard_normal(SAMPLES) for name in "abc"}, rng.standard_normal(SAMPLES)
+
+
+def total(row, drawn):
+    return sum(slope * drawn[name] for name, slope in row.items())
+
+
+def test_nothing_known_is_standard_normal():
+    assert Known().mean_of(ROW) == 0.0
+    assert Known().variance_of(ROW) == pytest.approx(0.25)
+
+
+def test_a_look_at_a_value_is_the_textbook_update():
+    known, taken, chance = learn_value(Known(), ROW, 0.4, 0.5)
+    assert taken == "used"
+    assert chance == pytest.approx(math.erfc(0.4 / math.sqrt(0.5) / math.sqrt(2.0)))
+    assert known.mean_of(ROW) == pytest.approx(0.4 * 0.25 / 0.5)
+    assert known.variance_of(ROW) == pytest.approx(0.25 * 0.25 / 0.5)
+    # what shares an input moves with it, what shares none stays
+    assert known.mean_of(OTHER) == pytest.approx(0.4 * 0.2 / 0.5)
+    assert known.variance_of({"c": 1.0}) == 1.0
+
+
+def test_the_order_of_two_looks_does_not_matter():
+    one, _, _ = learn_value(learn_value(Known(), ROW, 0.4, 0.3)[0], OTHER, -0.2, 0.4)
+    two, _, _ = learn_value(learn_value(Known(), OTHER, -0.2, 0.4)[0], ROW, 0.4, 0.3)
+    for row in (ROW, OTHER):
+        assert one.mean_of(row) == pytest.approx(two.mean_of(row))
+        assert one.variance_of(row) == pytest.approx(two.variance_of(row))
+
+
+@pytest.mark.parametrize("below", [True, False])
+@pytest.mark.parametrize("limit", [-0.5, 0.2])
+def test_a_side_is_what_sampling_says(below, limit):
+    known, taken, chance = learn_side(Known(), ROW, limit, 0.2, below=below)
+    drawn, noise = draw()
+    inside = (total(ROW, drawn) + 0.2 * noise < limit) == below
+    assert taken == "used"
+    assert chance == pytest.approx(inside.mean(), abs=4e-3)
+    for row in (ROW, OTHER):
+        kept = total(row, drawn)[inside]
+        assert known.mean_of(row) == pytest.approx(kept.mean(), abs=5e-3)
+        assert known.variance_of(row) == pytest.approx(kept.var(), rel=2e-2)
+
+
+def test_a_strange_look_is_widened_and_an_impossible_one_is_left_out():
+    near, taken, _ = learn_value(Known(), ROW, 1.5 * 0.5, 0.01)
+    assert taken == "used"
+    far, taken, chance = learn_value(Known(), ROW, 2.2 * 0.5, 0.01)
+    assert taken == "widened"
+    assert chance < 0.1
+    assert far.variance_of(ROW) > 2.0 * near.variance_of(ROW)
+    gone, taken, _ = learn_value(Known(), ROW, 3.0 * 0.5, 0.01)
+    assert taken == "refused"
+    assert gone.variance_of(ROW) == pytest.approx(0.25)
+    assert learn_side(Known(), ROW, -1.5, 0.01, below=True)[1] == "refused"
