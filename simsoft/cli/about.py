@@ -40,7 +40,7 @@ def about_lines() -> list[str]:
         f"simsoft {__version__}",
         f"python {platform.python_version()} ({sys.executable})",
         f"system {platform.platform()}",
-        f"cores {_cores()} of {os.cpu_count()}{_memory()}",
+        f"cores {cores()} of {os.cpu_count()}{_memory()}",
         f"card {', '.join(_cards()) or 'none seen'}; runs need none",
         f"cache {here} ({state})",
         *(f"{name} {_version(name) or 'MISSING'}" for name in NEEDED),
@@ -48,7 +48,7 @@ def about_lines() -> list[str]:
     ]
 
 
-def _cores() -> int:
+def cores() -> int:
     """Return how many cores this process may use."""
     if hasattr(os, "sched_getaffinity"):
         return len(os.sched_getaffinity(0))

@@ -31,6 +31,7 @@ from simsoft.cli.new import new
 from simsoft.cli.resolve import resolve
 from simsoft.cli.tank import calibrate, compare, measure, plan
 from simsoft.cli.vary import vary
+from simsoft.cli.warm import compile_all, said_where_compiled, warm
 from simsoft.core.errors import DamageWarning, InputError, SimsoftError
 
 if TYPE_CHECKING:
@@ -100,18 +101,12 @@ def run(
         raise InputError([f"{warning} (--strict)" for warning in checked.warnings])
     directory = None if out is None else made_directory(out)
 
-    from simsoft.core.compiled import is_cold
+    from simsoft.design.other_water import with_other_water
+    from simsoft.engine.kernels import missing_for
     from simsoft.engine.run import run as solve
 
-    if not quiet and is_cold():
-        click.echo(
-            "first run on this machine: compiling the solver, one to two minutes; kept for "
-            "later runs",
-            err=True,
-        )
-    from simsoft.design.other_water import with_other_water
-
-    with progress_bar(quiet) as progress:
+    with progress_bar(quiet) as bar, said_where_compiled(quiet, bar) as progress:
+        compile_all(missing_for(checked), quiet, bar)
         result = solve(checked, progress)
         result = with_other_water(result, lambda more: load(case, (*overrides, *more)), progress)
         before = solve(load(case), progress) if change else None
@@ -196,7 +191,7 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-TOOLS = (new, vary, keys, guide, explore, card, measure, compare, calibrate, plan, resolve)
+TOOLS = (new, vary, keys, guide, explore, card, measure, compare, calibrate, plan, resolve, warm)
 for command in (*TOOLS, *COMMANDS):
     commands.add_command(command)
 

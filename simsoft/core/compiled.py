@@ -28,6 +28,7 @@ import numba
 from numba import njit
 from numba.core.caching import CacheImpl, IndexDataCacheFile, UserProvidedCacheLocator
 
+from simsoft.core.callees import called_through
 from simsoft.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -38,6 +39,7 @@ KERNEL_MARKS = (b"kernel(", b"NamedTuple")  # what a file holds whose change ask
 
 
 _PACKAGE = Path(__file__).parents[1]
+COMPILING = (Path(__file__), Path(__file__).with_name("callees.py"))  # how kernels are compiled
 
 
 @lru_cache(maxsize=1)
@@ -45,6 +47,8 @@ def cache_directory() -> Path:
     """Return the directory that holds the compiled kernels of exactly these sources."""
     digest = hashlib.sha256(f"{numba.__version__} {llvmlite.__version__}".encode())
     package = _PACKAGE
+    for source in COMPILING:
+        digest.update(source.read_bytes())
     for folder in KERNEL_PACKAGES:
         for source in sorted((package / folder).rglob("*.py")):
             text = source.read_bytes()
@@ -181,7 +185,7 @@ def _compiling(**options: Any) -> Any:
         entries = getattr(getattr(compiled, "_cache", None), "_cache_file", None)
         if type(entries) is IndexDataCacheFile:
             entries.__class__ = CheckedEntries
-        return compiled
+        return called_through(compiled, function)
 
     return decorate
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from itertools import product
 from pathlib import Path
 
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.design.pick import around
 from simsoft.design.sweep.axis import Axis, read_axis
@@ -79,7 +80,8 @@ def chance_map(
     samples : int, forward runs of each cell, at most ``CELL_SAMPLES``
     """
     across, up = (axis.values for axis in axes)
-    cells: list[tuple[Trial, list[list[Task]]] | None] = []
+    cells: list[tuple[Trial, Array] | None] = []
+    tasks: list[list[Task]] = []
     refused: dict[str, None] = {}
     for y, x in product(up, across):
         design = (f"{axes[0].path}={x}", f"{axes[1].path}={y}")
@@ -90,12 +92,12 @@ def chance_map(
             cells.append(None)
             continue
         shares = points(here, min(samples, CELL_SAMPLES), seed)
-        cells.append((here, [tasks_at(here, row, design) for row in shares]))
-    tasks = [task for cell in cells if cell is not None for task in cell[1]]
+        cells.append((here, shares))
+        tasks += [tasks_at(here, row, design) for row in shares]
     rows = iter(solve_tasks(trial.base, tasks, directory, runner, progress))
     found = [
         None if cell is None
-        else probability([judge_rows(cell[0], next(rows)).passes for _ in cell[1]])
+        else probability([judge_rows(cell[0], next(rows), draw).passes for draw in cell[1]])
         for cell in cells
     ]  # fmt: skip
     table = tuple(tuple(found[i : i + len(across)]) for i in range(0, len(found), len(across)))

@@ -9,7 +9,6 @@ memory.
 from __future__ import annotations
 
 import numpy as np
-from scipy.spatial import Delaunay, cKDTree
 
 from simsoft.core.arrays import Array, Integers
 
@@ -85,6 +84,8 @@ def _inside(rims: list[Array], points: Array) -> Array:
 
 def _triangles(rims: list[Array], side: float) -> tuple[Array, Integers]:
     """Return the rims' points and a lattice inside, and the triangles between them."""
+    from scipy.spatial import Delaunay, cKDTree  # a quarter of a second that rods do without
+
     rim = np.concatenate(rims)
     low, high = rim.min(axis=0), rim.max(axis=0)
     counts = np.maximum(np.round((high - low) / side).astype(int), 1)

@@ -2,6 +2,7 @@
 
 import os
 import re
+import shutil
 import stat
 import subprocess
 import sys
@@ -48,7 +49,12 @@ def toy(folder, **environment):
         script.write_text(TOY)
     found = subprocess.run(
         [sys.executable, str(script)],
-        env={**os.environ, "SIMSOFT_CACHE": str(folder / "cache"), **environment},
+        env={
+            **os.environ,
+            "SIMSOFT_CACHE": str(folder / "cache"),
+            "PYTHONPATH": str(PACKAGE.parent),
+            **environment,
+        },
         capture_output=True,
         text=True,
     )
@@ -83,6 +89,40 @@ def test_every_kernel_keeps_checked_entries():
     from simsoft.mechanics import material_law as law
 
     assert isinstance(law.modulus_at._cache._cache_file, CheckedEntries)
+
+
+CALL = """
+import sys
+from simsoft.mechanics.rotation import half_sine_over
+half_sine_over(0.5)
+import simsoft
+print(simsoft.__file__, sum(half_sine_over.stats.cache_hits.values()))
+"""
+
+
+def test_a_moved_checkout_compiles_nothing_again(tmp_path):
+    """Code is found by what the package holds, not by where it lies."""
+    place, moved = tmp_path / "here", tmp_path / "there"
+    leave = shutil.ignore_patterns("__pycache__")
+    shutil.copytree(PACKAGE, place / "simsoft", ignore=leave)
+    environment = {**os.environ, "SIMSOFT_CACHE": str(tmp_path / "cache")}
+
+    def hits(folder):
+        found = subprocess.run(
+            [sys.executable, "-c", CALL], cwd=folder, env=environment,
+            capture_output=True, text=True,
+        )  # fmt: skip
+        path, count = found.stdout.split()
+        assert Path(path).is_relative_to(folder)
+        return int(count)
+
+    assert hits(place) == 0
+    assert hits(place) == 1
+    place.rename(moved)
+    assert hits(moved) == 1
+    with (moved / "simsoft" / "mechanics" / "elastic.py").open("a") as other:
+        other.write("# another kernel(file) has changed\n")
+    assert hits(moved) == 0
 
 
 posix = pytest.mark.skipif(not hasattr(os, "getuid"), reason="owners and modes")

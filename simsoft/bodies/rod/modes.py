@@ -9,7 +9,7 @@ import numpy as np
 from scipy.linalg import eigh
 
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.tangents import tangents
+from simsoft.bodies.rod.tangents import tangents_in_wake
 from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Rod
 
@@ -49,7 +49,10 @@ def natural_modes(rod: Rod, angle: Array, count: int) -> Modes:
     """
     n = angle.shape[0]
     still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
-    mass, _, stiffness = tangents(rod, still, angle, np.eye(3 * n))
+    # the kernel that the search for starts compiles as well; a wake's own rows come last
+    mass, _, stiffness = (
+        matrix[: 3 * n, : 3 * n] for matrix in tangents_in_wake(rod, still, angle, np.eye(3 * n))
+    )
     count = min(count, 3 * n)
     square, shape = eigh(
         0.5 * (stiffness + stiffness.T),

@@ -1,0 +1,21 @@
+"""Which kernels a case will ask for, by the words under which ``kernels.json`` keeps them."""
+
+from __future__ import annotations
+
+from simsoft.case.model import Case
+from simsoft.core.prepare import Wanted, missing
+from simsoft.engine.jobs import Job, jobs_of
+from simsoft.lure.parts import assemble
+
+
+def question_of(job: Job) -> str:
+    """Return the word for what a job asks of which kind of body."""
+    if job.strip is None:
+        return f"{job.scenario.kind} whole"
+    hung = "" if job.strip.part.paddle is None else " paddle"
+    return f"{job.scenario.kind} {job.strip.model}{hung}"
+
+
+def missing_for(case: Case) -> list[Wanted]:
+    """Return what a run of a case needs of the compiler and is not kept yet."""
+    return missing({question_of(job) for job in jobs_of(case, assemble(case))})
