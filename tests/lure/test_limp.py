@@ -65,7 +65,7 @@ def test_a_limp_ribbon_is_refused_and_every_way_out_is_one():
     line = refusal(LIMP)
     said = r"parts\.tail\.length: is 300 mm, .* mm that its weight in water bends; at most 28 times"
     assert re.search(said, line)
-    ways = {key: value for key, value in re.findall(r"`([\w.]+)` (?:up to|from) ([\d.]+)", line)}
+    ways = dict(re.findall(r"`([\w.]+)` (?:up to|from) ([\d.]+)", line))
     assert "31.0 times the 9.7 mm" in line
     assert set(ways) == {"length", "thickness", "material.durometer"}
     for out in (

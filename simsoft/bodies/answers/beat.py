@@ -160,10 +160,11 @@ def start_by_jump(
 def warn_aside(outcome: Outcome, part: Moving, start: Start, crossings: Sequence[Crossing]) -> None:
     """Say where a shape turns aside to another equilibrium without a beat.
 
-    Also that a start is the lowest speed that was tried, where it is.
+    Where a start is the lowest speed that was tried, that is said instead: nothing is known below.
     """
     if start.speed is not None and start.reason:
         outcome.warnings.append(f"{part.name}: {start.reason}, {start.speed:.3g} m/s")
+        return
     for crossing in crossings:
         if not crossing.starts or crossing.frequency > 0.0:
             continue

@@ -85,4 +85,4 @@ def test_a_shape_left_in_still_water_is_marched_from_the_lowest_speed_on_and_tha
     assert start.speed == found.speed[0]
     outcome = Outcome()
     warn_aside(outcome, PART, start, found.crossings)
-    assert "curl: moves at the lowest speed tried already, 0.05 m/s" in outcome.warnings
+    assert outcome.warnings == ["curl: moves at the lowest speed tried already, 0.05 m/s"]
