@@ -53,7 +53,9 @@ def still(lure):
 def test_frozen_it_has_the_mass_and_inertia_of_the_whole(name):
     """Solid plus added inertia about the eye against the sum of the pieces."""
     whole = whole_of(TEXTS[name])
-    lure = build_free(whole, elements=24)
+    values = free_values(whole)
+    values[BASE]["body_added"] = 1.0  # the water of potential flow, whole
+    lure = build_free(whole, values, elements=24)
     found = mass_properties(whole)
     work = still(lure)
     centre = lure.centre_of_mass
@@ -160,6 +162,7 @@ durometer = "55 OO"
 family = "stick-worm"
 length = "100 mm"
 height = ["9 mm", "9 mm"]
+width = ["9 mm", "9 mm"]
 flexible = false
 axial_drag = 0.0
 """
