@@ -14,6 +14,7 @@ import traceback
 import warnings
 from collections.abc import Sequence
 from contextvars import ContextVar
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -280,7 +281,7 @@ def _print(result: RunResult, as_json: bool) -> list[str]:
     from simsoft.report.text.run import summary
     from simsoft.report.text.wake import wake_lines
 
-    click.echo(summary(result), nl=False)
+    click.echo(summary(result, datetime.now(UTC).date().isoformat()), nl=False)
     told = wake_lines(asleep(result.case, result.records), result.case.length_unit)
     click.echo("\n".join(["", *told]) if told else "", nl=bool(told))
     return []
