@@ -28,6 +28,7 @@ from simsoft.cli.design import COMMANDS
 from simsoft.cli.explore import explore
 from simsoft.cli.guide import guide
 from simsoft.cli.keys import keys
+from simsoft.cli.log import log
 from simsoft.cli.new import new
 from simsoft.cli.resolve import resolve
 from simsoft.cli.tank import calibrate, compare, measure, plan
@@ -192,7 +193,21 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-TOOLS = (new, vary, keys, guide, explore, card, measure, compare, calibrate, plan, resolve, warm)
+TOOLS = (
+    new,
+    vary,
+    log,
+    keys,
+    guide,
+    explore,
+    card,
+    measure,
+    compare,
+    calibrate,
+    plan,
+    resolve,
+    warm,
+)
 for command in (*TOOLS, *COMMANDS):
     commands.add_command(command)
 

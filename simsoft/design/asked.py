@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import hashlib
 
-from simsoft.case.model import Case
+from simsoft.case.model import Case as Case
+from simsoft.case.observed import Seen as Seen
 from simsoft.case.overrides import settings_of
 
 DIGITS = 12  # of a digest that is read by eye

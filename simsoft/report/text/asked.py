@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from simsoft.design.asked import settings, short_digest
+from simsoft.design.asked import Case, settings, short_digest
 from simsoft.design.stiffness import Ends, Stiffness, stiffness
 from simsoft.report.text.brief import folded
 from simsoft.report.units import LengthUnit, decimals, number, user_unit
@@ -32,14 +32,7 @@ def asked_lines(result: RunResult, made: str = "") -> list[str]:
 def asked_texts(result: RunResult, made: str = "") -> list[str]:
     """Return the sentences of what was asked; see `asked_lines`."""
     case = result.case
-    unit = case.length_unit
-    pieces = [_part_text(result, index) for index in range(min(len(case.parts), NAMED_PARTS))]
-    if len(case.parts) > NAMED_PARTS:
-        pieces.append(f"{len(case.parts) - NAMED_PARTS} more parts")
-    if case.body is not None:
-        pieces.insert(0, f"body {_size(case.body.length, unit)} long")
-    pieces += filter(None, (_pour_text(result), _water_text(result)))
-    texts = [f"Asked: {'; '.join(pieces)}."]
+    texts = [f"Asked: {parts_text(case)}; {_water_text(case)}."]
     bends = stiffness(case)
     if bends is not None:
         texts.append(_stiffness_text(bends, bool(case.seen)))
@@ -51,8 +44,18 @@ def asked_texts(result: RunResult, made: str = "") -> list[str]:
     return texts
 
 
-def _part_text(result: RunResult, index: int) -> str:
-    part, unit = result.case.parts[index], result.case.length_unit
+def parts_text(case: Case) -> str:
+    """Return the sizes of body and parts, and the pour."""
+    pieces = [_part_text(case, index) for index in range(min(len(case.parts), NAMED_PARTS))]
+    if len(case.parts) > NAMED_PARTS:
+        pieces.append(f"{len(case.parts) - NAMED_PARTS} more parts")
+    if case.body is not None:
+        pieces.insert(0, f"body {_size(case.body.length, case.length_unit)} long")
+    return "; ".join([*pieces, *filter(None, [_pour_text(case)])])
+
+
+def _part_text(case: Case, index: int) -> str:
+    part, unit = case.parts[index], case.length_unit
     sizes = f"{part.name} {_size(part.length, unit)} long"
     sizes += (
         f", {_sizes(part.width.values, unit)} wide, {_sizes(part.thickness.values, unit)} thick"
@@ -78,15 +81,17 @@ def _size(length: float, unit: LengthUnit) -> str:
     return f"{length * factor:.4g} {name}"
 
 
-def _pour_text(result: RunResult) -> str:
-    pour = result.case.material
+def _pour_text(case: Case) -> str:
+    pour, body = case.material, case.body
+    salt = pour.salt_fraction if body is None else body.salt_fraction or pour.salt_fraction
+    salted = f" with {100 * salt:.3g} % of salt" if salt else ""
     if pour.youngs_modulus is not None:
-        return f"modulus stated {1e-3 * pour.youngs_modulus:.4g} kPa"
-    return "" if pour.hardness is None else f"{pour.hardness:g} {pour.hardness_scale}"
+        return f"modulus stated {1e-3 * pour.youngs_modulus:.4g} kPa{salted}"
+    return "" if pour.hardness is None else f"{pour.hardness:g} {pour.hardness_scale}{salted}"
 
 
-def _water_text(result: RunResult) -> str:
-    water = result.case.water
+def _water_text(case: Case) -> str:
+    water = case.water
     salt = f", {1e3 * water.salinity:g} g/kg of salt" if water.salinity else ""
     return f"water {water.temperature - ZERO_CELSIUS:.4g} degC{salt}"
 
