@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import tomllib
 from collections.abc import Callable, Sequence
 from typing import Any
@@ -10,6 +11,8 @@ from simsoft.case.files import too_deep
 from simsoft.case.schema import LISTS, TABLES, CaseTable, keys
 from simsoft.case.schema_base import Table
 from simsoft.case.wording import given, printable, suggestion, unknown_key
+
+_SET, _PROFILE = "# set ", "# profile "  # how notes below the text of a case begin
 
 
 def apply(raw: dict[str, Any], overrides: Sequence[str]) -> tuple[dict[str, Any], list[str]]:
@@ -71,7 +74,14 @@ def parse_value(text: str) -> Any:
 
 def comment(override: str) -> str:
     """Return the comment line that records an override in the case text."""
-    return f"# set {printable(override)}"
+    return f"{_SET}{printable(override)}"
+
+
+def settings_of(text: str) -> list[str]:
+    """Return the overrides recorded at the end of a case text, in order."""
+    lines = [line for line in text.splitlines() if not line.startswith(_PROFILE)]
+    last = itertools.takewhile(lambda line: line.startswith(_SET), reversed(lines))
+    return [line.removeprefix(_SET) for line in last][::-1]
 
 
 def _set_in_table(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import tomllib
 from collections.abc import Sequence
 from pathlib import Path
@@ -11,6 +12,8 @@ from simsoft.case.files import read_tables, read_text
 from simsoft.case.overrides import apply, put
 from simsoft.core.errors import InputError
 from simsoft.core.files import write_text
+
+DIGITS = 12  # of the digest of an ancestor
 
 
 def with_values(text: str, overrides: Sequence[str], name: str = "<text>") -> str:
@@ -39,6 +42,17 @@ def with_values(text: str, overrides: Sequence[str], name: str = "<text>") -> st
     if tomllib.loads(changed) != wanted:
         raise InputError(f"{name}: values cannot be put back into this text; edit it by hand")
     return changed
+
+
+def descendant(text: str, overrides: Sequence[str], name: str) -> str:
+    """Return the text of a changed case whose first lines say what it came from.
+
+    Parameters, result and errors are those of `with_values`.
+    """
+    changed = with_values(text, overrides, name)
+    digest = hashlib.sha256(text.encode()).hexdigest()[:DIGITS]
+    lines = [f"# From {Path(name).name} ({digest}):", *(f"#   {item}" for item in overrides)]
+    return "\n".join([*lines, changed])
 
 
 def _in_line(value: Any) -> Any:

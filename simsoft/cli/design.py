@@ -80,9 +80,13 @@ def place(case: str, out: str | None) -> Path:
 @click.option("--fast", is_flag=True, help="Screening: no time march.")
 @click.option("--confirm", metavar="N", default=1, show_default=True, help="Best N with bands.")
 @click.option("--scheduler", metavar="ADDRESS", help="Run on a dask.distributed scheduler.")
-def sweep(case: str, out: str | None, quiet: bool, **options: Any) -> int:
+@click.option("--write", metavar="DIR", help="Write the designs as cases; run none.")
+def sweep(case: str, out: str | None, quiet: bool, write: str | None, **options: Any) -> int:
     """Run a CASE over many values, ranked by its brief; resumes where it was stopped."""
-    from simsoft.cli.sweep import sweep_command
+    from simsoft.cli.sweep import family_command, sweep_command
+
+    if write is not None:
+        return shown(*family_command(case, write, **options), quiet)
 
     with progress_bar(quiet) as progress:
         text, notes = sweep_command(case, place(case, out), progress, **options)

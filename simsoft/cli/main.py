@@ -15,6 +15,7 @@ import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
@@ -28,6 +29,7 @@ from simsoft.cli.design import COMMANDS
 from simsoft.cli.explore import explore
 from simsoft.cli.guide import guide
 from simsoft.cli.keys import keys
+from simsoft.cli.log import log
 from simsoft.cli.new import new
 from simsoft.cli.resolve import resolve
 from simsoft.cli.tank import calibrate, compare, measure, plan
@@ -193,7 +195,21 @@ def validate(ids: tuple[str, ...], write: bool) -> int:
     return 0 if passed else FAILED
 
 
-TOOLS = (new, vary, keys, guide, explore, card, measure, compare, calibrate, plan, resolve, warm)
+TOOLS = (
+    new,
+    vary,
+    log,
+    keys,
+    guide,
+    explore,
+    card,
+    measure,
+    compare,
+    calibrate,
+    plan,
+    resolve,
+    warm,
+)
 for command in (*TOOLS, *COMMANDS):
     commands.add_command(command)
 
@@ -291,7 +307,7 @@ def _print(result: RunResult, as_json: bool) -> list[str]:
     from simsoft.report.text.run import summary
     from simsoft.report.text.wake import wake_lines
 
-    click.echo(summary(result), nl=False)
+    click.echo(summary(result, datetime.now(UTC).date().isoformat()), nl=False)
     told = wake_lines(asleep(result.case, result.records), result.case.length_unit)
     click.echo("\n".join(["", *told]) if told else "", nl=bool(told))
     return []

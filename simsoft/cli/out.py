@@ -26,12 +26,13 @@ def write_all(result: RunResult, directory: Path) -> int:
         If a file cannot be written.
     """
     stored = write(result, directory / "results.h5")
+    kept = read(stored)
     written = [
-        write_page(read(stored), directory),
+        write_page(kept, directory),
         stored,
         write_text(directory / "records.json", as_json(result, __version__) + "\n"),
         write_text(directory / "records.csv", as_csv(result.records)),
-        write_text(directory / "summary.txt", summary(result)),
+        write_text(directory / "summary.txt", summary(result, kept.created)),
         *save_all(result, directory),
     ]
     replace_earlier(directory, written)

@@ -9,11 +9,13 @@ from typing import Any
 
 from simsoft import __version__
 from simsoft.cli.keep import keep_answer
+from simsoft.cli.vary import SEEN_OF_ANOTHER
 from simsoft.core.files import made_directory
 from simsoft.design import rank as ranking
 from simsoft.design.brief import overall
 from simsoft.design.rank import Confirmed, Ranking
 from simsoft.design.sweep.axis import read_axis
+from simsoft.design.sweep.family import write_family
 from simsoft.design.sweep.hdf5 import CSV, H5
 from simsoft.design.sweep.plan import Plan, read_link
 from simsoft.design.sweep.run import (
@@ -51,13 +53,7 @@ def sweep_command(
 ) -> tuple[str, list[str]]:
     """Return the text of a sweep and the notes beside it."""
     mode: Mode = "fast" if fast else "full"
-    plan = Plan(
-        tuple(read_axis(text) for text in vary),
-        tuple(read_link(text) for text in keep),
-        sample,
-        seed,
-    )
-    sweep = prepare(read_base(case, overrides), plan, mode)
+    sweep = prepare(read_base(case, overrides), _plan(vary, keep, sample, seed), mode)
     runner = local_runner(workers, mode)
     if scheduler is not None:
         from simsoft.design.sweep.cluster import cluster_runner
@@ -76,6 +72,28 @@ def sweep_command(
     sheet = sweep_sheet(sweep, table, ranked, confirmed)
     notes.append(keep_answer(directory, "sweep", sheet, text, body, sweep.case.text))
     return body if as_json else text, notes
+
+
+def family_command(
+    case: str,
+    directory: str,
+    *,
+    vary: Sequence[str],
+    keep: Sequence[str],
+    sample: int | None,
+    seed: int,
+    overrides: Sequence[str],
+    **_: Any,
+) -> tuple[str, list[str]]:
+    """Write the designs of a sweep as case files; return their names and the notes."""
+    sweep = prepare(read_base(case, overrides), _plan(vary, keep, sample, seed))
+    written = write_family(sweep, overrides, directory)
+    return "\n".join(map(str, written)), [SEEN_OF_ANOTHER] * bool(sweep.case.seen)
+
+
+def _plan(vary: Sequence[str], keep: Sequence[str], sample: int | None, seed: int) -> Plan:
+    axes = tuple(read_axis(text) for text in vary)
+    return Plan(axes, tuple(read_link(text) for text in keep), sample, seed)
 
 
 def _judged(

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-import hashlib
 from pathlib import Path
 
 import click
 
 from simsoft.cli import complete
 from simsoft.core.errors import InputError
+
+SEEN_OF_ANOTHER = (
+    "warning: [[seen]] went along: it is of the old bait; take it out, or look at the new one"
+)
 
 
 @click.command()
@@ -27,22 +30,16 @@ def vary(case: str, overrides: tuple[str, ...], out: str) -> int:
     """Write a CASE with values changed as a new file; its first lines say what it came from."""
     from simsoft.case.files import read_text
     from simsoft.case.read import loads
-    from simsoft.case.rewrite import with_values
+    from simsoft.case.rewrite import descendant
     from simsoft.core.files import write_text
 
     target = Path(out)
     if target.exists():
         raise InputError(f"{target}: exists already; choose another name")
-    text = read_text(case)
-    changed = with_values(text, overrides, case)
-    digest = hashlib.sha256(text.encode()).hexdigest()[:12]
-    lines = [f"# From {Path(case).name} ({digest}):", *(f"#   {change}" for change in overrides)]
-    head = "\n".join(lines)
-    made = f"{head}\n{changed}"
+    made = descendant(read_text(case), overrides, case)
     found = loads(made, str(target))
     write_text(target, made)
     click.echo(f"wrote {target}", err=True)
     if found.seen:
-        told = "[[seen]] went along: it is of the old bait; take it out, or look at the new one"
-        click.echo(f"warning: {told}", err=True)
+        click.echo(SEEN_OF_ANOTHER, err=True)
     return 0

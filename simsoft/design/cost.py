@@ -13,6 +13,10 @@ from simsoft.case.wishes import Shop
 LOOP_MATERIAL, LOOP_HOURS = 1.5, 6.0
 METAL_MATERIAL, METAL_HOURS = 2.5, 25.0
 
+RECIPE = ("body.salt_fraction", "body.microballoon_fraction", "body.air_fraction")
+MOULDED = "one resin loop"
+COSTS = ("recipe, now", "rig, now", MOULDED, "")  # what a change asks for, cheapest first
+
 
 @dataclass(frozen=True)
 class Cost:
@@ -48,3 +52,13 @@ def cost(shop: Shop, failing: float) -> Cost:
     metal = given(shop.metal_material, METAL_MATERIAL)
     metal += given(shop.metal_hours, METAL_HOURS) * shop.hour_value
     return Cost(loop, metal, failing * metal, loop / metal if metal > 0.0 else float("inf"))
+
+
+def asks_for(path: str) -> str:
+    """Return what a change of the value at a path asks for, one of `COSTS`."""
+    head = path.partition(".")[0]
+    if head in ("material", "profile_values") or path in RECIPE:
+        return "recipe, now"
+    if head == "rig":
+        return "rig, now"
+    return MOULDED if head in ("parts", "body") else ""

@@ -19,6 +19,7 @@ from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.design.brief import Finding
 from simsoft.design.case_tables import quantities, value_at
+from simsoft.design.cost import COSTS, asks_for
 from simsoft.design.paired import Change, changes
 from simsoft.design.scatter import scatter_of
 from simsoft.design.sweep.axis import Axis
@@ -43,8 +44,6 @@ from simsoft.design.tolerance import (
 # sample of 64 leaves in doubt about any of them.
 KEEP_WITHIN = 0.10
 SURE = 0.80  # chance from which a smaller change is preferred to a surer one (judgement)
-RECIPE = ("body.salt_fraction", "body.microballoon_fraction", "body.air_fraction")
-COSTS = ("recipe, now", "rig, now", "one resin loop", "")
 
 
 @dataclass(frozen=True)
@@ -107,12 +106,7 @@ class Pick:
     @property
     def cost(self) -> str:
         """What the change asks for: a new pour, another rig, or one more mould."""
-        head = self.axis.path.partition(".")[0]
-        if head in ("material", "profile_values") or self.axis.path in RECIPE:
-            return "recipe, now"
-        return {"rig": "rig, now", "parts": "one resin loop", "body": "one resin loop"}.get(
-            head, ""
-        )
+        return asks_for(self.axis.path)
 
     @property
     def reason(self) -> Finding | None:

@@ -12,6 +12,7 @@ from importlib import resources
 from string import Template
 
 from simsoft.report.html.markup import Html, joined, tag, text
+from simsoft.report.text.asked import asked_texts
 from simsoft.report.text.run import CAUTIONS
 from simsoft.results.hdf5_reader import Stored
 
@@ -109,8 +110,9 @@ def stacked(head: Sequence[str], rows: Sequence[Sequence[str | Html]]) -> Html:
 
 
 def footer(stored: Stored) -> Html:
-    """Return cautions, versions, date and digest of a run."""
-    return credits(stored.versions, f"Run {stored.created}. Case SHA-256 {stored.digest}.")
+    """Return what was asked, cautions, versions, date and digest of a run."""
+    made = credits(stored.versions, f"Run {stored.created}. Case SHA-256 {stored.digest}.")
+    return joined([tag("p", text) for text in asked_texts(stored.result)[:-1]], made)
 
 
 def credits(versions: Mapping[str, str], made: str) -> Html:

@@ -6,6 +6,7 @@ import textwrap
 from collections.abc import Iterator, Sequence
 
 from simsoft.report.text.answer import words
+from simsoft.report.text.asked import asked_lines
 from simsoft.report.text.brief import brief_answer
 from simsoft.report.text.cast import cast_answer, cast_tables, is_cast
 from simsoft.report.text.clearance import QUANTITIES as CLEARANCE
@@ -45,12 +46,13 @@ CAUTIONS = (
 )
 
 
-def summary(result: RunResult) -> str:
+def summary(result: RunResult, made: str = "") -> str:
     """Return a run as text that fits 80 columns and says the answer first.
 
     Parameters
     ----------
     result : RunResult
+    made : str, date of the run; nothing leaves it out
 
     Returns
     -------
@@ -78,7 +80,7 @@ def summary(result: RunResult) -> str:
     rigged = bool(weighed) and (result.case.body is not None or result.case.rig is not None)
     if rigged:
         lines += [*_wrap(whole_line(weighed, unit), later="  "), ""]
-    lines += _wrap(f"Case: {result.case.title}")
+    lines += [*_wrap(f"Case: {result.case.title}"), *asked_lines(result, made)]
     for scenario, names, records in grouped:
         lines += ["", *_heading(_of(names), scenario), *_tables(records, unit)]
     if rigged:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from simsoft.design.asked import Seen
 from simsoft.report.text.answer import words
 from simsoft.report.text.brief import folded
 from simsoft.report.units import LengthUnit, show, speed_text, user_unit
@@ -63,7 +64,12 @@ def span(record: Record) -> float | None:
 
 def look_text(look: Look, unit: LengthUnit) -> str:
     """Return what was seen: part, number or verdict, how, and where."""
-    seen = look.seen
+    part = f"{look.part} " if look.part else ""
+    return part + seen_text(look.seen, unit, "" if look.before is None else look.before.unit)
+
+
+def seen_text(seen: Seen, unit: LengthUnit, name: str = "") -> str:
+    """Return the number or verdict of a look, how, and where; ``name`` is its SI unit."""
     share = f"{100 * seen.doubt:.2g} %"
     how = f"by eye, give or take {share}" if seen.by == "eye" else f"give or take {share}"
     place = ""
@@ -71,13 +77,11 @@ def look_text(look: Look, unit: LengthUnit) -> str:
         place = f" at {speed_text(seen.speed, unit)}"
     if seen.temperature is not None:
         place += f" in water of {seen.temperature - 273.15:.3g} degC"
-    part = f"{look.part} " if look.part else ""
     if seen.value is None:
-        return f"{part}{seen.equals}{place} ({how} of the speed)"
-    name = "" if look.before is None else look.before.unit
+        return f"{seen.equals}{place} ({how} of the speed)"
     factor, shown = user_unit(name or _unit(seen.quantity), unit, seen.value)
     size = seen.value * factor
-    return f"{part}{words(seen.quantity)} {size:.3g} {shown}{place} ({how})"
+    return f"{words(seen.quantity)} {size:.3g} {shown}{place} ({how})"
 
 
 def _unit(quantity: str) -> str:
