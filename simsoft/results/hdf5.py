@@ -154,9 +154,7 @@ def _write_provenance(file: h5py.File, result: RunResult) -> None:
     words = "slope of the logarithm of a number for half the band of each input, JSON"
     _put(file, "moves", np.array(json.dumps(moves)), "1", words)
     looks = np.array(looks_text(result.looks, result.narrowed))
-    _put(
-        file, "looks", looks, "SI", "what was seen of the bait in hand, and what that narrowed"
-    )
+    _put(file, "looks", looks, "SI", "what was seen of the bait in hand, and what that narrowed")
     warnings = np.array(result.warnings, dtype=np.str_)
     number = _scale(file, "warning", np.arange(warnings.size), "1", "number of the warning")
     _attach(_put(file, "warnings", warnings, "none", "warnings of the run"), number)
