@@ -30,7 +30,7 @@ ROLLS = (
     "resolved falls of weighted sticks rolled 1 to 340 deg (validation/RESOLVED.md): little stops "
     "round bodies, screening"
 )
-MAY_DIVE, NOT_YET = math.radians(10.0), math.radians(30.0)  # path off the vertical; nose
+MAY_DIVE, NOT_YET = math.radians(5.0), math.radians(30.0)  # path off the vertical; nose
 DIVES = (
     "this fall may turn into a dive: three of six stiff bodies that glide like this by this model "
     "dived in a resolved flow, nose down by 36 to 59 deg and 1.6 to 2.4 times as fast (computed "
