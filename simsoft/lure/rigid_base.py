@@ -39,9 +39,9 @@ CROSS_DRAG = Band(
 )  # fmt: skip
 AXIAL_DRAG = Band(0.35, 0.2, 0.8, "rounded nose to blunt end, Hoerner 1965 (from memory)")
 BODY_ADDED = Band(
-    0.85, 0.5, 1.0, "share of the potential-flow added mass and turning moment (Munk) that is left "
-    "where the flow leaves a body: open resolved falls, median 0.84, of single moments 0.3 to 1.6 "
-    "(validation/resolved/fit_falls.py); slender bodies 0.6-0.9 (from memory)",
+    1.0, 0.5, 1.0, "share of the potential-flow added mass and turning moment (Munk) that is left "
+    "where the flow leaves a body: open resolved falls 0.9 to 1.2 near level, 0.65 in a glide; 0.2 "
+    "in a dive, outside the band (validation/resolved/fit_falls.py)",
 )  # fmt: skip
 RIG_DRAG = Band(1.0, 0.85, 1.25, "share of the standard curves of spheres and wires")
 WEIGHT_MASS = Band(1.0, 0.96, 1.04, "cast weights scatter by 3 to 6 % (common practice, no source)")

@@ -90,17 +90,19 @@ def test_balls_fall_as_books_say_within_three_per_cent(falls, run):
 def test_the_friction_of_sealed_falls_lies_in_the_band_that_was_not_set_by_them():
     sealed = {row["run"] for row in rows() if row["sealed"] == "1"}
     told = {row["run"]: float(row["friction"]) for row in rows("loads.csv") if row["friction"]}
-    assert sealed & set(told)
-    for friction in told.values():
+    assert len(sealed & set(told)) >= 3
+    for friction in (told[run] for run in sealed & set(told)):
         assert SKIN_FRICTION.low < friction < SKIN_FRICTION.high
 
 
-def test_the_reduced_falls_of_hooked_sticks_are_within_thirty_per_cent_but_for_the_one_that_dives():
+def test_the_reduced_falls_are_within_thirty_per_cent_but_for_those_that_dive():
     theirs = {row["run"]: float(row["sink_mps"]) for row in rows("fallen_reduced.csv")}
     ours = {row["run"]: float(row["sink_mps"]) for row in rows("fallen.csv")}
     off = {run: theirs[run] / ours[run] for run in ours if run in theirs}
     wrong = [run for run, ratio in off.items() if not 1 / 1.3 < ratio < 1.3]
-    assert wrong == ["hook-1050"]
+    assert sorted(wrong) == ["flat-nose", "hook-1050", "nail"]
+    nose = {row["run"]: float(row["attitude_deg"]) for row in rows("fallen.csv")}
+    assert all((nose[run] > 30.0) == (run in wrong) for run in off)
 
 
 def test_the_page_shows_the_tables_that_are_kept(falls):

@@ -162,7 +162,7 @@ def job_of(row: Row) -> tuple[Job, Settings]:
         cells=int(row["cells"]), longest=float(row["longest"]), stride=int(row["stride"])
     )
     if row["run"] in BALLS:
-        # The unsteady wake of the fast ball diverged without the closure.
+        # The fast ball diverged without the closure, and then with it.
         closure = FALL.smagorinsky if row["run"] == "ball-250" else 0.0
         return ball_job(row["run"]), settings._replace(
             across=10.0, ahead=4.0, behind=8.0, smagorinsky=closure

@@ -27,8 +27,14 @@ TURNS = (
     "water on the body: believe the sink rate, not how fast it turns"
 )
 ROLLS = (
-    "resolved falls of hooked sticks rolled 1 to 136 deg (validation/RESOLVED.md): little stops "
+    "resolved falls of weighted sticks rolled 1 to 340 deg (validation/RESOLVED.md): little stops "
     "round bodies, screening"
+)
+MAY_DIVE, NOT_YET = math.radians(5.0), math.radians(30.0)  # path off the vertical; nose
+DIVES = (
+    "this fall may turn into a dive: three of six stiff bodies that glide like this by this model "
+    "dived in a resolved flow, nose down by 36 to 59 deg and 1.6 to 2.4 times as fast (computed "
+    "here, validation/RESOLVED.md)"
 )
 STEADY = "steady descent of the lure frozen in the shape of its fall"
 DEPTHS = (0.25, 0.5, 1.0, 2.0, 3.0, 5.0)  # [m], rows of the depth table that were reached
@@ -118,6 +124,9 @@ def _whole_answers(whole: Whole, lure: FreeLure, found: Fall, line: LineInput) -
     )
     if found.kind in ("spirals", "spins"):
         own.warnings.append(TURNS)
+    dives = found.glide > MAY_DIVE and abs(found.final_attitude) < NOT_YET
+    if whole.body is not None and dives and found.sink_rate > 0.0:
+        own.warnings.append(DIVES)
     if not found.settled:
         why = f"the fall had not settled after {found.time[-1]:.1f} s"
         own.warnings.append(
