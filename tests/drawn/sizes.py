@@ -1,7 +1,7 @@
 """How far sizes read from meshes lie off the true ones: thirty baits after eight damages.
 
 ``python tests/drawn/sizes.py --jobs 2 --out sizes.csv`` writes a row for each size of each reading
-as it is done; names after it pick baits.
+as it is done. Names after it and ``--damages`` pick readings; rows of others stay in the file.
 """
 
 import argparse
@@ -12,6 +12,7 @@ from concurrent.futures import ProcessPoolExecutor, as_completed
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
+sys.path.insert(0, str(Path(__file__).parents[2]))  # this checkout, whatever is installed
 
 import baits
 import damages
@@ -54,12 +55,12 @@ def case_volume(understood):
     return 1e9 * mass_properties(assemble_whole(case, assemble(case))).volume
 
 
-def of_name(name):
-    """Return the rows of one bait after every damage; a case's volume beside its mesh's too."""
+def of_name(name, asked):
+    """Return the rows of one bait after damages; a case's volume beside its mesh's too."""
     bait = next(one for one in baits.all_baits() if one.name == name)
     rows = []
     with tempfile.TemporaryDirectory() as folder:
-        for damage in damages.ALL:
+        for damage in asked:
             found = read(bait, damage, folder)
             off = measures.errors(bait, found)
             off["case_volume"] = case_volume(found) / found.solid.volume() - 1.0
@@ -67,18 +68,31 @@ def of_name(name):
     return rows
 
 
+def kept(path, names, asked):
+    """Return the rows of a file that are of other readings than those asked for."""
+    if not path.exists():
+        return []
+    with path.open(encoding="utf-8") as file:
+        return [
+            row for row in list(csv.reader(file))[1:] if row[0] not in names or row[1] not in asked
+        ]
+
+
 def main():
     """Read the baits asked for, or all, and write how far every size is off."""
     words = argparse.ArgumentParser(description=__doc__)
     words.add_argument("names", nargs="*", default=[bait.name for bait in baits.all_baits()])
+    words.add_argument("--damages", nargs="*", choices=list(damages.ALL), default=list(damages.ALL))
     words.add_argument("--jobs", type=int, default=1)
     words.add_argument("--out", type=Path, required=True)
     asked = words.parse_args()
+    others = kept(asked.out, asked.names, asked.damages)
     with asked.out.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(COLUMNS)
+        writer.writerows([COLUMNS, *others])
         with ProcessPoolExecutor(asked.jobs) as pool:
-            for job in as_completed([pool.submit(of_name, name) for name in asked.names]):
+            jobs = [pool.submit(of_name, name, asked.damages) for name in asked.names]
+            for job in as_completed(jobs):
                 writer.writerows(job.result())
                 file.flush()
 

@@ -106,11 +106,14 @@ def apart(found: Rows) -> str:
 def main() -> None:
     """Write the page."""
     sizes, beat, plates = rows("sizes.csv"), rows("beat.csv"), rows("plates.csv")
-    frequencies = [abs(float(r["share"])) for r in beat if r["quantity"] in RATES and r["share"]]
+    second = {r["bait"].partition(" with ")[0] for r in beat if " with " in r["bait"]}
+    measured = [r for r in beat if r["quantity"] in RATES and r["bait"] not in second]
+    frequencies = [abs(float(r["share"])) for r in measured if r["share"]]
     filled = {
         "SIZES": sizes_table(sizes),
         "READINGS": str(len({(r["bait"], r["damage"]) for r in sizes})),
-        "BAITS": str(len({r["bait"] for r in beat})),
+        "BAITS": str(len({r["bait"].partition(" with ")[0] for r in beat})),
+        "SECOND": ", ".join(f"`{bait}`" for bait in sorted(second)) or "none",
         "BEAT": beat_table(beat),
         "WORST": f"{100 * max(frequencies):.1f}",
         "PLATES": plates_table(plates),

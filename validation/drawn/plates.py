@@ -11,12 +11,15 @@ from __future__ import annotations
 import argparse
 import csv
 import runpy
+import sys
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+
+sys.path.insert(0, str(Path(__file__).parents[2]))  # this checkout, whatever is installed
 
 from simsoft.bodies.plate.modes import plate_modes
 from simsoft.case.read import loads

@@ -34,6 +34,8 @@ def bait_page(understood: Understood, rows: list[Row], case_name: str) -> str:
         "Grey is the mesh. In colour and numbered is what was understood of it and written to "
         f"{case_name}. Confirm each number, then answer the lines with CHECK in that file."
     )
+    if understood.parts:
+        standing += " A dotted line stands where a part is softest."
     pictures = [_picture(understood, title, axes) for title, axes in VIEWS]
     notes = [*understood.notes, *understood.trunk.notes]
     said = [tag("li", note) for note in notes] or [tag("li", "nothing had to be mended")]
@@ -121,7 +123,7 @@ def _sizes(understood: Understood) -> Html:
     for number, part in enumerate(understood.parts, 2):
         pair = ", a pair" if part.mirrored else ""
         name = f"{part.name} ({part.kind}{pair})"
-        rows.append([f"{number}", name, _told(part), f"+-{doubt:.2g} mm"])
+        rows.append([f"{number}", name, _told(part), f"+-{doubt:.2g} mm in thickness"])
     return grid(("no.", "part", "sizes", "doubt"), rows, broken=True)
 
 
