@@ -143,7 +143,7 @@ def _weighted(case: Case, body: BodyInput, rig: RigInput, mass: float, place: fl
 
 def _hook_mass(rig: RigInput) -> float:
     """Return the mass [kg] of the hook as it is, stated or weighed as steel wire."""
-    return 0.0 if rig.hook is None else float(hook_piece(rig.hook, WATER).solid[0, 0])
+    return 0.0 if rig.hook is None else float(hook_piece(rig.hook, WATER).solid[3, 3])
 
 
 def _recipe(case: Case, scenario: Scenario, lever: Lever, bands: bool) -> Iterator[Record]:
