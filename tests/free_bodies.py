@@ -98,7 +98,7 @@ def bare_base(
         buoyancy_at=centre,
         drag_at=centre[None],
         drag_axes=axes[None],
-        drag=np.array([[drag, drag, 0.0, 0.0]]),
+        drag=np.array([[drag, drag, 0.0, 0.0, 0.0]]),
         drag_scale=np.zeros(1),
         drag_law=np.array([CONSTANT]),
     )

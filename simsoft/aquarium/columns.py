@@ -93,7 +93,7 @@ QUANTITIES = {
     "start_speed": Quantity("m/s", 0.0, 20.0),
     "youngs_modulus": Quantity("Pa", 0.0, 1e12),
     "loss_factor": Quantity("", 0.0, 10.0),
-    "density": Quantity("kg/m^3", 0.0, 3e4),
+    "density": Quantity("kg/m^3", 499.0, 3e3),
     "cast_distance": Quantity("m", 0.0, 1e3),
     "sink_rate": Quantity("m/s", -20.0, 20.0),
     "tow_speed": Quantity("m/s", -20.0, 20.0),

@@ -10,10 +10,12 @@ import numpy as np
 from scipy import stats
 
 from simsoft.aquarium.columns import LARGEST, QUANTITIES
+from simsoft.core.arrays import Array
 from simsoft.results.record import Record
 
 LONGEST_RUNS = 120  # characters
 STATED_RATIO = 1e-6  # the least of the stated u counts as no smaller a share of the largest
+APART = 0.5  # u over value from which repeats of a positive quantity agree on nothing
 TANK = "tank"  # scenario of measured records
 At = dict[str, float | int | str]
 
@@ -114,12 +116,21 @@ def joined_runs(found: Sequence[Measured]) -> str:
     return f"{names[0][:LONGEST_RUNS]} and {len(names) - 1} more"
 
 
+def disagreement(values: Array, u: float, unit: str) -> tuple[Flag, ...]:
+    """Return a severe flag where repeats of a positive quantity agree on nothing, else none."""
+    if u <= APART * float(np.mean(values)):
+        return ()
+    text = f"repeats lie from {values.min():.3g} to {values.max():.3g} {unit}".rstrip()
+    return (Flag("repeats-disagree", f"{text}: look for the one that is wrong"),)
+
+
 def pooled(found: Sequence[Measured]) -> Measured:
     """Return one value for repeats of one quantity under the same conditions.
 
     The weighted mean; its uncertainty is the larger of the internal one (from the stated u) and
     the external one (from the scatter of the repeats, with Student's t for few of them).
-    Repeats with a severe flag are left out where a clear one exists.
+    Repeats with a severe flag are left out where a clear one exists. Repeats of a positive
+    quantity that agree on nothing raise a severe flag.
     """
     having = [m for m in found if m.value is not None]
     clear = [m for m in having if m.clear] or having
@@ -136,11 +147,15 @@ def pooled(found: Sequence[Measured]) -> Measured:
     scatter = float(np.std(values, ddof=1)) / math.sqrt(len(values))
     external = scatter * float(stats.t.ppf(0.8413447, len(values) - 1))
     flags = tuple({flag.word: flag for m in clear for flag in m.flags}.values())
+    u = max(internal, external)
+    span = QUANTITIES.get(clear[0].quantity)
+    if span is not None and span.above >= 0.0:
+        flags += disagreement(values, u, clear[0].unit)
     runs = joined_runs(clear)
     return replace(
         clear[0],
         value=mean,
-        u=max(internal, external),
+        u=u,
         n=len(clear),
         method=f"{clear[0].method}; weighted mean of {len(clear)} runs",
         flags=flags,

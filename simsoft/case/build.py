@@ -54,13 +54,16 @@ PADDLE_OFFSET_SHARE = 0.20
 SLOT_TO_SHARE = 0.6
 FORK_ANGLE = math.radians(30.0)
 CAST_KEYS = tuple(field.name for field in fields(CastInput))
-# Slender round bodies bend in the water; the others are as good as stiff (common practice).
+# Line that a hooked lure draws along as it falls: what is in the water of a bait let down a little
+# way on slack line (common practice, no source).
+FALL_LINE_LENGTH, FALL_LINE_DIAMETER = 2.0, 0.25e-3  # [m]
 # Where the line leads: lifted half upward, twitched level, shaken up and down (common practice).
 PULLED_ALONG: dict[HopMotion, Vector] = {
     "lift-drop": (-math.sqrt(0.5), 0.0, math.sqrt(0.5)),
     "twitch": (-1.0, 0.0, 0.0),
     "shake": (0.0, 0.0, 1.0),
 }
+# Slender round bodies bend in the water; the others are as good as stiff (common practice).
 FLEXIBLE = ("worm", "stick-worm")
 
 T = TypeVar("T")
@@ -76,12 +79,13 @@ def build(table: CaseTable, text: str) -> Case:
     text : str
         The case file as read, kept for the results.
     """
+    hooked = table.rig is not None and table.rig.hook is not None
     return Case(
         title=table.title,
         water=WaterInput(**table.water.model_dump()),
         material=_material(table.material),
         parts=tuple(_part(part) for part in table.parts),
-        scenarios=tuple(_scenario(scenario) for scenario in table.scenarios),
+        scenarios=tuple(_scenario(scenario, hooked) for scenario in table.scenarios),
         numerics=Numerics(**table.numerics.model_dump()),
         tolerance=Tolerance(**table.tolerance.model_dump()),
         length_unit=table.length_unit,
@@ -220,7 +224,7 @@ def _hook(table: HookTable) -> HookInput:
     return HookInput(table.wire_diameter, path, table.mass)
 
 
-def _scenario(table: ScenarioTable) -> Scenario:
+def _scenario(table: ScenarioTable, hooked: bool) -> Scenario:
     moving = table.kind == "retrieve"
     return Scenario(
         name=table.name,
@@ -239,7 +243,7 @@ def _scenario(table: ScenarioTable) -> Scenario:
         tilt=table.tilt,
         wanted_sink_rate=table.wanted_sink_rate,
         wanted_attitude=table.wanted_attitude,
-        line=_line(table.line, table.motion or "lift-drop"),
+        line=_line(table.line, table.motion or "lift-drop", table.kind == "sink", hooked),
         hop=HopInput(
             motion=table.motion or "lift-drop",
             amplitude=table.amplitude or 0.0,
@@ -251,11 +255,18 @@ def _scenario(table: ScenarioTable) -> Scenario:
     )
 
 
-def _line(table: LineTable, motion: HopMotion) -> LineInput:
-    values = table.model_dump(exclude={"kind", "direction"})
+def _line(table: LineTable, motion: HopMotion, falls: bool, hooked: bool) -> LineInput:
+    """Return the line; a hooked lure that falls draws some along even where none is stated."""
     kind: LineKind = "held" if motion == "shake" else "slack"
-    direction = PULLED_ALONG[motion] if table.direction is None else table.direction
-    return LineInput(kind=table.kind or kind, direction=direction, **values)
+    length = FALL_LINE_LENGTH if falls else LineInput.length
+    diameter = FALL_LINE_DIAMETER if falls and hooked else LineInput.diameter
+    return LineInput(
+        kind=table.kind or kind,
+        direction=PULLED_ALONG[motion] if table.direction is None else table.direction,
+        tension=table.tension,
+        length=length if table.length is None else table.length,
+        diameter=diameter if table.diameter is None else table.diameter,
+    )
 
 
 def orthogonal(width_axis: Vector, direction: Vector) -> Vector:

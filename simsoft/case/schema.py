@@ -183,8 +183,8 @@ class LineTable(Table):
     kind: Annotated[LineKind, readers.words(LineKind)] | None = None
     direction: Direction | None = None
     tension: Annotated[float, readers.number("line.tension")] = 0.0
-    length: Annotated[float, readers.number("line.length")] = 10.0
-    diameter: Annotated[float, readers.number("line.diameter")] = 0.0
+    length: Annotated[float, readers.number("line.length")] | None = None
+    diameter: Annotated[float, readers.number("line.diameter")] | None = None
 
 
 class ScenarioTable(Table):

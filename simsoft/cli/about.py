@@ -13,7 +13,7 @@ from simsoft import __version__
 
 NEEDED = (
     *("numpy", "scipy", "numba", "matplotlib", "h5py", "pydantic", "pint", "click", "rich"),
-    "threadpoolctl",
+    *("threadpoolctl", "tomlkit"),
 )
 EXTRA = (
     "av",
@@ -24,6 +24,7 @@ EXTRA = (
     "shapely",
     "svgelements",
     "ezdxf",
+    "numba-cuda",
 )
 CARDS = Path("/proc/driver/nvidia/gpus")
 MEMORY = Path("/proc/meminfo")

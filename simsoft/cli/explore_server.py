@@ -54,6 +54,7 @@ class _Server(ThreadingHTTPServer):
     """A server that does not complain of pages that went away in the middle of an answer."""
 
     daemon_threads = True
+    request_queue_size = 64  # moves of a slider that may wait to be heard on a busy machine
 
     def handle_error(self, request: Any, client_address: Any) -> None:
         """Say nothing of a lost connection."""

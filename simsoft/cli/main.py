@@ -12,7 +12,8 @@ import signal
 import sys
 import traceback
 import warnings
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from contextvars import ContextVar
 from datetime import UTC, datetime
 from pathlib import Path
@@ -109,7 +110,8 @@ def run(
 
     with progress_bar(quiet) as bar, said_where_compiled(quiet, bar) as progress:
         compile_all(missing_for(checked), quiet, bar)
-        result = solve(checked, progress)
+        with of_file(case):
+            result = solve(checked, progress)
         result = with_other_water(result, lambda more: load(case, (*overrides, *more)), progress)
         before = solve(load(case), progress) if change else None
     notes = _print(result, as_json)
@@ -246,6 +248,15 @@ def _name_damage() -> None:
 def _terminate(*_: Any) -> NoReturn:
     """Leave by an exception, so that files under way are cleaned up."""
     sys.exit(TERMINATED)
+
+
+@contextmanager
+def of_file(name: str) -> Iterator[None]:
+    """Name the file in what is refused only once its lure is put together."""
+    try:
+        yield
+    except InputError as error:
+        raise InputError([f"{name}: {problem}" for problem in error.problems]) from None
 
 
 def _status(arguments: Sequence[str] | None) -> int:

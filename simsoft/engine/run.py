@@ -21,6 +21,7 @@ from simsoft.engine.slopes import slopes_of
 from simsoft.engine.symmetry import mirrored_outcome, mirrored_record
 from simsoft.engine.uncertainty import Variant, felt, other_motions, with_bands
 from simsoft.lure.assembly import Whole, assemble_whole
+from simsoft.lure.limp import check_limp
 from simsoft.lure.parts import Lure, Strip, assemble, values_of
 from simsoft.lure.records import whole_records
 from simsoft.results.outcome import Outcome
@@ -55,6 +56,8 @@ def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> 
 
     Raises
     ------
+    InputError
+        If a part is too limp in water.
     SolveError
         If no part of a scenario could be solved.
     """
@@ -70,6 +73,7 @@ def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> 
 def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
     # Small matrices and a thread for every design: threads inside the algebra only get in the way.
     lure = assemble(case)
+    check_limp(case, lure)
     whole = assemble_whole(case, lure)
     records = whole_records(whole, bands=bands)
     flights = _casts(case, whole, records, bands)

@@ -55,7 +55,8 @@ def base_drag(base: Base, twist: Array, wrench: Array, slope: Array) -> None:
     Notes
     -----
     Independence principle, as for the sections of a rod: the cross-flow force goes with the
-    velocity across the element's axis, friction along the whole velocity.
+    velocity across the element's axis, friction along the whole velocity. Water that comes across
+    has had a short way over the surface: its thin boundary layer rubs harder along the axis.
     """
     across = np.zeros(3)
     force = np.zeros(3)
@@ -81,7 +82,7 @@ def base_drag(base: Base, twist: Array, wrench: Array, slope: Array) -> None:
             factor = law_factor(law, normal * base.drag_scale[m]) * normal
             rate[0] = column[0] * factor + column[2] * speed
             rate[1] = column[1] * factor + column[2] * speed
-            rate[2] = column[3] * abs(across[2]) + column[2] * speed
+            rate[2] = column[3] * abs(across[2]) + column[2] * speed + column[4] * normal
         for i in range(3):
             force[i] = 0.0
             for n in range(3):

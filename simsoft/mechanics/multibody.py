@@ -29,8 +29,9 @@ class Base(NamedTuple):
     weight_at, buoyancy_at : array (3,) [m], where they act
     drag_at : array (M, 3) [m], places of the drag elements
     drag_axes : array (M, 3, 3), columns are two axes across and the element's own axis
-    drag : array (M, 4) [kg/m], half density times area and coefficient: cross-flow along the two
-        axes, friction along the whole velocity, pressure along the own axis
+    drag : array (M, 5) [kg/m], half density times area and coefficient: cross-flow along the two
+        axes, friction along the whole velocity, pressure along the own axis, and friction along
+        the own axis that goes with the speed across it
     drag_scale : array (M,) [s/m], diameter over kinematic viscosity
     drag_law : array (M,) of int, how the coefficient goes with the Reynolds number (loads/body)
     """

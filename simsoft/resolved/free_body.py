@@ -134,6 +134,11 @@ def remember_loose(
     return after._replace(past=past, filled=min(before.filled + 1, len(past)))
 
 
+def ran_away(before: Loose, after: Loose, most: float) -> bool:
+    """Return whether a body went further in a step than ``most`` [m], or nobody knows where."""
+    return not float(np.linalg.norm(after.centre - before.centre)) <= most
+
+
 def follow(loose: Loose, home: Array, cell: float) -> tuple[Loose, tuple[int, int, int]]:
     """Return the body with the cells by which its box must move to have it at ``home`` (3,) [m].
 

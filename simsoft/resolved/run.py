@@ -28,6 +28,7 @@ from simsoft.resolved.free_body import (
     FreeBody,
     Loose,
     follow,
+    ran_away,
     remember_loose,
     ride_loose,
     start_loose,
@@ -41,6 +42,7 @@ LEAST_CELLS = 68  # along the stream: one run of cells that the processor takes 
 GRAIN = 32  # cells along the stream come in whole multiples of it, which suits a card
 WINDOW_GAP = 2  # [cells] between the window of the solids and the faces of the box
 WINDOW_MARGIN = 6  # [cells] around the solids
+RUNAWAY = 0.5  # [cells / step] of a free body, close to sound: no fall is that fast
 CLEAR = 2.0  # [size] of water ahead of a body at the least
 
 
@@ -235,7 +237,9 @@ def march(
         twist = np.zeros(0)
         if loose is not None:
             before = ride_loose(loose, job.pieces)
-            loose = step_loose(_body(job), loose, step)
+            last, loose = loose, step_loose(_body(job), loose, step)
+            if ran_away(last, loose, RUNAWAY * settings.stride * grid.cell):
+                raise SolveError(f"the motion of the body diverges {now:.3g} s into the run")
             after = ride_loose(loose, job.pieces)
         elif held is None:
             before = forced_places(job, now - released)

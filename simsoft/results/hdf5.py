@@ -25,7 +25,8 @@ from simsoft.case.stored import to_json
 from simsoft.core.errors import InputError
 from simsoft.core.files import is_damaged, whole_hdf5
 from simsoft.results.frames import paddle_frames, section_directions
-from simsoft.results.record import Record
+from simsoft.results.looks import looks_text
+from simsoft.results.record import Record, record_of
 from simsoft.results.result import Closest, Flight, Motion, RunResult, Shape, Surface, Trace
 
 FORMAT = "simsoft results 1"
@@ -114,15 +115,6 @@ def read_records(path: str | Path) -> tuple[Record, ...]:
         raise InputError(f"{path}: cannot be read as a results file") from None
 
 
-def record_of(body: dict[str, Any]) -> Record:
-    """Return the record of one JSON object."""
-    numbers = {
-        key: tuple(body[key]) if isinstance(body[key], list) else body[key]
-        for key in ("value", "low", "high")
-    }
-    return Record(**{**body, **numbers})
-
-
 def _put(group: h5py.Group, name: str, data: Any, units: str, long_name: str) -> h5py.Dataset:
     """Write one dataset with its unit and long name."""
     array = np.asarray(data)
@@ -161,6 +153,8 @@ def _write_provenance(file: h5py.File, result: RunResult) -> None:
     moves = [[*key[:3], list(key[3]), slopes] for key, slopes in result.moves.items()]
     words = "slope of the logarithm of a number for half the band of each input, JSON"
     _put(file, "moves", np.array(json.dumps(moves)), "1", words)
+    looks = np.array(looks_text(result.looks, result.narrowed))
+    _put(file, "looks", looks, "SI", "what was seen of the bait in hand, and what that narrowed")
     warnings = np.array(result.warnings, dtype=np.str_)
     number = _scale(file, "warning", np.arange(warnings.size), "1", "number of the warning")
     _attach(_put(file, "warnings", warnings, "none", "warnings of the run"), number)

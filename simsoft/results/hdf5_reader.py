@@ -13,7 +13,9 @@ import numpy as np
 from simsoft.case.stored import from_json
 from simsoft.core.errors import InputError
 from simsoft.core.files import is_damaged
-from simsoft.results.hdf5 import FORMAT, record_of
+from simsoft.results.hdf5 import FORMAT
+from simsoft.results.looks import looks_of
+from simsoft.results.record import record_of
 from simsoft.results.result import Closest, Flight, Motion, Moves, RunResult, Shape, Surface, Trace
 
 Kind = TypeVar("Kind")
@@ -72,6 +74,7 @@ def read(path: str | Path) -> Stored:
 
 def _stored(file: h5py.File) -> Stored:
     rows = file["records/json"].asstr()[()]
+    looks, narrowed = looks_of(file["looks"].asstr()[()]) if "looks" in file else ((), ())
     result = RunResult(
         case=from_json(file["case_checked"].asstr()[()]),
         records=tuple(record_of(json.loads(row)) for row in rows),
@@ -83,6 +86,8 @@ def _stored(file: h5py.File) -> Stored:
         motions=_all(file["motions"], _motion),
         surfaces=_all(file["surfaces"], _surface),
         moves=_moves(file),
+        looks=looks,
+        narrowed=narrowed,
     )
     return Stored(
         result,

@@ -64,6 +64,15 @@ class Record:
         return body
 
 
+def record_of(body: dict[str, Any]) -> Record:
+    """Return the record of one JSON object."""
+    numbers = {
+        key: tuple(body[key]) if isinstance(body[key], list) else body[key]
+        for key in ("value", "low", "high")
+    }
+    return Record(**{**body, **numbers})
+
+
 def missing(
     scenario: str, part: str, quantity: str, unit: str, basis: str, reason: str, **at: Any
 ) -> Record:

@@ -250,8 +250,8 @@ class RunResult:
     flights : tuple of Flight
     motions : tuple of Motion
     surfaces : tuple of Surface, modes and beats of plates
-    moves : dict, how inputs move the numbers; not kept in files
-    looks : tuple of Look, what was seen of the bait in hand; not kept in files
+    moves : dict, how inputs move the numbers
+    looks : tuple of Look, what was seen of the bait in hand
     narrowed : tuple of (name, share), what is left of the doubt of each input
     """
 

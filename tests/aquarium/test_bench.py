@@ -1,6 +1,7 @@
 """Bench tests against closed forms and published values."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,7 +9,10 @@ from bench import ringdown_text, table
 
 from simsoft.aquarium.bench.droop import droop_load, droop_ratio, measure_droop, measure_weights
 from simsoft.aquarium.bench.fall import measure_casts, measure_counts, measure_falls
+from simsoft.aquarium.bench.pool import bench_values
 from simsoft.aquarium.bench.ringdown import fit_decay, frequency_of, measure_ringdown, modulus_of
+from simsoft.aquarium.files.read import measure_table
+from simsoft.aquarium.measured import Measured, pooled
 from simsoft.core.errors import InputError
 
 
@@ -140,3 +144,37 @@ def test_bench_faults_are_one_line(text, said):
 
     with pytest.raises(InputError, match=said):
         measure_table(table(text))
+
+
+WEIGHINGS = "part_id,mass_g,mass_sub_g,water_C\n"
+
+
+@pytest.mark.parametrize(("row", "given"), [("b,3,2.9,20", "2.99e+04"), ("b,3,-90,20", "32.2")])
+def test_masses_of_no_soft_plastic_are_refused_with_their_line(row, given):
+    with pytest.raises(InputError) as refused:
+        measure_table(table(f"{WEIGHINGS}a,3,0.1,20\n{row}\n"))
+    (line,) = refused.value.problems
+    assert f"line 3: the masses give {given} kg/m3; 500 to 3000 is allowed of soft" in line
+
+
+def test_weighings_that_agree_on_nothing_teach_no_profile():
+    (found,) = measure_table(table(f"{WEIGHINGS}a,3,1.9,20\nb,3,-2.9,20\n"))
+    assert not found.clear
+    assert found.value - found.u < 0.0
+    values, notes = bench_values([found])
+    assert values == {}
+    assert any("density: not used (repeats-disagree)" in note for note in notes)
+
+
+def test_runs_that_agree_on_nothing_are_pooled_under_a_severe_flag_and_teach_no_profile():
+    runs = [
+        Measured("density", value, 5.0, "kg/m^3", "weighed", 1, run=name)
+        for name, value in (("a", 600.0), ("b", 2900.0))
+    ]
+    assert not pooled(runs).clear
+    values, notes = bench_values(runs)
+    assert values == {}
+    assert any("density: not used (repeats lie from 600 to 2.9e+03 kg/m^3" in n for n in notes)
+    near = [runs[0], replace(runs[0], value=640.0)]
+    assert pooled(near).clear
+    assert set(bench_values(near)[0]) == {"density"}

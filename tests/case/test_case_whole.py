@@ -135,3 +135,26 @@ def test_a_pair_is_one_line() -> None:
     assert case.parts[0].mirrored
     assert not loads(CLAW).parts[0].mirrored
     assert case.parts[0].handedness == 1.0
+
+
+SINKS = """
+[[scenarios]]
+name = "drop"
+kind = "sink"
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        (BODY + SINKS, (2.0, 0.0)),
+        (RIG + SINKS, (2.0, 0.25e-3)),
+        (RIG + SINKS + 'line = { diameter = "0 mm" }', (2.0, 0.0)),
+        (RIG + SINKS + 'line = { length = "5 m", diameter = "0.3 mm" }', (5.0, 0.3e-3)),
+    ],
+)
+def test_a_hooked_lure_that_falls_draws_line_along(
+    text: str, expected: tuple[float, float]
+) -> None:
+    line = loads(text).scenarios[-1].line
+    assert (line.length, line.diameter) == pytest.approx(expected)

@@ -6,9 +6,14 @@ import signal
 import subprocess
 import sys
 import time
+import tomllib
 
 import pytest
 from sweep_cases import STRIP
+
+from simsoft.design.sweep.pool import run_jobs
+from simsoft.design.sweep.row import REFUSED
+from simsoft.design.sweep.task import Base, Task
 
 posix = pytest.mark.skipif(os.name != "posix", reason="process groups")
 
@@ -52,6 +57,21 @@ def test_ctrl_c_while_workers_start(tmp_path):
 @posix
 def test_ctrl_c_while_the_command_line_loads(tmp_path):
     check(tmp_path, [0.25, 0.5])
+
+
+@posix
+def test_ctrl_c_does_not_wait_for_a_design_under_way(tmp_path):
+    """One long row takes half a minute of a processor (computed here)."""
+    text = STRIP.replace("elements = 6", "elements = 128")
+    text = text.replace('kind = "hold"', 'kind = "retrieve"\nspeed = "0.3 m/s"')
+    base = Base("strip.toml", text, tomllib.loads(text))
+    slow = Task(("parts.strip.length=60 mm", "parts.strip.thickness=0.6 mm"))
+    jobs = [("refused", Task(("no.key=1",))), ("a", slow), ("b", slow)]
+    rows = run_jobs(base, jobs, workers=2, chunk=1)
+    assert next(rows)[0].status == REFUSED  # the workers are up, and one is at a long design
+    begun = time.monotonic()
+    rows.close()
+    assert time.monotonic() - begun < 10.0
 
 
 @posix

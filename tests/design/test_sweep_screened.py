@@ -61,7 +61,8 @@ def test_designs_are_those_of_the_screening_solver(found, corner):
                 None if record.value is None else pytest.approx(record.value, rel=1e-9)
             )
         (verdict,) = select(records, "verdict", speed=speed)
-        assert word == verdict.value
+        beats = (verdict.reason or "").startswith("the paddle beats")
+        assert word == ("beats" if beats else verdict.value)
 
 
 def test_the_cases_own_values_stand_on_the_sliders(found):

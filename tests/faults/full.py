@@ -59,17 +59,19 @@ def full(
     return found
 
 
-def of_sweep(folder: Path, most: int | None = None, every: int = 1) -> Counter[str]:
-    """Return the counts of a fast sweep, ``most`` sizes, each ``every`` steps of 4 kB."""
+def of_sweep(
+    folder: Path, most: int | None = None, share: tuple[int, int] = (0, 1)
+) -> Counter[str]:
+    """Return the counts of a fast sweep on a disk of every size, or of ``most`` sizes."""
     case, _ = sweeps.warmed("fast", folder)
     with inject.disk(folder / "disk") as disk:
         out = disk.folder / "out"
         use = sweeps.sweep("fast", case, out)
-        return full(use, out, disk, folder / "said", _sizes(use, out, most, every),
+        return full(use, out, disk, folder / "said", _sizes(use, out, most, share),
                     lambda: sweeps.written(out))  # fmt: skip
 
 
-def of_run(folder: Path, most: int | None = None, every: int = 1) -> Counter[str]:
+def of_run(folder: Path, most: int | None = None, share: tuple[int, int] = (0, 1)) -> Counter[str]:
     """Return the counts of a run; it is solved once and written at every size."""
     from simsoft.case.read import load
     from simsoft.engine import run as engine
@@ -90,13 +92,19 @@ def of_run(folder: Path, most: int | None = None, every: int = 1) -> Counter[str
             found = {n: (out / n).read_bytes() for n in RUN if (out / n).exists()}
             return found | {"damaged": b"x" if is_damaged(out / "results.h5") else b""}
 
-        return full(use, out, disk, folder / "said", _sizes(use, out, most, every), read)
+        return full(use, out, disk, folder / "said", _sizes(use, out, most, share), read)
 
 
-def _sizes(use: Callable[[], object], out: Path, most: int | None, every: int) -> list[int]:
-    """Return the sizes to try: from one step up to what the whole output takes."""
+def _sizes(
+    use: Callable[[], object], out: Path, most: int | None, share: tuple[int, int]
+) -> list[int]:
+    """Return the sizes to try: from one step up to what the whole output takes.
+
+    Of ``share = (part, parts)`` every size that falls to this part.
+    """
     with redirect_stdout(io.StringIO()), redirect_stderr(io.StringIO()), suppress(SystemExit):
         use()
     steps = sum(-(-p.stat().st_size // inject.STEP) for p in out.rglob("*") if p.is_file()) + 8
-    sizes = [inject.STEP * step for step in range(1, steps + 1, every)]
+    part, parts = share
+    sizes = [inject.STEP * step for step in range(1 + part, steps + 1, parts)]
     return sizes if most is None else sizes[:: max(1, len(sizes) // most)]

@@ -13,12 +13,13 @@ import kills
 import pytest
 import run
 import sweeps
+import tally
 
 posix = pytest.mark.skipif(not hasattr(inject.os, "fork"), reason="processes of this system")
 
 
 def fine(found: Counter[str]) -> bool:
-    return not set(found) - run.FINE and found.total() > 0
+    return not set(found) - tally.FINE and found.total() > 0
 
 
 @posix

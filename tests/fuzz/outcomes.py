@@ -40,18 +40,18 @@ class HangError(BaseException):
 
 @contextmanager
 def time_limit(seconds: float) -> Iterator[None]:
-    """Raise HangError in the block when its time is up."""
+    """Raise HangError in the block when it has had so many seconds of a processor."""
 
     def stop(*_: object) -> None:
         raise HangError
 
-    kept = signal.signal(signal.SIGALRM, stop)
-    signal.setitimer(signal.ITIMER_REAL, seconds)
+    kept = signal.signal(signal.SIGPROF, stop)
+    signal.setitimer(signal.ITIMER_PROF, seconds)
     try:
         yield
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0.0)
-        signal.signal(signal.SIGALRM, kept)
+        signal.setitimer(signal.ITIMER_PROF, 0.0)
+        signal.signal(signal.SIGPROF, kept)
 
 
 def _processor() -> float:

@@ -1,22 +1,26 @@
-"""The long fuzz: ``python tests/fuzz/run.py --long --jobs 2 --table tests/fuzz/counts.txt``.
+"""The long fuzz: ``python tests/fuzz/run.py --long --jobs 31 --seconds 540 --table FILE``.
 
 Spoils files of every kind by seed, uses each as the program would, and prints how many came to
 what; every defect with its kind and seed. The same seeds give the same files. Exit status 1 where
 there is a defect. ``--files 1000`` takes so many of each kind instead, ``--kind`` and ``--group``
-choose, ``--add`` adds to the counts of an earlier table, so that a long run can go in slices.
+choose. ``--table`` gets a line for every fifty files as they end; called again with the same
+table it goes on with what is missing there.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
-import shlex
+import os
 import sys
-from collections import Counter
+import time
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parents[2]))  # this package, not another one
+sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import kinds
 import outcomes
+import tally
 import workers
 
 SLICE = 50  # files handed to a worker at a time
@@ -32,8 +36,8 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--group", choices=tuple(kinds.LONG), action="append")
     parser.add_argument("--jobs", type=int, default=1, help="processes")
     parser.add_argument("--keep", type=Path, help="folder for the files with defects")
-    parser.add_argument("--table", type=Path, help="text file for the counts")
-    parser.add_argument("--add", action="store_true", help="to the counts in --table")
+    parser.add_argument("--seconds", type=float, default=1e9, help="then stop")
+    parser.add_argument("--table", type=Path, help="file of lines of JSON to go on with")
     return parser
 
 
@@ -53,10 +57,11 @@ def wanted(chosen: argparse.Namespace) -> dict[str, int]:
     }
 
 
-def _told(seen: workers.Seen, places: set[str], keep: Path | None) -> None:
-    """Print a defect, its whole trace where the place is new, and keep its file."""
+def _told(seen: workers.Seen, places: set[str], keep: Path | None) -> str:
+    """Print a defect, its whole trace where the place is new, keep its file; return a line."""
     last = seen.said.strip().splitlines()[-1:] or [""]
-    print(f"{seen.outcome}: {seen.kind} {seen.seed}: {last[0][:150]}", flush=True)
+    line = f"{seen.outcome}: {seen.kind} {seen.seed}: {last[0][:150]}"
+    print(line, flush=True)
     where = "".join(line for line in seen.said.splitlines() if "File " in line)
     if where and where not in places:
         places.add(where)
@@ -65,47 +70,43 @@ def _told(seen: workers.Seen, places: set[str], keep: Path | None) -> None:
         kind = kinds.KINDS[seen.kind]
         keep.mkdir(parents=True, exist_ok=True)
         (keep / f"{seen.kind}-{seen.seed}-{kind.name}").write_bytes(kind.make(seen.seed))
-
-
-def _earlier(path: Path | None) -> tuple[dict[str, Counter[str]], list[str]]:
-    """Return the counts and commands of an earlier table."""
-    beside = None if path is None else path.with_suffix(".json")
-    if beside is None or not beside.exists():
-        return {}, []
-    body = json.loads(beside.read_text())
-    return {kind: Counter(row) for kind, row in body["counts"].items()}, body["commands"]
-
-
-def _write(path: Path, counts: dict[str, Counter[str]], commands: list[str]) -> None:
-    said = [*commands, "", outcomes.table(counts), ""]
-    path.write_text("\n".join(said))
-    body = {"commands": commands, "counts": counts}
-    path.with_suffix(".json").write_text(json.dumps(body, indent=1) + "\n")
+    return line
 
 
 def main() -> int:
     """Run, print the table, return the exit status."""
     chosen = _parser().parse_args()
-    counts, commands = _earlier(chosen.table) if chosen.add else ({}, [])
-    commands.append(shlex.join(["python", "tests/fuzz/run.py", *sys.argv[1:]]))
-    jobs = [
-        (kind, chosen.seed + start, min(SLICE, count - start))
+    os.environ["PYTHONPATH"] = os.pathsep.join(filter(None, sys.path))
+    begun, digest = time.monotonic(), tally.sources()
+    done = {tally.key(row) for row in tally.read(chosen.table)} if chosen.table else set()
+    rows = {
+        (kind, first): tally.Row("FILES", kinds.KINDS[kind].group, kind, name, {}, digest)
         for kind, count in wanted(chosen).items()
         for start in range(0, count, SLICE)
-    ]
+        for first, size in [(chosen.seed + start, min(SLICE, count - start))]
+        for name in [f"seeds {first} to {first + size - 1}"]
+        if ("FILES", kind, name) not in done
+    }
+    sizes = {key: int(row.slice.split()[-1]) - key[1] + 1 for key, row in rows.items()}
+    jobs = [(kind, first, sizes[kind, first]) for kind, first in rows]
     places: set[str] = set()
-    bad = 0
-    for number, seen in enumerate(workers.run(jobs, chosen.jobs), 1):
-        counts.setdefault(seen.kind, Counter())[seen.outcome] += 1
+    defects: list[str] = []
+    ended = []
+    for seen in workers.run(jobs, chosen.jobs):
+        key = (seen.kind, chosen.seed + (seen.seed - chosen.seed) // SLICE * SLICE)
+        row = rows[key]
+        row.counts[seen.outcome] = row.counts.get(seen.outcome, 0) + 1
         if seen.outcome not in outcomes.FINE:
-            bad += 1
-            _told(seen, places, chosen.keep)
-        if chosen.table is not None and number % 1000 == 0:
-            _write(chosen.table, counts, commands)
-    if chosen.table is not None:
-        _write(chosen.table, counts, commands)
-    print(outcomes.table(counts))
-    return int(bad > 0)
+            defects.append(_told(seen, places, chosen.keep))
+            rows[key] = row = row._replace(defects=[*row.defects, defects[-1]])
+        if sum(row.counts.values()) == sizes[key]:
+            ended.append(row)
+            tally.append(chosen.table, row)
+        if time.monotonic() - begun > chosen.seconds:
+            break
+    print(tally.text(ended, brief=True))
+    print(f"{len(ended)} slices ended, {len(rows) - len(ended)} not")
+    return int(bool(defects))
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ from multiprocessing.connection import Connection, wait
 from pathlib import Path
 from typing import NamedTuple
 
-STUCK = 40.0  # [s] without a word: a hang that no signal of Python ends
+STUCK = 120.0  # [s] of the clock without a word: a hang that no signal of Python ends
 MEMORY = 6 << 30  # bytes of address space a worker may take
 Job = tuple[str, int, int]  # kind, first seed, files
 

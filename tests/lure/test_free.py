@@ -53,7 +53,9 @@ def still(lure):
 def test_frozen_it_has_the_mass_and_inertia_of_the_whole(name):
     """Solid plus added inertia about the eye against the sum of the pieces."""
     whole = whole_of(TEXTS[name])
-    lure = build_free(whole, elements=24)
+    values = free_values(whole)
+    values[BASE]["body_added"] = 1.0  # the water of potential flow, whole
+    lure = build_free(whole, values, elements=24)
     found = mass_properties(whole)
     work = still(lure)
     centre = lure.centre_of_mass
@@ -148,3 +150,26 @@ def test_where_the_hooked_length_ends_is_no_end_to_the_water():
         found.append(stable)
     assert found[0].sink_rate == pytest.approx(found[1].sink_rate, rel=0.02)
     assert found[0].attitude == pytest.approx(found[1].attitude, abs=np.radians(0.5))
+
+
+def test_water_that_comes_across_a_body_rubs_along_it_by_the_shorter_way():
+    """The root of its length over half the girth: 2.66 for a bar of 100 by 9 mm."""
+    bar = """\
+title = "Bar"
+[material]
+durometer = "55 OO"
+[body]
+family = "stick-worm"
+length = "100 mm"
+height = ["9 mm", "9 mm"]
+width = ["9 mm", "9 mm"]
+flexible = false
+axial_drag = 0.0
+"""
+    base = free(bar).tree.base
+    forces = []
+    for velocity in ((0.001, 0.0, 0.1), (0.1, 0.0, 0.0)):
+        wrench = np.zeros(6)
+        base_drag(base, np.array([0, 0, 0, *velocity]), wrench, np.zeros((6, 6)))
+        forces.append(wrench[3] / (velocity[0] * np.linalg.norm(velocity)))
+    assert forces[0] / forces[1] == pytest.approx(np.sqrt(100.0 / (0.5 * np.pi * 9.0)), rel=1e-3)

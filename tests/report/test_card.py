@@ -44,6 +44,19 @@ def test_inch_users_see_feet(synthetic_result, tmp_path):
     assert rows[1][1] == "0.98 ft/s"
 
 
+def test_the_sweep_from_edge_to_edge_stands_beside_the_beat(synthetic_result, tmp_path):
+    def wide(speed, *band):
+        at = {"speed": speed}
+        return Record("stream", "tail", "edge_to_edge", *band, "m", "screening", at)
+
+    records = (*synthetic_result.records, wide(0.3, 0.021, 0.018, 0.03))
+    text = card(stored(dataclasses.replace(synthetic_result, records=records), tmp_path), 0.5)
+    assert "edges sweep [mm]" in text
+    rows = rows_of(text, "tail, stream")
+    assert [row[3] for row in rows] == ["-", "21 (18 to 30)", "-", "-"]
+    assert [row[4] for row in rows] == ["still", "kicks", "kicks", "the start"]
+
+
 def test_count_down_and_casts_stand_where_the_run_has_them(synthetic_result, tmp_path):
     def deep(depth, value):
         at = {"depth": depth}

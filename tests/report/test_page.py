@@ -12,6 +12,7 @@ import pytest
 from pages import HOSTILE, Page, renamed, stored, whole_lure
 
 import simsoft
+from simsoft.case.model import Seen
 from simsoft.design.brief import judge
 from simsoft.design.screened import screened
 from simsoft.report.html.answers import verdict_word
@@ -22,6 +23,8 @@ from simsoft.report.json import as_json
 from simsoft.report.text.run import summary
 from simsoft.report.text.sentences import answer_groups
 from simsoft.report.units import show
+from simsoft.results.record import Record
+from simsoft.results.result import Look
 
 # the reader's units over SI, written down here apart from the code under test
 FACTORS = {"Hz": 1.0, "mm": 1e3, "inch": 1.0 / 0.0254, "deg": 1.0, "mN": 1e3, "N mm": 1e3, "N": 1.0}
@@ -327,3 +330,26 @@ def test_inch_users_meet_inches_and_feet_a_second(synthetic_result, tmp_path):
         assert "ft/s" in words
         assert "inch" in words
         assert not re.findall(r"[^ ]* ?(?:m/s|\d mm|\[mm\])", words)
+
+
+def test_what_was_seen_of_the_bait_stands_on_the_page(synthetic_result, tmp_path):
+    assert 'id="seen"' not in page(stored(synthetic_result, tmp_path))
+    start = next(r for r in synthetic_result.records if r.quantity == "start_speed")
+    after = dataclasses.replace(start, value=0.3, low=0.27, high=0.33)
+    look = Look(Seen("start_speed", 0.31, 0.1), "tail", "used", 0.4, "", start, after)
+    run = dataclasses.replace(synthetic_result, looks=(look,), narrowed=(("durometer", 0.6),))
+    told = Page(page(stored(run, tmp_path))).text("section", id="seen")
+    assert "tail start speed 0.31 m/s (give or take 10 %)" in told
+    assert "with it 0.30 m/s (0.27 to 0.33)" in told
+    assert "Narrowed: durometer to 60 % of its doubt." in told
+
+
+def test_the_sweep_from_edge_to_edge_stands_in_the_table_by_speed(synthetic_result, tmp_path):
+    wide = Record(
+        "stream", "tail", "edge_to_edge", 0.021, 0.018, 0.03, "m", "screening", {"speed": 0.3}
+    )
+    run = dataclasses.replace(synthetic_result, records=(*synthetic_result.records, wide))
+    head, rows = rows_of(page(stored(run, tmp_path)), "by speed")
+    place = next(n for n, name in enumerate(head) if "[mm]" in name and "stroke" not in name)
+    assert "edge" in head[place]
+    assert [row[place] for row in rows] == ["-", "21 (18 to 30)", "-"]

@@ -12,6 +12,7 @@ from simsoft.case.read import loads
 from simsoft.core.errors import InputError
 from simsoft.lure.assembly import assemble_whole
 from simsoft.lure.parts import assemble
+from simsoft.properties.coefficients import SKIN_FRICTION
 from simsoft.resolved.fall import fall_job
 from simsoft.resolved.run import lay_out
 
@@ -27,8 +28,8 @@ def falls():
         sys.path.remove(str(FOLDER))
 
 
-def rows():
-    with (FOLDER / "falls.csv").open(encoding="utf-8") as file:
+def rows(name="falls.csv"):
+    with (FOLDER / name).open(encoding="utf-8") as file:
         return list(csv.DictReader(file))
 
 
@@ -67,3 +68,45 @@ def test_what_cannot_fall_is_told_so(change, word):
     case = loads(text.replace('density = "1100 kg/m^3"', change))
     with pytest.raises(InputError, match=word):
         fall_job("fall", assemble_whole(case, assemble(case)))
+
+
+def test_every_fall_that_was_kept_is_designed_and_whole():
+    known = {row["run"] for row in rows()}
+    for name in ("fallen.csv", "loads.csv", "fallen_reduced.csv"):
+        assert {row["run"] for row in rows(name)} <= known
+    for row in rows("fallen.csv"):
+        numbers = [float(text) for column, text in row.items() if column != "run"]
+        assert np.isfinite(numbers).all()
+        assert float(row["sink_mps"]) > 10.0 * float(row["sink_error"]) > 0.0
+
+
+@pytest.mark.parametrize("run", ["ball-144", "ball-90-light"])
+def test_balls_fall_as_books_say_within_three_per_cent(falls, run):
+    (row,) = (row for row in rows("fallen.csv") if row["run"] == run)
+    reynolds = float(row["sink_mps"]) * falls.BALL / falls.ball_job(run).viscosity
+    assert reynolds == pytest.approx(falls.BALLS[run][2], rel=0.03)
+
+
+def test_the_friction_of_sealed_falls_lies_in_the_band_that_was_not_set_by_them():
+    sealed = {row["run"] for row in rows() if row["sealed"] == "1"}
+    told = {row["run"]: float(row["friction"]) for row in rows("loads.csv") if row["friction"]}
+    assert len(sealed & set(told)) >= 3
+    for friction in (told[run] for run in sealed & set(told)):
+        assert SKIN_FRICTION.low < friction < SKIN_FRICTION.high
+
+
+def test_the_reduced_falls_are_within_thirty_per_cent_but_for_those_that_dive():
+    theirs = {row["run"]: float(row["sink_mps"]) for row in rows("fallen_reduced.csv")}
+    ours = {row["run"]: float(row["sink_mps"]) for row in rows("fallen.csv")}
+    off = {run: theirs[run] / ours[run] for run in ours if run in theirs}
+    wrong = [run for run, ratio in off.items() if not 1 / 1.3 < ratio < 1.3]
+    assert sorted(wrong) == ["flat-nose", "hook-1050", "nail"]
+    nose = {row["run"]: float(row["attitude_deg"]) for row in rows("fallen.csv")}
+    assert all((nose[run] > 30.0) == (run in wrong) for run in off)
+
+
+def test_the_page_shows_the_tables_that_are_kept(falls):
+    page = importlib.import_module("page")
+    text = (FOLDER.parent / "RESOLVED.md").read_text(encoding="utf-8")
+    for table in (page.fall_table(), page.ball_table(), page.load_table()):
+        assert table in text

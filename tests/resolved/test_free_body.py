@@ -7,7 +7,7 @@ import pytest
 from tanks import ball_domain, ball_form, ball_poses, free_ball
 
 from simsoft.resolved.fall import UP, falling_of, released_axes
-from simsoft.resolved.free_body import FreeBody, follow, start_loose, step_loose
+from simsoft.resolved.free_body import FreeBody, follow, ran_away, start_loose, step_loose
 from simsoft.resolved.job import Settings, keep, kept
 from simsoft.resolved.keep import keep_point, kept_point
 from simsoft.resolved.processor import ProcessorFlow
@@ -76,6 +76,14 @@ def test_the_box_follows_by_whole_cells_and_no_more_than_once():
     moved, cells = follow(loose, np.zeros(3), 1.0)
     assert cells == (3, 0, 0)
     assert follow(moved, np.zeros(3), 1.0)[1] == (0, 0, 0)
+
+
+def test_a_body_that_goes_too_far_in_a_step_or_nowhere_known_has_run_away():
+    here = start_loose(heavy_top(), np.zeros(3), np.zeros(3), 4)
+    there = here._replace(centre=np.array([0.0, 0.3, 0.4]))
+    assert not ran_away(here, there, 0.51)
+    assert ran_away(here, there, 0.49)
+    assert ran_away(here, here._replace(centre=np.full(3, np.nan)), 0.51)
 
 
 def test_a_box_that_is_moved_shows_the_same_water_elsewhere():

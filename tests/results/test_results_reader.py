@@ -7,12 +7,13 @@ import numpy as np
 import pytest
 
 import simsoft
+from simsoft.case.model import Seen
 from simsoft.case.read import load
 from simsoft.case.stored import from_json, to_json
 from simsoft.core.errors import InputError
 from simsoft.results import hdf5 as results_file
 from simsoft.results.hdf5_reader import read
-from simsoft.results.result import Flight, Motion, Surface
+from simsoft.results.result import Flight, Look, Motion, Surface
 
 
 def equal(one, other):
@@ -57,8 +58,18 @@ def full_result(synthetic_result):
     flight = Flight("throw", "end-on", 5.0, 90.0, np.linspace(0.0, 1.0, 12).reshape(4, 3))
     quads = np.array([[0, 1, 2, 3]])
     surface = Surface("tank", "fin", "mode", "mode 1", quads, np.ones((2, 4, 3)))
+    start = synthetic_result.records[0]
+    looks = (
+        Look(Seen("start_speed", 0.3, 0.1), "tail", "used", 0.4, "", start, start),
+        Look(Seen("verdict", None, 0.1, "eye", "kicks", speed=0.4), "", "refused", None, "nobody"),
+    )
     return dataclasses.replace(
-        synthetic_result, motions=(motion,), flights=(flight,), surfaces=(surface,)
+        synthetic_result,
+        motions=(motion,),
+        flights=(flight,),
+        surfaces=(surface,),
+        looks=looks,
+        narrowed=(("durometer", 0.6), ("water", 0.9)),
     )
 
 

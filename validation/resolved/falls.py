@@ -1,7 +1,7 @@
 """Bodies that sink, resolved and by the reduced model: ``python validation/resolved/falls.py``.
 
 - ``design``: writes ``falls.csv``, what is dropped.
-- ``jobs DIR``: writes a file a fall for ``on_card.py``.
+- ``jobs DIR [RUN ...]``: writes a file a fall for ``on_card.py``, in the order given.
 - ``ingest DIR``: reads the histories that came back into ``fallen.csv``.
 - ``reduced``: drops the same bodies by the reduced model, into ``fallen_reduced.csv``.
 - ``table``: prints both side by side as Markdown.
@@ -38,7 +38,7 @@ from simsoft.resolved.run import History  # noqa: E402
 from simsoft.resolved.solids import ELLIPSOID  # noqa: E402
 from simsoft.results.record import select  # noqa: E402
 
-DESIGN = ("run", "sealed", "set", "cells", "longest")
+DESIGN = ("run", "sealed", "set", "cells", "longest", "stride")
 FALLEN = (
     "run", "sink_mps", "sink_error", "attitude_deg", "wobble_deg", "roll_deg", "rolled_deg",
     "glide_deg", "turn_deg_s", "depth_m", "seconds",
@@ -46,7 +46,10 @@ FALLEN = (
 REDUCED = ("run", "sink_mps", "attitude_deg", "wobble_deg", "glide_deg", "turn_deg_s", "fall")
 SEED = 11
 SHARE_SEALED = 1.0 / 3.0
-STRIDE = 4
+# Steps of the flow to one of the body. A flat body carries three times its mass of water, and the
+# water answers it late by as many steps as sound takes across it: it needs the longer stride.
+STRIDE, FLAT_STRIDE = 4, 8
+FALLS_LEVEL = 90  # [size/speed] a body without an off-set weight is at its speed by 30
 BALL = 0.01  # [m]
 WATER = 998.0  # [kg/m^3]
 GRAVITY = 9.80665  # [m/s^2]
@@ -104,22 +107,26 @@ def design() -> list[dict[str, object]]:
         "flat-nose": dropped(length=90, across=(6, 24), mass=1.0, at=(35, 0)),
     }
     rows: list[dict[str, object]] = [
-        {"run": name, "set": stated, "cells": 12, "longest": 120} for name, stated in falls.items()
-    ]
+        {"run": name, "set": stated, "cells": 12,
+         "longest": FALLS_LEVEL if name.startswith("stick") else 120}
+        for name, stated in falls.items()
+    ]  # fmt: skip
     random = np.random.default_rng(SEED)
     for row in rows:
         row["sealed"] = int(random.random() < SHARE_SEALED)
     sealed = {str(row["run"]): row["sealed"] for row in rows}
     for name in ("stick-1100", "hook-1100", "flat"):
-        rows.append({"run": f"fine-{name}", "set": falls[name], "cells": 18, "longest": 70,
+        rows.append({"run": f"fine-{name}", "set": falls[name], "cells": 16, "longest": 60,
                      "sealed": sealed[name]})  # fmt: skip
     for length in (45, 90):
         rows.append({"run": f"bar-{length // 9}", "set": dropped(even=9, length=length),
                      "cells": 16, "longest": 80, "sealed": 0})  # fmt: skip
     rows += [
-        {"run": name, "set": "", "cells": 24, "longest": 110 if "250" in name else 45, "sealed": 0}
+        {"run": name, "set": "", "cells": 24, "longest": 80 if "250" in name else 45, "sealed": 0}
         for name in BALLS
     ]
+    for row in rows:
+        row["stride"] = FLAT_STRIDE if "flat" in str(row["run"]) else STRIDE
     return rows
 
 
@@ -151,10 +158,14 @@ def overrides(row: Row) -> list[str]:
 
 def job_of(row: Row) -> tuple[Job, Settings]:
     """Return job and settings of a fall."""
-    settings = FALL._replace(cells=int(row["cells"]), longest=float(row["longest"]), stride=STRIDE)
+    settings = FALL._replace(
+        cells=int(row["cells"]), longest=float(row["longest"]), stride=int(row["stride"])
+    )
     if row["run"] in BALLS:
+        # The fast ball diverged without the closure, and then with it.
+        closure = FALL.smagorinsky if row["run"] == "ball-250" else 0.0
         return ball_job(row["run"]), settings._replace(
-            across=10.0, ahead=4.0, behind=8.0, smagorinsky=0.0
+            across=10.0, ahead=4.0, behind=8.0, smagorinsky=closure
         )
     case = load(HERE / "fall.toml", overrides(row))
     tilt = next(s.tilt for s in case.scenarios if s.kind == "sink")
@@ -179,6 +190,11 @@ def write(name: str, columns: tuple[str, ...], rows: Iterable[dict[str, object]]
         writer.writerows(rows)
 
 
+def run_of(path: Path) -> str:
+    """Return the run of a file, whose name may begin with its place in the order of the jobs."""
+    return path.stem.split(".", 1)[-1]
+
+
 def fallen(path: Path) -> dict[str, str]:
     """Return the row of a history that came back."""
     with h5py.File(path, "r") as file:
@@ -189,7 +205,7 @@ def fallen(path: Path) -> dict[str, str]:
         found.sink_rate, found.sink_error, found.attitude, found.wobble, found.roll, found.rolled,
         found.glide_angle, found.turn_rate, found.depth, seconds,
     )  # fmt: skip
-    return {"run": path.stem} | dict(zip(FALLEN[1:], map(number, values), strict=True))
+    return {"run": run_of(path)} | dict(zip(FALLEN[1:], map(number, values), strict=True))
 
 
 def ingest(folder: Path) -> None:
@@ -197,8 +213,8 @@ def ingest(folder: Path) -> None:
     kept = {row["run"]: row for row in rows_of("fallen.csv")}
     known = [row["run"] for row in rows_of("falls.csv")]
     for path in sorted(folder.glob("*.h5")):
-        if path.stem in known:
-            kept[path.stem] = fallen(path)
+        if run_of(path) in known:
+            kept[run_of(path)] = fallen(path)
     write("fallen.csv", FALLEN, [kept[run] for run in known if run in kept])
 
 
@@ -252,14 +268,16 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("what", choices=("design", "jobs", "ingest", "reduced", "table"))
     parser.add_argument("folder", type=Path, nargs="?")
+    parser.add_argument("runs", nargs="*", help="of the jobs; all of them if none is named")
     stated = parser.parse_args()
     if stated.what in ("jobs", "ingest") and stated.folder is None:
         parser.error(f"{stated.what} needs a folder")
     if stated.what == "design":
         write("falls.csv", DESIGN, design())
     elif stated.what == "jobs":
-        for row in rows_of("falls.csv"):
-            write_job(stated.folder / f"{row['run']}.h5", *job_of(row))
+        known = {row["run"]: row for row in rows_of("falls.csv")}
+        for place, name in enumerate(stated.runs or known):
+            write_job(stated.folder / f"{place:02d}.{name}.h5", *job_of(known[name]))
     elif stated.what == "ingest":
         ingest(stated.folder)
     elif stated.what == "reduced":

@@ -15,6 +15,7 @@ import numpy as np
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
+from falls import BALL, BALLS, ball_job  # noqa: E402
 from jobs import designs  # noqa: E402
 
 from simsoft.engine.uncertainty import MODEL_ERROR  # noqa: E402
@@ -267,6 +268,51 @@ def draw(results: Table, reduced: Table) -> None:
     figure.savefig(PICTURE)
 
 
+def fall_table() -> str:
+    """Return the falls beside the reduced model's."""
+    ours, theirs = rows("fallen.csv"), rows("fallen_reduced.csv")
+    body = []
+    for run, row in rows("falls.csv").items():
+        other = theirs.get(run.removeprefix("fine-"))
+        if run not in ours or other is None:
+            continue
+        here = ours[run]
+        pairs = [
+            f"{value(here[c]):.{n}f}, {value(other[c]):.{n}f}"
+            for c, n in (("sink_mps", 3), ("attitude_deg", 0), ("wobble_deg", 0), ("glide_deg", 0))
+        ]
+        sealed = "yes" if row["sealed"] == "1" else ""
+        body.append([run, sealed, *pairs, f"{abs(value(here['rolled_deg'])):.0f}"])
+    head = ("fall", "sealed", "sinks, m/s", "nose down, deg", "wobble, deg", "glides, deg",
+            "rolled, deg (resolved)")  # fmt: skip
+    return lines(head, body)
+
+
+def ball_table() -> str:
+    """Return the falling balls beside their books."""
+    ours, body = rows("fallen.csv"), []
+    for run, (_, galileo, book) in BALLS.items():
+        if run in ours:
+            job = ball_job(run)
+            found = value(ours[run]["sink_mps"]) * BALL / job.viscosity
+            off = f"{100 * (found / book - 1):+.1f} %"
+            body.append([f"{galileo:.0f}", f"{book:.0f}", f"{found:.1f}", off])
+    return lines(("Galileo number", "Re of the book", "here", "off"), body)
+
+
+def load_table() -> str:
+    """Return what the water does to the falling bodies, over the reduced model's laws."""
+    sealed = {run: row["sealed"] == "1" for run, row in rows("falls.csv").items()}
+    columns = ("slip", "across", "friction", "turning")
+    body = [
+        [run, "yes" if sealed[run] else "", *(row[c] or "-" for c in columns)]
+        for run, row in rows("loads.csv").items()
+    ]
+    head = ("fall", "sealed", "speed along over across", "force across / bars", "friction C_f",
+            "turning moment / potential flow")  # fmt: skip
+    return lines(head, body)
+
+
 def main() -> None:
     """Write the page and its picture."""
     results, reduced = rows("results.csv"), rows("reduced.csv")
@@ -288,6 +334,9 @@ def main() -> None:
             for column, word in (("strouhal", "beat"), ("stroke_d", "stroke"))
             for sealed, name in (("0", f"{word}, open"), ("1", f"{word}, sealed"))
         ),
+        "FALLS": fall_table(),
+        "BALLS": ball_table(),
+        "LOADS": load_table(),
         "RUNS": str(len(results)),
         "SEALED": str(sum(row["sealed"] == "1" for row in designs())),
     }

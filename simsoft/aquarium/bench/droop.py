@@ -13,10 +13,10 @@ import numpy as np
 from scipy import linalg, optimize, stats
 
 from simsoft.aquarium.bench.ringdown import CALIPER, CLAMP_SHARE, strip_density
-from simsoft.aquarium.columns import LENGTH, MASS, PLAIN
+from simsoft.aquarium.columns import LENGTH, MASS, PLAIN, POSSIBLE
 from simsoft.aquarium.files.table import Table, column, header_number, words
 from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions
-from simsoft.aquarium.measured import At, Flag, Measured
+from simsoft.aquarium.measured import At, Flag, Measured, disagreement
 from simsoft.case.model import WaterInput
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
@@ -165,7 +165,14 @@ def measure_weights(table: Table) -> list[Measured]:
         warm = 20.0 if celsius is None or not math.isfinite(celsius[i]) else float(celsius[i])
         water = resolve(WaterInput(temperature=warm + ZERO_CELSIUS)).density
         displaced = dry[i] - hung[i]
-        found.append(water * dry[i] / displaced)
+        density = water * dry[i] / displaced
+        low, high = POSSIBLE["density_kgm3"]
+        if not low <= density <= high:
+            raise InputError(
+                f"{table.name}: line {table.lines[i]}: the masses give {density:.3g} kg/m3; "
+                f"{low:g} to {high:g} is allowed of soft plastic"
+            )
+        found.append(density)
         shares.append(BALANCE * math.hypot(hung[i] / dry[i], 1.0) / displaced)
     if not found:
         raise InputError(f"{table.name}: has no row with both masses")
@@ -178,6 +185,7 @@ def measure_weights(table: Table) -> list[Measured]:
     flags: tuple[Flag, ...] = ()
     if n == 1:
         flags = (Flag("one-part", "one part weighed; bubbles differ from part to part", False),)
+    flags += disagreement(values, u, "kg/m3")
     name = " ".join(dict.fromkeys(p for p in parts if p)) or table.name
     return [
         Measured(

@@ -41,7 +41,7 @@ def bench_values(found: Sequence[Measured]) -> tuple[dict[str, ProfileValue], li
     resting = [m for m in moduli if float(m.at.get("frequency", 0.0)) == 0.0]
     if moving or resting:
         chosen = clamp_corrected(moving, notes) or pooled(by_strip(moving) or resting)
-        values["youngs_modulus"] = _value(chosen)
+        _take(values, notes, chosen)
     if moving and resting:
         notes.append(_rate(pooled(by_strip(moving)), pooled(resting)))
     for name in ("loss_factor", "density"):
@@ -49,7 +49,7 @@ def bench_values(found: Sequence[Measured]) -> tuple[dict[str, ProfileValue], li
         if name == "loss_factor":
             same = at_one_warmth(same, slope.get(OF_SLOPE[name]))
         if same:
-            values[name] = _value(pooled(same))
+            _take(values, notes, pooled(same))
     for name, one in slope.items():
         values[name] = _slope_value(one)
     if OF_SLOPE["youngs_modulus"] in slope:
@@ -88,6 +88,15 @@ def by_strip(tests: Sequence[Measured]) -> list[Measured]:
         one = pooled(swings)
         result.append(replace(one, u=math.hypot(one.u or 0.0, size * float(one.value or 0.0))))
     return result
+
+
+def _take(values: dict[str, ProfileValue], notes: list[str], found: Measured) -> None:
+    """Put a pooled value among those of the profile, or a note where it must not be trusted."""
+    if found.clear:
+        values[found.quantity] = _value(found)
+        return
+    doubts = ", ".join(flag.text for flag in found.flags if flag.severe) or found.reason
+    notes.append(f"{found.quantity}: not used ({doubts})")
 
 
 def _value(measured: Measured) -> ProfileValue:

@@ -11,12 +11,14 @@ import numpy as np
 from simsoft.bodies.rod.limit_cycle import Beat
 from simsoft.bodies.rod.stability import Crossing, Onset
 from simsoft.bodies.rod.start_speed import START_FRACTION, Start, start_by_stroke, start_of
+from simsoft.core.errors import SolveError
 from simsoft.results.outcome import Outcome
 
 TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not a number
 SHIVER_FRACTION = 0.03  # of the paddle's width, stroke below which it is called still
 BEATING = 0.02  # of the length, stroke below which a strip is called still
 SLOWEST_BEAT = 0.5  # of the first wet mode: expected beat where nothing grows
+STILL_WATER = 0.01  # of the lowest speed searched: what is left below it is left in still water
 SLOWEST_PASSAGE = 0.1  # beats while the stream passes the part, the least expected
 NO_STROKE = 1.0e-12  # [m], stands for none where logarithms are taken
 CYCLE = "time march to the limit cycle"
@@ -95,7 +97,9 @@ def start_of_part(
 
     A shape that turns aside, or jumps to another equilibrium, may beat from there on although
     no small motion about it does. Where that comes before the first small motion that beats, or
-    there is none, marches look for the beat.
+    there is none, marches look for the beat. A shape left in still water already is looked at
+    from the lowest speed searched on: without a stream there is no beat to march to. Where a
+    march is lost there is no start, and the reason says so.
 
     Parameters
     ----------
@@ -104,8 +108,23 @@ def start_of_part(
     onset : Onset
     top : float [m/s], end of the search
     """
+    try:
+        return _start_by_marches(stroke_at, length, onset, top)
+    except SolveError as error:
+        reason = f"no start, because a march in the search for it was lost: {error}"
+        return Start(None, None, reason), JUMP_START
+
+
+def _start_by_marches(
+    stroke_at: Callable[[float], tuple[float, float]], length: float, onset: Onset, top: float
+) -> tuple[Start, str | None]:
     start = start_of(onset)
-    leaves = [c.speed for c in onset.crossings if c.starts and c.frequency <= 0.0]
+    lowest = float(onset.speed[0])
+    leaves = [
+        c.speed if c.speed > STILL_WATER * lowest else lowest
+        for c in onset.crossings
+        if c.starts and c.frequency <= 0.0
+    ]
     if start.speed is None:
         leaves += [onset.lost_at] if onset.lost_at is not None else []
         if not leaves:
@@ -139,7 +158,13 @@ def start_by_jump(
 
 
 def warn_aside(outcome: Outcome, part: Moving, start: Start, crossings: Sequence[Crossing]) -> None:
-    """Say where a shape turns aside to another equilibrium without a beat."""
+    """Say where a shape turns aside to another equilibrium without a beat.
+
+    Where a start is the lowest speed that was tried, that is said instead: nothing is known below.
+    """
+    if start.speed is not None and start.reason:
+        outcome.warnings.append(f"{part.name}: {start.reason}, {start.speed:.3g} m/s")
+        return
     for crossing in crossings:
         if not crossing.starts or crossing.frequency > 0.0:
             continue

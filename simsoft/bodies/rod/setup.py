@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.modes import Modes, natural_modes
 from simsoft.bodies.rod.stability import relaxed, resting
 from simsoft.core.arrays import Array
+from simsoft.lure.limp import limp_words
 from simsoft.lure.parts import (
     Strip,
     build_rod,
@@ -69,6 +70,8 @@ def prepare(
 
     modulus = values["modulus"]
     still = rest_branch(resting(rod, modulus), np.zeros(1), np.array([1.0, 0.0, 0.0]))[0]
+    if not still.found and gravity and not air:
+        still = replace(still, message=still.message + limp_words(strip, surrounding, values))
     return Ready(strip, values, rod, modulus, law_of(strip, values), still)
 
 

@@ -127,6 +127,11 @@ def _round(
                     continue
                 yield rows
         return lost
+    except BaseException:
+        # Ctrl-C, or nobody asks for more rows: a design may take minutes and is not waited for
+        for process in list((pool._processes or {}).values()):
+            process.terminate()
+        raise
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
 

@@ -16,6 +16,7 @@ from simsoft.design.sweep.runs import WEIGHED
 from simsoft.engine.edge import withheld
 from simsoft.engine.symmetry import mirrored_record, twin_of
 from simsoft.lure.assembly import assemble_whole
+from simsoft.lure.limp import check_limp
 from simsoft.lure.parts import Lure, Strip, assemble, values_of
 from simsoft.lure.records import whole_records
 from simsoft.results.outcome import Outcome
@@ -54,6 +55,7 @@ def _records(case: Case, solver: Solver, weighed: bool) -> list[Record]:
 
         records += run(replace(case, scenarios=rest), bands=False).records
     lure = assemble(case)
+    check_limp(case, lure)
     if weighed and not rest:
         records += whole_records(assemble_whole(case, lure), bands=False)
     for scenario in streams:

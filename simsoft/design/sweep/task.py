@@ -144,6 +144,8 @@ def solve_task(base: Base, task: Task, key: str) -> Row:
         return Row(key, REFUSED, error.problems[0])
     try:
         records = _records(case, task)
+    except InputError as error:  # seen only once the lure is put together
+        return Row(key, REFUSED, error.problems[0])
     except SimsoftError as error:
         return Row(key, FAILED, " ".join(str(error).split()))
     except Exception as error:  # whatever one design does, the others go on

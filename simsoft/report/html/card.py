@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from simsoft.core.files import write_text
@@ -12,7 +12,14 @@ from simsoft.report.html.document import document, footer, grid, section
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.moves import cast_tables
 from simsoft.report.text.sentences import answer_groups, name_of
-from simsoft.report.units import FOOT, LengthUnit, band_numbers, crank_turns, number
+from simsoft.report.units import (
+    FOOT,
+    LengthUnit,
+    band_numbers,
+    crank_turns,
+    number,
+    user_unit,
+)
 from simsoft.results.hdf5_reader import Stored
 from simsoft.results.record import Record, select, why_untrusted
 
@@ -84,8 +91,9 @@ def _retrieves(stored: Stored, turn: float) -> Iterator[Html]:
     for place, group in enumerate(answer_groups(stored.result)):
         verdicts = {float(r.at["speed"]): str(r.value) for r in _told(group.records, "verdict")}
         rates = {float(r.at["speed"]): r for r in numbers(group.records, "flap_frequency")}
+        sweeps = {float(r.at["speed"]): r for r in numbers(group.records, "edge_to_edge")}
         rows = [
-            _row(speed, rates.get(speed), verdicts[speed], turn, unit)
+            (speed, rates.get(speed), sweeps.get(speed), verdicts[speed])
             for speed in sorted(verdicts)
             if speed > 0.0
         ]
@@ -93,17 +101,28 @@ def _retrieves(stored: Stored, turn: float) -> Iterator[Html]:
         if rows and starts and isinstance(starts[0].value, float):
             beat = select(group.records, "start_frequency")
             known = beat[0] if beat and isinstance(beat[0].value, float) else None
-            rows.append(_row(starts[0].value, known, "the start", turn, unit))
+            rows.append((starts[0].value, known, None, "the start"))
         if rows:
-            head = ("turns in 10 s", "speed", "beats a second", "what it does")
             title = f"{name_of(group.names)}, {group.scenario}"
-            table = grid(head, rows, broken=True)
+            table = _crank_table(rows, turn, unit)
             yield section(f"crank-{place}", title, tag("p", group.lead), table)
 
 
-def _row(speed: float, rate: Record | None, does: str, turn: float, unit: LengthUnit) -> list[str]:
-    beat = "-" if rate is None else band_numbers(rate, unit)[0]
-    return [crank_words(speed, turn), speed_words(speed, unit), beat, does]
+def _crank_table(
+    rows: Sequence[tuple[float, Record | None, Record | None, str]], turn: float, unit: LengthUnit
+) -> Html:
+    """Return the table of speed [m/s], rate, sweep and what it does."""
+    widest = max((s.value for _, _, s, _ in rows if s and isinstance(s.value, float)), default=None)
+    head = ["turns in 10 s", "speed", "beats a second"]
+    head += [] if widest is None else [f"edges sweep [{user_unit('m', unit, widest)[1]}]"]
+    cells = []
+    for speed, rate, sweep, does in rows:
+        row = [crank_words(speed, turn), speed_words(speed, unit)]
+        row.append("-" if rate is None else band_numbers(rate, unit)[0])
+        if widest is not None:
+            row.append("-" if sweep is None else band_numbers(sweep, unit, widest)[0])
+        cells.append([*row, does])
+    return grid([*head, "what it does"], cells, broken=True)
 
 
 def _told(records: tuple[Record, ...], quantity: str) -> list[Record]:

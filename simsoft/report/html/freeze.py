@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from simsoft.design.brief import Finding, judge
 from simsoft.design.freeze import Freeze, meeting, open_reasons
 from simsoft.report.html.answers import brief_cells
 from simsoft.report.html.document import document, footer, grid, section
 from simsoft.report.html.markup import Html, joined, tag
+from simsoft.report.html.tables import response_table
 from simsoft.report.text.cad import CAUTION, cost_lines
+from simsoft.report.text.seen import seen_sentences
+from simsoft.report.text.sentences import answer_groups, name_of
 from simsoft.report.text.tolerance import setting_text
 from simsoft.report.units import LengthUnit, show, told_in
 from simsoft.results.hdf5_reader import Stored
@@ -17,6 +20,7 @@ from simsoft.results.record import select
 
 FILE = "freeze.html"
 READY, NOT_READY = "READY", "NOT READY"
+SEEN = ("flap_frequency", "edge_to_edge")  # of a beat, as a maker sees it
 
 
 def freeze_sheet(stored: Stored, known: Freeze) -> str:
@@ -35,6 +39,7 @@ def freeze_sheet(stored: Stored, known: Freeze) -> str:
     sections = [
         section("why", "Why", _why([told_in(r, result.case.length_unit) for r in reasons])),
         section("brief", "Brief", _brief(findings, result.case.length_unit)),
+        *_action(stored),
         section("sizes", "Sizes and cavity", _sizes(known)),
         section("recipe", "Recipe", *_recipe(stored, known)),
         section("risk", "Risk", *_risk(stored, known)),
@@ -58,6 +63,19 @@ def _why(reasons: Sequence[str]) -> Html:
 def _brief(findings: Sequence[Finding], unit: LengthUnit) -> Html:
     rows = [[*brief_cells(finding, unit), ""] for finding in findings]
     return grid(("wanted", "predicted", "margin", "verdict", "measured"), rows, broken=True)
+
+
+def _action(stored: Stored) -> Iterator[Html]:
+    """Yield what every part is predicted to do, as it is seen from above, and what was seen."""
+    unit = stored.result.case.length_unit
+    told: list[Html] = []
+    for group in answer_groups(stored.result):
+        table = response_table(group.records, unit, SEEN)
+        if table is not None:
+            told += [tag("p", f"{name_of(group.names)}, {group.scenario}: {group.lead}"), table]
+    told += [tag("p", look) for look in seen_sentences(stored.result)[0]]
+    if told:
+        yield section("action", "What it does", *told)
 
 
 def _sizes(known: Freeze) -> Html:

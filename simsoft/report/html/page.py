@@ -25,6 +25,7 @@ from simsoft.report.html.scene import busiest, has_picture, scene
 from simsoft.report.html.sliders import slider_data, slider_form
 from simsoft.report.html.still import still
 from simsoft.report.html.tables import number_table, response_table
+from simsoft.report.text.seen import seen_sentences
 from simsoft.report.text.sentences import Group, answer_groups, name_of
 from simsoft.results.hdf5_reader import Stored
 
@@ -83,6 +84,11 @@ def _words(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[
     table = brief_table(findings, result.case.length_unit)
     if table is not None:
         sections.append(section("brief", "Brief", table))
+    told, narrowed = seen_sentences(result)
+    if told:
+        looks = tag("ul", (tag("li", look) for look in told))
+        after = [tag("p", narrowed)] if narrowed else []
+        sections.append(section("seen", "Seen of the bait in hand", looks, *after))
     return sections
 
 

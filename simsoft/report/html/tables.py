@@ -22,8 +22,10 @@ from simsoft.report.units import (
 from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult
 
-COLUMNS = ("flap_frequency", "stroke", "fold_back", "tip_angle", "drag", "root_moment")
-MOST = 5  # columns of numbers beside the speed
+COLUMNS = (
+    *("flap_frequency", "stroke", "edge_to_edge", "fold_back", "tip_angle", "drag", "root_moment"),
+)
+MOST = 6  # columns of numbers beside the speed
 CRANK = (
     f"Crank: a reel that takes up {TURN / INCH:.0f} inches a turn (common practice, no source); "
     "`simsoft card` reckons with yours."
@@ -31,10 +33,13 @@ CRANK = (
 LONG = 40  # characters, a cell that has more is broken
 
 
-def response_table(records: Sequence[Record], unit: LengthUnit) -> Html | None:
+def response_table(
+    records: Sequence[Record], unit: LengthUnit, quantities: Sequence[str] = COLUMNS
+) -> Html | None:
     """Return what a part does at every speed, None where nothing was asked at a speed."""
     at_speed = [r for r in records if set(r.at) == {"speed"}]
-    present = [q for q in COLUMNS if any(isinstance(r.value, float) for r in select(at_speed, q))]
+    known = {r.quantity for r in at_speed if isinstance(r.value, float)}
+    present = [quantity for quantity in quantities if quantity in known]
     present = present[:MOST]
     verdicts = {r.at["speed"]: r for r in select(at_speed, "verdict")}
     speeds = sorted({float(r.at["speed"]) for r in at_speed if r.quantity in present})

@@ -11,6 +11,7 @@ from simsoft.results.record import Record, select, why_untrusted
 Records = Sequence[Record]
 
 FOOT = 0.3048  # [m], exact by definition
+VISIBLE_ROLL = 10.0  # [deg]
 LEVEL = 0.5  # [deg] of the nose, less is level
 FIRST, CELL = 22, 20
 FALL_WORDS = {
@@ -74,7 +75,7 @@ def _fall_sentence(scenario: str, records: Records, unit: LengthUnit) -> str:
     text = f"{scenario}: whole lure {verb} at {_size(rate, unit)}"
     if abs(speed) > 1.0e-3:
         text += f", {1.0 / abs(speed):.2g} s a metre, {FOOT / abs(speed):.2g} s a foot"
-    text += f"; {_nose(attitude, unit)}{_manner(fall)}."
+    text += f"; {_nose(attitude, unit)}{_manner(fall)}{_rolls(records, unit)}."
     time = select(records, "settling_time")
     depth = select(records, "settling_depth")
     if time and time[0].value is not None:
@@ -87,6 +88,15 @@ def _manner(fall: Record) -> str:
     """Return how it falls; what the march says only where that is to be trusted."""
     why = why_untrusted(fall)
     return f", {FALL_WORDS.get(str(fall.value), str(fall.value))}" if why is None else f"; {why}"
+
+
+def _rolls(records: Records, unit: LengthUnit) -> str:
+    """Return the largest lean on the way down, where somebody would see it."""
+    found = select(records, "roll")
+    lean = found[0].value if found else None
+    if not isinstance(lean, float) or lean < VISIBLE_ROLL:
+        return ""
+    return f", rolling to {show(found[0], unit)}"
 
 
 def _nose(attitude: Record, unit: LengthUnit) -> str:

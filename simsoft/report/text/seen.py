@@ -18,13 +18,19 @@ MOST = 4  # inputs told as narrowed
 
 def seen_lines(result: RunResult) -> list[str]:
     """Return the lines about what was seen, none where nothing was."""
-    unit = result.case.length_unit
-    lines = [line for look in result.looks for line in folded(_told(look, unit))]
-    if result.narrowed:
-        first = sorted(result.narrowed, key=lambda pair: pair[1])[:MOST]
-        told = ", ".join(f"{_input(name)} to {100 * left:.0f} %" for name, left in first)
-        lines += folded(f"Narrowed: {told} of its doubt.", "  ")
-    return lines
+    told, narrowed = seen_sentences(result)
+    return [
+        *(line for sentence in told for line in folded(sentence)),
+        *(folded(narrowed, "  ") if narrowed else []),
+    ]
+
+
+def seen_sentences(result: RunResult) -> tuple[list[str], str]:
+    """Return a sentence for each look, and what all of them narrowed, empty where nothing."""
+    told = [_told(look, result.case.length_unit) for look in result.looks]
+    first = sorted(result.narrowed, key=lambda pair: pair[1])[:MOST]
+    shares = ", ".join(f"{_input(name)} to {100 * left:.0f} %" for name, left in first)
+    return told, f"Narrowed: {shares} of its doubt." if shares else ""
 
 
 def _told(look: Look, unit: LengthUnit) -> str:

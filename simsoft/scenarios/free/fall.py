@@ -59,6 +59,7 @@ class Fall(Course):
     swing : float [rad], of the nose, peak to peak, over the last window; of its pitch alone where
         the lure turns about the vertical
     turn_rate : float [rad/s], mean turning about the vertical over the last window
+    lean : float [rad], the largest roll about the body's own axis, from the release on
     settled : bool, by the test in ``settle``
     settled_time, settled_depth : float or None [s], [m], when the speed came within 5 % of the
         final one and stayed there
@@ -73,6 +74,7 @@ class Fall(Course):
     glide: float
     swing: float
     turn_rate: float
+    lean: float
     settled: bool
     settled_time: float | None
     settled_depth: float | None
@@ -222,6 +224,7 @@ def _measured(
         glide=glide,
         swing=swing,
         turn_rate=turn_rate,
+        lean=float(np.abs(course.roll).max()),
         settled=settled,
         settled_time=when,
         settled_depth=deep,

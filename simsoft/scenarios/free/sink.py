@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from simsoft.bodies.free.equilibrium import trims
-from simsoft.case.model import Scenario
+from simsoft.case.model import LineInput, Scenario
 from simsoft.hydrodynamics.correlations.falling_plates import disc_inertia, disc_regime
 from simsoft.lure.assembly import Whole
 from simsoft.lure.free_lure import FreeLure, Values, build_free, free_values
@@ -15,6 +15,7 @@ from simsoft.results.outcome import Outcome
 from simsoft.scenarios.free.clearance import add_free_clearance
 from simsoft.scenarios.free.fall import LONGEST, Fall, fall
 from simsoft.scenarios.free.ride import FreeDetail, Outcomes, motion_of, part_answers
+from simsoft.scenarios.free.salt import warn_of_salt
 
 MODEL = (
     "march of the free lure, cross-flow drag by stations, added mass; quasi-steady, screening: "
@@ -24,6 +25,16 @@ TURNS = (
     "the lure turns as it falls, either way round as likely: nothing levels a body that leans or "
     "glides; weight well below the middle steadies it; whether it turns hangs on the moment of the "
     "water on the body: believe the sink rate, not how fast it turns"
+)
+ROLLS = (
+    "resolved falls of weighted sticks rolled 1 to 340 deg (validation/RESOLVED.md): little stops "
+    "round bodies, screening"
+)
+MAY_DIVE, NOT_YET = math.radians(5.0), math.radians(30.0)  # path off the vertical; nose
+DIVES = (
+    "this fall may turn into a dive: three of six stiff bodies that glide like this by this model "
+    "dived in a resolved flow, nose down by 36 to 59 deg and 1.6 to 2.4 times as fast (computed "
+    "here, validation/RESOLVED.md)"
 )
 STEADY = "steady descent of the lure frozen in the shape of its fall"
 DEPTHS = (0.25, 0.5, 1.0, 2.0, 3.0, 5.0)  # [m], rows of the depth table that were reached
@@ -46,20 +57,28 @@ def sink(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDe
         If the march diverges.
     """
     given = free_values(whole) if values is None else values
-    lure = build_free(whole, given, elements=detail.elements)
     longest = scenario.duration if detail.longest is None else detail.longest
-    found = fall(
-        lure,
-        tilt=scenario.tilt,
-        line=scenario.line,
-        depth=scenario.depth,
-        step=detail.size(),
-        longest=LONGEST if longest is None else longest,
-        water_density=whole.water.density,
-    )
-    own = _whole_answers(whole, lure, found)
+
+    def drop(lure: FreeLure) -> Fall:
+        return fall(
+            lure,
+            tilt=scenario.tilt,
+            line=scenario.line,
+            depth=scenario.depth,
+            step=detail.size(),
+            longest=LONGEST if longest is None else longest,
+            water_density=whole.water.density,
+        )
+
+    def build(values: Values) -> FreeLure:
+        return build_free(whole, values, elements=detail.elements)
+
+    lure = build(given)
+    found = drop(lure)
+    own = _whole_answers(whole, lure, found, scenario.line)
     if detail.extras:
         _trim_answers(own, lure, found)
+        warn_of_salt(own, given, found, lambda changed: drop(build(changed)))
         own.motions.append(motion_of(whole, lure, found, scenario.name, "fall", found.window))
     outcomes = {"": own}
     window, everywhere = slice(*found.window), np.arange(len(found.time))
@@ -71,13 +90,14 @@ def sink(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDe
     return outcomes
 
 
-def _whole_answers(whole: Whole, lure: FreeLure, found: Fall) -> Outcome:
+def _whole_answers(whole: Whole, lure: FreeLure, found: Fall, line: LineInput) -> Outcome:
     """Return sink rate, attitude, how it falls, when it is steady, and the depth table."""
     own = Outcome()
-    own.add("sink_rate", found.sink_rate, "m/s", MODEL)
+    own.add("sink_rate", found.sink_rate, "m/s", f"{MODEL}; {_drawn(line)}")
     own.add("attitude", math.degrees(found.final_attitude), "deg", f"{MODEL}; nose down positive")
     own.add("glide_angle", math.degrees(found.glide), "deg", f"path off the vertical; {MODEL}")
     own.add("fall", found.kind, "", f"{MODEL}; {_ending(found)}")
+    own.add("roll", math.degrees(found.lean), "deg", f"largest lean on the way down; {ROLLS}")
     own.add("wobble", math.degrees(found.swing), "deg", f"swing of the nose, peak to peak; {MODEL}")
     own.add("turn_rate", math.degrees(found.turn_rate), "deg/s", f"about the vertical; {MODEL}")
     if abs(found.sink_rate) > 1.0e-3:
@@ -104,6 +124,9 @@ def _whole_answers(whole: Whole, lure: FreeLure, found: Fall) -> Outcome:
     )
     if found.kind in ("spirals", "spins"):
         own.warnings.append(TURNS)
+    dives = found.glide > MAY_DIVE and abs(found.final_attitude) < NOT_YET
+    if whole.body is not None and dives and found.sink_rate > 0.0:
+        own.warnings.append(DIVES)
     if not found.settled:
         why = f"the fall had not settled after {found.time[-1]:.1f} s"
         own.warnings.append(
@@ -112,6 +135,13 @@ def _whole_answers(whole: Whole, lure: FreeLure, found: Fall) -> Outcome:
         for quantity in ("sink_rate", "attitude", "fall"):
             own.distrust(quantity, why)
     return own
+
+
+def _drawn(line: LineInput) -> str:
+    """Return what the line of a fall does to the sink rate."""
+    if line.diameter * line.length <= 0.0:
+        return "no line"
+    return f"{line.length:.3g} m of {1.0e3 * line.diameter:.2g} mm line drawn along"
 
 
 def _ending(found: Fall) -> str:

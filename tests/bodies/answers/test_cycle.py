@@ -8,6 +8,7 @@ import pytest
 from simsoft.bodies.answers.beat import JUMP_START, Moving, start_by_jump, start_of_part, warn_aside
 from simsoft.bodies.rod.stability import Crossing, Onset
 from simsoft.bodies.rod.start_speed import Start
+from simsoft.core.errors import SolveError
 from simsoft.results.outcome import Outcome
 
 LENGTH = 0.04
@@ -57,3 +58,31 @@ def test_turning_aside_is_told():
     warn_aside(outcome, PART, Start(0.2, 3.0), crossings)
     (told,) = outcome.warnings
     assert "turns aside to another shape at 0.1 m/s, but does not beat below 0.2 m/s" in told
+
+
+def test_a_march_lost_in_the_search_is_no_start_and_says_why():
+    def lost(speed: float) -> tuple[float, float]:
+        raise SolveError("the march diverged at 3 s")
+
+    aside, ends, later = Crossing(0.1, 0.0, True), Crossing(0.8, 0.0, False), Crossing(1, 9, True)
+    for found in (onset(lost_at=0.1), onset(aside, ends, later)):
+        start, basis = start_of_part(lost, LENGTH, found, 2.0)
+        assert (start.speed, start.frequency, basis) == (None, None, JUMP_START)
+        assert start.reason.startswith("no start, because a march in the search for it was lost:")
+        assert "the march diverged at 3 s" in start.reason
+
+
+def test_a_shape_left_in_still_water_is_marched_from_the_lowest_speed_on_and_that_is_told():
+    tried = []
+
+    def beats(speed: float) -> tuple[float, float]:
+        tried.append(speed)
+        return 0.02, 5.0
+
+    found = onset(Crossing(0.0, 0.0, True))
+    start, _ = start_of_part(beats, LENGTH, found, 2.0)
+    assert tried == [found.speed[0]]
+    assert start.speed == found.speed[0]
+    outcome = Outcome()
+    warn_aside(outcome, PART, start, found.crossings)
+    assert outcome.warnings == ["curl: moves at the lowest speed tried already, 0.05 m/s"]

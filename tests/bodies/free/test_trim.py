@@ -25,7 +25,7 @@ def test_hydrostatic_trim_by_hand():
         buoyancy_at=middle,
         drag_at=middle + arms,
         drag_axes=np.tile(np.eye(3), (6, 1, 1)),
-        drag=np.tile([0.0, 0.0, 0.4 / 6.0, 0.0], (6, 1)),
+        drag=np.tile([0.0, 0.0, 0.4 / 6.0, 0.0, 0.0], (6, 1)),
         drag_scale=np.zeros(6),
         drag_law=np.zeros(6, dtype=np.int64),
     )
