@@ -16,7 +16,6 @@ from simsoft.core.errors import InputError
 from simsoft.core.files import made_directory
 from simsoft.design.brief import overall
 from simsoft.design.changes import default_axes, spread
-from simsoft.design.paired import Change
 from simsoft.design.pick import Pick, pick, ranked
 from simsoft.design.rank import Confirmed, confirm_changes
 from simsoft.design.same_action import with_same_action
@@ -25,6 +24,7 @@ from simsoft.design.sweep.run import Progress, check_units, local_runner, read_b
 from simsoft.design.tolerance import given_looks, make_trial
 from simsoft.report.html.design import pick_sheet
 from simsoft.report.text.brief import finding_json
+from simsoft.report.text.change import change_json
 from simsoft.report.text.pick import pick_text
 
 
@@ -83,20 +83,6 @@ def _write_back(case: str, overrides: Sequence[str], found: Pick) -> str:
     return f"wrote {', '.join(changes)} back to {write_values(case, changes)}"
 
 
-def _change(change: Change) -> dict[str, Any]:
-    """Return a change from the bait in hand as plain data: ratios after over before."""
-    return {
-        "quantity": change.clause.quantity,
-        "speed": change.clause.speed,
-        "temperature": change.clause.temperature,
-        "ratio": change.middle,
-        "low": change.low,
-        "high": change.high,
-        "lower_in": change.less,
-        "pairs": change.count,
-    }
-
-
 def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode: str) -> str:
     body: dict[str, Any] = {
         "simsoft": __version__,
@@ -109,7 +95,7 @@ def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode:
                 "value": p.best.value if p.best else None,
                 "least": p.least.value if p.least else None,
                 "cost": p.cost or None,
-                "changes": [_change(change) for change in p.chosen.changes],
+                "changes": [change_json(change) for change in p.chosen.changes],
                 "keep": list(p.keep) if p.best else None,
                 "nearest": p.nearest.value,
                 "missed": finding_json(p.reason) if p.reason else None,

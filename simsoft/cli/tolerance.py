@@ -14,6 +14,8 @@ from simsoft.cli.keep import keep_answer
 from simsoft.core.files import made_directory
 from simsoft.design.chance_map import ChanceMap, chance_map, map_axes
 from simsoft.design.distribution import Group
+from simsoft.design.paired import Change
+from simsoft.design.paired_samples import sample_changes
 from simsoft.design.sensitivity import Corner, Effect, SobolIndex, agreement, effects
 from simsoft.design.sensitivity import failing_corner as corner_of
 from simsoft.design.sensitivity import sobol as sobol_of
@@ -31,6 +33,7 @@ from simsoft.design.tolerance import (
     run_samples,
 )
 from simsoft.report.html.design import tolerance_sheet
+from simsoft.report.text.change import change_json
 from simsoft.report.text.tolerance import map_text, tolerance_text
 
 CHECKED = 8  # samples of the screening judged again by the march
@@ -62,6 +65,7 @@ def tolerance_command(
     runner = local_runner(workers, trial.mode)
     shares = points(trial, samples, seed)
     found = run_samples(trial, shares, directory, runner, progress)
+    moved = sample_changes(trial, shares, directory, runner)
     ranked = effects(trial, shares, found)
     corner = corner_of(trial, directory, local_runner(1, trial.mode))
     agreed = None
@@ -76,8 +80,8 @@ def tolerance_command(
     notes = [f"warning: {warning}" for warning in trial.case.warnings]
     notes += trial.in_hand.told if trial.in_hand is not None else ()
     notes.append(f"runs are kept in {directory}")
-    body = _json(trial, found, ranked, corner, indices, mapped)
-    text = tolerance_text(trial, found, ranked, corner, agreed, indices)
+    body = _json(trial, found, ranked, corner, indices, mapped, moved)
+    text = tolerance_text(trial, found, ranked, corner, agreed, indices, moved)
     text += map_text(mapped)
     sheet = tolerance_sheet(trial, found, ranked, corner, agreed, mapped)
     notes.append(keep_answer(directory, "tolerance", sheet, text, body, trial.case.text))
@@ -91,6 +95,7 @@ def _json(
     corner: Corner,
     indices: Sequence[SobolIndex],
     mapped: ChanceMap | None,
+    moved: Sequence[Change],
 ) -> str:
     body: dict[str, Any] = {
         "simsoft": __version__,
@@ -101,6 +106,7 @@ def _json(
             {"clause": clause.name, **as_plain(share)}
             for clause, share in by_clause(trial, samples)
         ],
+        "changes": [change_json(change) for change in moved],
         "convergence": [as_plain(step) for step in convergence(samples)],
         "costs": [
             {"input": e.input.name, "group": e.input.group, "share": e.share, "rank": e.rank}

@@ -123,6 +123,24 @@ class Confirmed:
     reason: str = ""
 
 
+def changes_of(item: Ranked, hand: Confirmed | None) -> list[float | None]:
+    """Return, clause by clause, the ratio of a design's number to that of the file's own design.
+
+    Both are middles, every input alike, so that what both share cancels; None where one has none.
+    """
+    if hand is None:
+        return [None] * len(item.findings)
+    own = {column_of(r): r.value for r in hand.records}
+    found: list[float | None] = []
+    for finding in item.findings:
+        record = finding.record
+        before = None if record is None else own.get(column_of(record))
+        after = None if record is None else record.value
+        both = isinstance(before, float) and isinstance(after, float) and before > 0.0
+        found.append(after / before if both else None)  # type: ignore[operator]
+    return found
+
+
 def confirm(
     sweep: Sweep,
     indices: Sequence[int | None],

@@ -1,4 +1,4 @@
-"""Resize: the action of one case as the brief of another, its start and its beat within a band."""
+"""Resize: the action of one case as the brief of another, start and beat, sample by sample."""
 
 from __future__ import annotations
 
@@ -21,6 +21,8 @@ ACTION = ("start_speed", "flap_frequency")
 
 def with_same_action(model: Base, changed: Base, directory: Path, runner: Runner) -> Base:
     """Return the changed case with the model's start speed and beats for its brief.
+
+    The model is the bait in hand: each sample is told against the same sample of it.
 
     Raises
     ------
@@ -45,13 +47,13 @@ def with_same_action(model: Base, changed: Base, directory: Path, runner: Runner
 
 
 def _clause(record: Record) -> dict[str, Any]:
-    value = float(record.value)  # type: ignore[arg-type]
+    """Return the wish for a number as the bait in hand has it, with whatever was seen of that."""
     clause: dict[str, Any] = {
         "quantity": record.quantity,
         "scenario": record.scenario,
         "part": record.part,
-        "at_least": f"{value * (1.0 - ALIKE):.6g} {record.unit}",
-        "at_most": f"{value * (1.0 + ALIKE):.6g} {record.unit}",
+        "same_as": "base",
+        "within": ALIKE,
     }
     if "speed" in record.at:
         clause["speed"] = f"{record.at['speed']:.9g} m/s"

@@ -24,8 +24,8 @@ OWN_SHARE = {"start_speed": 0.10, "flap_frequency": 0.05, "stroke": 0.15}
 OTHER_SHARE = 0.10
 # Share of a change between two designs, or two waters, that their common error does not cancel. A
 # stiffness only rescales the speed (dimensions alone: start goes with the root of the stiffness),
-# a new shape of the paddle does not: starts and stops of eight ramped tails move by 0.8 of the
-# logarithm otherwise (root mean square of neighbours, computed here from validation/RESOLVED.md).
+# a new shape of the paddle does not. Its 0.8 is a judgement: neighbours among the ramped tails of
+# validation/RESOLVED.md, taken by hand, moved by about that share otherwise; no script repeats it.
 NO_SIZE = Taper((), ())
 SAME_SHAPE, OTHER_PADDLE = 0.10, 0.80
 OTHER_SHAPE = 0.30  # of ribbons and claws: judgement, not checked

@@ -18,6 +18,7 @@ from simsoft.bodies.free.equilibrium import Trim, trims
 from simsoft.case.model import BodyInput, Case, RigInput, Scenario, Taper, WeightInput
 from simsoft.core.errors import SolveError
 from simsoft.lure.assembly import Whole, assemble_whole
+from simsoft.lure.components import hook_piece
 from simsoft.lure.free_lure import FreeLure, build_free, free_values, moved_inputs
 from simsoft.lure.parts import assemble
 from simsoft.lure.records import spread
@@ -30,6 +31,7 @@ LIGHTEST, HEAVIEST = 1.0e-4, 0.030  # [kg] of a weight
 LIGHTEST_HOOK, HEAVIEST_HOOK = 1.0e-4, 4.0e-3  # [kg]
 NOTHING = Taper((0.0, 1.0), (0.0, 0.0))
 NAIL = "added nail"
+WATER = 1000.0  # [kg/m^3], which no mass depends on
 SHARE = 0.02  # relative, of the wanted rate (at least SLOWEST) that counts as met
 SLOWEST = 0.02  # [m/s]
 LEVEL = math.radians(10.0)  # of the wanted attitude that counts as met
@@ -140,7 +142,8 @@ def _weighted(case: Case, body: BodyInput, rig: RigInput, mass: float, place: fl
 
 
 def _hook_mass(rig: RigInput) -> float:
-    return 0.0 if rig.hook is None or rig.hook.mass is None else rig.hook.mass
+    """Return the mass [kg] of the hook as it is, stated or weighed as steel wire."""
+    return 0.0 if rig.hook is None else float(hook_piece(rig.hook, WATER).solid[3, 3])
 
 
 def _recipe(case: Case, scenario: Scenario, lever: Lever, bands: bool) -> Iterator[Record]:

@@ -16,7 +16,7 @@ LONGEST_SENTENCE = 25  # words
 WIDEST = 100  # columns in the terminal
 TOPICS = {
     *("answers", "aquarium", "brief", "case", "conventions", "lure", "mesh", "names", "numerics"),
-    *("parts", "physics", "python", "resolve", "security", "trouble", "trust"),
+    *("parts", "physics", "python", "resolve", "security", "stories", "trouble", "trust"),
 }
 INSTALL = (
     "python3 -m venv .venv && .venv/bin/pip install -e . && "

@@ -24,8 +24,8 @@ from simsoft.design.tolerance import (
     run_samples,
 )
 from simsoft.engine.rows import OTHER_PADDLE, SAME_SHAPE, unshared
-from simsoft.report.text.change import change_lines
-from simsoft.report.text.pick import change_sentence, pick_text
+from simsoft.report.text.change import change_lines, change_sentence
+from simsoft.report.text.pick import pick_text
 from simsoft.results.record import Record
 from simsoft.results.result import RunResult
 

@@ -116,3 +116,10 @@ def test_recipes_are_told_with_band_setting_and_fall(found):
     assert "falls at 0.190 m/s, level." in lines[1]
     assert "microballoons: none, nothing from" in lines[2]
     assert recipe_lines([]) == []
+
+
+def test_a_hook_of_no_stated_mass_is_weighed_as_steel_wire():
+    case = case_with(rig=RigInput(replace(HOOK, mass=None)))
+    wire = 7850.0 * 0.25 * 3.14159 * 0.001**2 * 0.04  # straight, 40 mm of 1 mm
+    assert levers(case)[-1].now == pytest.approx(wire, rel=0.01)
+    assert levers(case_with())[-1].now == pytest.approx(2e-4)

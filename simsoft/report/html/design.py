@@ -18,7 +18,8 @@ from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Sheet
 from simsoft.report.html.spans import Point, Span, against, cells, spans, tornado
 from simsoft.report.text.brief import clause_name, margin_text
-from simsoft.report.text.pick import change_lines, change_text, headline, miss_text, varied
+from simsoft.report.text.change import change_sentence
+from simsoft.report.text.pick import change_text, headline, miss_text, varied
 from simsoft.report.text.sweep import short
 from simsoft.report.text.tolerance import corner_sentence, map_title, percent, share_text
 from simsoft.report.units import LengthUnit, show, user_unit
@@ -65,7 +66,7 @@ def pick_sheet(
 
 def _pick_words(picks: Sequence[Pick], unit: LengthUnit) -> list[Html]:
     lines = [tag("p", headline(picks[0], unit), class_="lead")]
-    lines += [tag("p", told) for told in change_lines(picks[0].chosen.changes)]
+    lines += [tag("p", told) for told in map(change_sentence, picks[0].chosen.changes)]
     rest = [
         f"or {change_text(p)}: met by {percent(p.chosen.chance)} of samples"
         if p.best is not None

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from simsoft.design.paired import Change
 from simsoft.design.paired_runs import RunChange
 from simsoft.report.text.answer import words
 from simsoft.report.text.brief import folded
@@ -42,3 +43,39 @@ def changes_json(found: Sequence[RunChange]) -> list[dict[str, Any]]:
         }
         for c in found
     ]
+
+
+def change_sentence(change: Change) -> str:
+    """Return one change with its band, as a share of what it was."""
+    clause = change.clause
+    name = words(clause.quantity)
+    if clause.temperature is not None:
+        name += f" in water of {clause.temperature - 273.15:.3g} degC"
+    if clause.speed is not None:
+        name += f" at {clause.speed:.3g} m/s"
+    ends = [100.0 * (x - 1.0) for x in (change.middle, change.low, change.high)]
+    if max(map(abs, ends)) < 0.5:
+        return f"{name}: as of the bait in hand."
+    if ends[1] >= -0.5 or ends[2] <= 0.5:
+        word = "lower" if ends[0] < 0.0 else "higher"
+        near, far = sorted(abs(end) for end in ends[1:])
+        told = f"{abs(ends[0]):.0f} % {word} ({near:.0f} to {far:.0f}) than the bait in hand's"
+    else:
+        told = f"{ends[0]:+.0f} % ({ends[1]:+.0f} to {ends[2]:+.0f}) against the bait in hand's"
+    side = "lower" if change.less >= 0.5 else "higher"
+    share = max(change.less, 1.0 - change.less)
+    return f"{name}: {told}; {side} in {100 * share:.0f} % of {change.count} pairs of samples."
+
+
+def change_json(change: Change) -> dict[str, Any]:
+    """Return a change from the bait in hand as plain data: ratios after over before."""
+    return {
+        "quantity": change.clause.quantity,
+        "speed": change.clause.speed,
+        "temperature": change.clause.temperature,
+        "ratio": change.middle,
+        "low": change.low,
+        "high": change.high,
+        "lower_in": change.less,
+        "pairs": change.count,
+    }

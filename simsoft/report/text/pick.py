@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simsoft.design.brief import overall
-from simsoft.design.paired import Change
 from simsoft.design.pick import SURE, Pick
 from simsoft.design.rank import Confirmed
-from simsoft.report.text.answer import words
 from simsoft.report.text.brief import brief_lines, folded
+from simsoft.report.text.change import change_sentence
 from simsoft.report.text.sweep import aligned, short
 from simsoft.report.text.tolerance import percent
 from simsoft.report.units import LengthUnit, show, told_in
@@ -23,7 +22,9 @@ def pick_text(
     """Return the whole text; ``picks`` are in order, ``confirmed`` belongs to the first ones."""
     first = picks[0]
     lines = folded(f"{title}: {headline(first, unit)}")
-    lines += [line for told in change_lines(first.chosen.changes) for line in folded(told, "  ")]
+    lines += [
+        line for told in map(change_sentence, first.chosen.changes) for line in folded(told, "  ")
+    ]
     for other in picks[1:]:
         if other.best is not None:
             text = f"or {change_text(other)}: met by {percent(other.chosen.chance)} of samples"
@@ -82,33 +83,6 @@ def change_text(pick: Pick) -> str:
     before = f"{pick.before} -> " if pick.before else ""
     cost = f" ({pick.cost})" if pick.cost and pick.best is not None else ""
     return f"{varied(pick)} {before}{chosen}{cost}"
-
-
-def change_lines(found: Sequence[Change]) -> list[str]:
-    """Return what the numbers of the brief do from the bait in hand, one sentence each."""
-    return [change_sentence(change) for change in found]
-
-
-def change_sentence(change: Change) -> str:
-    """Return one change with its band, as a share of what it was."""
-    clause = change.clause
-    name = words(clause.quantity)
-    if clause.temperature is not None:
-        name += f" in water of {clause.temperature - 273.15:.3g} degC"
-    if clause.speed is not None:
-        name += f" at {clause.speed:.3g} m/s"
-    ends = [100.0 * (x - 1.0) for x in (change.middle, change.low, change.high)]
-    if max(map(abs, ends)) < 0.5:
-        return f"{name}: as of the bait in hand."
-    if ends[1] >= -0.5 or ends[2] <= 0.5:
-        word = "lower" if ends[0] < 0.0 else "higher"
-        near, far = sorted(abs(end) for end in ends[1:])
-        told = f"{abs(ends[0]):.0f} % {word} ({near:.0f} to {far:.0f}) than the bait in hand's"
-    else:
-        told = f"{ends[0]:+.0f} % ({ends[1]:+.0f} to {ends[2]:+.0f}) against the bait in hand's"
-    side = "lower" if change.less >= 0.5 else "higher"
-    share = max(change.less, 1.0 - change.less)
-    return f"{name}: {told}; {side} in {100 * share:.0f} % of {change.count} pairs of samples."
 
 
 def miss_text(pick: Pick, unit: LengthUnit) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simsoft.report.units import LengthUnit, decimals, number, show
+from simsoft.report.units import LengthUnit, decimals, number, show, told_in
 from simsoft.results.record import Record, select
 
 QUANTITIES = ("recipe", "recipe_position", "recipe_sink_rate", "recipe_attitude")
@@ -24,11 +24,12 @@ def recipe_lines(records: Sequence[Record], length_unit: LengthUnit = "mm") -> l
     found = select(records, "recipe")
     if not found:
         return []
-    lines = [f"  Wanted: a fall at {float(found[0].at['wanted']):.3g} m/s. Change one of these:"]
+    wanted = told_in(f"{float(found[0].at['wanted']):.3g} m/s", length_unit)
+    lines = [f"  Wanted: a fall at {wanted}. Change one of these:"]
     for record in found:
         lever = str(record.at["lever"])
         if record.value is None:
-            lines.append(f"    {lever}: none, {record.reason}.")
+            lines.append(f"    {lever}: none, {told_in(record.reason, length_unit)}.")
             continue
         (rate,) = select(records, "recipe_sink_rate", lever=lever)
         (tilt,) = select(records, "recipe_attitude", lever=lever)

@@ -6,7 +6,7 @@ import textwrap
 from collections.abc import Sequence
 
 from simsoft.design.brief import Finding, overall
-from simsoft.design.rank import Confirmed, Ranking
+from simsoft.design.rank import Confirmed, Ranking, changes_of
 from simsoft.design.sweep.run import Sweep
 from simsoft.design.sweep.table import Column, Table
 from simsoft.report.text.brief import WIDTH, brief_lines, folded
@@ -19,6 +19,7 @@ SHOWN = (
     "hook_clearance",
 )  # fmt: skip
 MOST_COLUMNS = 6
+AGAINST = "against the file"
 NARROW = 10  # a column's name is broken no shorter than this
 
 
@@ -36,7 +37,7 @@ def sweep_text(
 ) -> str:
     """Return the whole text of a sweep."""
     lines = [*folded(_head(table, solved)), ""]
-    lines += _ranking(sweep, table, ranked)
+    lines += _ranking(sweep, table, ranked, next((c for c in confirmed if c.index is None), None))
     for item in confirmed:
         lines += ["", *confirmed_lines(table.paths, item, sweep.case.length_unit)]
     failed = [i for i in range(table.count) if table.status[i] != "done"]
@@ -58,23 +59,23 @@ def _setting(paths: Sequence[str], values: Sequence[str]) -> str:
     return ", ".join(f"{short(p)} {v}" for p, v in zip(paths, values, strict=True))
 
 
-def _ranking(sweep: Sweep, table: Table, ranked: Ranking) -> list[str]:
+def _ranking(sweep: Sweep, table: Table, ranked: Ranking, hand: Confirmed | None) -> list[str]:
     if not len(ranked):
         return ["No design could be solved."]
     unit = sweep.case.length_unit
     if sweep.case.brief:
-        head = [*map(short, table.paths), "margin", *(c.name for c in sweep.case.brief)]
-        rows = [
-            [
-                *item.values,
-                f"{item.score:+.1f}" if item.score > -1e6 else "-",
-                *(_clause_cell(f, unit) for f in item.findings),
-            ]
-            for item in ranked.designs(MOST_ROWS)
-        ]
+        head = [*map(short, table.paths), "margin"]
+        head += [name for c in sweep.case.brief for name in (c.name, AGAINST)]
+        rows = []
+        for item in ranked.designs(MOST_ROWS):
+            margin = f"{item.score:+.1f}" if item.score > -1e6 else "-"
+            moved = zip(item.findings, changes_of(item, hand), strict=True)
+            cells = [cell for f, x in moved for cell in (_clause_cell(f, unit), change_cell(x))]
+            rows.append([*item.values, margin, *cells])
         first = (
             f"{ranked.good} of {len(ranked)} meet the whole brief by their numbers (margin: "
-            "smallest distance from a limit, in half bands of the case as it stands)."
+            "smallest distance from a limit, in half bands of the case as it stands). Against "
+            "the file: middle to middle; `simsoft run --change` tells the band of a change."
         )
     else:
         columns = worth_showing(table)[:MOST_COLUMNS]
@@ -132,6 +133,11 @@ def _column_head(parts: tuple[str, str, str, str, dict[str, object]]) -> str:
 
 def _value_text(record: Record, unit: LengthUnit) -> str:
     return "none" if record.value is None else show(record, unit)
+
+
+def change_cell(ratio: float | None) -> str:
+    """Return a ratio as a change in per cent, a dash for none."""
+    return "-" if ratio is None else f"{100.0 * (ratio - 1.0):+.0f} %"
 
 
 def _clause_cell(finding: Finding, unit: LengthUnit) -> str:

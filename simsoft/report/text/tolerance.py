@@ -6,9 +6,11 @@ from collections.abc import Sequence
 
 from simsoft.design.chance_map import ChanceMap
 from simsoft.design.distribution import Scatter
+from simsoft.design.paired import Change
 from simsoft.design.sensitivity import Agreement, Corner, Effect, SobolIndex
 from simsoft.design.tolerance import Probability, Sample, Trial, by_clause, convergence, probability
 from simsoft.report.text.brief import brief_lines, folded
+from simsoft.report.text.change import change_sentence
 from simsoft.report.text.sweep import aligned, short
 from simsoft.report.units import LengthUnit, decimals, number, told_in, user_unit
 
@@ -23,6 +25,7 @@ def tolerance_text(
     corner: Corner,
     agreed: Agreement | None,
     indices: Sequence[SobolIndex],
+    moved: Sequence[Change] = (),
 ) -> str:
     """Return the whole text of a tolerance run."""
     unit = trial.case.length_unit
@@ -33,6 +36,9 @@ def tolerance_text(
     lines += [
         f"  {percent(share):<24} {told_in(clause.name, unit)}"
         for clause, share in by_clause(trial, samples)
+    ]
+    lines += [
+        line for change in moved for line in folded(f"  {change_sentence(change)}", "", "    ")
     ]
     lines += ["", "Costs most (share of what moves the margin, rank correlation):"]
     shown = [e for e in found[:MOST_EFFECTS] if e.share >= SMALLEST_SHARE]
