@@ -31,6 +31,7 @@ from simsoft.case.wording import given
 from simsoft.core.errors import InputError
 from simsoft.core.files import whole_file, write_text
 from simsoft.report.figures.tank import kymograph_figure
+from simsoft.report.units import LengthUnit
 
 Progress = Callable[[str, float], None]
 
@@ -238,7 +239,7 @@ def _passing(clip: Clip, setting: Setting, motion: str, progress: Progress | Non
     return Seen((*found, *film.measured), film, setting.scale)
 
 
-def write_pictures(seen: Seen, directory: Path, stem: str) -> list[str]:
+def write_pictures(seen: Seen, directory: Path, stem: str, unit: LengthUnit = "mm") -> list[str]:
     """Write overlay, kymograph and track of a clip; return the names of the files."""
     film = seen.film
     if film is None or film.tips is None:
@@ -254,6 +255,7 @@ def write_pictures(seen: Seen, directory: Path, stem: str) -> list[str]:
         tips.tip[:, 1],
         tips.confidence > 0.5,
         scale=scale,
+        unit=unit,
         title=f"{Path(clip.name).name}: kymograph and tip",
     )
     with whole_file(directory / names[1]) as temporary:

@@ -170,7 +170,7 @@ def diff(before: str, after: str, as_json: bool) -> int:
     unit = runs[1].case.length_unit
     text = difference_json(found, changed) if as_json else difference_text(found, unit, changed)
     click.echo(text.rstrip())
-    return FAILED if any(found) else 0
+    return FAILED if found.is_one else 0
 
 
 @commands.command()

@@ -92,7 +92,8 @@ def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode:
             {
                 "path": p.axis.path,
                 "before": p.before or None,
-                "value": p.best.value if p.best else None,
+                "value": p.chosen.value if p.best else None,
+                "surest": p.best.value if p.best else None,
                 "least": p.least.value if p.least else None,
                 "cost": p.cost or None,
                 "changes": [change_json(change) for change in p.chosen.changes],

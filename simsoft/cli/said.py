@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import functools
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,11 +14,14 @@ import click
 from simsoft.case.files import check_paths
 from simsoft.core.errors import InputError
 from simsoft.core.files import made_directory
+from simsoft.report.units import LengthUnit
 
 if TYPE_CHECKING:
     from simsoft.aquarium.files.read import Options
     from simsoft.report.html.sheet import Sheet
 
+LENGTHS = ("points", "marker", "section", "marker_offset", "camera_distance", "water_depth")
+_FEET = re.compile(r"\d\s*(in|inch|inches|ft|foot|feet)\b")
 VIEW_HELP = "How the camera looked: below, above, mirror, rear or side."
 
 
@@ -30,12 +34,14 @@ class Said:
     options : Options, checked
     directory : Path or None, made, for the results
     as_json, quiet : bool
+    unit : 'mm' or 'inch', as the lengths on the command line are written
     """
 
     options: Options
     directory: Path | None
     as_json: bool
     quiet: bool
+    unit: LengthUnit = "mm"
 
     def show(self, page: str, body: str, stem: str, sheet: Sheet, case: str = "") -> None:
         """Print the text or the JSON object, and keep all of it in the directory asked for."""
@@ -46,6 +52,11 @@ class Said:
             note = keep_answer(self.directory, stem, sheet, page, body, case)
             if not self.quiet:
                 click.echo(note, err=True)
+
+
+def written_in(texts: Sequence[str | None]) -> LengthUnit:
+    """Return the unit that lengths on the command line are written in; inch if one of them is."""
+    return "inch" if any(text and _FEET.search(text) for text in texts) else "mm"
 
 
 def measuring(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -66,7 +77,9 @@ def measuring(function: Callable[..., Any]) -> Callable[..., Any]:
         check_paths([*lists, *(others[k] for k in ("case", "locked") if others.get(k))])
         options = _options(view, scale, fastest)
         directory = None if out is None else made_directory(out)
-        return function(said=Said(options, directory, as_json, quiet), **others)
+        lengths = [scale, *(others.get(key) for key in LENGTHS)]
+        said = Said(options, directory, as_json, quiet, written_in(lengths))
+        return function(said=said, **others)
 
     for option in (
         click.option("--view", metavar="VIEW", default="", help=VIEW_HELP),

@@ -88,12 +88,13 @@ def measure(
     from simsoft.report.html.tank import measured_sheet
 
     seen_on = [] if said.directory is None else [said.directory / name for name in written]
-    sheet = measured_sheet(found, title, [path for path in seen_on if path.suffix == ".png"])
+    pictures = [path for path in seen_on if path.suffix == ".png"]
+    sheet = measured_sheet(found, title, pictures, said.unit)
     if said.directory is not None:
         write_text(said.directory / "results.csv", results_text(found))
         if not said.quiet:
             click.echo(f"wrote {', '.join(written)} to {said.directory}", err=True)
-    said.show(measured_page(found), body, "measured", sheet)
+    said.show(measured_page(found, said.unit), body, "measured", sheet)
     return 0
 
 
@@ -122,8 +123,9 @@ def _filmed(
         section=words["section"],
     )
     seen = measure_clip(path, said.options, chosen, progress)
-    directory = said.directory
-    names = [] if directory is None else write_pictures(seen, directory, Path(path).stem)
+    names = []
+    if said.directory is not None:
+        names = write_pictures(seen, said.directory, Path(path).stem, said.unit)
     return list(seen.measured), names
 
 

@@ -102,9 +102,9 @@ def cavity(case: Case, tables: dict[str, Any]) -> list[Parameter]:
         number = (float(item.number) - off) * (1.0 + shrink)
         doubt = convert(scatter, "m", item.unit) if across else 0.0
         doubt = (doubt**2 + (spread * float(item.number)) ** 2) ** 0.5
-        words = f"give or take {doubt:.2g}; shrinkage {100 * shrink:.2g} %"
+        words = f"give or take {doubt:.2g} {item.unit}; shrinkage {100 * shrink:.2g} %"
         if off:
-            words += f", mould bias {off:+.3g} across the parting plane"
+            words += f", mould bias {off:+.3g} {item.unit} across the parting plane"
         elif across and measured is not None:
             words += "; the profile's bias is in the prediction, cut as drawn"
         found.append(Parameter(f"{name}_cavity", f"{number:.4g}", item.unit, words))

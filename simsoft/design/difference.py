@@ -22,6 +22,7 @@ NOT_MOULDED = (  # but for these
     *("set_angle", "set_fraction", "bending", "name", "flexible", "stiff_from", "stiff_to"),
 )
 HOOKED = "rig.hook."
+CLEARANCES = ("hook_clearance", "hook_contact")
 
 Key = tuple[str, str, str, tuple[tuple[str, Any], ...]]
 
@@ -48,11 +49,18 @@ class Difference(NamedTuple):
     keys : tuple of (key, before, after), as the cases have them, None for a key that is not there
     records : tuple of Moved
     verdicts : tuple of (clause, before, after), None for a clause that is not there
+    hooked : bool, a run tells how far it clears a hook
     """
 
     keys: tuple[tuple[str, Any, Any], ...]
     records: tuple[Moved, ...]
     verdicts: tuple[tuple[str, str | None, str | None], ...]
+    hooked: bool = False
+
+    @property
+    def is_one(self) -> bool:
+        """Whether anything differs."""
+        return bool(self.keys or self.records or self.verdicts)
 
     @property
     def mould(self) -> tuple[str, ...]:
@@ -67,9 +75,7 @@ class Difference(NamedTuple):
     @property
     def clearances(self) -> tuple[Moved, ...]:
         """The moved records of hook clearance and contact."""
-        return tuple(
-            m for m in self.records if _either(m).quantity in ("hook_clearance", "hook_contact")
-        )
+        return tuple(m for m in self.records if _either(m).quantity in CLEARANCES)
 
 
 def difference(before: RunResult, after: RunResult) -> Difference:
@@ -84,7 +90,9 @@ def difference(before: RunResult, after: RunResult) -> Difference:
         {f.clause.name: f.verdict for f in judge(r.case, r.records, banded=True)}
         for r in (before, after)
     ]
-    return Difference(tuple(keys), tuple(_moved(before, after)), tuple(_changed(*found)))
+    hooked = any(r.quantity in CLEARANCES for run in (before, after) for r in run.records)
+    moved = tuple(_moved(before, after))
+    return Difference(tuple(keys), moved, tuple(_changed(*found)), hooked)
 
 
 def _either(moved: Moved) -> Record:

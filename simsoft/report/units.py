@@ -30,6 +30,9 @@ SMALL_MOMENT = 1e-4  # [N m]
 MOST_DIGITS = 4
 _SIZES = re.compile(r"(-?\d+(?:\.\d+)?) (m/s|mm)\b")
 FINEST = {"mm": 3, "inch": 4}  # decimals: no prediction is finer than a micrometre
+# decimals that a number has however wide its band: a start is read beside the speeds asked for,
+# and one that rounds to such a speed contradicts what was found there
+LEAST = {"start_speed": 2}
 EXACT_DIGITS = 3
 
 
@@ -158,7 +161,8 @@ def band_numbers(
     low, high = (
         x * factor if isinstance(x, int | float) else None for x in (record.low, record.high)
     )
-    places = min(decimals(value, low, high), FINEST.get(unit, 99))
+    least = LEAST.get(record.quantity, -99)
+    places = max(least, min(decimals(value, low, high), FINEST.get(unit, 99)))
     text = number(value, places)
     if low is not None and high is not None and high > low:
         ends = number(low, places), number(high, places)

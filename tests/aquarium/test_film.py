@@ -18,7 +18,9 @@ from simsoft.aquarium.video.overlay import marked, write_overlay
 from simsoft.aquarium.video.passage import followed, measure_passage, passage
 from simsoft.cli.film import ClipOptions, measure_clip, write_pictures
 from simsoft.cli.main import main
+from simsoft.cli.said import written_in
 from simsoft.core.errors import InputError
+from simsoft.report.figures.tank import kymograph_figure
 from simsoft.validate.studies.film_clip import Tank, encode, render
 from simsoft.validate.studies.film_rows import clip_of, filmed, row
 
@@ -357,3 +359,26 @@ def test_the_page_of_a_clip_holds_its_kymograph(clean, tmp_path, monkeypatch):
     assert f'src="data:image/png;base64,{picture}"' in page
     assert "img-src data:" in page
     assert len(page) < 3_000_000
+
+
+@pytest.mark.parametrize(
+    ("texts", "unit"),
+    [
+        (("0,0 100,0=2 inch",), "inch"), (("0.01 in/px", None), "inch"), (("1 ft", ""), "inch"),
+        (("0,0 100,0=20 mm", None), "mm"), ((None,), "mm"), (("in the tank", "2 min"), "mm"),
+    ],
+)  # fmt: skip
+def test_pictures_are_in_the_unit_that_lengths_are_written_in(texts, unit):
+    assert written_in(texts) == unit
+
+
+def test_a_kymograph_says_its_unit():
+    still = np.zeros(4)
+    for scale, unit, name in ((1e-3, "inch", "inch"), (1e-3, "mm", "mm"), (None, "inch", "px")):
+        figure = kymograph_figure(
+            np.zeros((6, 4)), np.arange(4) / 10.0, still, still, still == 0.0,
+            scale=scale, unit=unit, title="",
+        )  # fmt: skip
+        above, below = figure.axes
+        assert above.get_ylabel() == f"across the tail [{name}]"
+        assert below.get_ylabel() == f"tip [{name}]"

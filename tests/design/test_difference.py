@@ -8,6 +8,7 @@ import pytest
 from simsoft.case.wishes import Clause
 from simsoft.design.difference import difference
 from simsoft.report.text.difference import difference_json, difference_text
+from simsoft.results.record import Record
 
 TEXT = """title = "Demo"
 [material]
@@ -35,7 +36,7 @@ def told(result, text=TEXT, brief=(), **changes):
 
 def test_a_run_does_not_differ_from_itself(synthetic_result):
     run = told(synthetic_result)
-    assert not any(difference(run, run))
+    assert not difference(run, run).is_one
     assert difference_text(difference(run, run), "mm").startswith("no difference")
 
 
@@ -112,3 +113,23 @@ def test_text_fits_eighty_columns(synthetic_result):
     found = difference(told(synthetic_result), told(synthetic_result, text, start_speed=0.3))
     lines = difference_text(found, "mm").splitlines()
     assert all(len(line) <= 80 or "x" * 100 in line for line in lines)
+
+
+def test_a_run_without_a_hook_is_not_said_to_clear_one(synthetic_result):
+    text = TEXT.replace("2 mm", "2.4 mm")
+    bare = difference_text(difference(told(synthetic_result), told(synthetic_result, text)), "mm")
+    assert "Hook: neither run has one." in bare
+    gap = Record("stream", "tail", "hook_clearance", 0.003, 0.002, 0.004, "m", "shape")
+    rigged = dataclasses.replace(synthetic_result, records=(*synthetic_result.records, gap))
+    found = difference_text(difference(told(rigged), told(rigged, text)), "mm")
+    assert "Hook: no clearance moved." in found
+
+
+def test_other_water_is_told_in_degrees(synthetic_result):
+    def cold(value):
+        at = {"water_temperature": 279.15}
+        start = Record("stream", "tail", "start_speed", value, 0.2, 0.4, "m/s", "screening", at)
+        return dataclasses.replace(synthetic_result, records=(start,))
+
+    found = difference_text(difference(told(cold(0.3)), told(cold(0.35))), "mm")
+    assert "tail start speed in water of 6 degC: 0.30 m/s (0.20 to 0.40)" in found

@@ -1,5 +1,7 @@
 """Numbers for reading: unit and digits."""
 
+import dataclasses
+
 import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
@@ -107,3 +109,12 @@ def test_lengths_are_not_told_finer_than_a_micrometre():
     assert band_numbers(still) == ("0.000", "mm")
     thin = Record("swim", "claw", "stroke", 5e-6, 2e-6, 9e-6, "m", "screening", {})
     assert band_numbers(thin) == ("0.005 (0.002 to 0.009)", "mm")
+
+
+def test_a_start_never_rounds_to_a_speed_that_it_is_not():
+    """With a band so wide that one digit would do, 0.27 m/s must not read 0.3 m/s."""
+    start = Record("retrieve", "tail", "start_speed", 0.274, 0.08, 0.9, "m/s", "screening")
+    assert show(start) == "0.27 m/s (0.08 to 0.90)"
+    assert show(dataclasses.replace(start, value=0.3, low=0.1, high=0.7)).startswith("0.30 m/s")
+    other = dataclasses.replace(start, quantity="sink_rate", value=0.3, low=0.1, high=0.7)
+    assert show(other) == "0.3 m/s (0.1 to 0.7)"

@@ -8,6 +8,7 @@ from matplotlib.figure import Figure
 
 from simsoft.core.arrays import Array
 from simsoft.report.figures.canvas import BLUE, GREY, INK, ORANGE, new_figure, plain
+from simsoft.report.units import LengthUnit, user_unit
 
 LONGEST = 4.0  # [s] shown
 
@@ -20,6 +21,7 @@ def kymograph_figure(
     trusted: npt.NDArray[np.bool_],
     *,
     scale: float | None,
+    unit: LengthUnit,
     title: str,
 ) -> Figure:
     """Draw one column of pixels over time, the tail found on it, and the tip's own track.
@@ -32,21 +34,25 @@ def kymograph_figure(
     tip : array (N,) [px], row of the tip
     trusted : array (N,) of bool
     scale : float or None [m/px]
+    unit : 'mm' or 'inch'
     title : str
     """
     shown = time <= time[0] + LONGEST
-    factor, unit = (1e3 * scale, "mm") if scale is not None else (1.0, "px")
+    factor, name = 1.0, "px"
+    if scale is not None:
+        factor, name = user_unit("m", unit)
+        factor *= scale
     figure = new_figure(9.0, 6.0, title)
     above, below = figure.subplots(2, 1, sharex=True)
     edges = np.concatenate([time[shown], [time[shown][-1] + 1e-3]])
     rows = np.arange(kymograph.shape[0] + 1) * factor
     above.pcolormesh(edges, rows, kymograph[:, shown], cmap="Greys", vmin=0.0, vmax=1.2)
     above.plot(time[shown], line[shown] * factor, color=ORANGE, linewidth=0.9)
-    above.set_ylabel(f"across the tail [{unit}]", color=INK)
+    above.set_ylabel(f"across the tail [{name}]", color=INK)
     good = shown & trusted
     below.plot(time[shown], tip[shown] * factor, color=GREY, linewidth=0.8)
     below.plot(time[good], tip[good] * factor, ".", color=BLUE, markersize=3.5)
-    below.set_ylabel(f"tip [{unit}]", color=INK)
+    below.set_ylabel(f"tip [{name}]", color=INK)
     below.set_xlabel("time [s]", color=INK)
     plain(below)
     for axes in (above, below):

@@ -87,7 +87,7 @@ def _chances(picks: Sequence[Pick]) -> Html:
                 100.0 * candidate.chance.value,
                 100.0 * candidate.chance.high,
                 told=percent(candidate.chance),
-                chosen=candidate is pick.best,
+                chosen=pick.best is not None and candidate is pick.chosen,
             )
             for candidate in pick.candidates
             if candidate.chance is not None

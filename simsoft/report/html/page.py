@@ -86,7 +86,7 @@ def _words(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[
         sections.append(section("brief", "Brief", table))
     told, narrowed = seen_sentences(result)
     if told:
-        looks = tag("ul", (tag("li", look) for look in told))
+        looks = tag("ul", (tag("li", look.removeprefix("seen: ")) for look in told))
         after = [tag("p", narrowed)] if narrowed else []
         sections.append(section("seen", "Seen of the bait in hand", looks, *after))
     return sections

@@ -36,7 +36,7 @@ def measured_sheet(
             quantity_name(m.quantity),
             "none" if m.value is None else show(m.record(), unit),
             str(m.n),
-            conditions(m),
+            conditions(m) or "-",
             "clear" if m.clear else (m.reason or "do not use it: see the doubts"),
         ]
         for m in found
@@ -173,8 +173,8 @@ def calibrated_sheet(
             at = f"{frequency:.3g} Hz" if frequency else ""
             low, high = (f"{factor * x:.4g}" for x in numbers[1:])
             value = f"{factor * numbers[0]:.4g} {unit}".strip()
-            rows.append([name.replace("_", " "), value, f"{low} to {high}", at])
-        table = grid(("value of the profile", "found", "band", "at"), rows)
+            rows.append([quantity_name(name), value, f"{low} to {high}", at])
+        table = grid(("value of the profile", "found", "band", "at"), rows, broken=True)
         sections.append(section("profile", "Profile", table))
     if result is not None:
         after = result.posterior
@@ -199,7 +199,7 @@ def calibrated_sheet(
         moved = grid(
             ("input", "moved by", "doubt left"),
             [
-                [words.get(n, n), f"{m:+.2f} sigma", f"{100.0 * s:.0f} %"]
+                [words.get(n, n), f"{round(m, 2) + 0.0:+.2f} sigma", f"{100.0 * s:.0f} %"]
                 for n, m, s in zip(after.names, after.mean, after.spread, strict=True)
             ],
         )

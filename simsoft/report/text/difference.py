@@ -14,10 +14,12 @@ from simsoft.report.text.sentences import clean
 from simsoft.report.units import LengthUnit, show, speed_text
 from simsoft.results.record import Record
 
+FREEZING = 273.15  # [K]
+
 
 def difference_text(found: Difference, unit: LengthUnit, changed: Sequence[RunChange] = ()) -> str:
     """Return the difference of two runs as text of 80 columns, nothing new where there is none."""
-    if not (found.keys or found.records or found.verdicts):
+    if not found.is_one:
         return "no difference: same keys, no number moved by a tenth of its band, same verdicts.\n"
     lines: list[str] = []
     for clause, before, after in found.verdicts:
@@ -52,7 +54,8 @@ def _hook(found: Difference, unit: LengthUnit) -> str:
         assert moved.after is not None
         told = f"{show(moved.before, unit)} -> {show(moved.after, unit)}"
         words_of.append(f"{_name(moved.before, unit)}: {told}")
-    return f"Hook: {'; '.join(words_of) or 'no clearance moved'}."
+    known = "no clearance moved" if found.hooked else "neither run has one"
+    return f"Hook: {'; '.join(words_of) or known}."
 
 
 def _given(value: object) -> str:
@@ -91,11 +94,16 @@ def _told(moved: Moved, unit: LengthUnit) -> str:
 
 def _name(record: Record, unit: LengthUnit) -> str:
     place = " ".join(x for x in (record.scenario, record.part) if x)
-    at = [
-        f"at {speed_text(float(value), unit)}" if key == "speed" else f"{key} {value}"
-        for key, value in record.at.items()
-    ]
+    at = [_condition(key, value, unit) for key, value in record.at.items()]
     return " ".join(x for x in (place, words(record.quantity), *at) if x)
+
+
+def _condition(key: str, value: float | int | str, unit: LengthUnit) -> str:
+    if key == "speed":
+        return f"at {speed_text(float(value), unit)}"
+    if key == "water_temperature":
+        return f"in water of {float(value) - FREEZING:.3g} degC"
+    return f"{words(key)} {value}"
 
 
 def difference_json(found: Difference, changed: Sequence[RunChange] = ()) -> str:
