@@ -238,6 +238,8 @@ def test_stopped_process_leaves_no_file(tmp_path, number, status):
         "load = lambda path, overrides: types.SimpleNamespace(warnings=())\n"
         "sys.modules['simsoft.case.read'] = types.SimpleNamespace(load=load)\n"
         "sys.modules['simsoft.engine.run'] = types.SimpleNamespace(run=run)\n"
+        "ready = types.SimpleNamespace(missing_for=lambda case: [])\n"
+        "sys.modules['simsoft.engine.kernels'] = ready\n"
         "cli.main(['run', 'tail.toml'])\n"
     )
     process = subprocess.Popen(
