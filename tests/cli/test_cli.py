@@ -104,7 +104,11 @@ def test_failed_run_is_one_line_and_status_one(command, stand_in, tmp_path):
 
 def test_every_problem_of_the_input_is_a_line_and_status_two(command, stand_in):
     stand_in.failure = InputError(["one", "two"])
-    assert command("run", "tail.toml") == (2, "", "error: one\nerror: two\n")
+    assert command("run", "tail.toml") == (
+        2,
+        "",
+        "error: tail.toml: one\nerror: tail.toml: two\n",
+    )
 
 
 def test_interrupt_is_one_line_and_no_file(command, stand_in, tmp_path):
