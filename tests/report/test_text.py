@@ -4,6 +4,7 @@ import dataclasses
 
 import pytest
 
+from simsoft.report.text.answer import how_sure
 from simsoft.report.text.run import CAUTIONS, summary
 from simsoft.results.record import Record, missing, select
 
@@ -139,3 +140,16 @@ def test_every_quantity_may_be_absent(synthetic_result, quantity):
 
 def test_no_records_at_all(synthetic_result):
     assert summary(with_records(synthetic_result, ())).startswith("Case: Demo paddle tail")
+
+
+def test_a_stroke_that_may_vanish_is_told_in_words_and_not_as_a_factor():
+    def stroke(speed, value, low, high):
+        return Record("swim", "tail", "stroke", value, low, high, "m", "test", {"speed": speed})
+
+    wide, fading = stroke(0.6, 0.011, 0.006, 0.019), stroke(0.4, 0.004, 0.0001, 0.018)
+    moving = [Record("swim", "tail", "verdict", "kicks", None, None, "", "test", {"speed": speed})
+              for speed in (0.4, 0.6)]  # fmt: skip
+    assert how_sure([wide, fading, *moving]) == (
+        "stroke within a factor of 1.8; stroke at 0.4 m/s perhaps next to none."
+    )
+    assert how_sure([fading, *moving]) == "stroke at 0.4 m/s perhaps next to none."

@@ -14,6 +14,7 @@ STILL = "still"
 SHIVERS = "shivers"
 # A band wider than this ratio of high to low is told as a factor, a narrower one in per cent.
 WIDE_BAND = 2.0
+NEXT_TO_NONE = 0.1  # of a value, below which the low end of its band is told in words
 PADDLE_WORD = (
     "of a paddle"  # in the basis of a march of one (scenarios/retrieve/rod.py, stem_retrieve.py)
 )
@@ -167,12 +168,13 @@ def _width(record: Record) -> str | None:
     return f"within {max(high - value, value - low) / value * 100.0:.0f} %"
 
 
-def how_sure(records: Records) -> str | None:
+def how_sure(records: Records, length_unit: LengthUnit = "mm") -> str | None:
     """Return how wide the bands of start speed, rate and stroke are, or None.
 
     Parameters
     ----------
     records : sequence of Record of one scenario and part
+    length_unit : 'mm' or 'inch'
 
     Returns
     -------
@@ -183,12 +185,22 @@ def how_sure(records: Records) -> str | None:
         bands = [
             r for r in select(records, quantity) if _width(r) is not None and _told(r, records)
         ]
-        if bands:
-            widest = max(bands, key=_relative_width)
-            told.append(f"{words(quantity)} {_width(widest)}")
+        fading = [r for r in bands if "speed" in r.at and _fades(r)]
+        lasting = [r for r in bands if r not in fading]
+        if lasting:
+            told.append(f"{words(quantity)} {_width(max(lasting, key=_relative_width))}")
+        if fading:
+            speeds = [speed_text(float(r.at["speed"]), length_unit) for r in fading]
+            told.append(f"{words(quantity)} at {_list_of(speeds)} perhaps next to none")
     screening = any("screening" in r.basis for r in records if r.value is not None)
     note = " Screening level." if screening else ""
     return f"{'; '.join(told)}.{note}" if told else note.strip() or None
+
+
+def _fades(record: Record) -> bool:
+    """Return whether a band reaches down to next to nothing, where a factor says little."""
+    value, low = record.value, record.low
+    return isinstance(value, float) and isinstance(low, float) and low < NEXT_TO_NONE * value
 
 
 def _told(record: Record, records: Records) -> bool:

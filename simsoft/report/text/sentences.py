@@ -65,7 +65,7 @@ def about_part(
         "Hook": hook,
         "How fast": how_fast(records, unit),
         "Side by side": side_by_side(records, unit),
-        "How sure": how_sure(records),
+        "How sure": how_sure(records, unit),
         "How wide": how_wide(records, unit),
         "In doubt": doubt(records),
     }
