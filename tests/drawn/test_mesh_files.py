@@ -220,3 +220,11 @@ def test_stl_is_written_as_it_is_read(tmp_path, bait):
             kind = name[-3:]
             mesh = trimesh.load_mesh(io.BytesIO(file.read()), file_type=kind)
         assert mesh.volume == pytest.approx(bait("chunk").solid.volume(), rel=1e-4)
+
+
+def test_remarks_of_an_obj_may_be_of_any_code_page(tmp_path):
+    body = trimesh.creation.icosphere(subdivisions=2)
+    body.apply_scale([30.0, 6.0, 8.0])
+    path = tmp_path / "bait.obj"
+    path.write_bytes(b"# na\xefve f\xe4rg\n" + str(body.export(file_type="obj")).encode())
+    assert understand(path, unit="mm", nose="-x", up="+z").length == pytest.approx(60.0, abs=0.5)

@@ -9,6 +9,7 @@ from typing import NamedTuple
 import clips
 import drawings
 import kept
+import meshes
 import mutations
 import outcomes
 
@@ -22,7 +23,7 @@ class Kind(NamedTuple):
 
     Attributes
     ----------
-    group : str, 'csv', 'case', 'drawing', 'clip', 'lock' or 'profile'
+    group : str, 'csv', 'case', 'drawing', 'mesh', 'clip', 'lock' or 'profile'
     name : str, of the file
     make : function of the seed, returns the file's bytes
     use : function of the file and a folder to write into, returns the outcome
@@ -49,12 +50,17 @@ def _case(kind: str) -> Kind:
     )
 
 
+def _mesh(kind: str) -> Kind:
+    return Kind("mesh", f"bait.{kind}", lambda seed: meshes.mutated(kind, seed), meshes.of_mesh)
+
+
 KINDS: dict[str, Kind] = {
     **{kind: _csv(kind) for kind in mutations.SEEDS},
     **{kind: _case(kind) for kind in cases.KINDS},
     "svg": Kind("drawing", "drawn.svg", drawings.svg, drawings.of_drawing),
     "dxf": Kind("drawing", "drawn.dxf", drawings.dxf, drawings.of_drawing),
     "outline": Kind("drawing", "drawn.toml", drawings.outline, drawings.of_outline),
+    **{kind: _mesh(kind) for kind in ("stl", "obj", "ply", "3mf")},
     "clip": Kind("clip", "clip.mp4", clips.mutated, clips.of_clip),
     "lock": Kind("lock", "tail.lock.json", kept.lock, kept.of_lock),
     "profile": Kind("profile", "shop.toml", kept.profile, kept.of_profile),
@@ -63,6 +69,7 @@ LONG = {
     "csv": 50_000,
     "case": 20_000,
     "drawing": 2_000,
+    "mesh": 400,
     "clip": 500,
     "lock": 5_000,
     "profile": 5_000,

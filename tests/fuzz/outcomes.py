@@ -31,7 +31,7 @@ from simsoft.report.text.tank import measured_json, measured_page
 LONGEST = 10.0  # [s], then it counts as a hang
 SLOWEST_REFUSAL = 2.0  # [s] of a processor
 LONGEST_LINE = 1000  # characters of a refusal
-FINE = ("measured", "meshed", "refused", "read")
+FINE = ("measured", "meshed", "understood", "refused", "read")
 
 
 class HangError(BaseException):

@@ -128,10 +128,20 @@ def _read(kind: str, data: bytes) -> tuple[Array, Any, str]:
     import trimesh
 
     options = {"skip_materials": True} if kind == ".obj" else {}
+    if kind == ".obj":  # names and remarks may be of any code page, numbers are plain
+        data = data.decode("utf-8" if _is_text(data) else "latin-1").encode()
     found: Any = trimesh.load_mesh(
         io.BytesIO(data), file_type=kind[1:], process=False, resolver=None, **options
     )
     return np.asarray(found.vertices, np.float64), np.asarray(found.faces), ""
+
+
+def _is_text(data: bytes) -> bool:
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return False
+    return True
 
 
 def _checked(points: Array, faces: Any, shown: str) -> tuple[Array, Any]:

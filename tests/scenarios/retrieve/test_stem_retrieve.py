@@ -1,5 +1,6 @@
 """A paddle that bends, asked as users ask: held in still water and in a stream."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -15,7 +16,8 @@ COARSE = ("numerics.elements=6", 'scenarios.retrieve.speed=["0.5 m/s", "0.6 m/s"
 
 def answered(model, *overrides):
     case = load(CASES / "paddle_100.toml", [f"parts.tail.model={model}", *COARSE, *overrides])
-    return run(case, bands=False)
+    alone = tuple(replace(part, body_ahead=None) for part in case.parts)
+    return run(replace(case, parts=alone), bands=False)
 
 
 def number(result, quantity, **at):
