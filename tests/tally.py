@@ -33,6 +33,7 @@ ASKED = {
         "csv": 50_000,
         "case": 20_000,
         "drawing": 2_000,
+        "mesh": 400,
         "clip": 500,
         "lock": 5_000,
         "profile": 5_000,

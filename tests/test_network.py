@@ -17,6 +17,7 @@ ASKED_FOR = {
 }
 STARTS = {
     "case/shapes/mesh_step.py": {"subprocess"},
+    "core/prepare.py": {"multiprocessing"},
     "design/sweep/pool.py": {"multiprocessing"},
     "validate": {"multiprocessing"},
 }

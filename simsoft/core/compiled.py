@@ -182,6 +182,8 @@ def _compiling(**options: Any) -> Any:
 
     def decorate(function: Any) -> Any:
         compiled = compiles(function)
+        if not hasattr(compiled, "typingctx"):  # the compiler is switched off: plain Python
+            return compiled
         entries = getattr(getattr(compiled, "_cache", None), "_cache_file", None)
         if type(entries) is IndexDataCacheFile:
             entries.__class__ = CheckedEntries

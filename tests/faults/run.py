@@ -24,7 +24,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import bit_equal
 import flips
 import full
-import jobs
+import slices
 import kills
 import tally
 
@@ -127,10 +127,10 @@ def main() -> int:
     }
     words = [__file__, chosen.what, "--count", str(count), "--seed", str(chosen.seed)]
     bad, ended = False, 0
-    for row in jobs.run(words, rows, chosen.jobs, chosen.seconds):
+    for row in slices.run(words, rows, chosen.jobs, chosen.seconds):
         tally.append(chosen.table, row)
         bad, ended = bad or bool(row.defects), ended + 1
-        print(jobs.told(row), flush=True)
+        print(slices.told(row), flush=True)
     print(f"{ended} slices ended, {len(rows) - ended} not, {len(known) - len(rows)} not asked")
     return int(bad)
 
