@@ -75,6 +75,8 @@ def _upward(axis: Array) -> float:
 
 def _section(solid: Any, height: float) -> list[Array]:
     cut = solid.slice(height)
+    if cut.area() <= 0.0:
+        raise ValueError("a thin part has no middle: the mesh is torn there; mend it in CAD")
     pieces = cut.decompose() if cut.num_contour() > 1 else [cut]
     return loops(max(pieces, key=lambda p: p.area()))
 

@@ -111,3 +111,10 @@ def test_a_file_of_up_to_10_mb_is_refused_in_clear_lines(name: str, tmp_path: Pa
     lines = large.refused(name, tmp_path)
     assert lines
     assert all(line.isprintable() and len(line) < outcomes.LONGEST_LINE for line in lines)
+
+
+@pytest.mark.parametrize(("kind", "seed"), [("clip", 100216), ("obj", 100038), ("outline", 100036)])
+def test_what_the_long_run_once_found_is_refused(kind: str, seed: int, tmp_path: Path) -> None:
+    """A clip that states milliards of frames, a torn plate, a thicket of spikes."""
+    outcome, said = kinds.one(kind, seed, tmp_path)
+    assert outcome in ("refused", "slow refusal"), said

@@ -27,6 +27,7 @@ from simsoft.core.errors import InputError
 Frames = npt.NDArray[np.uint8]
 Progress = Callable[[str, float], None]
 
+SMALLEST = 8  # px, of what is left of a picture that makes room for many frames
 WIDEST = 640  # px, of the frames that are analysed
 MOST_PIXELS = 450_000_000  # of all frames together, 450 MB
 FEWEST_FRAMES = 12
@@ -173,6 +174,10 @@ def _decode(
     small = (max(8, round(width / shrink)), max(8, round(height / shrink)))
     x0, y0 = round(crop[0] / shrink), round(crop[1] / shrink)
     x1, y1 = round((crop[0] + crop[2]) / shrink), round((crop[1] + crop[3]) / shrink)
+    if min(x1 - x0, y1 - y0) < SMALLEST:
+        raise InputError(
+            f"{shown}: states {expected} frames, too many to look at; cut a shorter clip"
+        )
     frames: list[Frames] = []
     stamps: list[float | None] = []
     flags: list[Flag] = []
