@@ -24,8 +24,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 import bit_equal
 import flips
 import full
-import slices
 import kills
+import parallel
 import tally
 
 from simsoft.case.starter import demo_files
@@ -127,10 +127,10 @@ def main() -> int:
     }
     words = [__file__, chosen.what, "--count", str(count), "--seed", str(chosen.seed)]
     bad, ended = False, 0
-    for row in slices.run(words, rows, chosen.jobs, chosen.seconds):
+    for row in parallel.run(words, rows, chosen.jobs, chosen.seconds):
         tally.append(chosen.table, row)
         bad, ended = bad or bool(row.defects), ended + 1
-        print(slices.told(row), flush=True)
+        print(parallel.told(row), flush=True)
     print(f"{ended} slices ended, {len(rows) - ended} not, {len(known) - len(rows)} not asked")
     return int(bad)
 
