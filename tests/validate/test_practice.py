@@ -27,7 +27,10 @@ def seen(verdict="kicks", start=0.3, edges=(0.020, 0.015, 0.028), practice=0.026
         (seen(practice=0.04), "narrower than practice by a factor of 2.0, past the band"),
         (seen(practice=0.01), "wider than practice by a factor of 2.0, past the band"),
         (seen("still", start=0.8, edges=None), "0.8 m/s only; its band reaches down to this speed"),
-        (seen("still", start=2.0, edges=None), "starts at 2 m/s only; nor does its band"),
+        (
+            seen("still", start=2.0, edges=None),
+            "starts at 2 m/s only; its band does not reach down to this speed",
+        ),
         (seen("shivers"), "starts below this speed, but strokes too little to be seen"),
         (seen("still", start=None), "does not start; practice says it kicks"),
     ],

@@ -6,19 +6,14 @@ source: a number outside is not a miss, but no verdict stands here without a wor
 
 from __future__ import annotations
 
-import os
 from collections.abc import Sequence
-from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass, replace
-from multiprocessing import get_context
+from dataclasses import dataclass
 
-from simsoft.case.model import Case
 from simsoft.case.read import load
-from simsoft.engine.run import run
 from simsoft.results.record import Record, select
 from simsoft.validate.locate import checks_directory
 from simsoft.validate.studies.brackets import FOLDER, brackets
-from simsoft.validate.studies.tools import ABSENT, only, show, table
+from simsoft.validate.studies.tools import ABSENT, only, show, solve_all, table
 
 MEASURES = (("flap_frequency", 1.0), ("stroke", 1e3), ("edge_to_edge", 1e3))
 KICKS = "kicks"
@@ -65,8 +60,8 @@ class Seen:
         if start.value <= self.speed:
             return "starts below this speed, but strokes too little to be seen"
         reached = isinstance(start.low, float) and start.low <= self.speed
-        band = "its band reaches down to this speed" if reached else "nor does its band"
-        return f"starts at {start.value:.2g} m/s only; {band}"
+        reaches = "reaches" if reached else "does not reach"
+        return f"starts at {start.value:.2g} m/s only; its band {reaches} down to this speed"
 
 
 def study() -> list[Seen]:
@@ -77,18 +72,12 @@ def study() -> list[Seen]:
         only(load(folder / f"{name}.toml"), "retrieve", speeds=tuple(told["speeds"]), onset=True)
         for name, told in stated.items()
     ]
-    workers = min(os.cpu_count() or 1, len(cases))
-    with ProcessPoolExecutor(max_workers=workers, mp_context=get_context("spawn")) as pool:
-        found = list(pool.map(_records, cases))
+    found = solve_all(cases, bands=True)
     return [
-        _seen(name, speed, records, told["sweep"])
-        for (name, told), records in zip(stated.items(), found, strict=True)
+        _seen(name, speed, solved.records, told["sweep"])
+        for (name, told), solved in zip(stated.items(), found, strict=True)
         for speed in told["speeds"]
     ]
-
-
-def _records(case: Case) -> tuple[Record, ...]:
-    return run(replace(case, brief=())).records
 
 
 def _seen(lure: str, speed: float, records: Sequence[Record], practice: float) -> Seen:

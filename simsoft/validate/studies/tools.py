@@ -6,6 +6,7 @@ import os
 from collections.abc import Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from multiprocessing import get_context
 
 from simsoft.case.model import Case, Scenario
@@ -80,9 +81,9 @@ def only(case: Case, kind: str, **changes: object) -> Case:
     return replace(case, scenarios=kept)
 
 
-def solve(case: Case) -> Solved:
-    """Run a case without bands and keep its numbers."""
-    found = run(case, bands=False)
+def solve(case: Case, bands: bool = False) -> Solved:
+    """Run a case, with bands or without, and keep its numbers."""
+    found = run(case, bands=bands)
     return Solved(
         found.records,
         {trace.speed: trace.step for trace in found.traces},
@@ -90,11 +91,11 @@ def solve(case: Case) -> Solved:
     )
 
 
-def solve_all(cases: Sequence[Case]) -> list[Solved]:
+def solve_all(cases: Sequence[Case], *, bands: bool = False) -> list[Solved]:
     """Run cases on all cores; results in order."""
     workers = min(os.cpu_count() or 1, len(cases))
     with ProcessPoolExecutor(max_workers=workers, mp_context=get_context("spawn")) as pool:
-        return list(pool.map(solve, cases))
+        return list(pool.map(partial(solve, bands=bands), cases))
 
 
 def show(value: float | None, digits: int = 4) -> str:
