@@ -201,3 +201,9 @@ def test_help_and_version_load_nothing_heavy(arguments):
         "try:\n    main()\nexcept SystemExit as end:\n    assert not end.code"
     )
     assert not loaded_after(code) & HEAVY
+
+
+def test_no_two_test_files_share_a_name():
+    """Test folders are no packages: pytest imports their files by bare name, all in one process."""
+    names = sorted(path.name for path in Path(__file__).parent.rglob("test_*.py"))
+    assert [name for name in set(names) if names.count(name) > 1] == []
