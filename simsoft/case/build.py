@@ -63,8 +63,10 @@ PULLED_ALONG: dict[HopMotion, Vector] = {
     "twitch": (-1.0, 0.0, 0.0),
     "shake": (0.0, 0.0, 1.0),
 }
-# Slender round bodies bend in the water; the others are as good as stiff (common practice).
+# Slender round bodies bend in the water, and so does what a swim-bait has behind its hook; the
+# others are as good as stiff (common practice, no source).
 FLEXIBLE = ("worm", "stick-worm")
+FLEXIBLE_ON_A_HOOK = (*FLEXIBLE, "swim-bait")
 
 T = TypeVar("T")
 
@@ -90,7 +92,7 @@ def build(table: CaseTable, text: str) -> Case:
         tolerance=Tolerance(**table.tolerance.model_dump()),
         length_unit=table.length_unit,
         text=text,
-        body=None if table.body is None else _body(table.body),
+        body=None if table.body is None else _body(table.body, table.rig),
         rig=None if table.rig is None else _rig(table.rig),
         brief=clauses(table.brief),
         seen=looks(table.seen),
@@ -188,10 +190,13 @@ def _paddle(table: PartTable) -> PaddleInput:
     )
 
 
-def _body(table: BodyTable) -> BodyInput:
+def _body(table: BodyTable, rig: RigTable | None) -> BodyInput:
     height, width = profiles(table.family, table.height, table.width)
     slot_to = SLOT_TO_SHARE * table.length if table.slot_to is None else table.slot_to
-    flexible = table.family in FLEXIBLE if table.flexible is None else table.flexible
+    hooked = table.stiff_to is not None or (rig is not None and rig.hook is not None)
+    flexible = table.family in (FLEXIBLE_ON_A_HOOK if hooked else FLEXIBLE)
+    if table.flexible is not None:
+        flexible = table.flexible
     values = table.model_dump(
         exclude={"height", "width", "slot_to", "flexible", "mesh", "fullness"}
     )

@@ -176,6 +176,7 @@ class Part:
     mirrored : bool, the part is a pair: this one and its mirror image in y
     model : 'auto' (by shape), 'rod' or 'plate'
     density : float or None [kg/m^3], of this part; None for the material's
+    soft_ahead : float [m], first length of a stem that is soft body behind the hook
     outline : tuple of closed curves [m] or None, drawn planform: along the part from the clamp,
         across it; the outline first, then holes
     clamp : line of points [m] or None, stretch of the outline that is held, counter-clockwise, its
@@ -215,6 +216,7 @@ class Part:
     beads: Beads = field(default_factory=Beads)
     handedness: float = 1.0
     density: float | None = None
+    soft_ahead: float = 0.0
 
 
 @dataclass(frozen=True)

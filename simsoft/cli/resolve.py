@@ -94,11 +94,15 @@ def speeds_of(case: Case, scenario: Scenario, stated: Sequence[str]) -> list[flo
 
 def job_at(case: Case, strip: Strip, here: Water, scenario: Scenario, speed: float) -> Job:
     """Return the job of a tail at a speed [m/s], its material as at a beat of a fifth of U/D."""
+    from simsoft.geometry.soft_lengths import stiff_front
     from simsoft.lure.parts import damping_time, dynamic_modulus, values_of
     from simsoft.resolved.tail import beat_guess, tail_job
 
     values = values_of(strip)
     rate = beat_guess(strip, speed)
+    part, ahead = strip.part, case.body
+    if ahead is not None and part.soft_ahead > 0.0:
+        ahead = stiff_front(ahead, part.position[0])
     return tail_job(
         strip,
         here,
@@ -107,7 +111,7 @@ def job_at(case: Case, strip: Strip, here: Water, scenario: Scenario, speed: flo
         modulus=dynamic_modulus(strip, values, rate),
         damping_time=damping_time(strip, values, rate),
         gravity=scenario.gravity,
-        body=case.body,
+        body=ahead,
         elements=12 if strip.part.paddle is not None else None,
     )
 

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from simsoft.case.model import Case
 from simsoft.case.wishes import BETTER, Clause
 from simsoft.design.sweep.runs import CLEARS, WEIGHED, own_water, same, scenarios_of
-from simsoft.results.record import UNTRUSTED, Record, why_untrusted
+from simsoft.results.record import ON_SOFT_BODY, UNTRUSTED, Record, why_untrusted
 
+UNPROVEN = (
+    "inside with its whole band, but nothing measured or resolved stands behind so long a stem: "
+    "look once at a bait ([[seen]])"
+)
 GO, MARGINAL, NO_GO, OPEN = "go", "marginal", "no-go", "not answered"
 MEETS, MISSES = "meets", "misses"  # of a number without its band
 SO_FAR = "so far"
@@ -157,8 +161,16 @@ def _judge(
     found = matching(clause, case, records)
     if not found:
         return Finding(clause, OPEN, None, NEVER, None, _why_open(clause, case))
-    one = [_one(clause, record, banded, bands) for record in found]
+    one = [_unproven(case, _one(clause, record, banded, bands)) for record in found]
     return max(one, key=lambda finding: (ORDER[finding.verdict], -finding.bands))
+
+
+def _unproven(case: Case, finding: Finding) -> Finding:
+    """Return a finding that is no go where nothing measured or resolved stands behind it."""
+    record = finding.record
+    if finding.verdict != GO or record is None or ON_SOFT_BODY not in record.basis or case.seen:
+        return finding
+    return replace(finding, verdict=MARGINAL, reason=UNPROVEN)
 
 
 def _why_open(clause: Clause, case: Case) -> str:

@@ -27,9 +27,10 @@ from simsoft.design.sweep.run import Progress, local_runner, solve_tasks
 from simsoft.design.sweep.runs import STARTS, RunSpec
 from simsoft.design.sweep.table import filed_records
 from simsoft.design.sweep.task import Base, Mode
-from simsoft.engine.rows import OTHER_SHARE, OWN_SHARE, of_paddle
+from simsoft.engine.rows import OTHER_SHARE, OWN_SHARE
 from simsoft.engine.seen import ANSWERS, KINDS, answer_of, as_seen
-from simsoft.engine.uncertainty import MODEL_ERROR
+from simsoft.engine.uncertainty import model_error
+from simsoft.geometry.soft_lengths import held_part
 from simsoft.solvers.conditioning import REFUSED, STRANGE
 
 _NORMAL = NormalDist()
@@ -297,8 +298,10 @@ def _idle(item: Scatter) -> Scatter:
 
 def _own(case: Case, part: str, quantity: str) -> tuple[float, float]:
     """Return centre and width of the logarithm of the model's own error."""
-    if quantity in MODEL_ERROR and of_paddle(case, part):
-        low, high = (math.log(end) for end in MODEL_ERROR[quantity])
+    whole = next((p for p in case.parts if part.split("/")[0] == p.name), None)
+    errors = {} if whole is None else model_error(held_part(case, whole))
+    if quantity in errors:
+        low, high = (math.log(end) for end in errors[quantity])
         return 0.5 * (low + high), 0.5 * (high - low)
     return 0.0, OWN_SHARE.get(quantity, OTHER_SHARE)
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 
-from simsoft.case.model import Scenario
+from simsoft.case.model import Part, Scenario
 from simsoft.engine.edge import FASTEST_BEAT, RATES
 from simsoft.geometry.beads import highest
 from simsoft.lure.parts import Strip
@@ -26,7 +26,7 @@ def check_strip(strip: Strip, water: Water, scenario: Scenario, outcome: Outcome
     part = strip.part
     warnings = []
     width = max(part.width.values)
-    thickness = max(part.thickness.values) + highest(part.beads)
+    thickness = _thickest(part) + highest(part.beads)
     if strip.model == "rod" and width > WIDEST * part.length and part.paddle is None:
         warnings.append(
             f"{strip.name}: width is {width / part.length:.2g} of the length; a rod stands in for "
@@ -63,6 +63,16 @@ def check_strip(strip: Strip, water: Water, scenario: Scenario, outcome: Outcome
                     f"{100 * answer.value:.0f} %: give a smaller numerics.step"
                 )
     return warnings
+
+
+def _thickest(part: Part) -> float:
+    """Return the largest thickness [m] of a part, of a stem that of the stem alone."""
+    beyond = part.soft_ahead / part.length
+    return max(
+        value
+        for share, value in zip(part.thickness.stations, part.thickness.values, strict=True)
+        if share >= beyond
+    )
 
 
 def _strain(strip: Strip, thickness: float, outcome: Outcome) -> list[str]:

@@ -47,7 +47,7 @@ def jobs_of(case: Case, lure: Lure) -> list[Job]:
             continue
         solved: dict[str, int] = {}
         strips: list[Strip] = []
-        for strip in lure.strips:
+        for strip in lure.own if scenario.kind == "cast" else lure.strips:
             if scenario.kind == "cast" and strip.wire is None:
                 continue
             twin = twin_of(strip, scenario, strips)

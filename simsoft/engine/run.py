@@ -19,7 +19,7 @@ from simsoft.engine.edge import withheld
 from simsoft.engine.jobs import Job, Progress, Report, jobs_of, solve_all
 from simsoft.engine.slopes import slopes_of
 from simsoft.engine.symmetry import mirrored_outcome, mirrored_record
-from simsoft.engine.uncertainty import Variant, felt, other_motions, with_bands
+from simsoft.engine.uncertainty import Variant, felt, model_error, other_motions, with_bands
 from simsoft.lure.assembly import Whole, assemble_whole
 from simsoft.lure.limp import check_limp
 from simsoft.lure.parts import Lure, Strip, assemble, values_of
@@ -284,7 +284,7 @@ def _bands(
         outcomes[0],
         moved,
         centre,
-        paddle=strip.part.paddle is not None,
+        of_model=model_error(strip.part),
     )
 
 

@@ -10,12 +10,15 @@ everything else on the coarse one. Inputs are taken as independent.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from simsoft.case.model import Part
 from simsoft.lure.parts import Strip
 from simsoft.results.outcome import Answer, At, Key, Outcome
 from simsoft.results.record import Record, Value, distrusted
+
+ModelError = Mapping[str, tuple[float, float]]
 
 STILL = "still"
 # What the model of a paddle itself leaves open, low and high over the value, computed here: for
@@ -26,6 +29,9 @@ MODEL_ERROR = {
     "flap_frequency": (0.8, 1.1),
     "stroke": (0.55, 1.7),
 }
+# A stem that goes on in soft body is longer than any that a resolved flow stands behind: its errors
+# are taken half as large again, in ratio (a judgement, no source).
+SOFT_STEM = 1.5
 OF_MODEL = {"edge_to_edge": "stroke"}  # what of a quantity the error of the model moves
 OTHER_MOTION = 1.5  # ratio of strokes past which two runs are held to move differently
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
@@ -104,6 +110,17 @@ def felt(strip: Strip, full: Outcome) -> list[Variant]:
     return [variant for variant in variants(strip) if variant.name not in idle]
 
 
+def model_error(part: Part) -> ModelError:
+    """Return low and high end of what the model of a part leaves open, over the value.
+
+    Empty for a part without a paddle, whose model has no error of its own in a band.
+    """
+    if part.paddle is None:
+        return {}
+    power = SOFT_STEM if part.soft_ahead > 0.0 else 1.0
+    return {quantity: (low**power, high**power) for quantity, (low, high) in MODEL_ERROR.items()}
+
+
 def with_bands(
     scenario: str,
     part: str,
@@ -111,7 +128,7 @@ def with_bands(
     coarse: Outcome,
     moved: Sequence[tuple[Variant, Outcome]],
     unmoved: Outcome,
-    paddle: bool = False,
+    of_model: ModelError | None = None,
 ) -> list[Record]:
     """Return the records of a strip: values of the full run, bands from the moved ones.
 
@@ -121,12 +138,12 @@ def with_bands(
     coarse : Outcome at the central inputs, half the elements and twice the step
     moved : pairs of variant and its outcome
     unmoved : Outcome at the central inputs, discretised as the moved ones
-    paddle : bool, the strip is a paddle tail, whose model has an error of its own
+    of_model : dict or None, ends of the model's own error over the value (``model_error``)
     """
     records = []
     for (quantity, at), answer in full.answers.items():
         record, shares = _banded(
-            (scenario, part, quantity, at), full, coarse, moved, unmoved, paddle
+            (scenario, part, quantity, at), full, coarse, moved, unmoved, of_model or {}
         )
         why = full.distrusted.get((quantity, at))
         records.append(record if why is None else distrusted(record, why))
@@ -161,7 +178,7 @@ def _banded(
     coarse: Outcome,
     moved: Sequence[tuple[Variant, Outcome]],
     unmoved: Outcome,
-    paddle: bool,
+    errors: ModelError,
 ) -> tuple[Record, dict[str, float]]:
     """Return a record, and by input the share of its band's square.
 
@@ -186,10 +203,10 @@ def _banded(
     contributions, missing = _contributions(key, base, moved)
     error = abs(rough - value) / RICHARDSON
     contributions["discretisation"] = (-error, error)
-    of_model = OF_MODEL.get(quantity, quantity)
-    moving = _value(full, (of_model, at))
-    if paddle and of_model in MODEL_ERROR and isinstance(moving, float):
-        least, most = MODEL_ERROR[of_model]
+    behind = OF_MODEL.get(quantity, quantity)
+    moving = _value(full, (behind, at))
+    if behind in errors and isinstance(moving, float):
+        least, most = errors[behind]
         contributions["model"] = (moving * (least - 1.0), moving * (most - 1.0))
     if quantity == "hook_clearance":
         contributions["rigging"] = (-RIGGING_SCATTER, RIGGING_SCATTER)

@@ -114,7 +114,7 @@ def assemble_whole(case: Case, lure: Lure) -> Whole:
                 "part to part in one mould (common practice, no source)",
             ),
         }
-    return Whole(lure.water, lure.strips, case.body, rig, inputs, soft)
+    return Whole(lure.water, lure.own, case.body, rig, inputs, soft)
 
 
 def central_values(whole: Whole) -> Values:

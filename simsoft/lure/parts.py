@@ -21,6 +21,7 @@ from simsoft.geometry.section import (
     finite_span_factor,
     plate_stiffening,
 )
+from simsoft.geometry.soft_lengths import held_part
 from simsoft.geometry.stations import Stations, along, cut, lobes
 from simsoft.hydrodynamics.correlations.drag import plate_drag
 from simsoft.lure.shading import shading
@@ -47,6 +48,8 @@ ELEMENTS = {
     "paddle-tail": 12,
 }
 PLATE_ELEMENTS = 14  # along the length of a plate; a convergence study stands behind it
+STEM_ELEMENTS = 4  # along the stem of a tail that a soft body carries on
+LONGEST_STEM = 32  # elements of such a tail with its length of soft body
 
 
 @dataclass(frozen=True)
@@ -81,10 +84,18 @@ class Strip:
 
 @dataclass(frozen=True)
 class Lure:
-    """All strips of a case in its water."""
+    """All strips of a case in its water.
+
+    Attributes
+    ----------
+    water : Water
+    strips : tuple of Strip, as held in a stream: what bends ahead of a part bends with it
+    own : tuple of Strip, each from its own root, as on a free lure
+    """
 
     water: Water
     strips: tuple[Strip, ...]
+    own: tuple[Strip, ...]
 
 
 def values_of(strip: Strip, **replaced: float) -> dict[str, float]:
@@ -115,13 +126,16 @@ def damping_time(strip: Strip, values: dict[str, float], frequency: float) -> fl
 
 def assemble(case: Case) -> Lure:
     """Return the lure model of a case: defaults filled in, bands attached."""
-    here = water.resolve(case.water)
     hook = None if case.rig is None else case.rig.hook
     wire = None if hook is None else bare_wire(hook, case.body)
+    parts = [(name, lobe) for part in case.parts for name, lobe in lobes(part)]
+    own = tuple(make_strip(case, name, part, wire) for name, part in parts)
+    held = [held_part(case, part) for _, part in parts]
     strips = tuple(
-        make_strip(case, name, lobe, wire) for part in case.parts for name, lobe in lobes(part)
+        strip if part is strip.part else make_strip(case, strip.name, part, wire)
+        for strip, part in zip(own, held, strict=True)
     )
-    return Lure(here, strips)
+    return Lure(water.resolve(case.water), strips, own)
 
 
 def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) -> Strip:
@@ -168,12 +182,19 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
         rate_exponent=0.0 if abs(exponent) < 1e-12 else exponent,
         kelvin_voigt=stated.kelvin_voigt_time,
         poisson_ratio=material.poisson_ratio(stated),
-        elements=case.numerics.elements
-        or (ELEMENTS[part.kind] if part.paddle or model == "rod" else PLATE_ELEMENTS),
+        elements=case.numerics.elements or _elements(part, model),
         model=model,
         model_reason=reason,
         wire=wire,
     )
+
+
+def _elements(part: Part, model: str) -> int:
+    """Return along how many elements a part is cut; a soft length ahead of a stem adds some."""
+    if model == "plate" and part.paddle is None:
+        return PLATE_ELEMENTS
+    ratio = part.length / (part.length - part.soft_ahead)
+    return max(ELEMENTS[part.kind], min(LONGEST_STEM, math.ceil(STEM_ELEMENTS * ratio)))
 
 
 def _pour(stated: MaterialInput, part: Part) -> MaterialInput:

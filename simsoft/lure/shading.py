@@ -62,7 +62,7 @@ def _taken_down(own: Mapping[str, float]) -> dict[str, float]:
 def _section_ahead(body: BodyInput | None, part: Part) -> float | None:
     """Return the area [m^2] of the body's section where a part begins, None where none is."""
     if body is not None:
-        behind = part.position[0] >= BEHIND * body.length
+        behind = part.position[0] + part.soft_ahead >= BEHIND * body.length
         return float(body_stations(body).outline[-1]) if behind else None
     if part.body_ahead is None:
         return None

@@ -10,6 +10,8 @@ from typing import Any
 Value = float | tuple[float, ...] | str | None
 
 UNTRUSTED = "not to be trusted"  # what the basis of a number says, and why, past its model's range
+# What the basis of a paddle tail's number says where a longer stem than any resolved is behind it.
+ON_SOFT_BODY = "its stem goes on in soft body"
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from simsoft.bodies.answers.beat import TUMBLE
-from simsoft.bodies.answers.stream import say_shading
+from simsoft.bodies.answers.stream import say_root, say_shading
 from simsoft.bodies.rod.harmonic_balance import ASIDE, FOLD, FOUND, FREQUENCY, GROWTH, screen
 from simsoft.bodies.rod.screening_kernel import Rods, Stuff
 from simsoft.bodies.rod.stability import resting
@@ -76,6 +76,7 @@ def screen_paddle(
     top = top_speed(scenario.max_speed, scenario.speeds)
     direction = values.get("shading", 1.0) * np.asarray(scenario.stream_direction, dtype=float)
     say_shading(outcome, strip, values)
+    say_root(outcome, strip)
     first = screen(rods, stuff, speeds, direction, scenario.shear, top, answers, start)
     if first < 0.0:
         outcome.lack("start_speed", "m/s", BASIS, LOST)

@@ -1,13 +1,16 @@
 """The brief judged, and the runs it asks for."""
 
+from dataclasses import replace
+
 import pytest
 from sweep_cases import PADDLE, RIGGED
 
+from simsoft.case.observed import Seen
 from simsoft.case.read import loads
 from simsoft.core.errors import InputError
-from simsoft.design.brief import GO, MARGINAL, NO_GO, OPEN, judge, meets, overall, score
+from simsoft.design.brief import GO, MARGINAL, NO_GO, OPEN, UNPROVEN, judge, meets, overall, score
 from simsoft.design.sweep.runs import run_specs
-from simsoft.results.record import Record, missing
+from simsoft.results.record import ON_SOFT_BODY, Record, missing
 
 BASIS = "invented"
 
@@ -209,3 +212,14 @@ def test_cold_water_cannot_be_asked_of_a_stated_modulus():
     text = PADDLE.replace('durometer = "46 OO"', 'youngs_modulus = "200 kPa"')
     case = loads(text + f'[[brief]]\n{SLOW}\ntemperature = "4 degC"\n')
     assert any("the same at every temperature" in warning for warning in case.warnings)
+
+
+def test_a_stem_of_soft_body_is_no_go_until_it_was_looked_at():
+    inside = replace(start(0.2, 0.1, 0.3), basis=f"{BASIS}; {ON_SOFT_BODY}")
+    case = case_with(SLOW)
+    found = judge(case, [inside], banded=True)[0]
+    assert (found.verdict, found.reason) == (MARGINAL, UNPROVEN)
+    seen = replace(case, seen=(Seen("start_speed", 0.2, 0.1, "eye"),))
+    assert judge(seen, [inside], banded=True)[0].verdict == GO
+    outside = replace(inside, value=0.6, low=0.5, high=0.7)
+    assert judge(case, [outside], banded=True)[0].verdict == NO_GO

@@ -6,10 +6,35 @@ import numpy as np
 import pytest
 from matplotlib.figure import Figure
 
+from simsoft.case.read import loads
 from simsoft.report.figures.beat import stroboscope, tip_trace
 from simsoft.report.figures.hook import pictures
 from simsoft.report.figures.run import response
-from simsoft.report.figures.solid import Thickness, draw_solid, thickness_of
+from simsoft.report.figures.solid import draw_solid
+from simsoft.report.thickness import Thickness, thickness_of
+from simsoft.results.result import RunResult
+
+SOFT = loads(
+    """\
+title = "Soft bait"
+[material]
+durometer = "50 OO"
+[body]
+family = "swim-bait"
+length = "80 mm"
+height = "15 mm"
+width = { at = [0, 0.5, 1], value = ["5 mm", "12 mm", "4 mm"] }
+[[parts]]
+name = "tail"
+kind = "paddle-tail"
+length = "10 mm"
+width = "5 mm"
+thickness = "3 mm"
+paddle_diameter = "14 mm"
+paddle_thickness = "3 mm"
+position = ["80 mm", "0 mm", "0 mm"]
+"""
+)
 
 
 def filled(line, edges, paddle, thick, up):
@@ -45,14 +70,27 @@ def test_a_paddle_seen_on_edge_is_as_thick_as_its_plate():
 def test_thickness_is_that_of_the_part_also_for_its_lobes(synthetic_result):
     part = synthetic_result.case.parts[0]
     for name in (part.name, f"{part.name}/left"):
-        found = thickness_of(synthetic_result, name)
+        found = thickness_of(synthetic_result, name, np.array(part.position))
         assert 2.0 * found.values == pytest.approx(np.array(part.thickness.values))
-    assert thickness_of(synthetic_result, "other") is None
+    assert thickness_of(synthetic_result, "other", np.zeros(3)) is None
+
+
+def test_a_tail_clamped_in_the_body_is_as_thick_as_the_body_there():
+    case = SOFT
+    result = RunResult(case=case, records=(), warnings=())
+    found = thickness_of(result, "tail", np.array([0.04, 0.0, 0.0]))
+    assert found.stations[0] == 0.0
+    assert found.stations[-1] == 1.0
+    body = np.interp(0.5, case.body.width.stations, case.body.width.values)
+    assert 2.0 * found.values[0] == pytest.approx(body)
+    assert 2.0 * found.values[-1] == case.parts[0].thickness.values[-1]
+    own = thickness_of(result, "tail", np.array([0.08, 0.0, 0.0]))
+    assert 2.0 * own.values == pytest.approx(np.array(case.parts[0].thickness.values))
 
 
 def test_pictures_of_a_beat_hold_the_body(synthetic_result):
     trace = synthetic_result.traces[0]
-    with_body = stroboscope(trace, (), "", thickness_of(synthetic_result, trace.part))
+    with_body = stroboscope(trace, (), "", thickness_of(synthetic_result, trace.part, trace.root))
     without = stroboscope(trace)
     for one, other in zip(with_body.axes, without.axes, strict=True):
         assert len(one.patches) > len(other.patches)

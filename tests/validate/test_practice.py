@@ -17,7 +17,7 @@ def seen(verdict="kicks", start=0.3, edges=(0.020, 0.015, 0.028), practice=0.026
     swept = record("edge_to_edge", *edges) if edges else None
     rate = record("flap_frequency", 6.0, 4.0, 9.0, "Hz")
     stroke = record("stroke", 0.011, 0.006, 0.019)
-    return Seen("S01", 0.6, verdict, started, rate, stroke, swept, practice)
+    return Seen("S01", 0.6, verdict, started, rate, stroke, swept, 1.2, practice)
 
 
 @pytest.mark.parametrize(
@@ -41,7 +41,8 @@ def test_every_verdict_has_a_word(row, word):
 
 def test_the_section_counts_what_kicks_and_what_lies_inside():
     text = section([seen(), seen(practice=0.04), seen("still", start=0.8, edges=None)])
-    assert "2 of 3 kick; of these practice lies in the band of 1." in text
+    assert "2 of 3 kick. Taken from edge to edge, practice lies in the band of 1 of these" in text
+    assert "as the stroke of the paddle's centre, of 0." in text
     assert "| 20 (15 to 28) | 26 | practice lies in the band |" in text
 
 

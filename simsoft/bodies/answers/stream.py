@@ -18,6 +18,7 @@ from simsoft.bodies.rod.limit_cycle import Beat, Outline, edge_to_edge
 from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.start_speed import Start
 from simsoft.core.arrays import Array
+from simsoft.geometry.soft_lengths import thickness_at_joint
 from simsoft.lure.parts import Strip
 from simsoft.mechanics.rod import Rod
 from simsoft.results.outcome import Outcome
@@ -44,6 +45,7 @@ class Prepared(Protocol):
 
 
 Kind = TypeVar("Kind", bound=Prepared)
+THINNER = 0.9  # of the stem's thickness: a body that ends in less is warned about
 
 
 def modes_in_air_and_water(
@@ -138,6 +140,29 @@ def add_rest_load(
     outcome.add("drag", drag, "N", basis, speed=speed, state="rest")
     size = math.hypot(*moment)
     outcome.add("root_moment", size, "N m", basis, speed=speed, state="rest")
+
+
+def say_root(outcome: Outcome, strip: Strip) -> None:
+    """Say from where a paddle tail bends: a soft body ahead of its stem lowers its start."""
+    part = strip.part
+    if part.paddle is None:
+        return
+    if part.soft_ahead > 0.0:
+        outcome.warnings.append(
+            f"{strip.name}: {1e3 * part.soft_ahead:.0f} mm of soft body behind the hook bend with "
+            "it; no resolved flow stands behind so long a stem yet (screening)"
+        )
+        end, root = thickness_at_joint(part)
+        if end < THINNER * root:
+            outcome.warnings.append(
+                f"{strip.name}: the body ends {1e3 * end:.2g} mm thick, the stem behind it has "
+                f"{1e3 * root:.2g} mm; it bends there first: check body.width"
+            )
+    else:
+        outcome.warnings.append(
+            f"{strip.name}: held still where its stem begins; a soft body behind the hook bends "
+            "too and lets it start sooner: give a flexible body and rig.hook"
+        )
 
 
 def say_shading(outcome: Outcome, strip: Strip, values: dict[str, float]) -> None:

@@ -16,11 +16,11 @@ import numpy as np
 
 from simsoft.bodies.clearance.kernel import nearest
 from simsoft.bodies.rod.shapes import frames_of, paddle_outline
-from simsoft.case.model import PaddleInput
+from simsoft.case.model import PaddleInput, Part
 from simsoft.core.arrays import Array
 from simsoft.geometry.bare_wire import SPOTS, BareWire
 from simsoft.geometry.beads import highest
-from simsoft.geometry.stations import cut
+from simsoft.geometry.stations import Stations, along, cut
 from simsoft.lure.parts import Strip
 from simsoft.mechanics.rod import Rod
 
@@ -112,7 +112,7 @@ def surface(strip: Strip, rod: Rod | None, place: Placed, shift: float) -> tuple
     Notes
     -----
     The edges are rounded: the surface ends half a thickness short of the width. The root is
-    left out (``past_root``).
+    left out (``past_root``), and so is the soft body ahead of a stem.
     """
     elements = place.centre.shape[1] - 1
     stations = cut(strip.part, elements, shift, 0.0)
@@ -121,7 +121,7 @@ def surface(strip: Strip, rod: Rod | None, place: Placed, shift: float) -> tuple
     thickness += highest(strip.part.beads)
     half_width = 0.5 * np.maximum(width - thickness, 0.0)
     side = place.width_axis * half_width[:, None]
-    root = stations.root_width / stations.length[0]
+    root = _left_out(strip.part, stations)
     one, other = past_root(place.centre - side, root), past_root(place.centre + side, root)
     first = np.stack([one[:, :-1], other[:, :-1], other[:, 1:]], axis=2)
     second = np.stack([one[:, :-1], other[:, 1:], one[:, 1:]], axis=2)
@@ -135,13 +135,20 @@ def surface(strip: Strip, rod: Rod | None, place: Placed, shift: float) -> tuple
     return np.concatenate(triangles, axis=1), np.concatenate(halves)
 
 
+def _left_out(part: Part, stations: Stations) -> float:
+    """Return how many elements at the clamp a surface leaves out."""
+    ahead = part.soft_ahead
+    share = np.array([ahead / part.length])
+    wide = stations.root_width if ahead == 0.0 else float(along(part.width, share)[0])
+    return (ahead + min(wide, 0.5 * (part.length - ahead))) / float(stations.length[0])
+
+
 def past_root(values: Array, root: float) -> Array:
     """Return values at stations (..., N + 1, K) without the root, begun just where it ends.
 
-    The root is left out as far as it is wide, ``root`` in elements, at most half of the length;
-    what is left begins between two stations, so that it does not hang on how many there are.
+    ``root`` is in elements. What is left begins between two stations, so that it does not hang on
+    how many there are.
     """
-    root = min(root, 0.5 * (values.shape[-2] - 1))
     whole = int(root)
     rest = values[..., whole:, :].copy()
     rest[..., 0, :] += (root - whole) * (rest[..., 1, :] - rest[..., 0, :])

@@ -22,7 +22,8 @@ from simsoft.report.figures.canvas import (
     plain,
     shared_legend,
 )
-from simsoft.report.figures.solid import Thickness, draw_solid
+from simsoft.report.figures.solid import draw_solid
+from simsoft.report.thickness import Thickness
 from simsoft.report.units import LengthUnit, user_unit
 from simsoft.results.result import Shape, Trace
 

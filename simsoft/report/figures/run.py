@@ -18,7 +18,7 @@ from simsoft.report.figures.cast import pictures as cast_pictures
 from simsoft.report.figures.hook import pictures as hook_pictures
 from simsoft.report.figures.motion import motion_pictures
 from simsoft.report.figures.plates import plate_pictures
-from simsoft.report.figures.solid import thickness_of
+from simsoft.report.thickness import thickness_of
 from simsoft.report.units import LengthUnit, speed_text, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult, Trace
@@ -177,7 +177,7 @@ def _figures(result: RunResult) -> Iterator[tuple[str, Figure]]:
         moulded = [s for s in own if s.label == "moulded"][:1]
         rest = [s for s in own if s.label != "moulded" and s.speed == trace.speed]
         name = (trace.scenario, trace.part, f"{trace.speed:.4g}")
-        thick = thickness_of(result, trace.part)
+        thick = thickness_of(result, trace.part, trace.root)
         yield _slug("shapes", *name), stroboscope(trace, [*moulded, *rest], title, thick, unit)
         mine = [r for r in result.records if (r.scenario, r.part) == (trace.scenario, trace.part)]
         found = [r for r in _scalars(mine, "flap_frequency") if r.at["speed"] == trace.speed]

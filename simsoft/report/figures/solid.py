@@ -2,42 +2,14 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import numpy as np
 from matplotlib.axes import Axes
 
 from simsoft.core.arrays import Array
+from simsoft.report.thickness import Thickness
 from simsoft.results.frames import paddle_frames, section_directions
-from simsoft.results.result import RunResult
 
 MILLI = 1.0e3  # [mm/m]
-
-
-class Thickness(NamedTuple):
-    """Half thicknesses of a part [m]: of its sections from clamp to tip, and of its paddle."""
-
-    stations: Array
-    values: Array
-    paddle: float
-
-    @property
-    def most(self) -> float:
-        """The largest half thickness [m]."""
-        return max(float(self.values.max()), self.paddle)
-
-
-def thickness_of(result: RunResult, part: str) -> Thickness | None:
-    """Return how thick a part is, None where the case has no part of that name.
-
-    The halves of a pair and the lobes of a fork carry the name of their part before a slash.
-    """
-    found = next((p for p in result.case.parts if p.name == part.partition("/")[0]), None)
-    if found is None:
-        return None
-    halves = 0.5 * np.asarray(found.thickness.values)
-    plate = 0.0 if found.paddle is None else 0.5 * found.paddle.thickness
-    return Thickness(np.asarray(found.thickness.stations), halves, plate)
 
 
 def draw_solid(

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from simsoft.core.arrays import Array
+from simsoft.report.thickness import part_of, soft_ahead, thickness_of
 from simsoft.report.units import speed_text
 from simsoft.results.record import select
 from simsoft.results.result import RunResult, Shape, Trace
@@ -54,14 +55,21 @@ def _body(result: RunResult) -> dict[str, Any] | None:
     body = result.case.body
     if body is None:
         return None
-    # stations crowd at the ends, where a body closes
+    # stations crowd at the ends, where a body closes; what bends with a tail is drawn with it
     share = 0.5 - 0.5 * np.cos(np.linspace(0.0, math.pi, STATIONS))
+    share *= 1.0 - _bending(result) / body.length
     return {
         "x": whole(share * body.length),
         "height": whole(np.interp(share, body.height.stations, body.height.values)),
         "width": whole(np.interp(share, body.width.stations, body.width.values)),
         "box": body.section == "rectangle",
     }
+
+
+def _bending(result: RunResult) -> float:
+    """Return the length [m] of soft body that bends with a tail; 0 where none does."""
+    pairs = [(part_of(result, shape.part), shape.root) for shape in result.shapes]
+    return max((soft_ahead(part, root) for part, root in pairs if part is not None), default=0.0)
 
 
 def _hook(result: RunResult) -> dict[str, Any] | None:
@@ -143,7 +151,7 @@ def _moving(result: RunResult, trace: Trace) -> dict[str, Any]:
     return {
         "name": trace.part,
         "period": period if count > 1 else 0.0,
-        **_sizes(result, trace.part, trace.strobe.shape[1]),
+        **_sizes(result, trace.part, trace.root, trace.strobe.shape[1]),
         "frames": [whole(_thinned(trace.edges[k], MOST_NODES) + trace.root) for k in rows],
         "paddles": [whole(_around(trace.paddle[k]) + trace.root) for k in rows],
     }
@@ -155,7 +163,7 @@ def _resting(result: RunResult, shape: Shape) -> dict[str, Any]:
     return {
         "name": shape.part,
         "period": 0.0,
-        **_sizes(result, shape.part, len(shape.centreline)),
+        **_sizes(result, shape.part, shape.root, len(shape.centreline)),
         "frames": [whole(_thinned(shape.edges, MOST_NODES) + shape.root)],
         "paddles": [whole(_around(paddle) + shape.root)],
     }
@@ -175,26 +183,19 @@ def _around(outline: Array) -> Array:
     return np.asarray(outline[np.linspace(0, len(outline), count, endpoint=False).astype(int)])
 
 
-def part_of(result: RunResult, name: str) -> Any:
-    """Return the part of the case that a strip belongs to: ``claw`` of ``claw/left``; or None."""
-    fitting = [p for p in result.case.parts if name == p.name or name.startswith(f"{p.name}/")]
-    return max(fitting, key=lambda part: len(part.name), default=None)
-
-
 def _has_paddle(result: RunResult, name: str) -> bool:
     part = part_of(result, name)
     return part is not None and part.paddle is not None
 
 
-def _sizes(result: RunResult, name: str, nodes: int) -> dict[str, Any]:
+def _sizes(result: RunResult, name: str, root: Array, nodes: int) -> dict[str, Any]:
     """Return thickness along a part as drawn and of its paddle."""
-    part = part_of(result, name)
-    if part is None:
+    found = thickness_of(result, name, root)
+    if found is None:
         return {"thick": [], "plate": 0}
     share = _thinned(np.linspace(0.0, 1.0, nodes), MOST_NODES)
-    thick = np.interp(share, part.thickness.stations, part.thickness.values)
-    plate = 0.0 if part.paddle is None else part.paddle.thickness
-    return {"thick": whole(thick), "plate": whole(np.array(plate))[0]}
+    thick = 2.0 * np.interp(share, found.stations, found.values)
+    return {"thick": whole(thick), "plate": whole(np.array(2.0 * found.paddle))[0]}
 
 
 def has_picture(drawn: dict[str, Any]) -> bool:

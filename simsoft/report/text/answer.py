@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
-from simsoft.results.record import Record, select, why_untrusted
+from simsoft.results.record import ON_SOFT_BODY, Record, select, why_untrusted
 
 Records = Sequence[Record]
 
@@ -22,6 +22,7 @@ STROKES = (
     "Strokes hold to a factor of 1.8 either way against a resolved flow (computed here), "
     "not yet against water."
 )
+SOFT_STROKES = "No resolved flow and no film stands behind so long a stem yet: a first look."
 STILL_MAY_BEAT = (
     "called still, it may beat all the same: so did 17 of 33 such tails in a resolved flow, most "
     "of them not far below their start (computed here); `simsoft resolve` looks."
@@ -267,7 +268,8 @@ def how_wide(records: Records, length_unit: LengthUnit = "mm") -> str | None:
         told = f"{show(strokes[fastest], length_unit)} at {speed_text(fastest, length_unit)}"
         if fastest in edges:
             told += f", edges sweep {show(edges[fastest], length_unit)}"
-        return f"{told}. {STROKES}"
+        soft = any(ON_SOFT_BODY in record.basis for record in records)
+        return f"{told}. {SOFT_STROKES if soft else STROKES}"
     paddle = any(PADDLE_WORD in record.basis for record in records)
     return STILL_MAY_BEAT if paddle and _by_speed(records, "verdict") else None
 

@@ -255,9 +255,9 @@ def densely(place: Placed, leap: float) -> Placed:
 def in_body(centre: Array, body: BodyInput | None, root: float) -> npt.NDArray[np.bool_]:
     """Return which stations (F, M) past the root of centrelines (F, N + 1, 3) lie in the body.
 
-    ``root`` is in elements, see ``clearance.past_root``.
+    ``root`` is in elements, see ``clearance.past_root``; at most half of the length is left out.
     """
-    free = past_root(centre, root)
+    free = past_root(centre, min(root, 0.5 * (centre.shape[-2] - 1)))
     if body is None:
         return np.zeros(free.shape[:2], dtype=bool)
     return covered(body, free.reshape(-1, 3)).reshape(free.shape[:2])

@@ -18,6 +18,7 @@ from simsoft.bodies.answers.stream import (
     add_rest_load,
     lack_beat,
     lack_stream,
+    say_root,
     say_shading,
     warn_lost_rest,
 )
@@ -50,7 +51,7 @@ from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.paddle import add_stem_drawings, add_stem_rest
 from simsoft.scenarios.hold.rod import REST, add_model
-from simsoft.scenarios.retrieve.rod import PADDLE_CYCLE, STEPS_PER_ELEMENT, Detail
+from simsoft.scenarios.retrieve.rod import PADDLE_CYCLE, STEPS_PER_ELEMENT, Detail, on_soft_body
 
 Stand = tuple[Bent, Array]  # where a march stands, and the plate's places on the way
 
@@ -83,6 +84,7 @@ def stem_retrieve(
         _at_speed(outcome, solver, float(speed), rest, start)
     if detail.pictures:
         say_shading(outcome, strip, values)
+        say_root(outcome, strip)
     return outcome
 
 
@@ -168,7 +170,8 @@ def _start(outcome: Outcome, solver: _Marcher) -> Start:
         outcome.warnings.append(f"{solver.part.name}: {onset.lost}")
     start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
     warn_aside(outcome, solver.part, start, onset.crossings)
-    add_start(outcome, start, onset.crossings, jumped or FLUTTER, FLUTTER)
+    basis = on_soft_body(FLUTTER, solver.ready.strip)
+    add_start(outcome, start, onset.crossings, jumped or basis, basis)
     return start
 
 
@@ -196,7 +199,7 @@ def _march_at(
 ) -> None:
     """March at one speed and put measures, verdict, warnings and trace into the outcome."""
     ready, scenario = solver.ready, solver.scenario
-    basis = PADDLE_CYCLE
+    basis = on_soft_body(PADDLE_CYCLE, ready.strip)
     try:
         beat, places = solver.at(speed, rest)
     except SolveError as error:

@@ -21,6 +21,7 @@ from simsoft.bodies.answers.stream import (
     add_rest_load,
     lack_beat,
     lack_stream,
+    say_root,
     say_shading,
     warn_lost_rest,
 )
@@ -38,6 +39,7 @@ from simsoft.core.signals import total_turning
 from simsoft.lure.parts import Strip
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
+from simsoft.results.record import ON_SOFT_BODY
 from simsoft.scenarios.hold.rod import REST, add_drawings, add_model, add_rest
 
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
@@ -54,6 +56,11 @@ PADDLE_CYCLE = (
     f"{CYCLE} of a paddle, screening: frequency to 30 %, stroke beyond the start up to two or "
     "three times too large"
 )
+
+
+def on_soft_body(basis: str, strip: Strip) -> str:
+    """Return what a paddle tail's number rests on, and that its stem goes on in soft body."""
+    return f"{basis}; {ON_SOFT_BODY}" if strip.part.soft_ahead > 0.0 else basis
 
 
 @dataclass(frozen=True)
@@ -109,6 +116,7 @@ def retrieve(
     ]
     if detail.pictures:
         say_shading(outcome, strip, values)
+        say_root(outcome, strip)
     if detail.pictures and scenario.march:
         _from_above(outcome, solver, speeds, rests, beats)
     return outcome
@@ -127,8 +135,8 @@ class _Marcher:
         self.detail = detail
         paddle = ready.rod.paddle
         hung = paddle.area > 0.0
-        self.start_basis = PADDLE_FLUTTER if hung else FLUTTER
-        self.basis = PADDLE_CYCLE if hung else CYCLE
+        self.start_basis = on_soft_body(PADDLE_FLUTTER, ready.strip) if hung else FLUTTER
+        self.basis = on_soft_body(PADDLE_CYCLE, ready.strip) if hung else CYCLE
         self.growth: Growth | None = None
         self.part = Moving(
             name=ready.strip.name,

@@ -19,7 +19,7 @@ from simsoft.case.read import load
 from simsoft.lure.parts import DEFAULT_FREQUENCY
 from simsoft.properties.material import dynamic_modulus
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.studies.tools import Solved, percent, show, solve_all, table
+from simsoft.validate.studies.tools import Solved, only, percent, show, solve_all, table
 
 FOLDER = "brackets"
 SINGLE = 0.5  # share by which a single number may be off
@@ -74,18 +74,29 @@ def study(names: Sequence[str] = ()) -> list[Line]:
     stated = brackets(folder)
     wanted = [name for name in stated if not names or name in names]
     cases = [load(folder / f"{name}.toml") for name in wanted]
-    runs = [throw for case in cases for throw in (case, *_into_wind(case))]
+    runs = [throw for case in cases for throw in (case, _still(case), *_into_wind(case))]
     solved = iter(solve_all(runs))
     lines: list[Line] = []
     for name, case in zip(wanted, cases, strict=True):
-        calm, *windy = (next(solved) for _ in range(1 + len(_into_wind(case))))
-        lines += _lines(name, case, stated[name], calm, windy)
+        calm, alone, *windy = (next(solved) for _ in range(2 + len(_into_wind(case))))
+        lines += _lines(name, case, stated[name], calm, alone, windy)
     return lines
 
 
 def brackets(folder: Path) -> dict[str, dict[str, Any]]:
     """Return the stated numbers of every lure."""
     return tomllib.loads((folder / "brackets.toml").read_text(encoding="utf-8"))
+
+
+def stem_alone(case: Case) -> Case:
+    """Return the case with a stiff body: its tail is held where the stem begins."""
+    body = None if case.body is None else replace(case.body, flexible=False)
+    return replace(case, body=body)
+
+
+def _still(case: Case) -> Case:
+    """Return the case's still water alone, without its soft body: a stem is what the bracket is."""
+    return only(stem_alone(case), "hold")
 
 
 def _into_wind(case: Case) -> list[Case]:
@@ -105,7 +116,12 @@ def _into_wind(case: Case) -> list[Case]:
 
 
 def _lines(
-    name: str, case: Case, stated: dict[str, Any], calm: Solved, windy: Sequence[Solved]
+    name: str,
+    case: Case,
+    stated: dict[str, Any],
+    calm: Solved,
+    alone: Solved,
+    windy: Sequence[Solved],
 ) -> Iterator[Line]:
     why = stated.get("why", {})
     speed = stated.get("speed", 0.0)
@@ -121,7 +137,7 @@ def _lines(
     )
     yield line("modulus", [stated["modulus"]], modulus.value)
     if "natural" in stated:
-        natural = calm.number("natural_frequency", medium="water", mode=1)
+        natural = alone.number("natural_frequency", medium="water", mode=1)
         yield line("natural", [stated["natural"]], natural)
     if "beats" in stated:
         yield line("beats", stated["beats"], calm.number("flap_frequency", speed=speed))

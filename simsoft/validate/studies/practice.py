@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from simsoft.case.read import load
 from simsoft.results.record import Record, select
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.studies.brackets import FOLDER, brackets
+from simsoft.validate.studies.brackets import FOLDER, brackets, stem_alone
 from simsoft.validate.studies.tools import ABSENT, only, show, solve_all, table
 
 MEASURES = (("flap_frequency", 1.0), ("stroke", 1e3), ("edge_to_edge", 1e3))
@@ -29,7 +29,8 @@ class Seen:
     speed : float [m/s]
     verdict : str
     start, rate, stroke, edges : Record or None, with bands
-    practice : float [m], sweep from edge to edge that such tails are said to have
+    alone : float or None [m/s], start of the tail held where its stem begins
+    practice : float [m], sweep from side to side that such tails are said to have
     """
 
     lure: str
@@ -39,6 +40,7 @@ class Seen:
     rate: Record | None
     stroke: Record | None
     edges: Record | None
+    alone: float | None
     practice: float
 
     @property
@@ -46,8 +48,7 @@ class Seen:
         """Return how the sweep stands to practice."""
         if self.verdict != KICKS or self.edges is None or not isinstance(self.edges.value, float):
             return self._why_not()
-        low, high = self.edges.low, self.edges.high
-        if isinstance(low, float) and isinstance(high, float) and low <= self.practice <= high:
+        if _holds(self.edges, self.practice):
             return "practice lies in the band"
         ratio = self.practice / self.edges.value
         side = "narrower" if ratio > 1.0 else "wider"
@@ -73,14 +74,24 @@ def study() -> list[Seen]:
         for name, told in stated.items()
     ]
     found = solve_all(cases, bands=True)
+    stiff = solve_all([stem_alone(case) for case in cases])
     return [
-        _seen(name, speed, solved.records, told["sweep"])
-        for (name, told), solved in zip(stated.items(), found, strict=True)
+        _seen(name, speed, solved.records, alone.number("start_speed"), told["sweep"])
+        for (name, told), solved, alone in zip(stated.items(), found, stiff, strict=True)
         for speed in told["speeds"]
     ]
 
 
-def _seen(lure: str, speed: float, records: Sequence[Record], practice: float) -> Seen:
+def _holds(record: Record | None, value: float) -> bool:
+    """Return whether a value lies in a record's band."""
+    if record is None or not isinstance(record.low, float) or not isinstance(record.high, float):
+        return False
+    return record.low <= value <= record.high
+
+
+def _seen(
+    lure: str, speed: float, records: Sequence[Record], alone: float | None, practice: float
+) -> Seen:
     def one(quantity: str, **at: float) -> Record | None:
         found = select(records, quantity, **at)
         return found[0] if found else None
@@ -88,21 +99,26 @@ def _seen(lure: str, speed: float, records: Sequence[Record], practice: float) -
     verdict = one("verdict", speed=speed)
     rate, stroke, edges = (one(quantity, speed=speed) for quantity, _ in MEASURES)
     word = ABSENT if verdict is None else str(verdict.value)
-    return Seen(lure, speed, word, one("start_speed"), rate, stroke, edges, practice)
+    return Seen(lure, speed, word, one("start_speed"), rate, stroke, edges, alone, practice)
 
 
 def section(rows: Sequence[Seen]) -> str:
     """Return the study as Markdown."""
-    head = ["lure", "speed [m/s]", "start [m/s]", "", "rate [Hz]", "stroke [mm]",
-            "edge to edge [mm]", "practice [mm]", "word"]  # fmt: skip
+    head = ["lure", "speed [m/s]", "start, stem alone [m/s]", "start [m/s]", "", "rate [Hz]",
+            "stroke [mm]", "edge to edge [mm]", "practice [mm]", "word"]  # fmt: skip
     cells = [_cells(row) for row in rows]
     kicking = [row for row in rows if row.verdict == KICKS]
-    inside = sum("in the band" in row.word for row in kicking)
+    inside = sum(_holds(row.edges, row.practice) for row in kicking)
+    as_stroke = sum(_holds(row.stroke, row.practice) for row in kicking)
     return (
         "## Five ordinary paddle tails beside practice\n\n"
-        "Invented lures of ordinary sizes, each behind its body, at the speeds they are fished at. "
-        "The sweep from edge to edge that makers tell of is common practice, no source. "
-        f"{len(kicking)} of {len(rows)} kick; of these practice lies in the band of {inside}. The "
+        "Invented lures of ordinary sizes at the speeds they are fished at. What their soft bodies "
+        "have behind the hook bends with the tail; held where the stem begins, the same tails "
+        "start much later or not at all. No number was fitted to practice. "
+        "The sweep from side to side that makers tell of is common practice, no source. "
+        f"{len(kicking)} of {len(rows)} kick. Taken from edge to edge, practice lies in the band "
+        f"of {inside} of these; taken as the stroke of the paddle's centre, of {as_stroke}. A "
+        "paddle at rest covers its width already, so that the first count says less. The "
         "paddle's offset is not told by practice: a fifth of its height is taken.\n\n"
         f"{table(head, cells)}\n"
     )
@@ -114,7 +130,8 @@ def _cells(row: Seen) -> list[str]:
         for record, (_, scale) in zip((row.rate, row.stroke, row.edges), MEASURES, strict=True)
     ]
     start, practice = _banded(row.start, 1.0), f"{1e3 * row.practice:g}"
-    return [row.lure, f"{row.speed:g}", start, row.verdict, *measures, practice, row.word]
+    alone = show(row.alone, 2)
+    return [row.lure, f"{row.speed:g}", alone, start, row.verdict, *measures, practice, row.word]
 
 
 def _banded(record: Record | None, scale: float) -> str:
