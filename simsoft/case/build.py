@@ -67,6 +67,8 @@ PULLED_ALONG: dict[HopMotion, Vector] = {
 # others are as good as stiff (common practice, no source).
 FLEXIBLE = ("worm", "stick-worm")
 FLEXIBLE_ON_A_HOOK = (*FLEXIBLE, "swim-bait")
+TAILS = ("ribbon", "curl-tail", "paddle-tail", "fork-tail")  # sit on the body's end unless told
+NOSE: Vector = (0.0, 0.0, 0.0)
 
 T = TypeVar("T")
 
@@ -86,7 +88,7 @@ def build(table: CaseTable, text: str) -> Case:
         title=table.title,
         water=WaterInput(**table.water.model_dump()),
         material=_material(table.material),
-        parts=tuple(_part(part) for part in table.parts),
+        parts=tuple(_part(part, table.body) for part in table.parts),
         scenarios=tuple(_scenario(scenario, hooked) for scenario in table.scenarios),
         numerics=Numerics(**table.numerics.model_dump()),
         tolerance=Tolerance(**table.tolerance.model_dump()),
@@ -106,7 +108,12 @@ def _material(table: MaterialTable) -> MaterialInput:
     return MaterialInput(hardness_scale=scale, hardness=points, **values)
 
 
-def _part(table: PartTable) -> Part:
+def _root(table: PartTable, body: BodyTable | None) -> Vector:
+    """Return where a part without a position is clamped: a tail at the end of the body."""
+    return (body.length, 0.0, 0.0) if body is not None and table.kind in TAILS else NOSE
+
+
+def _part(table: PartTable, body: BodyTable | None) -> Part:
     curl = table.curl or ("in-plane" if table.kind == "curl-tail" else "across")
     fork_angle = table.fork_angle
     if fork_angle is None:
@@ -119,7 +126,7 @@ def _part(table: PartTable) -> Part:
         width=width,
         thickness=thickness,
         section="ellipse" if table.kind == "leg" else table.section or "rectangle",
-        position=table.position,
+        position=table.position or _root(table, body),
         direction=table.direction,
         width_axis=orthogonal(table.width_axis, table.direction),
         arc_angle=table.arc_angle,

@@ -72,7 +72,7 @@ class PartTable(Table):
     thickness: Annotated[Taper, readers.taper("parts.thickness")] | None = None
     diameter: Annotated[Taper, readers.taper("parts.diameter")] | None = None
     section: Annotated[Section, readers.words(Section)] | None = None
-    position: Annotated[Vector, readers.vector("parts.position")] = (0.0, 0.0, 0.0)
+    position: Annotated[Vector, readers.vector("parts.position")] | None = None
     direction: Direction = (1.0, 0.0, 0.0)
     width_axis: Direction = (0.0, 0.0, 1.0)
     arc_angle: Annotated[float, readers.number("parts.arc_angle")] = 0.0

@@ -13,7 +13,7 @@ from simsoft.case.model import PartKind
 from simsoft.case.wording import given, suggestion
 from simsoft.core.errors import InputError
 
-KINDS: tuple[str, ...] = (*get_args(PartKind), "lure")
+KINDS: tuple[str, ...] = ("swim-bait", *get_args(PartKind), "lure")
 
 
 def starter(kind: str) -> str:

@@ -18,6 +18,7 @@ ASKED = (
     "title",
     "water.temperature",
     "material.durometer",
+    "body.length",
     "parts.*.length",
     "parts.*.width",
     "parts.*.thickness",
@@ -31,9 +32,7 @@ ASKED = (
 def asked_case() -> str:
     """Ask on the terminal and return the text of the case; Enter keeps what is offered."""
     click.echo("Enter keeps what stands in brackets; everything can be edited later.", err=True)
-    kind = click.prompt(
-        "What do you make", default="paddle-tail", type=click.Choice(KINDS), err=True
-    )
+    kind = click.prompt("What do you make", default="swim-bait", type=click.Choice(KINDS), err=True)
     text = starter(kind)
     for pattern in ASKED:
         text = _asked(text, pattern)

@@ -260,6 +260,10 @@ def test_starter_loads_without_a_word(kind: str) -> None:
         assert case.body is not None
         assert case.rig is not None
         assert asked == {"sink", "cast"}
+    elif kind == "swim-bait":
+        assert case.body is not None
+        assert case.body.flexible
+        assert asked == {"hold", "retrieve"}
     else:
         assert [part.kind for part in case.parts] == [kind]
         assert asked == {"hold", "retrieve"}
@@ -279,8 +283,8 @@ def test_unknown_starter() -> None:
     with pytest.raises(InputError) as caught:
         starter("paddletail")
     assert caught.value.problems == (
-        "`paddletail` is no kind of part (did you mean `paddle-tail`?); allowed are strip, "
-        "ribbon, curl-tail, paddle-tail, fork-tail, claw, leg, lure",
+        "`paddletail` is no kind of part (did you mean `paddle-tail`?); allowed are swim-bait, "
+        "strip, ribbon, curl-tail, paddle-tail, fork-tail, claw, leg, lure",
     )
 
 

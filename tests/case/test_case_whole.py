@@ -158,3 +158,35 @@ def test_a_hooked_lure_that_falls_draws_line_along(
 ) -> None:
     line = loads(text).scenarios[-1].line
     assert (line.length, line.diameter) == pytest.approx(expected)
+
+
+TAIL = """\
+[[parts]]
+name = "tail"
+kind = "paddle-tail"
+length = "10 mm"
+width = "5 mm"
+thickness = "3 mm"
+paddle_diameter = "14 mm"
+paddle_thickness = "3 mm"
+[[scenarios]]
+name = "swim"
+kind = "retrieve"
+speed = ["0.5 m/s"]
+"""
+
+
+def test_a_tail_without_a_position_sits_on_the_end_of_the_body() -> None:
+    assert loads(BODY + TAIL).parts[0].position == (pytest.approx(0.127), 0.0, 0.0)
+    stated = TAIL.replace("length =", 'position = ["60 mm", "0 mm", "1 mm"]\nlength =', 1)
+    assert loads(BODY + stated).parts[0].position == pytest.approx((0.06, 0.0, 0.001))
+
+
+def test_swim_baits_bend_on_a_hook_and_others_where_they_are_told() -> None:
+    shad = BODY.replace("stick-worm", "swim-bait")
+    hook = '[rig.hook]\nwire_diameter = "1 mm"\ngap = "12 mm"\nshank = "40 mm"\n'
+    assert not body_of(loads(shad)).flexible
+    assert body_of(loads(shad + hook)).flexible
+    assert body_of(loads(shad.replace("height", 'stiff_to = "50 mm"\nheight'))).flexible
+    assert not body_of(loads(shad.replace("height", "flexible = false\nheight") + hook)).flexible
+    assert not body_of(loads(BODY.replace("stick-worm", "grub") + hook)).flexible
