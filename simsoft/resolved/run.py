@@ -43,6 +43,8 @@ GRAIN = 32  # cells along the stream come in whole multiples of it, which suits 
 WINDOW_GAP = 2  # [cells] between the window of the solids and the faces of the box
 WINDOW_MARGIN = 6  # [cells] around the solids
 RUNAWAY = 0.5  # [cells / step] of a free body, close to sound: no fall is that fast
+ASIDE = 3.0  # [size] to the side that a tail may reach; a longer one half its length
+REAR = 2.5  # [size] of water behind what a tail may reach
 CLEAR = 2.0  # [size] of water ahead of a body at the least
 
 
@@ -115,7 +117,8 @@ def bounds_of(job: Job) -> tuple[Array, Array]:
     if not fixed.all():
         ridden = np.linalg.norm(job.pieces.offset, axis=1)[~fixed] + job.pieces.forms[~fixed, 7]
         arm = float(ridden.max()) + (0.0 if job.rod is None else float(job.rod.length.sum()))
-        low, high = np.minimum(low, job.centre - arm), np.maximum(high, job.centre + arm)
+        reach = np.array([arm, *2 * [min(arm, max(ASIDE * job.size, 0.5 * arm))]])
+        low, high = np.minimum(low, job.centre - reach), np.maximum(high, job.centre + reach)
     if job.forced is not None:
         swing = np.abs(job.forced.sway) + job.size * np.abs(job.forced.turn).max()
         low, high = low - swing, high + swing
@@ -133,7 +136,8 @@ def lay_out(job: Job, settings: Settings) -> Grid:
     first[0] = job.centre[0] - ahead
     if job.rod is None or (job.pieces.forms[:, 0] == BODY).any():
         first[0] = min(first[0], low[0] - min(ahead, CLEAR * job.size))
-    nx = max(LEAST_CELLS, GRAIN * math.ceil((job.centre[0] + behind - first[0]) / cell / GRAIN))
+    last = max(job.centre[0] + behind, high[0] + REAR * job.size)
+    nx = max(LEAST_CELLS, GRAIN * math.ceil((last - first[0]) / cell / GRAIN))
     ny, nz = (round(2.0 * float(h) / cell) + 2 for h in half[1:])
     sides, gap_z = (settings.side, settings.side), WINDOW_GAP
     if settings.span > 0.0:

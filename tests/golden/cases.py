@@ -141,6 +141,7 @@ def stream(*speeds):
 
 GOLDEN = {
     "paddle_100": Golden("paddle_100.toml"),
+    "swim_97": Golden("swim_97.toml"),
     "curl_grub_75": Golden("curl_grub_75.toml", slow=True),
     "ribbon_150": Golden("ribbon_150.toml", slow=True),
     "claw_95": Golden("claw_95.toml", slow=True),
