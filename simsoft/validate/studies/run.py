@@ -18,6 +18,7 @@ from simsoft.validate.studies import brackets as study_brackets
 from simsoft.validate.studies import control as study_control
 from simsoft.validate.studies import convergence as study_convergence
 from simsoft.validate.studies import free_plates as study_leaves
+from simsoft.validate.studies import judges as study_judges
 from simsoft.validate.studies import plates as study_plates
 from simsoft.validate.studies import practice as study_practice
 from simsoft.validate.studies import symmetry as study_symmetry
@@ -69,6 +70,10 @@ def _brackets() -> str:
     return study_brackets.section(study_brackets.study())
 
 
+def _judges() -> str:
+    return study_judges.section(study_judges.study())
+
+
 def _practice() -> str:
     return study_practice.section(study_practice.study())
 
@@ -81,6 +86,7 @@ STUDIES: dict[str, Callable[[], str]] = {
     "control": _control,
     "brackets": _brackets,
     "practice": _practice,
+    "judges": _judges,
     "plates": _plates,
     "stems": _stems,
     "leaves": _leaves,
