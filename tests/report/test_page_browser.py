@@ -1,5 +1,6 @@
 """The page in a real browser: it moves, turns, slides, prints, keeps quiet and asks for nothing."""
 
+import dataclasses
 import json
 import re
 from pathlib import Path
@@ -9,6 +10,7 @@ from browser import CONTRAST, DESK, LOW_CONTRAST, MOST_BYTES, PAGES, PHONE, pape
 from pages import HOSTILE, SHEDDING, renamed, stored, whole_lure
 
 from simsoft.case.read import load
+from simsoft.case.wishes import Clause
 from simsoft.design.sweep.screening import screening_records
 from simsoft.engine.run import run
 from simsoft.report.html.page import write_page
@@ -17,6 +19,13 @@ from simsoft.scenarios.screening import MARCH_IT
 
 FRAMES = 40  # in a second
 PICTURE = "() => document.querySelector('#viewer canvas').toDataURL()"
+# twenty pictures more, and time for each to be drawn anew
+FRAMES_PASS = """
+async () => {
+  for (let i = 0; i < 20; i++)
+    await new Promise((done) => requestAnimationFrame(() => setTimeout(done, 10)));
+}
+"""
 
 
 @pytest.fixture
@@ -118,17 +127,16 @@ def test_it_is_paused_and_played_again(visit, paddle_file):
     page = visit(paddle_file)
     page.get_by_role("button", name="Pause").click()
     first = page.evaluate(PICTURE)
-    page.wait_for_timeout(150)
+    page.evaluate(FRAMES_PASS)
     assert page.evaluate(PICTURE) == first
     page.get_by_role("button", name="Play").click()
-    page.wait_for_timeout(250)
-    assert page.evaluate(PICTURE) != first
+    page.wait_for_function(f"(first) => ({PICTURE})() !== first", arg=first)
 
 
 def test_those_who_want_no_motion_get_none(visit, paddle_file):
     page = visit(paddle_file, reduced_motion="reduce")
     first = page.evaluate(PICTURE)
-    page.wait_for_timeout(250)
+    page.evaluate(FRAMES_PASS)
     assert page.evaluate(PICTURE) == first
     assert page.get_by_role("button", name="Play").is_visible()
 
@@ -213,6 +221,14 @@ def test_sliders_do_not_judge_what_screening_does_not_tell(visit, paddle_file):
     told = page.inner_text("#slid")
     assert ("does not tell stroke" in told) == (stroke == "-")
     assert stroke != "-" or "misses stroke" not in told
+
+
+def test_sliders_leave_a_wished_width_to_the_march(visit, paddle_run, tmp_path):
+    wish = Clause("width", "edge_to_edge", "m", at_least=0.02, speed=0.6)
+    case = dataclasses.replace(paddle_run.case, brief=(wish,))
+    page = visit(write_page(stored(dataclasses.replace(paddle_run, case=case), tmp_path), tmp_path))
+    assert "does not tell width" in page.inner_text("#slid")
+    assert page.said == []
 
 
 def test_sliders_go_back_to_the_case(visit, paddle_file):

@@ -1,4 +1,4 @@
-"""Charts against speed: rate, stroke, fold-back with bands, the start and the brief's box."""
+"""Charts against speed: rate, stroke, its width, fold-back with bands, start and brief's box."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from simsoft.report.text.answer import SHIVERS, STILL, words
 from simsoft.report.units import LengthUnit, show, speed_text, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 
-RESPONSE = ("flap_frequency", "stroke", "fold_back")
+RESPONSE = ("flap_frequency", "stroke", "edge_to_edge", "fold_back")
 WIDTH, HEIGHT = 340.0, 220.0
 ROOM = 1.08  # of an axis beyond the largest number
 WILD = 3.0  # a band's end past so many largest values is cut off with an arrow
