@@ -13,6 +13,7 @@ from simsoft.results.record import Record, select, why_untrusted
 
 RESPONSE = ("flap_frequency", "stroke", "edge_to_edge", "fold_back")
 WIDTH, HEIGHT = 340.0, 220.0
+EVEN = 4  # charts that stand two by two
 ROOM = 1.08  # of an axis beyond the largest number
 WILD = 3.0  # a band's end past so many largest values is cut off with an arrow
 LATE = 0.85  # of the speed axis
@@ -48,7 +49,7 @@ def charts(
         for q, column in columns.items()
         if any(r.value for r in column)
     ]
-    return tag("div", drawn, class_="charts")
+    return tag("div", drawn, class_="charts even" if len(drawn) == EVEN else "charts")
 
 
 def numbers(records: Sequence[Record], quantity: str) -> list[Record]:

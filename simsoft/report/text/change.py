@@ -6,27 +6,35 @@ from collections.abc import Sequence
 from typing import Any
 
 from simsoft.design.paired import Change
-from simsoft.design.paired_runs import RunChange
 from simsoft.report.text.answer import words
 from simsoft.report.text.brief import folded
 from simsoft.report.units import LengthUnit, speed_text
+from simsoft.results.changes import RunChange
 
-HEAD = "Changed, told by what moves both alike (each band holds eight times in ten)"
+HEAD = "Changed, told by what moves both alike"
+HOLDS = "each band holds eight times in ten"
 
 
 def change_lines(found: Sequence[RunChange], unit: LengthUnit) -> list[str]:
     """Return the lines of what changed, none where nothing did."""
-    lines = [HEAD] if found else []
+    lines = [f"{HEAD} ({HOLDS})"] if found else []
     for change in found:
-        record = change.after
-        place = f" at {speed_text(float(record.at['speed']), unit)}" if "speed" in record.at else ""
-        name = " ".join(filter(None, (record.part, words(record.quantity)))) + place
-        middle, low, high = (100.0 * (end - 1.0) for end in change.ends)
-        told = f"{name}: {middle:+.0f} % ({low:+.0f} to {high:+.0f})"
-        if change.alone > 1.5 * change.width > 0.0:
-            told += f", {change.alone / change.width:.1f} times narrower than taken as strangers"
-        lines += folded(told, "  ", "    ")
+        name, told, narrower = change_words(change, unit)
+        lines += folded(f"{name}: {', '.join(filter(None, (told, narrower)))}", "  ", "    ")
     return lines
+
+
+def change_words(change: RunChange, unit: LengthUnit) -> tuple[str, str, str]:
+    """Return what changed, by how much with its band, and how much narrower that band is told."""
+    record = change.after
+    place = f" at {speed_text(float(record.at['speed']), unit)}" if "speed" in record.at else ""
+    name = " ".join(filter(None, (record.part, words(record.quantity)))) + place
+    middle, low, high = (round(100.0 * (end - 1.0)) for end in change.ends)
+    told = f"{middle:+d} % ({low:+d} to {high:+d})"
+    narrower = ""
+    if change.alone > 1.5 * change.width > 0.0:
+        narrower = f"{change.alone / change.width:.1f} times narrower than taken as strangers"
+    return name, told, narrower
 
 
 def changes_json(found: Sequence[RunChange]) -> list[dict[str, Any]]:
