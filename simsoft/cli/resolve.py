@@ -296,9 +296,6 @@ def resolve(
         "warnings": [],
     }
     if directory is not None and records:
-        from simsoft.core.files import write_text
-
-        write_text(directory / "records.json", json.dumps(body, indent=1) + "\n")
         from simsoft.cli.keep import keep_answer
         from simsoft.report.html.flow import resolved_sheet
 
