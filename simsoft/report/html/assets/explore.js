@@ -14,7 +14,7 @@
     return line;
   };
   const table = (head, rows) => {
-    const all = document.createElement("table"), box = cell("div", "", "wide");
+    const all = document.createElement("table"), box = cell("div", "", "wide broken");
     const top = document.createElement("thead"), body = document.createElement("tbody");
     top.append(row("th", head));
     body.append(...rows.map((cells) => row("td", cells)));
