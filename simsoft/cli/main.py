@@ -15,6 +15,7 @@ import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
@@ -113,13 +114,16 @@ def run(
         with of_file(case):
             result = solve(checked, progress)
         result = with_other_water(result, lambda more: load(case, (*overrides, *more)), progress)
-        before = solve(load(case), progress) if change else None
+        if change:
+            from simsoft.design.paired_runs import run_changes
+
+            before = solve(load(case), progress)
+            result = replace(result, changes=tuple(run_changes(before, result)))
     notes = _print(result, as_json)
-    if before is not None and not as_json:
-        from simsoft.design.paired_runs import run_changes
+    if change and not as_json:
         from simsoft.report.text.change import change_lines
 
-        told = change_lines(run_changes(before, result), checked.length_unit)
+        told = change_lines(result.changes, checked.length_unit)
         click.echo("\n".join(["", *(told or ["nothing changed"])]))
     if directory is not None:
         from simsoft.cli.out import write_all

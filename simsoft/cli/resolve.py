@@ -199,10 +199,11 @@ def slug(label: str) -> str:
 
 
 class Resolved(NamedTuple):
-    """What a resolved run found; `reduced` holds the records of the reduced model."""
+    """What a resolved run found; `does` has a word a speed, `reduced` what the model says."""
 
     case: Case
     lines: list[str]
+    does: list[str]
     records: list[Record]
     reduced: list[Record]
     pictures: list[Path]
@@ -217,12 +218,14 @@ def resolve_command(
     from simsoft.resolved.answer import beat_in, records_of, sentence_of
     from simsoft.resolved.choose import settings_for
     from simsoft.resolved.keep import write_history
+    from simsoft.resolved.measure import word_of
 
     case = load(source, overrides)
     scenario = scenario_of(case, source)
     strip, here = strip_of(case, source)
     settings = settings_for(wish.detail, wish.cells)
     lines: list[str] = []
+    does: list[str] = []
     records: list[Record] = []
     pictures: list[Path] = []
     for speed in speeds_of(case, scenario, wish.speeds):
@@ -237,6 +240,7 @@ def resolve_command(
         slices, point = solve(job, settings, wish, label, progress, say)
         beat = beat_in(job, point)
         lines.append(sentence_of(job, settings, beat, speed))
+        does.append(word_of(beat, job.size))
         records += records_of(scenario.name, job, settings, beat, {"speed": speed})
         if wish.out is not None:
             name = slug(label)
@@ -252,7 +256,7 @@ def resolve_command(
         from simsoft.engine.run import run
 
         other = list(run(case, None).records)
-    return Resolved(case, lines, records, other, pictures)
+    return Resolved(case, lines, does, records, other, pictures)
 
 
 @click.command()
@@ -300,14 +304,11 @@ def resolve(
         "warnings": [],
     }
     if directory is not None and records:
-        from simsoft.core.files import write_text
-
-        write_text(directory / "records.json", json.dumps(body, indent=1) + "\n")
         from simsoft.cli.keep import keep_answer
         from simsoft.report.html.flow import resolved_sheet
 
         sheet = resolved_sheet(
-            found.case.title, found.lines, records, found.reduced, found.pictures,
+            found.case.title, found.lines, found.does, records, found.reduced, found.pictures,
             found.case.length_unit,
         )  # fmt: skip
         say(keep_answer(directory, "resolved", sheet, text, json.dumps(body, indent=1),

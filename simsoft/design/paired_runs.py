@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from typing import NamedTuple
 
+from simsoft.case.overrides import settings_of
 from simsoft.design.paired import ENDS
 from simsoft.engine.rows import key_of, unshared
+from simsoft.results.changes import RunChange
 from simsoft.results.record import Record
 from simsoft.results.result import RunResult
 
@@ -15,28 +16,9 @@ TOLD = ("start_speed", "flap_frequency", "stroke", "sink_rate", "natural_frequen
 SAME = 1e-9  # logarithm below which nothing changed
 
 
-class RunChange(NamedTuple):
-    """One number of two runs.
-
-    Attributes
-    ----------
-    before, after : Record
-    middle : float, logarithm of after over before
-    width : float, of its band to either side, which holds eight times in ten
-    alone : float, the same where the two are taken as strangers
-    """
-
-    before: Record
-    after: Record
-    middle: float
-    width: float
-    alone: float
-
-    @property
-    def ends(self) -> tuple[float, float, float]:
-        """After over before, and the ends of its band."""
-        low, high = self.middle - self.width, self.middle + self.width
-        return math.exp(self.middle), math.exp(low), math.exp(high)
+def what_was_set(result: RunResult) -> list[str]:
+    """Return the overrides of a run as they were given."""
+    return settings_of(result.case.text)
 
 
 def run_changes(before: RunResult, after: RunResult) -> list[RunChange]:

@@ -7,6 +7,7 @@ from typing import Any
 
 from simsoft.design.brief import judge
 from simsoft.report.text.brief import finding_json
+from simsoft.report.text.change import changes_json
 from simsoft.report.text.seen import looks_json
 from simsoft.report.text.sentences import answer_groups
 from simsoft.results.result import RunResult
@@ -49,6 +50,8 @@ def as_json(result: RunResult, version: str) -> str:
     }
     if result.looks:
         body["seen"] = looks_json(result.looks, result.narrowed)
+    if result.changes:
+        body["changes"] = changes_json(result.changes)
     findings = judge(result.case, result.records, banded=True)
     if findings:
         body["brief"] = [finding_json(finding) for finding in findings]

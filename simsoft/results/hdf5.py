@@ -24,6 +24,7 @@ from simsoft import __version__
 from simsoft.case.stored import to_json
 from simsoft.core.errors import InputError
 from simsoft.core.files import is_damaged, whole_hdf5
+from simsoft.results.changes import changes_text
 from simsoft.results.frames import paddle_frames, section_directions
 from simsoft.results.looks import looks_text
 from simsoft.results.record import Record, record_of
@@ -155,6 +156,8 @@ def _write_provenance(file: h5py.File, result: RunResult) -> None:
     _put(file, "moves", np.array(json.dumps(moves)), "1", words)
     looks = np.array(looks_text(result.looks, result.narrowed))
     _put(file, "looks", looks, "SI", "what was seen of the bait in hand, and what that narrowed")
+    words = "what the overrides changed, from the case as it stands, JSON"
+    _put(file, "changes", np.array(changes_text(result.changes)), "SI", words)
     warnings = np.array(result.warnings, dtype=np.str_)
     number = _scale(file, "warning", np.arange(warnings.size), "1", "number of the warning")
     _attach(_put(file, "warnings", warnings, "none", "warnings of the run"), number)

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from simsoft.case.model import Case, Seen
 from simsoft.core.arrays import Array
+from simsoft.results.changes import RunChange
 from simsoft.results.record import Record
 
 
@@ -253,6 +254,7 @@ class RunResult:
     moves : dict, how inputs move the numbers
     looks : tuple of Look, what was seen of the bait in hand
     narrowed : tuple of (name, share), what is left of the doubt of each input
+    changes : tuple of RunChange, from the case as it stands, where that was asked
     """
 
     case: Case
@@ -267,3 +269,4 @@ class RunResult:
     moves: Moves = field(default_factory=dict)
     looks: tuple[Look, ...] = ()
     narrowed: tuple[tuple[str, float], ...] = ()
+    changes: tuple[RunChange, ...] = ()

@@ -18,6 +18,7 @@ from simsoft.design.explore import answered, knobs, settings
 from simsoft.design.sweep.run import read_base
 from simsoft.design.sweep.screening import screening_records
 from simsoft.report.html.explore import answer_data
+from simsoft.report.units import show
 from simsoft.results.record import select
 
 CASE = Path("cases/paddle_100.toml")
@@ -260,6 +261,19 @@ def test_a_clause_in_other_water_is_answered_in_that_water(base):
     (start,) = select(screening_records(load(CASE, [*changes, there])), "start_speed")
     assert cold.record.value == pytest.approx(start.value, rel=1e-9)
     assert cold.verdict == ("meets" if start.value <= cold.clause.at_most else "misses")
+
+
+@pytest.mark.parametrize(("how", "known"), [("screen", False), ("march", True)])
+def test_the_width_from_edge_to_edge_stands_where_a_march_tells_it(base, how, known):
+    found = answered(base, [], how)
+    (tail,) = answer_data(found)["groups"]
+    assert ("edge to edge" in tail["head"]) == known
+    assert all(len(row) == len(tail["head"]) for row in tail["rows"])
+    wide = select(found.records, "edge_to_edge", speed=0.6)
+    assert bool(wide) == known
+    if known:
+        cell = tail["rows"][2][tail["head"].index("edge to edge")]
+        assert cell == show(wide[0])
 
 
 def test_what_only_a_march_tells_is_left_open(base):

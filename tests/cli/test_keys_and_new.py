@@ -224,6 +224,24 @@ def test_run_write_puts_values_back(command, tmp_path):
     assert path.read_text() == STRIP.replace('"2 mm"', '"2.5 mm"')
 
 
+def test_what_a_change_does_is_kept_with_its_run(command, tmp_path):
+    path, folder = tmp_path / "own.toml", tmp_path / "kept"
+    path.write_text(STRIP)
+    change = ("--set", "parts.strip.thickness=2.5 mm", "--change")
+    status, out, _ = command("run", path, *change, "--json", "--out", folder)
+    assert status == 0
+    (ring,) = json.loads(out)["changes"]
+    assert ring["quantity"] == "natural_frequency"
+    assert 1.0 < ring["low"] < ring["ratio"] < ring["high"]
+    assert json.loads((folder / "records.json").read_text())["changes"] == [ring]
+    told = f"{100 * (ring['ratio'] - 1):+.0f} %"
+    assert told in command("run", path, *change)[1]
+    assert told in (folder / "report.html").read_text()
+    before = (folder / "report.html").read_text()
+    assert command("report", folder, "--quiet")[0] == 0
+    assert (folder / "report.html").read_text() == before
+
+
 def test_a_run_that_is_refused_writes_nothing(command, tmp_path):
     path = tmp_path / "own.toml"
     path.write_text(STRIP)

@@ -43,6 +43,7 @@ def explored(browser, served):
         page.on("request", lambda request: page.asked.append(request.url))
         page.goto(served[0])
         page.wait_for_selector("#told .lead")
+        settled(page)
         return page
 
     yield go
@@ -50,9 +51,14 @@ def explored(browser, served):
         context.close()
 
 
+def settled(page):
+    """Wait until the page has the answer to what it asked last."""
+    page.wait_for_selector("#told:not([aria-busy])")
+
+
 def move(page, place, value):
     page.locator(f"#knob-{place}").fill(str(value))
-    page.wait_for_timeout(400)
+    settled(page)
 
 
 def test_its_numbers_are_those_of_the_screening_solver(explored):
@@ -76,7 +82,7 @@ def test_a_thousand_moves_end_at_the_last_one(explored):
         " k.dispatchEvent(new Event('input')); }"
         " k.value = 2.2; k.dispatchEvent(new Event('input')); }"
     )
-    page.wait_for_timeout(800)
+    settled(page)
     (start,) = select(screening_records(load(CASE, ["parts.tail.thickness=2.2 mm"])), "start_speed")
     told = page.inner_text("#told .lead").split("starts at ")[1].split()[0]
     assert float(told) == pytest.approx(start.value, rel=2e-3)

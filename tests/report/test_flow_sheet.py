@@ -22,8 +22,8 @@ RESOLVED = [
 REDUCED = [record("stroke", 0.02, "m", 0.4), record("stroke", 0.5, "m", 0.6)]
 
 
-def sheet(unit="mm"):
-    return resolved_sheet("own", ["tail beats"], RESOLVED, REDUCED, [], unit)
+def sheet(unit="mm", does=("beats", "still")):
+    return resolved_sheet("own", ["tail beats"], does, RESOLVED, REDUCED, [], unit)
 
 
 def test_the_same_number_of_the_reduced_model_stands_beside():
@@ -35,6 +35,12 @@ def test_the_same_number_of_the_reduced_model_stands_beside():
 
 def test_the_verdict_counts_the_speeds_at_which_it_beats():
     assert sheet().word == "beats at 1 of 2 speeds"
+
+
+def test_a_tail_that_only_stirs_is_not_said_to_beat():
+    """Its rate is known, and yet it does not beat."""
+    assert sheet(does=("stirs", "still")).word == "beats at 0 of 2 speeds"
+    assert sheet(does=("stirs",)).word == "stirs"
 
 
 def test_the_page_tells_both_in_the_users_unit():

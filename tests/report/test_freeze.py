@@ -37,10 +37,10 @@ at_most = "{most}"
 """
 
 
-def sheet(folder, least, most, **options):
+def sheet(folder, least, most, more="", **options):
     """Write a case and its sheet; return the text, the notes and the sheet."""
     path = folder / "strip.toml"
-    path.write_text(STRIP + BRIEF.format(least=least, most=most))
+    path.write_text(STRIP + more + BRIEF.format(least=least, most=most))
     options = {"overrides": (), "samples": 8, "seed": 1, "workers": 1, "as_json": False} | options
     text, notes = freeze_command(str(path), folder / "out", None, **options)
     return text, notes, Page((folder / "out" / "freeze.html").read_text())
@@ -75,6 +75,32 @@ def test_sizes_stand_beside_their_cavity(tmp_path):
     cells = [e[2] for e in told.all("td")]
     place = cells.index("strip length")
     assert cells[place + 1 : place + 3] == ["40 mm", "40.8 mm"]
+
+
+def test_a_size_along_the_length_says_where_and_an_angle_has_no_cavity(tmp_path):
+    taper = "parts.strip.thickness={ at = [0, 1], value = ['2 mm', '1.5 mm'] }"
+    _, _, told = sheet(tmp_path, "0.01 Hz", "500 Hz", overrides=(taper,))
+    cells = [e[2] for e in told.all("td")]
+    for name, size in (("strip thickness 1 at 0", "2 mm"), ("strip thickness 2 at 1", "1.5 mm")):
+        place = cells.index(f"{name} of the length")
+        assert cells[place + 1] == size
+    assert not [cell for cell in cells if cell.startswith("parts.")]
+
+
+STREAM = """
+[[scenarios]]
+name = "stream"
+kind = "retrieve"
+speed = "0.1 m/s"
+onset = false
+"""
+
+
+def test_what_it_does_names_its_scenario_once(tmp_path):
+    _, _, told = sheet(tmp_path, "0.01 Hz", "500 Hz", more=STREAM)
+    does = told.text("section", id="action")
+    assert "stream: strip" in does
+    assert does.count("stream") == 1
 
 
 WINDOW = ((41.0, False), (44.0, True), (47.0, True), (50.0, True), (53.0, False), (56.0, True))

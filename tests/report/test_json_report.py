@@ -2,14 +2,18 @@
 
 import dataclasses
 import json
+import math
 from importlib import resources
 
 import jsonschema
 import pytest
 
+from simsoft.case.model import Seen
 from simsoft.case.read import load
 from simsoft.engine.run import run
 from simsoft.report.json import FORMAT, as_json
+from simsoft.results.changes import RunChange
+from simsoft.results.result import Look
 
 QUICK = {"paddle_100": ("scenarios.retrieve.march=false", "scenarios.retrieve.onset=false")}
 KEYS = {"scenario", "part", "quantity", "value", "low", "high", "unit", "basis", "at"}
@@ -58,6 +62,44 @@ def test_schema_is_one():
 def test_runs_are_as_the_schema_says(name):
     result = run(load(f"cases/{name}.toml", QUICK.get(name, ())), bands=False)
     jsonschema.validate(json.loads(as_json(result, "1")), SCHEMA)
+
+
+def test_looks_and_changes_are_as_the_schema_says(synthetic_result):
+    starts = [r for r in synthetic_result.records if r.quantity == "start_speed"]
+    known = next(r for r in starts if r.value is not None)
+    looks = (
+        Look(Seen("start_speed", 0.31, 0.1), "tail", "used", 0.4, "", known, known),
+        Look(Seen("flap_frequency", 9.0, 0.1, speed=0.5), "tail", "refused", None, "too far"),
+        Look(Seen("verdict", None, 0.2, equals="kicks", speed=0.5), "tail", "widened", 0.01),
+    )
+    changes = (RunChange(known, known, math.log(0.8), 0.02, 0.3),)
+    narrowed = (("durometer", 0.6),)
+    result = dataclasses.replace(synthetic_result, looks=looks, narrowed=narrowed, changes=changes)
+    body = json.loads(as_json(result, "1"))
+    jsonschema.validate(body, SCHEMA)
+    assert [look["taken"] for look in body["seen"]["looks"]] == ["used", "refused", "widened"]
+    (change,) = body["changes"]
+    assert change["ratio"] == pytest.approx(0.8)
+    assert change["low"] < change["ratio"] < change["high"]
+    for spoiled in ({"taken": "guessed"}, {"extra": 1}):
+        bad = json.loads(as_json(result, "1"))
+        bad["seen"]["looks"][0] |= spoiled
+        with pytest.raises(jsonschema.ValidationError):
+            jsonschema.validate(bad, SCHEMA)
+
+
+@pytest.mark.slow
+def test_a_run_with_looks_is_as_the_schema_says():
+    looks = (
+        "cases/paddle_100.toml",
+        [*QUICK["paddle_100"], "scenarios.retrieve.onset=true"],
+    )
+    case = load(*looks)
+    seen = (Seen("start_speed", 0.33, 0.1),)
+    result = run(dataclasses.replace(case, seen=seen))
+    body = json.loads(as_json(result, "1"))
+    jsonschema.validate(body, SCHEMA)
+    assert len(body["seen"]["looks"]) == 1
 
 
 def test_schema_refuses_what_is_no_run(synthetic_result):

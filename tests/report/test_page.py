@@ -4,6 +4,7 @@ import base64
 import dataclasses
 import hashlib
 import json
+import math
 import re
 import time
 
@@ -13,6 +14,7 @@ from pages import HOSTILE, Page, renamed, stored, whole_lure
 
 import simsoft
 from simsoft.case.model import Seen
+from simsoft.case.overrides import comment
 from simsoft.design.brief import judge
 from simsoft.design.screened import screened
 from simsoft.report.html.answers import verdict_word
@@ -23,6 +25,7 @@ from simsoft.report.json import as_json
 from simsoft.report.text.run import summary
 from simsoft.report.text.sentences import answer_groups
 from simsoft.report.units import show
+from simsoft.results.changes import RunChange
 from simsoft.results.record import Record
 from simsoft.results.result import Look
 
@@ -342,6 +345,29 @@ def test_what_was_seen_of_the_bait_stands_on_the_page(synthetic_result, tmp_path
     assert "tail start speed 0.31 m/s (give or take 10 %)" in told
     assert "with it 0.30 m/s (0.27 to 0.33)" in told
     assert "Narrowed: durometer to 60 % of its doubt." in told
+
+
+def test_what_a_change_does_stands_on_the_page_and_in_the_file(synthetic_result, tmp_path):
+    start = next(r for r in synthetic_result.records if r.quantity == "start_speed")
+    rate = next(
+        r
+        for r in synthetic_result.records
+        if r.quantity == "flap_frequency" and r.value is not None
+    )
+    slower = dataclasses.replace(start, value=0.8 * start.value)
+    changes = (
+        RunChange(start, slower, math.log(0.8), 0.02, 0.3),
+        RunChange(rate, rate, math.log(1.1), 0.05, 0.06),
+    )
+    text = f"{synthetic_result.case.text}{comment('parts.tail.thickness=1.8 mm')}\n"
+    case = dataclasses.replace(synthetic_result.case, text=text)
+    kept = stored(dataclasses.replace(synthetic_result, case=case, changes=changes), tmp_path)
+    assert kept.result.changes == changes
+    told = Page(page(kept)).text("section", id="changed")
+    assert "Set: parts.tail.thickness=1.8 mm." in told
+    assert f"tail start speed{show(start)}{show(slower)}-20 % (-22 to -18)" in told
+    assert f"tail rate at 0.3 m/s{show(rate)}{show(rate)}+10 % (+5 to +16)" in told
+    assert 'id="changed"' not in page(stored(synthetic_result, tmp_path))
 
 
 def test_the_sweep_from_edge_to_edge_stands_in_the_table_by_speed(synthetic_result, tmp_path):

@@ -1,5 +1,6 @@
 """The pieces of the page: markup that escapes, charts that plot what they say, paths joined up."""
 
+import dataclasses
 import json
 import re
 
@@ -11,6 +12,7 @@ from pages import BRIEF, Page, whole_lure
 
 from simsoft.case.model import BodyInput, HookInput, RigInput, Taper
 from simsoft.case.read import load
+from simsoft.case.wishes import Clause
 from simsoft.design.brief import judge
 from simsoft.engine.run import run
 from simsoft.report.html.charts import charts, numbers
@@ -19,7 +21,7 @@ from simsoft.report.html.markup import Html, data, tag, text
 from simsoft.report.html.moves import cast_tables, motion_figures
 from simsoft.report.html.plot import ticks
 from simsoft.report.html.scene import scene
-from simsoft.results.record import select
+from simsoft.results.record import Record, select
 from simsoft.results.result import Motion, RunResult
 
 
@@ -93,6 +95,28 @@ def test_a_briefs_box_stands_between_its_limits(synthetic_result):
     assert up(top) == pytest.approx(clause.at_most, abs=0.05)
     assert up(bottom) == pytest.approx(clause.at_least, abs=0.05)
     assert across(float(box["x"]) + 0.5 * float(box["width"])) == pytest.approx(0.5, abs=0.02)
+
+
+def test_the_width_from_edge_to_edge_has_its_chart_and_its_box(synthetic_result):
+    width = (
+        record("edge_to_edge", 0.3, (0.02, 0.017, 0.024)),
+        record("edge_to_edge", 0.5, (0.026, 0.02, 0.033)),
+    )
+    mine = [*(r for r in synthetic_result.records if r.part == "tail"), *width]
+    clause = Clause("width", "edge_to_edge", "m", at_least=0.018, at_most=0.03)
+    findings = judge(dataclasses.replace(synthetic_result.case, brief=(clause,)), mine, banded=True)
+    figures = re.findall(r"<svg.*?</svg>", charts(mine, findings, "tail", "mm"))
+    (figure,) = [f for f in figures if "Edge to edge [mm]" in f]
+    told = Page(figure)
+    up = scale_of(told, "end", "y")
+    assert [up(dot[1]["cy"]) for dot in told.all("circle")] == pytest.approx([20, 26], abs=0.1)
+    (box,) = [e[1] for e in told.all("rect", class_="wish") if float(e[1]["height"]) > 10.0]
+    ends = float(box["y"]) + float(box["height"]), float(box["y"])
+    assert [up(end) for end in ends] == pytest.approx([18, 30], abs=0.1)
+
+
+def record(quantity, speed, band):
+    return Record("stream", "tail", quantity, *band, "m", "march of a paddle", {"speed": speed})
 
 
 def test_nothing_to_draw_is_no_chart(synthetic_result):

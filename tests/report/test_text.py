@@ -4,7 +4,7 @@ import dataclasses
 
 import pytest
 
-from simsoft.report.text.answer import how_sure
+from simsoft.report.text.answer import STILL_MAY_BEAT, how_sure, how_wide
 from simsoft.report.text.run import CAUTIONS, summary
 from simsoft.results.record import Record, missing, select
 
@@ -153,3 +153,23 @@ def test_a_stroke_that_may_vanish_is_told_in_words_and_not_as_a_factor():
         "stroke within a factor of 1.8; stroke at 0.4 m/s perhaps next to none."
     )
     assert how_sure([fading, *moving]) == "stroke at 0.4 m/s perhaps next to none."
+
+
+@pytest.mark.parametrize(
+    ("verdicts", "told"),
+    [
+        (("still", "still"), STILL_MAY_BEAT),
+        (("still", "shivers"), f"where {STILL_MAY_BEAT}"),
+        (("shivers", "shivers"), None),
+    ],
+)
+def test_a_paddle_is_said_to_be_called_still_only_where_it_is(verdicts, told):
+    basis = "march of a paddle"
+    records = [
+        Record("stream", "tail", "verdict", verdict, None, None, "", basis, {"speed": speed})
+        for speed, verdict in zip((0.4, 0.6), verdicts, strict=True)
+    ]
+    records.append(
+        Record("stream", "tail", "stroke", 0.002, 0.0, 0.005, "m", basis, {"speed": 0.6})
+    )
+    assert how_wide(records) == told

@@ -23,11 +23,17 @@ from simsoft.report.units import LengthUnit, speed_text, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult, Trace
 
-RESPONSE = (("flap_frequency", "Flap rate"), ("stroke", "Stroke"), ("fold_back", "Fold-back"))
+RESPONSE = (
+    ("flap_frequency", "Flap rate"),
+    ("stroke", "Stroke"),
+    ("edge_to_edge", "Edge to edge"),
+    ("fold_back", "Fold-back"),
+)
+UNITS = {"flap_frequency": "Hz", "stroke": "m", "edge_to_edge": "m", "fold_back": "deg"}
 
 
 def response(result: RunResult, part: str, scenario: str | None = None) -> Figure:
-    """Draw rate, stroke and fold-back with their bands against speed, start speed marked.
+    """Draw rate, stroke, its width and fold-back with bands against speed, start speed marked.
 
     Parameters
     ----------
@@ -59,8 +65,7 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     reach = 1.05 * (max(speeds, default=0.0) or max(_highs(starts), default=1.0))
     for axes, (quantity, label) in zip(panels, drawn, strict=True):
         column = columns[quantity]
-        unit = {"flap_frequency": "Hz", "stroke": "m", "fold_back": "deg"}[quantity]
-        factor, name = user_unit(unit, length_unit)
+        factor, name = user_unit(UNITS[quantity], length_unit)
         if starts:
             _mark_start(axes, starts[0], reach, length_unit)
         if column:

@@ -1,4 +1,4 @@
-"""Charts against speed: rate, stroke, fold-back with bands, the start and the brief's box."""
+"""Charts against speed: rate, stroke, its width, fold-back with bands, start and brief's box."""
 
 from __future__ import annotations
 
@@ -11,8 +11,9 @@ from simsoft.report.text.answer import SHIVERS, STILL, words
 from simsoft.report.units import LengthUnit, show, speed_text, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 
-RESPONSE = ("flap_frequency", "stroke", "fold_back")
+RESPONSE = ("flap_frequency", "stroke", "edge_to_edge", "fold_back")
 WIDTH, HEIGHT = 340.0, 220.0
+EVEN = 4  # charts that stand two by two
 ROOM = 1.08  # of an axis beyond the largest number
 WILD = 3.0  # a band's end past so many largest values is cut off with an arrow
 LATE = 0.85  # of the speed axis
@@ -48,7 +49,7 @@ def charts(
         for q, column in columns.items()
         if any(r.value for r in column)
     ]
-    return tag("div", drawn, class_="charts")
+    return tag("div", drawn, class_="charts even" if len(drawn) == EVEN else "charts")
 
 
 def numbers(records: Sequence[Record], quantity: str) -> list[Record]:

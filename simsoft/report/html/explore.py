@@ -18,7 +18,8 @@ from simsoft.results.record import Record, select, why_untrusted
 
 SCRIPT = "explore.js"
 SHOWN = (("verdict", "what it does"), ("flap_frequency", "rate"), ("stroke", "stroke"),
-         ("fold_back", "fold-back"))  # fmt: skip
+         ("edge_to_edge", "edge to edge"), ("fold_back", "fold-back"))  # fmt: skip
+OF_A_MARCH = ("edge_to_edge",)  # shown only where it is known
 WHOLE = ("sink_rate", "attitude", "cast_distance", "mass", "net_weight")
 
 
@@ -125,14 +126,15 @@ def _group(records: Sequence[Record], scenario: str, part: str, unit: LengthUnit
         if start.value is not None and start.basis.endswith(COARSE):
             lead += ", by a coarse mesh alone: march it"
     speeds = sorted({float(r.at["speed"]) for r in mine if set(r.at) == {"speed"}})
+    shown = [pair for pair in SHOWN if pair[0] not in OF_A_MARCH or select(mine, pair[0])]
     rows = []
     for speed in speeds:
         at = [r for r in mine if r.at == {"speed": speed}]
         cells = [speed_text(speed, unit)]
-        for quantity, _ in SHOWN:
+        for quantity, _ in shown:
             cells.append(_cell(select(at, quantity), unit))
         rows.append(cells)
-    head = ["speed", *(name for _, name in SHOWN)]
+    head = ["speed", *(name for _, name in shown)]
     return {"name": f"{part}, {scenario}", "lead": lead, "head": head, "rows": rows}
 
 

@@ -15,10 +15,14 @@ from simsoft.report.text.answer import words
 from simsoft.report.units import LengthUnit, show, speed_text, user_unit
 from simsoft.results.record import Record
 
+BEATS = "beats"
+SCROLLS = {"tabindex": 0, "role": "region", "aria_label": "the flow"}
+
 
 def resolved_sheet(
     title: str,
     told: Sequence[str],
+    does: Sequence[str],
     records: Sequence[Record],
     reduced: Sequence[Record],
     pictures: Sequence[Path],
@@ -30,6 +34,7 @@ def resolved_sheet(
     ----------
     title : str
     told : sequence of str, one sentence a speed
+    does : sequence of str, one word a speed: 'beats', 'stirs' or 'still'
     records : sequence of Record, of the resolved flow
     reduced : sequence of Record, of the reduced model; empty where it was not asked
     pictures : sequence of Path, PNG files of the flow
@@ -37,7 +42,7 @@ def resolved_sheet(
     """
     sections = [section("answer", "Answer", [tag("p", line, class_="lead") for line in told])]
     if pictures:
-        shown = [tag("figure", picture(path)) for path in pictures]
+        shown = [tag("figure", picture(path), class_="wide", **SCROLLS) for path in pictures]
         sections.append(section("flow", "The flow at four moments of a beat", shown))
     charts = _charts(records, reduced, unit)
     if charts:
@@ -52,9 +57,8 @@ def resolved_sheet(
     sections.append(section("table", "One by one", table, basis))
     head = ("part", "quantity", "speed", "value", "low", "high", "unit", "reduced", "reason")
     out = [_row(r, same_number(reduced, r)) for r in records]
-    beats = sum(r.quantity == "flap_frequency" and r.value is not None for r in records)
-    asked = sum(r.quantity == "flap_frequency" for r in records)
-    word = f"beats at {beats} of {asked} speeds"
+    beats = sum(word == BEATS for word in does)
+    word = does[0] if len(does) == 1 else f"beats at {beats} of {len(does)} speeds"
     standing = "Screening: a flow code is not water. Bands hold two standard errors and the grid."
     return Sheet(word, "open", title, standing, sections, head, out, bool(pictures))
 

@@ -7,12 +7,12 @@ from collections.abc import Iterator, Sequence
 from simsoft.design.brief import Finding, judge
 from simsoft.design.freeze import Freeze, meeting, open_reasons
 from simsoft.report.html.answers import brief_cells
-from simsoft.report.html.document import document, footer, grid, section
+from simsoft.report.html.document import document, footer, grid, section, stacked
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.tables import response_table
 from simsoft.report.text.cad import CAUTION, cost_lines
 from simsoft.report.text.seen import seen_sentences
-from simsoft.report.text.sentences import answer_groups, name_of
+from simsoft.report.text.sentences import answer_groups
 from simsoft.report.text.tolerance import setting_text
 from simsoft.report.units import LengthUnit, show, told_in
 from simsoft.results.hdf5_reader import Stored
@@ -62,7 +62,7 @@ def _why(reasons: Sequence[str]) -> Html:
 
 def _brief(findings: Sequence[Finding], unit: LengthUnit) -> Html:
     rows = [[*brief_cells(finding, unit), ""] for finding in findings]
-    return grid(("wanted", "predicted", "margin", "verdict", "measured"), rows, broken=True)
+    return stacked(("wanted", "predicted", "margin", "verdict", "measured"), rows)
 
 
 def _action(stored: Stored) -> Iterator[Html]:
@@ -71,8 +71,7 @@ def _action(stored: Stored) -> Iterator[Html]:
     told: list[Html] = []
     for group in answer_groups(stored.result):
         table = response_table(group.records, unit, SEEN)
-        if table is not None:
-            told += [tag("p", f"{name_of(group.names)}, {group.scenario}: {group.lead}"), table]
+        told += [tag("p", group.lead), *([] if table is None else [table])]
     told += [tag("p", look) for look in seen_sentences(stored.result)[0]]
     if told:
         yield section("action", "What it does", *told)
@@ -83,9 +82,14 @@ def _sizes(known: Freeze) -> Html:
     rows = []
     for size in known.sizes:
         cavity = cut.get(size.name)
-        told = [f"{cavity.value} {cavity.unit}", cavity.comment] if cavity else ["-", size.comment]
-        rows.append([size.name.replace("_", " "), f"{size.value} {size.unit}", *told])
-    return grid(("size", "part", "cavity", "tolerance and what is taken off"), rows, broken=True)
+        # a comment is the key, and the place along the length where there is more than one
+        key, at, place = size.comment.partition(" at ")
+        told = [f"{cavity.value} {cavity.unit}", cavity.comment] if cavity else (
+            ["-", "-" if "." in key else key]
+        )  # fmt: skip
+        name = f"{size.name.replace('_', ' ')}{at}{place}"
+        rows.append([name, f"{size.value} {size.unit}", *told])
+    return stacked(("size", "part", "cavity", "tolerance and what is taken off"), rows)
 
 
 def _recipe(stored: Stored, known: Freeze) -> list[Html]:

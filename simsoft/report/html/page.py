@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from pathlib import Path
 
 from simsoft import __version__
 from simsoft.core.files import write_text
 from simsoft.design.brief import Finding, judge
+from simsoft.design.paired_runs import what_was_set
 from simsoft.design.screened import screened
 from simsoft.report.html.answers import (
     CLASSES,
@@ -17,7 +19,7 @@ from simsoft.report.html.answers import (
     verdict_word,
 )
 from simsoft.report.html.charts import charts, legend
-from simsoft.report.html.document import asset, document, footer, section
+from simsoft.report.html.document import asset, document, footer, section, stacked
 from simsoft.report.html.hook import hook_figures
 from simsoft.report.html.markup import Html, data, joined, tag, verbatim
 from simsoft.report.html.moves import cast_tables, motion_figures
@@ -25,9 +27,12 @@ from simsoft.report.html.scene import busiest, has_picture, scene
 from simsoft.report.html.sliders import slider_data, slider_form
 from simsoft.report.html.still import still
 from simsoft.report.html.tables import number_table, response_table
+from simsoft.report.text.change import HEAD, HOLDS, change_words
 from simsoft.report.text.seen import seen_sentences
 from simsoft.report.text.sentences import Group, answer_groups, name_of
+from simsoft.report.units import show
 from simsoft.results.hdf5_reader import Stored
+from simsoft.results.result import RunResult
 
 SCRIPTS = ("space.js", "viewer.js", "sliders.js")
 FILE = "report.html"
@@ -89,7 +94,22 @@ def _words(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[
         looks = tag("ul", (tag("li", look.removeprefix("seen: ")) for look in told))
         after = [tag("p", narrowed)] if narrowed else []
         sections.append(section("seen", "Seen of the bait in hand", looks, *after))
+    if result.changes:
+        sections.append(section("changed", "What the change does", *_changed(result)))
     return sections
+
+
+def _changed(result: RunResult) -> Iterator[Html]:
+    """Yield what was set, and what that changed of what a maker asks for."""
+    unit = result.case.length_unit
+    yield tag("p", "Set: ", "; ".join(what_was_set(result)), ".")
+    rows = []
+    for change in result.changes:
+        name, told, _ = change_words(change, unit)
+        rows.append([name, show(change.before, unit), show(change.after, unit), told])
+    yield stacked(("number", "as it stands", "as set", "change"), rows)
+    why = "most of the doubt is common to both and cancels"
+    yield tag("p", f"{HEAD}: {why}; {HOLDS}.", class_="legend")
 
 
 def _picture(stored: Stored) -> list[Html]:

@@ -14,7 +14,7 @@ from simsoft.results.result import RunResult
 
 FREEZING = 273.15  # [K]
 DIGITS = 6  # significant, as the page carries the designs
-JUDGED = ("start_speed", "flap_frequency", "stroke", "fold_back", "verdict")
+JUDGED = ("start_speed", "flap_frequency", "stroke", "edge_to_edge", "fold_back", "verdict")
 
 
 def slider_form(found: Screened, result: RunResult, lead: str) -> Html:
@@ -26,8 +26,8 @@ def slider_form(found: Screened, result: RunResult, lead: str) -> Html:
     intro = (
         f"Middle values of the screening solver for {found.part} in {found.scenario}, "
         f"{len(found.designs)} designs solved beforehand; no bands. Screening tells the start and "
-        "the rate near it; stroke and fold-back of a tail that beats only a march tells. Prove a "
-        "choice with simsoft run --set."
+        "the rate near it; how far a tail that beats strokes and folds back only a march tells. "
+        "Prove a choice with simsoft run --set; simsoft explore turns length and more."
     )
     return joined(
         tag("p", intro),

@@ -271,7 +271,10 @@ def how_wide(records: Records, length_unit: LengthUnit = "mm") -> str | None:
         soft = any(ON_SOFT_BODY in record.basis for record in records)
         return f"{told}. {SOFT_STROKES if soft else STROKES}"
     paddle = any(PADDLE_WORD in record.basis for record in records)
-    return STILL_MAY_BEAT if paddle and _by_speed(records, "verdict") else None
+    words_said = {str(record.value) for record in _by_speed(records, "verdict").values()}
+    if not paddle or STILL not in words_said:
+        return None
+    return STILL_MAY_BEAT if words_said == {STILL} else f"where {STILL_MAY_BEAT}"
 
 
 def doubt(records: Records) -> str | None:

@@ -6,27 +6,35 @@ from collections.abc import Sequence
 from typing import Any
 
 from simsoft.design.paired import Change
-from simsoft.design.paired_runs import RunChange
 from simsoft.report.text.answer import words
 from simsoft.report.text.brief import folded
 from simsoft.report.units import LengthUnit, speed_text
+from simsoft.results.changes import RunChange
 
-HEAD = "Changed, told by what moves both alike (each band holds eight times in ten)"
+HEAD = "Changed, told by what moves both alike"
+HOLDS = "each band holds eight times in ten"
 
 
 def change_lines(found: Sequence[RunChange], unit: LengthUnit) -> list[str]:
     """Return the lines of what changed, none where nothing did."""
-    lines = [HEAD] if found else []
+    lines = [f"{HEAD} ({HOLDS})"] if found else []
     for change in found:
-        record = change.after
-        place = f" at {speed_text(float(record.at['speed']), unit)}" if "speed" in record.at else ""
-        name = " ".join(filter(None, (record.part, words(record.quantity)))) + place
-        middle, low, high = (100.0 * (end - 1.0) for end in change.ends)
-        told = f"{name}: {middle:+.0f} % ({low:+.0f} to {high:+.0f})"
-        if change.alone > 1.5 * change.width > 0.0:
-            told += f", {change.alone / change.width:.1f} times narrower than taken as strangers"
-        lines += folded(told, "  ", "    ")
+        name, told, narrower = change_words(change, unit)
+        lines += folded(f"{name}: {', '.join(filter(None, (told, narrower)))}", "  ", "    ")
     return lines
+
+
+def change_words(change: RunChange, unit: LengthUnit) -> tuple[str, str, str]:
+    """Return what changed, by how much with its band, and how much narrower that band is told."""
+    record = change.after
+    place = f" at {speed_text(float(record.at['speed']), unit)}" if "speed" in record.at else ""
+    name = " ".join(filter(None, (record.part, words(record.quantity)))) + place
+    middle, low, high = (round(100.0 * (end - 1.0)) for end in change.ends)
+    told = f"{middle:+d} % ({low:+d} to {high:+d})"
+    narrower = ""
+    if change.alone > 1.5 * change.width > 0.0:
+        narrower = f"{change.alone / change.width:.1f} times narrower than taken as strangers"
+    return name, told, narrower
 
 
 def changes_json(found: Sequence[RunChange]) -> list[dict[str, Any]]:
@@ -55,13 +63,13 @@ def change_sentence(change: Change) -> str:
         name += f" at {clause.speed:.3g} m/s"
     ends = [100.0 * (x - 1.0) for x in (change.middle, change.low, change.high)]
     if max(map(abs, ends)) < 0.5:
-        return f"{name}: as of the bait in hand."
+        return f"{name}: as the case stands."
     if ends[1] >= -0.5 or ends[2] <= 0.5:
         word = "lower" if ends[0] < 0.0 else "higher"
         near, far = sorted(abs(end) for end in ends[1:])
-        told = f"{abs(ends[0]):.0f} % {word} ({near:.0f} to {far:.0f}) than the bait in hand's"
+        told = f"{abs(ends[0]):.0f} % {word} ({near:.0f} to {far:.0f}) than as the case stands"
     else:
-        told = f"{ends[0]:+.0f} % ({ends[1]:+.0f} to {ends[2]:+.0f}) against the bait in hand's"
+        told = f"{ends[0]:+.0f} % ({ends[1]:+.0f} to {ends[2]:+.0f}) against the case as it stands"
     side = "lower" if change.less >= 0.5 else "higher"
     share = max(change.less, 1.0 - change.less)
     return f"{name}: {told}; {side} in {100 * share:.0f} % of {change.count} pairs of samples."

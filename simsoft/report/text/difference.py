@@ -6,12 +6,12 @@ import json
 from collections.abc import Iterator, Sequence
 
 from simsoft.design.difference import Difference, Moved
-from simsoft.design.paired_runs import RunChange
 from simsoft.report.text.answer import words
 from simsoft.report.text.brief import folded
 from simsoft.report.text.change import change_lines, changes_json
 from simsoft.report.text.sentences import clean
 from simsoft.report.units import LengthUnit, show, speed_text
+from simsoft.results.changes import RunChange
 from simsoft.results.record import Record
 
 FREEZING = 273.15  # [K]

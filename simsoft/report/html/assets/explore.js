@@ -14,7 +14,7 @@
     return line;
   };
   const table = (head, rows) => {
-    const all = document.createElement("table"), box = cell("div", "", "wide");
+    const all = document.createElement("table"), box = cell("div", "", "wide broken");
     const top = document.createElement("thead"), body = document.createElement("tbody");
     top.append(row("th", head));
     body.append(...rows.map((cells) => row("td", cells)));
@@ -68,17 +68,17 @@
     wanted = how;
     if (busy) return;
     busy = true;
+    told.setAttribute("aria-busy", "true");
     while (wanted) {
       const now = wanted;
       wanted = null;
-      if (now !== "screen") told.setAttribute("aria-busy", "true");
       try {
         show(await ask("/solve", { how: now, values: values() }), now);
       } catch (error) {
         fail(String(error.message || error));
       }
-      told.removeAttribute("aria-busy");
     }
+    told.removeAttribute("aria-busy");
     busy = false;
   }
   function turned(i) {

@@ -23,13 +23,14 @@
     return { start, why: why === null ? "" : known.reasons[why], open: why !== null && known.open[why], answers };
   }
   const columns = { flap_frequency: "rate", stroke: "stroke", fold_back: "fold", verdict: "word" };
+  // of what has no column (the width from edge to edge) screening tells nothing;
   // a start that screening finds nowhere is an answer; what only a march tells is none
   function judged(wish, found) {
     const inside = (x) => x !== null && (wish.least === null || x >= wish.least)
       && (wish.most === null || x <= wish.most) && (wish.equals === null || x === wish.equals);
     if (wish.quantity === "start_speed") return found.open ? "does not tell" : inside(found.start) ? "meets" : "misses";
     const asked = found.answers.filter((a) => wish.speed === null || a.speed === wish.speed)
-      .map((a) => a[columns[wish.quantity]]);
+      .map((a) => a[columns[wish.quantity]] ?? null);
     if (asked.some((x) => x === null || x === known.beats)) return "does not tell";
     return asked.every(inside) ? "meets" : "misses";
   }

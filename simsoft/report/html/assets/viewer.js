@@ -40,7 +40,7 @@
 
   const calm = window.matchMedia("(prefers-reduced-motion: reduce)");
   const dark = window.matchMedia("(prefers-color-scheme: dark)");
-  const state = { yaw: views[0][1], pitch: views[0][2], time: 0, last: null, paused: calm.matches };
+  const state = { yaw: views[0][1], pitch: views[0][2], time: 0, last: null, asked: false, paused: calm.matches };
   let frame = extent();
   let colours = palette();
 
@@ -163,19 +163,25 @@
     canvas.setAttribute("aria-label", `The lure in space: ${what}. Drag or use the arrow keys to turn it.`);
     canvas.dataset.paused = state.paused;
   }
+  // one picture asked for at a time, and none drawn after a pause
+  function ask() {
+    if (!state.asked) window.requestAnimationFrame(tick);
+    state.asked = true;
+  }
   function tick(now) {
+    state.asked = false;
+    if (state.paused) return;
     const gone = state.last === null ? 0 : Math.min(now - state.last, 100) / 1000;
     state.last = now;
     state.time += gone / slow[Number(rate.value)];
     draw();
-    if (state.paused) state.last = null;
-    else window.requestAnimationFrame(tick);
+    ask();
   }
   function setPaused(paused) {
-    const was = state.paused;
     state.paused = paused;
+    state.last = null;
     name();
-    if (was && !paused) window.requestAnimationFrame(tick);
+    if (!paused) ask();
   }
 
   let held = null;
@@ -215,5 +221,5 @@
   }
   name();
   draw();
-  if (!state.paused) window.requestAnimationFrame(tick);
+  if (!state.paused) ask();
 })();
