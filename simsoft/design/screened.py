@@ -159,13 +159,14 @@ def _axes(case: Case, strip: Strip) -> list[tuple[Slider, Change]]:
         if strip.name == p.name or strip.name.startswith(f"{p.name}/")
     )  # fmt: skip
     part = case.parts[index]
-    step = _round(THICKNESS_STEP * max(part.thickness.values), ROUND[case.length_unit])
-    own = max(part.thickness.values)
-    thick = Slider("thickness", "m", *_around(own, step, THICKNESSES, (0.3 * own, math.inf)))
+    own = min(part.thickness.values)  # what bends most, and what a maker measures
+    step = _round(THICKNESS_STEP * own, ROUND[case.length_unit])
+    name = "thickness" if own == max(part.thickness.values) else "thickness at its thinnest"
+    thick = Slider(name, "m", *_around(own, step, THICKNESSES, (0.3 * own, math.inf)))
 
     def thicken(moved: Case, value: float) -> Case:
         taper = moved.parts[index].thickness
-        values = tuple(x * value / max(taper.values) for x in taper.values)
+        values = tuple(x * value / min(taper.values) for x in taper.values)
         return _with_part(moved, index, thickness=replace(taper, values=values))
 
     axes: list[tuple[Slider, Change]] = [(thick, thicken)]

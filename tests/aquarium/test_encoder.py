@@ -15,10 +15,11 @@ def test_what_is_wanted_and_there_is_taken():
     assert encoder.best_encoder("no_such_thing") in encoder.ENCODERS
 
 
-def test_a_clip_without_the_usual_encoder_is_written_all_the_same(tmp_path, monkeypatch):
+@pytest.mark.parametrize("codec", ["missing", None])
+def test_a_clip_without_the_usual_encoder_is_written_all_the_same(tmp_path, monkeypatch, codec):
     monkeypatch.setattr(encoder, "ENCODERS", ("mpeg4",))
     frames = np.zeros((5, 32, 48), dtype=np.uint8)
-    path = encode(frames, np.arange(5) / 120.0, tmp_path / "a.mp4", codec="missing")
+    path = encode(frames, np.arange(5) / 120.0, tmp_path / "a.mp4", codec=codec)
     with av.open(str(path)) as clip:
         assert clip.streams.video[0].codec_context.name == "mpeg4"
 

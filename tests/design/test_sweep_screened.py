@@ -75,6 +75,23 @@ def test_the_cases_own_values_stand_on_the_sliders(found):
     ]  # fmt: skip
 
 
+def test_a_tapered_stem_is_moved_by_its_thinnest_place():
+    def tapered(root, thin, end):
+        sizes = ", ".join(f'"{size:.12g} mm"' for size in (root, thin, end))
+        taper = f"parts.tail.thickness={{ at = [0, 0.5, 1], value = [{sizes}] }}"
+        return screened(load("cases/paddle_100.toml", (*SHEDS, taper)))
+
+    found = tapered(2.4, 1.8, 2.2)
+    thick = found.sliders[0]
+    assert thick.name == "thickness at its thinnest"
+    assert thick.values[thick.own] == pytest.approx(1.8e-3)
+    more = thick.values[-1] / 1.8e-3
+    thicker = tapered(2.4 * more, 1.8 * more, 2.2 * more)
+    moved = design_at(found, [len(thick.values) - 1, *(s.own for s in found.sliders[1:])])
+    own = design_at(thicker, [s.own for s in thicker.sliders])
+    assert moved.start == pytest.approx(own.start, rel=1e-9)
+
+
 def test_a_part_that_the_solver_does_not_serve_has_none():
     assert screened(load("cases/ribbon_150.toml")) is None
     assert screened(load("cases/stick_127.toml")) is None

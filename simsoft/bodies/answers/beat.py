@@ -20,6 +20,7 @@ BEATING = 0.02  # of the length, stroke below which a strip is called still
 SLOWEST_BEAT = 0.5  # of the first wet mode: expected beat where nothing grows
 STILL_WATER = 0.01  # of the lowest speed searched: what is left below it is left in still water
 SLOWEST_PASSAGE = 0.1  # beats while the stream passes the part, the least expected
+CONFIRMED = 1.05  # times a start of small motions: the march there that has to beat
 NO_STROKE = 1.0e-12  # [m], stands for none where logarithms are taken
 CYCLE = "time march to the limit cycle"
 JUMP_START = (
@@ -101,6 +102,10 @@ def start_of_part(
     from the lowest speed searched on: without a stream there is no beat to march to. Where a
     march is lost there is no start, and the reason says so.
 
+    Small motions that grow about the shape a part turned aside to are a start only if a march
+    just above it beats: which of several shapes is followed there is a matter of chance, and a
+    part may flop from one to another instead. If it does, marches go on to look for the beat.
+
     Parameters
     ----------
     stroke_at : function of speed [m/s] returning stroke [m] and frequency [Hz] of a march
@@ -137,7 +142,12 @@ def _start_by_marches(
         jumped = start_by_jump(stroke_at, length, left, ends[0])
         if jumped.speed is not None:
             return jumped, JUMP_START
-    return start, None
+    confirmed = CONFIRMED * start.speed
+    if not any(left < start.speed for left in leaves) or confirmed >= top:
+        return start, None
+    if _beating(stroke_at, length, confirmed)[0] >= BEATING * length:
+        return start, None
+    return start_by_jump(stroke_at, length, confirmed, top), JUMP_START
 
 
 def start_by_jump(
@@ -150,11 +160,18 @@ def start_by_jump(
     """
 
     def beating_stroke(speed: float) -> tuple[float, float]:
-        stroke, frequency = stroke_at(speed)
-        beats = frequency >= SLOWEST_PASSAGE * speed / length
-        return (stroke, frequency) if beats else (NO_STROKE, 0.0)
+        return _beating(stroke_at, length, speed)
 
     return start_by_stroke(beating_stroke, BEATING * length, lost_at, top)
+
+
+def _beating(
+    stroke_at: Callable[[float], tuple[float, float]], length: float, speed: float
+) -> tuple[float, float]:
+    """Return stroke [m] and frequency [Hz] of a march, none of what beats too rarely."""
+    stroke, frequency = stroke_at(speed)
+    beats = frequency >= SLOWEST_PASSAGE * speed / length
+    return (stroke, frequency) if beats else (NO_STROKE, 0.0)
 
 
 def warn_aside(outcome: Outcome, part: Moving, start: Start, crossings: Sequence[Crossing]) -> None:

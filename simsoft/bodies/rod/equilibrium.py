@@ -26,6 +26,8 @@ STILL_RATE = 0.5  # [rad/s] of the whole rod, below which a fall has ended
 PUSHES = (0.2, 0.5, 1.0)  # [rad] off an unstable shape, in search of the one it turns to
 SMALLEST_SHARE = 1.0 / 4096.0  # of the dead loads, let down in still water
 JUMP = "the shape jumps to another equilibrium"
+STRAY_TURN = 1.0e-3  # [rad] farther from both neighbours than they from each other: a stray
+EXCHANGE = "a stable rest shape is gone over to that was not found at the speeds below"
 
 
 @dataclass(frozen=True)
@@ -36,7 +38,7 @@ class Rest:
     ----------
     angle : array (N, 3) [rad], hinge angles
     found : bool
-    message : str, why not, where it was not found
+    message : str, why not, where it was not found; else what the branch does there, if anything
     aside : bool, the shape has turned aside onto a branch that forks off the moulded one
     """
 
@@ -110,6 +112,7 @@ def rest_branch(
     shear: float = 0.0,
     start: Array | None = None,
     start_speed: float = 0.0,
+    keep: bool = False,
 ) -> list[Rest]:
     """Follow the rest shape from still water, or ``start``, through ascending speeds.
 
@@ -121,6 +124,7 @@ def rest_branch(
     shear : float [1/s]
     start : array (N, 3) [rad], a rest shape at ``start_speed`` [m/s]; default the moulded shape
         let down under its own weight in still water
+    keep : bool, stay on the branch of the start, stable or not, and end where it ends
 
     Returns
     -------
@@ -137,23 +141,37 @@ def rest_branch(
         angle = start
     results: list[Rest] = []
     here = _Place(start_speed, angle, np.zeros_like(angle))
-    aside = False
+    aside, stable = False, True
     for speed in np.asarray(speeds, dtype=float):
         target = float(speed)
+        stream = make_stream(target, direction, shear)
         message = _follow(newton, rod, here, target, direction, shear)
         if message:
-            jumped = _fall(newton, rod, make_stream(target, direction, shear), here.angle)
+            jumped = None if keep else _fall(newton, rod, stream, here.angle)
             if jumped is None:
                 lost = Rest(here.angle, False, message)
                 return results + [lost] * (len(speeds) - len(results))
-            here, aside = _Place(target, jumped, np.zeros_like(angle)), True
-        if target > 0.0:
-            stream = make_stream(target, direction, shear)
-            forked = _stable_branch(newton, rod, stream, here.angle)
+            here, aside, message = _Place(target, jumped, np.zeros_like(angle)), True, ""
+        was_stable = stable
+        if target > 0.0 and not keep:
+            stable, forked = _stable_branch(newton, rod, stream, here.angle)
             if forked is not None:
                 here, aside = _Place(target, forked, np.zeros_like(angle)), True
-        results.append(Rest(here.angle, True, aside=aside))
+                message = "" if was_stable else f"at {target:.4g} m/s {EXCHANGE}"
+        results.append(Rest(here.angle, True, message, aside))
     return results
+
+
+def strays(found: Rest, low: Rest, high: Rest) -> bool:
+    """Return whether a shape that turned aside lies on another branch than both its neighbours.
+
+    ``low`` and ``high`` are the shapes at the next lower and higher speed sampled. On one branch
+    a shape between them is no farther from the nearer one than they are from each other.
+    """
+    if not (found.aside and found.found and low.found and high.found):
+        return False
+    nearest = min(_turn(found.angle - other.angle) for other in (low, high))
+    return nearest > _turn(high.angle - low.angle) + STRAY_TURN
 
 
 @dataclass
@@ -194,8 +212,10 @@ def _follow(
                 return f"rest shape lost at {trial:.4g} m/s: {rest.message or JUMP}"
 
 
-def _stable_branch(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> Array | None:
-    """Return a stable rest shape beside an unstable one, or None if ``angle`` is stable.
+def _stable_branch(
+    newton: _Newton, rod: Rod, stream: Stream, angle: Array
+) -> tuple[bool, Array | None]:
+    """Return whether there is a stable rest shape, and it where ``angle`` is not the one.
 
     A determinant of the tangent below zero says that an odd number of directions has lost its
     static stability: the shape turns aside there. It is pushed along the weakest direction,
@@ -203,7 +223,7 @@ def _stable_branch(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> A
     Where there is none, the shape is left as it is and the eigenvalues will tell.
     """
     if newton.stable(rod, stream, angle):
-        return None
+        return True, None
     tangent = static_jacobian(rod, stream, angle)
     values, vectors = np.linalg.eig(tangent / rod.stiffness.reshape(-1, 1))
     weakest = vectors[:, np.argmin(values.real)].real.reshape(angle.shape)
@@ -216,8 +236,8 @@ def _stable_branch(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> A
             if not rest.found or _turn(rest.angle - angle) < 0.1 * size:
                 continue
             if newton.stable(rod, stream, rest.angle):
-                return rest.angle
-    return None
+                return True, rest.angle
+    return False, None
 
 
 def _fall(newton: _Newton, rod: Rod, stream: Stream, angle: Array) -> Array | None:

@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol, TypeVar
 
 import numpy as np
 
-from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
+from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch, strays
 from simsoft.bodies.rod.modes import natural_modes
 from simsoft.bodies.rod.tangents import (
     elastic_tangent,
@@ -39,6 +39,7 @@ TYPICAL_BEATS = 0.7  # while the stream passes the part, where the modulus is ta
 FARTHEST = 0.1  # relative change of speed that the large basis may make
 CORRECTIONS = 6
 SETTLED = 1.0e-5  # relative change of speed at which the correction ends
+BESIDE = "a stable rest shape stands beside the one that is followed"
 
 
 @dataclass(frozen=True)
@@ -76,6 +77,7 @@ class Onset:
     crossings : tuple of Crossing, ascending
     lost : str, where and why a rest shape is missing, empty if none is
     lost_at : float or None [m/s], the same as a speed, to the sampling of the search
+    other : str, where another rest shape stands beside the one followed, empty if none was seen
     """
 
     speed: Array
@@ -84,6 +86,7 @@ class Onset:
     crossings: tuple[Crossing, ...]
     lost: str = ""
     lost_at: float | None = None
+    other: str = ""
 
 
 def resting(rod: Rod, modulus: float) -> Rod:
@@ -159,6 +162,21 @@ class Growth:
         """Return the rest shapes at ascending speeds, from still water or a known one."""
         angle = self.still if start is None else start.angle
         return rest_branch(self.resting, speeds, self.direction, self.shear, angle, start_speed)
+
+    def between(self, speed: float, low: Rest, low_speed: float, high: Rest) -> Rest:
+        """Return the rest shape at a speed on the branch of the samples below and above it.
+
+        Another branch that is met there by chance would be left again at the next sample, and
+        the two jumps would pass for an end and a beginning of growth. Where the branch itself
+        ends, the part falls to the other shape, and that is returned.
+        """
+        at = np.array([speed])
+        found = self.follow(at, low, low_speed)[0]
+        if not strays(found, low, high):
+            return found
+        way = (self.direction, self.shear, low.angle, low_speed)
+        kept = rest_branch(self.resting, at, *way, keep=True)[0]
+        return replace(kept, message=f"at {speed:.4g} m/s {BESIDE}") if kept.found else found
 
     def put_right(self, found: float, near: Rest, limit: float) -> tuple[float, complex] | None:
         """Return speed and eigenvalue of a crossing in the large basis, or None if it is lost.
@@ -246,18 +264,23 @@ def find_onset(
         return None if better is None else (better[0], beat_of(better[1], search.frequency))
 
     length = float(rod.length.sum())
-    return search_onset(speeds, search.follow, search.at, limit, length, put_right, careful)
+    return search_onset(
+        speeds, search.follow, search.at, limit, length, put_right, careful, search.between
+    )
 
 
-def told(missing: dict[float, str]) -> str:
-    """Return in one sentence at which speeds [m/s] no rest shape was found, and why."""
+def told(missing: dict[float, str], what: str = "no rest shape") -> str:
+    """Return in one sentence at which speeds [m/s] no rest shape was found, and why.
+
+    ``what`` names anything else that is told of the shapes.
+    """
     if not missing:
         return ""
     low, high = min(missing), max(missing)
     if f"{low:.3g}" == f"{high:.3g}":
         return missing[low]
     where = f"at {len(missing)} speeds from {low:.3g} to {high:.3g} m/s"
-    return f"no rest shape {where}, the first: {missing[low]}"
+    return f"{what} {where}, the first: {missing[low]}"
 
 
 class Found(Protocol):
@@ -269,7 +292,7 @@ class Found(Protocol):
 
     @property
     def message(self) -> str:
-        """Why there is none."""
+        """Why there is none; of one that is there, what stands beside it."""
 
 
 AnyRest = TypeVar("AnyRest", bound=Found)
@@ -283,6 +306,7 @@ def search_onset(
     length: float,
     put_right: Callable[[float, AnyRest], tuple[float, float] | None] | None = None,
     careful: bool = True,
+    between: Callable[[float, AnyRest, float, AnyRest], AnyRest] | None = None,
 ) -> Onset:
     """Search the speeds where the leading small motion begins or ceases to grow.
 
@@ -297,6 +321,8 @@ def search_onset(
     put_right : function of a crossing's speed and rest shape returning speed and frequency with
         less error, or None where it cannot; asked for the first speed at which beating grows
     careful : bool, see ``find_onset``
+    between : function of a speed, the rest shape sampled below it, that one's speed, and the rest
+        shape sampled above it, returning the rest shape on their branch; default ``follow``
     """
     speeds = np.asarray(speeds, dtype=float)
     rests = follow(speeds, None, 0.0)
@@ -305,19 +331,27 @@ def search_onset(
         for speed, rest in zip(speeds, rests, strict=True)
     ]
     known: dict[float, Lead] = dict(zip(speeds.tolist(), leads, strict=True))
-    missing = {
-        float(s): rest.message for s, rest in zip(speeds, rests, strict=True) if not rest.found
-    }
+    missing: dict[float, str] = {}
+    other: dict[float, str] = {}
+
+    def note(speed: float, rest: AnyRest) -> None:
+        if rest.message:
+            (other if rest.found else missing)[speed] = rest.message
+
+    for speed, rest, lead in zip(speeds.tolist(), rests, leads, strict=True):
+        if not rest.found or lead.growth <= limit:  # it ends no growth by going over
+            note(speed, rest)
 
     def rest_at(speed: float) -> AnyRest:
         i = max(int(np.searchsorted(speeds, speed, side="right")) - 1, 0)
+        if between is not None and i + 1 < len(speeds):
+            return between(speed, rests[i], float(speeds[i]), rests[i + 1])
         return follow(np.array([speed]), rests[i], float(speeds[i]))[0]
 
     def sample(speed: float) -> Lead:
         if speed not in known:
             rest = rest_at(speed)
-            if not rest.found:
-                missing[speed] = rest.message
+            note(speed, rest)
             known[speed] = growth_at(speed, rest) if rest.found else NO_REST
         return known[speed]
 
@@ -338,4 +372,5 @@ def search_onset(
         there = [s for s, rest in zip(speeds, rests, strict=True) if rest.found]
         lost_at = float(max(there, default=speeds[0]))
     growth = np.where(np.isfinite(samples.growth), samples.growth, -np.inf)
-    return Onset(samples.speed, growth, samples.frequency, tuple(crossings), told(missing), lost_at)
+    found = (samples.speed, growth, samples.frequency, tuple(crossings))
+    return Onset(*found, told(missing), lost_at, told(other, "another rest shape"))

@@ -209,8 +209,8 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
     _, onset = start_by_instability(
         ready, top, solver.direction, scenario.shear, detail.near, detail.careful
     )
-    if onset.lost:
-        outcome.warnings.append(f"{ready.strip.name}: {onset.lost}")
+    told = (onset.lost, onset.other)
+    outcome.warnings += [f"{ready.strip.name}: {sentence}" for sentence in told if sentence]
     start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
     warn_aside(outcome, solver.part, start, onset.crossings)
     basis = solver.start_basis

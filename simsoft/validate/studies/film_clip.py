@@ -274,7 +274,7 @@ def encode(
     time: Array,
     path: str | Path,
     *,
-    codec: str = "libx264",
+    codec: str | None = None,
     rate: int = 120,
 ) -> Path:
     """Write frames with their own time stamps as a video file; return its path.
@@ -284,21 +284,21 @@ def encode(
     frames : array (N, H, W), or sequence of N arrays (H, W), of uint8
     time : array (N,) [s]
     path : path, its suffix chooses the container
-    codec : str, 'libx264', 'mpeg4', ...; another where this one is not there
+    codec : str or None, taken where it is there; else the best that is
     rate : int, nominal rate written into the file
     """
     import av
 
-    codec = best_encoder(codec)
+    encoder = best_encoder(codec)
     with av.open(str(path), "w") as container:
-        stream: Any = container.add_stream(codec, rate=rate)
+        stream: Any = container.add_stream(encoder, rate=rate)
         stream.height, stream.width = frames[0].shape
         stream.pix_fmt = "yuv420p"
-        if codec == "libx264":
+        if encoder == "libx264":
             # one thread: with more the same pictures give files that differ
             stream.options = {"crf": "18", "preset": "veryfast", "threads": "1"}
         variable = Path(path).suffix.lower() != ".avi"
-        tick = MPEG4_TICK if codec == "mpeg4" else TICK
+        tick = MPEG4_TICK if encoder == "mpeg4" else TICK
         if variable:
             stream.codec_context.time_base = Fraction(1, tick)
         for i, picture in enumerate(frames):

@@ -52,6 +52,23 @@ def test_small_motions_give_the_start_where_nothing_beats_aside():
     assert (start.speed, start.frequency, basis) == (1, 9, None)
 
 
+def test_small_motions_that_only_flop_are_no_start_of_a_part_turned_aside():
+    """4 sqrt(U - 0.2) at 1.05 x 0.205 m/s is less than a tenth of a beat a passage."""
+    aside, ends = Crossing(0.1, 0.0, True), Crossing(0.15, 0, False)
+    flops = onset(aside, ends, Crossing(0.205, 3.0, True))
+    start, basis = start_of_part(endless, LENGTH, flops, 2.0)
+    assert start.speed == pytest.approx(0.2191, rel=0.02)
+    assert basis == JUMP_START
+
+
+def test_small_motions_about_a_shape_that_was_never_left_need_no_march():
+    def marched(speed: float) -> tuple[float, float]:
+        raise AssertionError
+
+    start, basis = start_of_part(marched, LENGTH, onset(Crossing(0.205, 3.0, True)), 2.0)
+    assert (start.speed, start.frequency, basis) == (0.205, 3.0, None)
+
+
 def test_turning_aside_is_told():
     outcome = Outcome()
     crossings = (Crossing(0.1, 0.0, True), Crossing(0.3, 4.0, True))

@@ -1,13 +1,16 @@
 """Rest shapes against elastica solutions, with the observed order of accuracy."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from physics import FLAT, X, elastica, observed_order, placed
 
-from simsoft.bodies.rod.equilibrium import make_stream, rest_branch
+from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch, strays
+from simsoft.bodies.rod.stability import Growth
 from simsoft.bodies.rod.tangents import static_residual
+from simsoft.mechanics.material_law import Law
 
 # Elastica values recomputed from the equations by an independent solver; the tip load agrees
 # with Bisshopp & Drucker 1945, Q. Appl. Math. 3:272, and Mattiasson 1981, Int. J. Numer.
@@ -216,6 +219,48 @@ def test_broken_arithmetic_is_a_lost_branch_and_no_result():
     rests = rest_branch(rod, np.array([0.2, 0.4]), X)
     assert [rest.found for rest in rests] == [False, False]
     assert rests[-1].message.startswith("no rest shape in still water: ")
+
+
+def buckled():
+    """Return a rod pressed on its end by 1.3 times its buckling load pi^2 EI/(4 L^2)."""
+    rod = with_end_force(elastica(12), [-1.3 * 0.25 * math.pi**2, 0.0, 0.0])
+    stiffness = rod.stiffness * np.array([10.0, 1.0, 1.0])
+    return rod._replace(stiffness=stiffness, drag=np.full((12, 4), 1e-3))
+
+
+def test_a_pressed_rod_turns_aside_unless_it_is_kept_on_its_branch():
+    rod, straight = buckled(), np.zeros((12, 3))
+    aside = rest_branch(rod, np.array([0.5]), X, start=straight)[0]
+    kept = rest_branch(rod, np.array([0.5]), X, start=straight, keep=True)[0]
+    assert aside.aside
+    assert np.abs(aside.angle).max() > 0.05
+    assert kept.found
+    assert not kept.aside
+    assert kept.angle == pytest.approx(straight, abs=1e-12)
+
+
+def test_a_shape_is_a_stray_if_both_its_neighbours_lie_elsewhere():
+    straight = Rest(np.zeros((4, 3)), True)
+    bent = Rest(np.full((4, 3), 0.1), True, aside=True)
+    more = Rest(np.full((4, 3), 0.12), True, aside=True)
+    assert strays(bent, straight, straight)
+    assert not strays(bent, straight, more)
+    assert not strays(bent, bent, straight)
+    assert not strays(replace(bent, aside=False), straight, straight)
+    assert not strays(bent, straight, replace(straight, found=False))
+
+
+def test_a_sample_between_two_stays_on_their_branch_and_says_what_stands_beside():
+    rod = buckled()
+    search = Growth(rod, 1.0, Law(1.0), X, 0.0)
+    straight = Rest(np.zeros((12, 3)), True)
+    bent = search.follow(np.array([0.6]), straight, 0.4)[0]
+    kept = search.between(0.5, straight, 0.4, straight)
+    assert kept.angle == pytest.approx(straight.angle, abs=1e-12)
+    assert "at 0.5 m/s a stable rest shape stands beside" in kept.message
+    gone = search.between(0.5, straight, 0.4, bent)
+    assert gone.aside
+    assert gone.message == ""
 
 
 def test_make_stream_takes_any_sequence():
