@@ -19,7 +19,7 @@ from simsoft.case.shapes.slices import (
     turned,
 )
 from simsoft.core.arrays import Array
-from simsoft.drawn.solid import centre_and_second, inertia_axes
+from simsoft.drawn.solid import centre_and_second, longest_axis
 from simsoft.drawn.stem import stem_and_plate, stiffness
 from simsoft.drawn.thin import longest_run
 
@@ -96,8 +96,9 @@ def placed(solid: Any, nose: str | None = None, up: str | None = None) -> Placed
     asked_up = None if up is None else direction(up)
     if asked_nose is not None and asked_up is not None and abs(asked_nose @ asked_up) > 0.5:
         raise ValueError("`--nose` and `--up` name the same axis; two different ones are needed")
-    start = inertia_axes(solid)[0] if asked_nose is None else asked_nose
-    axis, origin = _trunk_line(solid, start, fixed=False)
+    centre, second = centre_and_second(solid)
+    start = longest_axis(second) if asked_nose is None else asked_nose
+    axis, origin = _trunk_line(solid, start, centre)
     side, lopsided, free = _mirror(solid, axis, origin, asked_up)
     axes = np.array([axis, side, np.cross(axis, side)])
     axes = _snapped(axes)
@@ -109,17 +110,16 @@ def placed(solid: Any, nose: str | None = None, up: str | None = None) -> Placed
     low = span(found)[0]
     shift = np.array([low, 0.0, 0.0])
     if lopsided < SAME:
-        shift[1] = _centre(found)[1]
+        shift[1] = centre_and_second(found)[0][1]
     if not _is_file_axes(axes):
         notes.append("turned from the file's axes")
     return Placed(found.translate(-shift), axes, origin + axes.T @ shift, lopsided, tuple(notes))
 
 
-def _trunk_line(solid: Any, start: Array, fixed: bool) -> tuple[Array, Array]:
+def _trunk_line(solid: Any, start: Array, origin: Array) -> tuple[Array, Array]:
     """Return direction and a point of the line through the middles of the trunk's sections."""
     axis = start / np.linalg.norm(start)
-    origin = _centre(solid)
-    for _ in range(1 if fixed else 10):
+    for _ in range(10):
         axes = _frame(axis)
         here = turned(solid, axes, origin)
         x = middles(*span(here), CUTS)
@@ -357,7 +357,3 @@ def _middle(section: Any) -> float:
     """Return the middle of a section's height."""
     box = section.bounds()
     return 0.5 * float(box[1] + box[3])
-
-
-def _centre(solid: Any) -> Array:
-    return centre_and_second(solid)[0]

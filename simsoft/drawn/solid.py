@@ -32,10 +32,10 @@ def centre_and_second(solid: Any) -> tuple[Array, Array]:
     return middle + centre, np.asarray(pairs / 20.0 - total * np.outer(centre, centre))
 
 
-def inertia_axes(solid: Any) -> Array:
-    """Return the principal axes as rows, the longest first."""
-    _, axes = np.linalg.eigh(centre_and_second(solid)[1])
-    return np.asarray(axes.T[::-1])
+def longest_axis(second: Array) -> Array:
+    """Return the axis (3,) along which a solid's int r r^T dV (3, 3) is largest."""
+    _, axes = np.linalg.eigh(second)
+    return np.asarray(axes[:, -1])
 
 
 def areas_seen(solid: Any) -> Array:

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from simsoft.case.model import Part
 from simsoft.lure.parts import Strip
 from simsoft.results.outcome import Answer, At, Key, Outcome
-from simsoft.results.record import Record, Value, distrusted
+from simsoft.results.record import Record, Value, distrusted, is_upper_bound
 
 ModelError = Mapping[str, tuple[float, float]]
 
@@ -213,6 +213,8 @@ def _banded(
     down = math.sqrt(sum(low**2 for low, _ in contributions.values()))
     up = math.sqrt(sum(high**2 for _, high in contributions.values()))
     low = value - down if quantity in SIGNED else max(0.0, value - down)
+    if is_upper_bound(answer.basis):
+        low = 0.0
     high: float | None = value + up
     basis = answer.basis
     if missing:

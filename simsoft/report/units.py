@@ -6,7 +6,7 @@ import math
 import re
 from typing import Literal
 
-from simsoft.results.record import Record, Value
+from simsoft.results.record import Record, Value, is_upper_bound
 
 LengthUnit = Literal["mm", "inch"]
 
@@ -32,6 +32,7 @@ _SIZES = re.compile(r"(-?\d+(?:\.\d+)?) (m/s|mm)\b")
 FINEST = {"mm": 3, "inch": 4}  # decimals: no prediction is finer than a micrometre
 # decimals that a number has however wide its band: a start is read beside the speeds asked for,
 # and one that rounds to such a speed contradicts what was found there
+AT_OR_BELOW = "at or below "
 LEAST = {"start_speed": 2}
 EXACT_DIGITS = 3
 
@@ -151,7 +152,8 @@ def band_numbers(
     Returns
     -------
     text : str, such as '5.6 (4.6 to 6.9)', or '5.6 (4.6 or more)' where the band is open
-        upward; the band is left out where it has no width
+        upward, 'at or below 0.05 (0 to 0.06)' of an upper bound; the band is left out where
+        it has no width
     unit : str, such as 'Hz'
     """
     if not isinstance(record.value, int | float):
@@ -169,7 +171,7 @@ def band_numbers(
         text += f" ({ends[0]} to {ends[1]})" if ends[0] != ends[1] else ""
     elif low is not None and high is None:
         text += f" ({number(low, places)} or more)"
-    return text, unit
+    return AT_OR_BELOW * is_upper_bound(record.basis) + text, unit
 
 
 def show(record: Record, length_unit: LengthUnit = "mm") -> str:

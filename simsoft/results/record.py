@@ -9,6 +9,7 @@ from typing import Any
 
 Value = float | tuple[float, ...] | str | None
 
+AT_MOST = "upper bound"  # what the basis of a number says, and why, that may lie anywhere below
 UNTRUSTED = "not to be trusted"  # what the basis of a number says, and why, past its model's range
 # What the basis of a paddle tail's number says where a longer stem than any resolved is behind it.
 ON_SOFT_BODY = "its stem goes on in soft body"
@@ -80,6 +81,16 @@ def missing(
 ) -> Record:
     """Return a record without a value; ``reason`` says why in one line."""
     return Record(scenario, part, quantity, None, None, None, unit, basis, at, reason)
+
+
+def bounded_above(basis: str, why: str) -> str:
+    """Return the basis of a number that is known only to lie at it or below, and why."""
+    return f"{basis}; {AT_MOST}: {why}"
+
+
+def is_upper_bound(basis: str) -> bool:
+    """Tell whether a number's basis says that it lies at it or below."""
+    return f"; {AT_MOST}: " in basis
 
 
 def distrusted(record: Record, why: str) -> Record:

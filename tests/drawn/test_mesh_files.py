@@ -2,6 +2,7 @@
 
 import io
 import os
+import re
 import struct
 import zipfile
 
@@ -10,8 +11,10 @@ import numpy as np
 import pytest
 import trimesh
 from manifold3d import Manifold
+from scipy.spatial import ConvexHull
 
 from simsoft.core.errors import InputError
+from simsoft.drawn import understand as understanding
 from simsoft.drawn.export import write_triangles
 from simsoft.drawn.understand import understand
 
@@ -47,7 +50,7 @@ BAD = {
     "text.stl": (b"solid x\nendsolid x\n", "holds no triangles"),
     "missing.obj": (b"v 0 0 0\nf 1 2 3\n", "cannot be read as OBJ"),
     "noise.obj": (bytes(range(256)) * 40, "holds no triangles"),
-    "huge.obj": (b"\nf 1 2 3" * 1_100_000, "at most 1000000 are allowed"),
+    "huge.obj": (b"\nf 1 2 3" * 410_000, "at most 400000 are allowed"),
     "far.obj": (b"v 1e999 0 0\nv 1 0 0\nv 0 1 0\nf 1 2 3\n", "no sane numbers"),
     "huge.ply": (b"ply\nformat ascii 1.0\nelement vertex 1000000000000\nend_header\n", "announces"),
     "no.ply": (b"nothing", "is no PLY file"),
@@ -228,3 +231,94 @@ def test_remarks_of_an_obj_may_be_of_any_code_page(tmp_path):
     path = tmp_path / "bait.obj"
     path.write_bytes(b"# na\xefve f\xe4rg\n" + str(body.export(file_type="obj")).encode())
     assert understand(path, unit="mm", nose="-x", up="+z").length == pytest.approx(60.0, abs=0.5)
+
+
+def boxes(size, count):
+    """Return boxes on a lattice of 2 mm."""
+    box = trimesh.creation.box(extents=[size] * 3)
+    number = np.arange(count)
+    place = 2.0 * np.column_stack([number % 40, number // 40 % 20, number // 800])
+    points = (box.vertices[None] + place[:, None]).reshape(-1, 3)
+    return points, (box.faces[None] + 8 * number[:, None, None]).reshape(-1, 3)
+
+
+def test_crumbs_shells_and_crowded_points_are_one_line(tmp_path):
+    path = tmp_path / "a.stl"
+    write_triangles(*boxes(1.0, 1200), path)
+    assert "holds 1200 shells that do not hang together" in refusal(path)
+    write_triangles(*boxes(1.0, 900), path)
+    assert "holds 900 separate baits" in refusal(path)
+    points = np.random.default_rng(1).random((60_000, 3)) * 0.1
+    points[-3:, 0] += 500.0
+    write_triangles(points, np.arange(len(points)).reshape(-1, 3), path)
+    assert "crowded in a spot" in refusal(path)
+
+
+def test_a_surface_that_crosses_itself_or_is_all_spikes_is_refused_at_once(tmp_path, bait):
+    points, faces = baits.arrays(bait("kicker").solid)
+    path, rng = tmp_path / "a.stl", np.random.default_rng(2)
+    points = points[np.argsort(points[:, 0])]
+    order = np.argsort(np.argsort(baits.arrays(bait("kicker").solid)[0][:, 0]))
+    blocks = np.array_split(points, 9)
+    mixed = np.vstack([blocks[k] for k in rng.permutation(9)])
+    write_triangles(mixed, order[faces], path)
+    assert re.search("crosses itself: its sections add up to|is torn or rough", refusal(path))
+    fine = bait("kicker").solid.refine_to_length(0.5)
+    points, faces = baits.arrays(fine)
+    write_triangles(points + rng.normal(scale=0.4, size=points.shape), faces, path)
+    assert re.search(r"is torn or rough: a section has \d+ loops", refusal(path))
+
+
+def test_no_sound_bait_looks_torn(bait):
+    """Scanned or not; the corners of a skirt of 40 tails too."""
+    for name in ("kicker", "rings", "craw", "slotted", "streamer"):
+        understanding._refuse_torn(bait(name).solid)
+        points, faces = baits.arrays(bait(name).solid.refine_to_length(1.0))
+        rough = points + np.random.default_rng(1).normal(scale=0.02, size=points.shape)
+        understanding._refuse_torn(baits.solid_of(rough, faces))
+    skirt = baits.body("grub", 40, 12)
+    for turn in 2 * np.pi * np.arange(40) / 40:
+        tail = Manifold.cylinder(45, 0.3, 0.3, 12).rotate([0, 90, 0])
+        skirt += tail.translate([36, 4 * np.cos(turn), 4 * np.sin(turn)])
+    understanding._refuse_torn(skirt)
+
+
+def test_the_most_of_a_box_that_a_hull_may_fill_is_no_less_than_it_fills():
+    rng = np.random.default_rng(1)
+    for _ in range(300):
+        points = rng.random((12, 3)) if rng.random() < 0.5 else rng.normal(size=(30, 3))
+        filled = ConvexHull(points).volume / np.prod(np.ptp(points, axis=0))
+        assert filled <= understanding._most_of_box(points) + 1e-9
+    cube = np.array([[x, y, z] for x in (0, 3) for y in (0, 1) for z in (0, 2)], float)
+    assert understanding._most_of_box(cube) == 1.0
+
+
+def test_points_of_a_ply_are_not_counted_as_faces(tmp_path):
+    points, faces = boxes(1.5, 1)
+    mesh = trimesh.Trimesh(points, faces, process=False).export(file_type="ply", encoding="ascii")
+    text = mesh.decode().replace("element vertex 8", "element vertex 450000")
+    more = "0 0 0\n" * (450_000 - 8)
+    (tmp_path / "a.ply").write_text(text.replace("end_header\n", "end_header\n" + more))
+    assert "has no size" in refusal(tmp_path / "a.ply")
+
+
+def test_a_library_says_nothing_of_a_damaged_mesh(tmp_path, capfd, caplog, recwarn):
+    text = trimesh.creation.box(extents=[60, 9, 9]).export(file_type="stl_ascii")
+    (tmp_path / "a.stl").write_text(text.replace("normal 1.0", "normal one"))
+    with pytest.raises(InputError):
+        understand(tmp_path / "a.stl")
+    packed(
+        tmp_path / "b.3mf", f"<model><resources>{CUBE.replace('100', 'inf')}</resources></model>"
+    )
+    with pytest.raises(InputError):
+        understand(tmp_path / "b.3mf")
+    assert (capfd.readouterr(), caplog.records, list(recwarn)) == (("", ""), [], [])
+
+
+def test_a_text_of_any_code_page_may_be_stl(tmp_path):
+    body = trimesh.creation.icosphere(subdivisions=2)
+    body.apply_scale([30.0, 6.0, 8.0])
+    text = "\n".join(str(body.export(file_type="stl_ascii")).splitlines()[1:])
+    (tmp_path / "a.stl").write_bytes(b"solid na\xefve\n" + text.encode() + b"\n")
+    found = understand(tmp_path / "a.stl", nose="-x", up="+z")
+    assert found.length == pytest.approx(60.0, abs=0.5)

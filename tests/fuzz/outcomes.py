@@ -1,21 +1,24 @@
 """What became of a spoilt file: measured, refused in one clear line, or a defect by its kind.
 
-Defects: ``traceback``, ``warning`` (of a library, on the user's screen), ``hang``, ``not finite``,
-``unread`` (what was written is refused by the project's own reader), ``unprintable`` (an invisible
-character reaches the page), ``long refusal``.
+Defects: ``traceback``, ``warning`` (of a library, or anything on the user's screen), ``hang``,
+``not finite``, ``unread`` (what was written is refused by the project's own reader),
+``unprintable`` (an invisible character reaches the page), ``long refusal``.
 """
 
 from __future__ import annotations
 
 import json
+import logging
 import os
 import signal
+import sys
+import tempfile
 import tomllib
 import traceback
 import warnings
 from collections import Counter
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, redirect_stderr
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -59,8 +62,41 @@ def _processor() -> float:
     return sum(os.times()[:4])
 
 
+@contextmanager
+def screen() -> Iterator[Callable[[], str]]:
+    """Catch what the block writes to the screen as a user sees it, from compiled code too."""
+    kept = os.dup(2)
+    with tempfile.TemporaryFile() as file:
+        os.dup2(file.fileno(), 2)
+
+        def seen() -> str:
+            sys.stderr.flush()
+            file.seek(0)
+            return file.read().decode(errors="replace")
+
+        try:
+            with os.fdopen(os.dup(2), "w") as stream, redirect_stderr(stream):
+                handler = logging.StreamHandler(stream)  # where none is, Python prints warnings
+                handler.setLevel(logging.WARNING)
+                logging.getLogger().addHandler(handler)
+                yield seen
+        finally:
+            logging.getLogger().removeHandler(handler)
+            os.dup2(kept, 2)
+            os.close(kept)
+
+
 def judged(use: Callable[[], str]) -> tuple[str, str]:
     """Return the outcome of a use of a file, and what was said."""
+    with screen() as seen:
+        outcome, said = _judged(use)
+        written = seen()
+    if written and outcome in FINE:
+        return "warning", f"on the screen: {written}"
+    return outcome, said
+
+
+def _judged(use: Callable[[], str]) -> tuple[str, str]:
     begun = _processor()
     try:
         with time_limit(LONGEST), warnings.catch_warnings():

@@ -13,6 +13,7 @@ from simsoft.bodies.rod.stability import Crossing, Onset
 from simsoft.bodies.rod.start_speed import START_FRACTION, Start, start_by_stroke, start_of
 from simsoft.core.errors import SolveError
 from simsoft.results.outcome import Outcome
+from simsoft.results.record import bounded_above
 
 TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not a number
 SHIVER_FRACTION = 0.03  # of the paddle's width, stroke below which it is called still
@@ -205,6 +206,10 @@ def add_start(
     ):
         if value is None:
             outcome.lack(quantity, unit, basis, start.reason)
+        elif start.reason and quantity == "start_speed":
+            outcome.add(quantity, value, unit, bounded_above(basis, start.reason))
+        elif start.reason:
+            outcome.lack(quantity, unit, basis, f"it {start.reason}, so the start may be slower")
         else:
             outcome.add(quantity, value, unit, basis)
     for crossing in crossings:

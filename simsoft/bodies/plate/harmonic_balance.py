@@ -23,7 +23,7 @@ from simsoft.bodies.plate.equilibrium import PlateRest, water_at
 from simsoft.bodies.plate.stability import PlateGrowth
 from simsoft.bodies.plate.time_march import TWISTS
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.start_speed import START_FRACTION, Start
+from simsoft.bodies.rod.start_speed import LOWEST_TRIED, START_FRACTION, Start
 from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.plate.flow import Flow
 from simsoft.hydrodynamics.plate.wake import PUSH, TARGET, Wake, add_wake_force, wake_drive
@@ -97,7 +97,7 @@ def start_by_shedding(growth: PlateGrowth, speeds: Array) -> tuple[Start, float]
             high, begins = middle, found
         else:
             low = middle
-    return Start(high, begins.frequency), begins.chord
+    return Start(high, begins.frequency, "" if low > 0.0 else LOWEST_TRIED), begins.chord
 
 
 class _Small:

@@ -18,12 +18,16 @@ NARROW_SPAN = 2.2  # half width, as a factor, of a search around a known start s
 NARROW_SAMPLES = 14
 SCAN_FACTOR = 1.3
 REFINEMENTS = 4
+LOWEST_TRIED = "moves at the lowest speed tried already"
 DEFAULT_TOP_SPEED = 2.5  # [m/s], burning retrieve (common practice, no source)
 
 
 @dataclass(frozen=True)
 class Start:
-    """A start speed [m/s] with its frequency [Hz], or why there is none."""
+    """A start speed [m/s] with its frequency [Hz], or why there is none.
+
+    A speed with a reason is an upper bound: the part moves at the lowest speed tried already.
+    """
 
     speed: float | None
     frequency: float | None
@@ -103,7 +107,7 @@ def start_by_stroke(
         speed = min(speed * SCAN_FACTOR, top)
         stroke, frequency = stroke_at(speed)
     if below is None:
-        return Start(speed, frequency, "moves at the lowest speed tried already")
+        return Start(speed, frequency, LOWEST_TRIED)
     low, high = below[0], speed
     for _ in range(REFINEMENTS):
         middle = float(np.sqrt(low * high))

@@ -8,14 +8,15 @@ from __future__ import annotations
 import io
 import zipfile
 import zlib
+from array import array
 from typing import Any
-from xml.etree import ElementTree
+from xml.parsers import expat
 
 import numpy as np
 
 from simsoft.core.arrays import Array
 
-LARGEST_MODEL = 80_000_000  # bytes, unpacked; 60 or so a triangle
+LARGEST_MODEL = 20_000_000  # bytes, unpacked; 75 or so a triangle
 MOST_PACKED = 200  # times that a model shrinks in its archive; XML shrinks tenfold
 MOST_ENTRIES = 1000
 DEEPEST = 8  # objects within objects
@@ -44,13 +45,7 @@ def read_3mf(data: bytes, most_faces: int) -> tuple[Array, Any, str]:
     text = _model_text(data)
     if text.count(b"<triangle ") > most_faces:
         raise Refused(f"holds more than {most_faces} faces; export it coarser")
-    if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
-        raise Refused("declares a document type, which no 3MF model does")
-    try:
-        root = ElementTree.fromstring(text)
-    except ElementTree.ParseError as problem:
-        raise Refused(f"its model is no valid XML: {problem}") from None
-    meshes, parts, built = _contents(root)
+    unit, meshes, parts, built = _contents(text)
     found: list[tuple[Array, Any]] = []
     left = most_faces
     for name, turn in built:
@@ -60,7 +55,7 @@ def read_3mf(data: bytes, most_faces: int) -> tuple[Array, Any, str]:
     starts = np.cumsum([0, *(len(points) for points, _ in found)])
     points = np.concatenate([points for points, _ in found])
     faces = np.concatenate([f + start for (_, f), start in zip(found, starts, strict=False)])
-    return points, faces, UNITS.get(root.get("unit", "millimeter"), "mm")
+    return points, faces, UNITS.get(unit, "mm")
 
 
 def _model_text(data: bytes) -> bytes:
@@ -84,37 +79,56 @@ def _model_text(data: bytes) -> bytes:
         raise Refused(f"is a damaged archive or no 3MF file: {problem}") from None
 
 
-def _contents(root: ElementTree.Element) -> tuple[Meshes, dict[str, Uses], Uses]:
-    """Return meshes and assemblies by their number, and what is built of them."""
-    meshes: Meshes = {}
+def _contents(text: bytes) -> tuple[str, Meshes, dict[str, Uses], Uses]:
+    """Return the unit, meshes and assemblies by their number, and what is built of them.
+
+    Numbers are taken as the parser meets them: a tree of a large model fills the memory.
+    """
+    units: list[str] = []
+    objects: dict[str, tuple[Any, Any]] = {}
     parts: dict[str, Uses] = {}
     built: Uses = []
-    for element in root.iter():
-        kind = element.tag.rpartition("}")[2]
-        if kind == "object":
-            name = element.get("id", "")
-            points = [
-                [float(v.get(axis, "nan")) for axis in "xyz"] for v in _under(element, "vertex")
-            ]
-            faces = [
-                [int(t.get(corner, "-1")) for corner in ("v1", "v2", "v3")]
-                for t in _under(element, "triangle")
-            ]
-            if faces:
-                meshes[name] = np.array(points).reshape(-1, 3), np.array(faces)
-            parts[name] = [(c.get("objectid", ""), _turn(c)) for c in _under(element, "component")]
+    points, faces, uses = array("d"), array("q"), []  # type: ignore[var-annotated]
+
+    def start(tag: str, keys: dict[str, str]) -> None:
+        nonlocal points, faces, uses
+        kind = tag.rpartition(":")[2]
+        if kind == "vertex":
+            points.extend([float(keys.get(axis, "nan")) for axis in "xyz"])
+        elif kind == "triangle":
+            faces.extend([int(keys.get(corner, "-1")) for corner in ("v1", "v2", "v3")])
+        elif kind == "object":
+            points, faces, uses = array("d"), array("q"), []
+            name = keys.get("id", "")
+            objects[name], parts[name] = (points, faces), uses
+        elif kind == "component":
+            uses.append((keys.get("objectid", ""), _turn(keys)))
         elif kind == "item":
-            built.append((element.get("objectid", ""), _turn(element)))
-    return meshes, parts, built
+            built.append((keys.get("objectid", ""), _turn(keys)))
+        elif kind == "model" and not units:
+            units.append(keys.get("unit", "millimeter"))
+
+    def declared(*_: object) -> None:
+        raise Refused("declares a document type, which no 3MF model does")
+
+    parser = expat.ParserCreate()
+    parser.StartElementHandler = start
+    parser.StartDoctypeDeclHandler = declared
+    try:
+        parser.Parse(text, True)
+    except expat.ExpatError as problem:
+        raise Refused(f"its model is no valid XML: {problem}") from None
+    meshes = {
+        name: (np.array(corners).reshape(-1, 3), np.array(sides).reshape(-1, 3))
+        for name, (corners, sides) in objects.items()
+        if sides
+    }
+    return units[0] if units else "", meshes, parts, built
 
 
-def _under(element: ElementTree.Element, kind: str) -> list[ElementTree.Element]:
-    return [item for item in element.iter() if item.tag.rpartition("}")[2] == kind]
-
-
-def _turn(element: ElementTree.Element) -> Array:
+def _turn(keys: dict[str, str]) -> Array:
     """Return a transform (4, 3): three rows that turn, one that shifts."""
-    words = element.get("transform", "1 0 0 0 1 0 0 0 1 0 0 0").split()
+    words = keys.get("transform", "1 0 0 0 1 0 0 0 1 0 0 0").split()
     if len(words) != 12:
         raise Refused("has a transform that is not of twelve numbers")
     return np.array([float(word) for word in words]).reshape(4, 3)

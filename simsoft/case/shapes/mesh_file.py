@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import hashlib
 import io
+import logging
 import struct
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from importlib.util import find_spec
 from pathlib import Path
@@ -14,12 +18,13 @@ import numpy as np
 
 from simsoft.case.files import read_bytes
 from simsoft.case.shapes.mesh_3mf import Refused, read_3mf
+from simsoft.case.shapes.mesh_index import used
 from simsoft.case.wording import printable
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 
 LARGEST = 120_000_000  # bytes of a file
-MOST_FACES = 1_000_000  # more than a bait needs, and a second's work to unite
+MOST_FACES = 400_000  # more than a bait needs, and two seconds' work to close and look at
 KINDS = (".stl", ".3mf", ".obj", ".ply", ".step", ".stp")
 NEEDS = "reading a mesh needs the extra `mesh`: pip install 'simsoft[mesh]'"
 NEEDS_STEP = "reading STEP needs the extra `step`: pip install 'simsoft[step]'"
@@ -66,13 +71,28 @@ def read_mesh(path: Path) -> RawMesh:
         raise InputError(f"{shown}: {needs}")
     try:
         refuse_many(_announced(kind, data))
-        points, faces, unit = _read(kind, data)
+        with _quiet():
+            points, faces, unit = _read(kind, data)
     except Refused as problem:
         raise InputError(f"{shown}: {' '.join(str(problem).split())[:200]}") from None
     except Exception as problem:  # what the readers raise on a broken file is not documented
         words = " ".join(f"{problem}".split())[:120] or type(problem).__name__
         raise InputError(f"{shown}: cannot be read as {kind[1:].upper()}: {words}") from None
     return RawMesh(*_checked(points, faces, shown), unit, hashlib.sha256(data).hexdigest())
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep what the libraries say of a damaged file from the screen: its refusal says enough."""
+    logger = logging.getLogger("trimesh")
+    kept = logger.level
+    logger.setLevel(logging.CRITICAL + 1)  # its modules' loggers take the level of this one
+    try:
+        with warnings.catch_warnings(), np.errstate(all="ignore"):
+            warnings.simplefilter("ignore")
+            yield
+    finally:
+        logger.setLevel(kept)
 
 
 def _can_read(kind: str) -> bool:
@@ -98,10 +118,12 @@ def _announced(kind: str, data: bytes) -> int:
         if not head.startswith(b"ply"):
             raise Refused("is no PLY file; its first line must be `ply`")
         counts = [line.split() for line in head.splitlines() if line.startswith(b"element")]
-        numbers = [int(words[2]) for words in counts if len(words) == 3 and words[2].isdigit()]
-        if sum(numbers) > len(data):
-            raise Refused(f"announces {max(numbers)} entries, more than the file can hold")
-        return max(numbers, default=0)
+        numbers = [(words[1], int(words[2])) for words in counts if len(words) == 3
+                   and words[2].isdigit()]  # fmt: skip
+        if sum(number for _, number in numbers) > len(data):
+            most = max(number for _, number in numbers)
+            raise Refused(f"announces {most} entries, more than the file can hold")
+        return max((number for name, number in numbers if name == b"face"), default=0)
     return 0
 
 
@@ -128,7 +150,8 @@ def _read(kind: str, data: bytes) -> tuple[Array, Any, str]:
     import trimesh
 
     options = {"skip_materials": True} if kind == ".obj" else {}
-    if kind == ".obj":  # names and remarks may be of any code page, numbers are plain
+    if kind == ".obj" or (kind == ".stl" and not _binary_facets(data)):
+        # names and remarks may be of any code page, numbers are plain
         data = data.decode("utf-8" if _is_text(data) else "latin-1").encode()
     found: Any = trimesh.load_mesh(
         io.BytesIO(data), file_type=kind[1:], process=False, resolver=None, **options
@@ -151,7 +174,7 @@ def _checked(points: Array, faces: Any, shown: str) -> tuple[Array, Any]:
         raise InputError(f"{shown}: holds {len(faces)} faces; at most {MOST_FACES} are allowed")
     if faces.shape[1] != 3 or faces.min() < 0 or faces.max() >= len(points):
         raise InputError(f"{shown}: has faces that name points which are not there")
-    used = points[np.unique(faces)]
-    if not np.isfinite(used).all() or np.abs(used).max() > 1e7:
+    corners = points[used(faces)]
+    if not np.isfinite(corners).all() or np.abs(corners).max() > 1e7:
         raise InputError(f"{shown}: has points that are no sane numbers; export it again")
     return points, faces.astype(np.int64)

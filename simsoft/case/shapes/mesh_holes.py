@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from simsoft.case.shapes.mesh_index import counted, edge_numbers, edges_of
 from simsoft.core.arrays import Array
 
 
@@ -13,30 +14,22 @@ def open_edges(faces: Any) -> Any:
     """Return the directed edges (n, 2) that no other face runs through the other way."""
     if not len(faces):
         return np.zeros((0, 2), dtype=np.int64)
-    edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
+    edges = edges_of(faces)
     span = int(faces.max()) + 1
     ahead, back = edges[:, 0] * span + edges[:, 1], edges[:, 1] * span + edges[:, 0]
     found, index, count = np.unique(ahead, return_index=True, return_counts=True)
-    missing = ~np.isin(found, back) | (count > 1)
-    missing &= ~_matched(found, count, back)
-    return edges[index[missing]]
+    returned, times = counted(back)
+    place = np.clip(np.searchsorted(returned, found), 0, len(returned) - 1)
+    there = returned[place] == found
+    return edges[index[~there | ((count > 1) & (times[place] != count))]]
 
 
 def lone_edges(faces: Any) -> int:
     """Return how many edges belong to one face only, however the faces are wound."""
     if not len(faces):
         return 0
-    edges = np.concatenate([faces[:, [0, 1]], faces[:, [1, 2]], faces[:, [2, 0]]])
-    span = int(faces.max()) + 1
-    _, count = np.unique(edges.min(axis=1) * span + edges.max(axis=1), return_counts=True)
+    _, count = counted(edge_numbers(edges_of(faces)))
     return int((count == 1).sum())
-
-
-def _matched(found: Any, count: Any, back: Any) -> Any:
-    """Tell which edges, met several times, run back as many times."""
-    returned, times = np.unique(back, return_counts=True)
-    place = np.clip(np.searchsorted(returned, found), 0, len(returned) - 1)
-    return (returned[place] == found) & (times[place] == count)
 
 
 def filled(points: Array, faces: Any, longest: float) -> tuple[Array, Any, int, float]:

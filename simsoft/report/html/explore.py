@@ -14,7 +14,7 @@ from simsoft.report.html.markup import Html, data, joined, tag
 from simsoft.report.text.brief import clause_name, margin_text, wish_text
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
 from simsoft.results.hdf5 import package_versions
-from simsoft.results.record import Record, select, why_untrusted
+from simsoft.results.record import Record, is_upper_bound, select, why_untrusted
 
 SCRIPT = "explore.js"
 SHOWN = (("verdict", "what it does"), ("flap_frequency", "rate"), ("stroke", "stroke"),
@@ -120,7 +120,8 @@ def _group(records: Sequence[Record], scenario: str, part: str, unit: LengthUnit
     if starts:
         start = starts[0]
         why = why_untrusted(start)
-        lead = f"starts at {show(start, unit)}" if start.value is not None and why is None else (
+        since = "" if is_upper_bound(start.basis) else "at "
+        lead = f"starts {since}{show(start, unit)}" if start.value is not None and why is None else (
             f"no start told: {told_in(why or start.reason, unit)}"
         )  # fmt: skip
         if start.value is not None and start.basis.endswith(COARSE):

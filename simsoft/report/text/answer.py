@@ -6,7 +6,13 @@ import math
 from collections.abc import Sequence
 
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
-from simsoft.results.record import ON_SOFT_BODY, Record, select, why_untrusted
+from simsoft.results.record import (
+    ON_SOFT_BODY,
+    Record,
+    is_upper_bound,
+    select,
+    why_untrusted,
+)
 
 Records = Sequence[Record]
 
@@ -102,7 +108,8 @@ def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str
         at = f", at {show(rate, length_unit)}" if rate is not None else ""
         verb = moving[0] if moving else "starts to beat"
         more = "".join(f" It {verdict} at {verdicts[verdict]}." for verdict in moving[1:])
-        return f"{part} {verb} from {show(start, length_unit)}{at}.{more}"
+        since = "" if is_upper_bound(start.basis) else "from "
+        return f"{part} {verb} {since}{show(start, length_unit)}{at}.{more}"
     why = _missing(records, "start_speed", length_unit)
     if start is not None:
         doubted = told_in(doubted, length_unit)

@@ -5,11 +5,22 @@ import math
 import numpy as np
 import pytest
 
-from simsoft.bodies.answers.beat import JUMP_START, Moving, start_by_jump, start_of_part, warn_aside
+from simsoft.bodies.answers.beat import (
+    JUMP_START,
+    Moving,
+    add_start,
+    start_by_jump,
+    start_of_part,
+    warn_aside,
+)
 from simsoft.bodies.rod.stability import Crossing, Onset
-from simsoft.bodies.rod.start_speed import Start
+from simsoft.bodies.rod.start_speed import LOWEST_TRIED, Start
 from simsoft.core.errors import SolveError
+from simsoft.engine.uncertainty import with_bands
+from simsoft.report.text.answer import headline
+from simsoft.report.units import show
 from simsoft.results.outcome import Outcome
+from simsoft.results.record import select
 
 LENGTH = 0.04
 PART = Moving("curl", LENGTH, 0.0)
@@ -103,3 +114,31 @@ def test_a_shape_left_in_still_water_is_marched_from_the_lowest_speed_on_and_tha
     outcome = Outcome()
     warn_aside(outcome, PART, start, found.crossings)
     assert outcome.warnings == ["curl: moves at the lowest speed tried already, 0.05 m/s"]
+
+
+def test_a_start_at_the_lowest_speed_tried_is_an_upper_bound_with_a_band_down_to_zero():
+    outcome, coarse = Outcome(), Outcome()
+    for found, speed in ((outcome, 0.05), (coarse, 0.052)):
+        add_start(found, Start(speed, 5.0, LOWEST_TRIED), (), "march", "flutter")
+    records = with_bands("swim", "curl", outcome, coarse, [], outcome)
+    (start,), (rate,) = select(records, "start_speed"), select(records, "start_frequency")
+    assert (start.value, start.low) == (0.05, 0.0)
+    assert start.high > 0.05
+    assert start.basis.startswith("march; upper bound: moves at the lowest speed tried already")
+    assert rate.value is None
+    assert "the start may be slower" in rate.reason
+    assert show(start).startswith("at or below 0.05 m/s (0.00 to 0.05")
+    assert headline("curl", [start]).startswith("curl starts to beat at or below 0.05 m/s (0.00")
+    assert set(start.as_json()) == {
+        "scenario", "part", "quantity", "value", "low", "high", "unit", "basis", "at"
+    }  # fmt: skip
+
+
+def test_a_start_between_speeds_tried_has_no_such_words():
+    outcome = Outcome()
+    add_start(outcome, Start(0.05, 5.0), (), "march", "flutter")
+    records = with_bands("swim", "curl", outcome, outcome, [], outcome)
+    (start,) = select(records, "start_speed")
+    assert start.low == 0.05
+    assert show(start) == "0.0500 m/s"
+    assert headline("curl", [start]) == "curl starts to beat from 0.0500 m/s."
