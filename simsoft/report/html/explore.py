@@ -121,9 +121,9 @@ def _group(records: Sequence[Record], scenario: str, part: str, unit: LengthUnit
         start = starts[0]
         why = why_untrusted(start)
         since = "" if is_upper_bound(start.basis) else "at "
-        lead = f"starts {since}{show(start, unit)}" if start.value is not None and why is None else (
-            f"no start told: {told_in(why or start.reason, unit)}"
-        )  # fmt: skip
+        lead = f"no start told: {told_in(why or start.reason, unit)}"
+        if start.value is not None and why is None:
+            lead = f"starts {since}{show(start, unit)}"
         if start.value is not None and start.basis.endswith(COARSE):
             lead += ", by a coarse mesh alone: march it"
     speeds = sorted({float(r.at["speed"]) for r in mine if set(r.at) == {"speed"}})
