@@ -119,8 +119,8 @@ def _group(records: Sequence[Record], scenario: str, part: str, unit: LengthUnit
     if starts:
         start = starts[0]
         why = why_untrusted(start)
-        since = "" if is_upper_bound(start.basis) else "at "
-        lead = f"starts {since}{show(start, unit)}" if start.value is not None and why is None else (
+        at = "" if is_upper_bound(start.basis) else "at "
+        lead = f"starts {at}{show(start, unit)}" if start.value is not None and why is None else (
             f"no start told: {told_in(why or start.reason, unit)}"
         )  # fmt: skip
         if start.value is not None and start.basis.endswith(COARSE):
@@ -128,10 +128,10 @@ def _group(records: Sequence[Record], scenario: str, part: str, unit: LengthUnit
     speeds = sorted({float(r.at["speed"]) for r in mine if set(r.at) == {"speed"}})
     rows = []
     for speed in speeds:
-        at = [r for r in mine if r.at == {"speed": speed}]
+        here = [r for r in mine if r.at == {"speed": speed}]
         cells = [speed_text(speed, unit)]
         for quantity, _ in SHOWN:
-            cells.append(_cell(select(at, quantity), unit))
+            cells.append(_cell(select(here, quantity), unit))
         rows.append(cells)
     head = ["speed", *(name for _, name in SHOWN)]
     return {"name": f"{part}, {scenario}", "lead": lead, "head": head, "rows": rows}
