@@ -56,13 +56,16 @@ ONLY = {
     },
 }
 # what the package's own functions import when they are first used
-LAZY_API = {"simsoft.case", "simsoft.case.read", "simsoft.engine.run"}
+LAZY_API = {
+    *("simsoft.case", "simsoft.case.read", "simsoft.engine", "simsoft.engine.run"),
+    *("simsoft.engine.part", "simsoft.cli", "simsoft.cli.called"),
+}
 # rooms with few visitors
 IMPORTED_ONLY_BY = {
     "report": {"cli"},
     "resolved": {"cli", "report", "validate"},
     "validate": {"cli"},
-    "cli": {"__main__"},
+    "cli": {"__main__", "__init__"},
 }
 
 

@@ -39,6 +39,7 @@ from simsoft.cli.warm import compile_all, said_where_compiled, warm
 from simsoft.core.errors import DamageWarning, InputError, SimsoftError
 
 if TYPE_CHECKING:
+    from simsoft.case.model import Case
     from simsoft.results.result import RunResult
 
 # Imports make many objects that live on; to look through them again and again takes a twentieth of
@@ -112,6 +113,7 @@ def run(
     with progress_bar(quiet) as bar, said_where_compiled(quiet, bar) as progress:
         compile_all(missing_for(checked), quiet, bar)
         with of_file(case):
+            _tell_slow(checked, quiet)
             result = solve(checked, progress)
         result = with_other_water(result, lambda more: load(case, (*overrides, *more)), progress)
         if change:
@@ -298,6 +300,15 @@ def _run(words: list[str] | None) -> int:
         if _DEBUG.get():
             click.echo(traceback.format_exc(), err=True)
         raise
+
+
+def _tell_slow(case: Case, quiet: bool) -> None:
+    """Say before a long run starts what makes it long."""
+    from simsoft.lure.limp import slow_parts
+
+    for line in slow_parts(case):
+        if not quiet:
+            click.echo(f"warning: {line}", err=True)
 
 
 def _print(result: RunResult, as_json: bool) -> list[str]:

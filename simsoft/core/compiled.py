@@ -81,6 +81,8 @@ def private(root: Path, here: Path) -> Path:
     with suppress(OSError):  # a place that cannot be written is told when the compiler needs it
         root.mkdir(mode=0o700, parents=True, exist_ok=True)
     if root.exists():
+        if root.lstat().st_uid not in (os.getuid(), 0):  # whoever owns a link may turn it
+            raise InputError(f"{root}: belongs to another user; {_REMEDY}")
         _check_owner(root, guarded=bool(root.stat().st_mode & stat.S_ISVTX))
     with suppress(OSError):
         here.mkdir(mode=0o700, exist_ok=True)

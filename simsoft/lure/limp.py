@@ -12,13 +12,15 @@ from scipy.optimize import brentq
 
 from simsoft.case.model import Case
 from simsoft.core.errors import InputError
-from simsoft.lure.parts import Lure, Strip, build_rod, values_of
+from simsoft.lure.parts import Lure, Strip, assemble, build_rod, values_of
 from simsoft.properties.material import formula_modulus
 from simsoft.properties.water import Water
 
 # Bending lengths in a part. The longest, thinnest, softest, heaviest ribbon of the trade's sizes
 # has 27 (computed here, tests/lure/test_limp.py); past that no part was ever tried.
 MOST_BENDS = 28.0
+# From here on a run took minutes of a processor (measured, ribbons of 4 x 0.36 mm, 100 to 265 mm).
+SLOW_BENDS = 8.0
 SAMPLES = 16  # elements, enough to add up the bending lengths of a taper
 SHORTER = 0.99  # of the longest allowed: a little stiffening goes with the length
 HARDEST = 95.0  # Shore points, past which no harder material is named as a way out
@@ -60,6 +62,22 @@ def check_limp(case: Case, lure: Lure) -> None:
             problems.append(_problem(case, strip, count))
     if problems:
         raise InputError(list(dict.fromkeys(problems)))
+
+
+def slow_parts(case: Case) -> list[str]:
+    """Return a line for every part so limp that a run takes long, to be said before it starts."""
+    if not any(scenario.gravity for scenario in case.scenarios):
+        return []
+    lure = assemble(case)
+    told = []
+    for strip in lure.strips:
+        count = bending_lengths(strip, lure.water, values_of(strip))
+        if count > SLOW_BENDS:
+            told.append(
+                f"parts.{strip.part.name}: is {count:.1f} times as long as what its weight in "
+                f"water bends; past {SLOW_BENDS:g} times a run takes many minutes, Ctrl-C ends it"
+            )
+    return list(dict.fromkeys(told))
 
 
 def limp_words(strip: Strip, water: Water, values: dict[str, float]) -> str:

@@ -10,6 +10,7 @@ import numpy.typing as npt
 
 from simsoft.case.model import Case, Seen
 from simsoft.core.arrays import Array
+from simsoft.results import lookup
 from simsoft.results.changes import RunChange
 from simsoft.results.record import Record
 
@@ -236,9 +237,12 @@ class Look:
     after: Record | None = None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False, repr=False)
 class RunResult:
     """Everything one ``run`` produced.
+
+    ``result["start_speed"]`` and ``result["stroke", 0.6]`` are its records by quantity and speed
+    [m/s]; two results are equal only where they are one.
 
     Attributes
     ----------
@@ -270,3 +274,18 @@ class RunResult:
     looks: tuple[Look, ...] = ()
     narrowed: tuple[tuple[str, float], ...] = ()
     changes: tuple[RunChange, ...] = ()
+
+    def __getitem__(self, key: lookup.Key) -> Record:
+        """Return the first record of a quantity, at a speed [m/s] where one is named."""
+        return lookup.found(self.records, key)
+
+    def table(self, *quantities: str, by: str = "speed") -> dict[str, list[Any]]:
+        """Return columns of quantities with their bands, SI units, one row for each ``by``."""
+        return lookup.columns(self.records, quantities, by)
+
+    def __repr__(self) -> str:
+        told = "; ".join(map(lookup.line, lookup.headline(self.records)))
+        return f"<{self.case.title}: {told or f'{len(self.records)} records'}>"
+
+    def _repr_html_(self) -> str:
+        return lookup.page(self.case.title, self.records, self.warnings)

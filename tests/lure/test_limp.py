@@ -13,7 +13,7 @@ from simsoft.core.errors import InputError
 from simsoft.design.sweep.row import REFUSED
 from simsoft.design.sweep.task import Base, Task, solve_task
 from simsoft.engine.run import run
-from simsoft.lure.limp import MOST_BENDS, bending_lengths, check_limp
+from simsoft.lure.limp import MOST_BENDS, bending_lengths, check_limp, slow_parts
 from simsoft.lure.parts import GRAVITY, assemble, values_of
 
 LIMP = """
@@ -52,6 +52,24 @@ def test_the_bending_length_is_that_of_a_rectangle():
     stiffness = 1e5 * 4e-3 * 0.36e-3**3 / 12.0
     by_hand = 0.3 * np.cbrt(weight / stiffness)
     assert count_of(STATED, *stated) == pytest.approx(by_hand, rel=1e-9)
+
+
+def test_a_run_that_takes_long_says_so_before_it_starts(tmp_path, monkeypatch, capfd):
+    (tmp_path / "c.toml").write_text(LIMP.replace("300 mm", "265 mm"))
+
+    def started(*_):
+        raise InputError("started")
+
+    monkeypatch.setattr("simsoft.engine.run.run", started)
+    monkeypatch.setattr("simsoft.cli.main.compile_all", lambda *_: None)
+    with pytest.raises(SystemExit):
+        main(["run", str(tmp_path / "c.toml")])
+    lines = [line for line in capfd.readouterr().err.splitlines() if line]
+    assert re.fullmatch(
+        r"warning: parts.tail: is 27.\d times as long as .* takes many minutes.*", lines[0]
+    )
+    assert lines[-1].endswith("started")
+    assert slow_parts(loads(LIMP.replace("300 mm", "60 mm"), "c.toml")) == []
 
 
 def refusal(text, *overrides):

@@ -10,7 +10,13 @@ import numpy as np
 
 from simsoft.bodies.rod.limit_cycle import Beat
 from simsoft.bodies.rod.stability import Crossing, Onset
-from simsoft.bodies.rod.start_speed import START_FRACTION, Start, start_by_stroke, start_of
+from simsoft.bodies.rod.start_speed import (
+    START_FRACTION,
+    STILL_WATER,
+    Start,
+    start_by_stroke,
+    start_of,
+)
 from simsoft.core.errors import SolveError
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import bounded_above
@@ -19,7 +25,6 @@ TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not
 SHIVER_FRACTION = 0.03  # of the paddle's width, stroke below which it is called still
 BEATING = 0.02  # of the length, stroke below which a strip is called still
 SLOWEST_BEAT = 0.5  # of the first wet mode: expected beat where nothing grows
-STILL_WATER = 0.01  # of the lowest speed searched: what is left below it is left in still water
 SLOWEST_PASSAGE = 0.1  # beats while the stream passes the part, the least expected
 CONFIRMED = 1.05  # times a start of small motions: the march there that has to beat
 NO_STROKE = 1.0e-12  # [m], stands for none where logarithms are taken

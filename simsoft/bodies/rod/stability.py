@@ -192,6 +192,8 @@ class Growth:
             value, there = follow(pencil, self.material, start, abs(start.imag) / (2.0 * math.pi))
             return complex(value) if there else None
 
+        if found <= 0.0:  # it grows in still water: no speed to begin the secants from
+            return None
         speed, step = found, 1.0e-3 * found
         value = growth(speed, self.eigenvalue(found, near)[0])
         for _ in range(CORRECTIONS):

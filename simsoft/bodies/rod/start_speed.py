@@ -18,6 +18,7 @@ NARROW_SPAN = 2.2  # half width, as a factor, of a search around a known start s
 NARROW_SAMPLES = 14
 SCAN_FACTOR = 1.3
 REFINEMENTS = 4
+STILL_WATER = 0.01  # of the lowest speed searched: what is left below it is left in still water
 LOWEST_TRIED = "moves at the lowest speed tried already"
 DEFAULT_TOP_SPEED = 2.5  # [m/s], burning retrieve (common practice, no source)
 
@@ -71,8 +72,15 @@ def start_by_instability(
 
 
 def start_of(onset: Onset) -> Start:
-    """Return the lowest speed of a search at which small motions grow."""
+    """Return the lowest speed of a search at which small motions grow.
+
+    What grows in still water already is no beat of a stream's: the start is then an upper bound,
+    the lowest speed searched.
+    """
     rising = [c for c in onset.crossings if c.starts and c.frequency > 0.0]
+    lowest = float(onset.speed[0])
+    if rising and rising[0].speed <= STILL_WATER * lowest:
+        return Start(lowest, rising[0].frequency, LOWEST_TRIED)
     if rising:
         return Start(rising[0].speed, rising[0].frequency)
     reason = f"small motions die out at every speed up to {onset.speed[-1]:.3g} m/s"

@@ -130,10 +130,10 @@ def _group(records: Sequence[Record], scenario: str, part: str, unit: LengthUnit
     shown = [pair for pair in SHOWN if pair[0] not in OF_A_MARCH or select(mine, pair[0])]
     rows = []
     for speed in speeds:
-        at = [r for r in mine if r.at == {"speed": speed}]
+        here = [r for r in mine if r.at == {"speed": speed}]
         cells = [speed_text(speed, unit)]
         for quantity, _ in shown:
-            cells.append(_cell(select(at, quantity), unit))
+            cells.append(_cell(select(here, quantity), unit))
         rows.append(cells)
     head = ["speed", *(name for _, name in shown)]
     return {"name": f"{part}, {scenario}", "lead": lead, "head": head, "rows": rows}

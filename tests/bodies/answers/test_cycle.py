@@ -134,6 +134,14 @@ def test_a_start_at_the_lowest_speed_tried_is_an_upper_bound_with_a_band_down_to
     }  # fmt: skip
 
 
+def test_what_grows_in_still_water_starts_at_or_below_the_lowest_speed_searched():
+    found = onset(Crossing(0.0, 3.0, True))
+    start, basis = start_of_part(endless, LENGTH, found, 2.0)
+    assert (start.speed, start.reason, basis) == (found.speed[0], LOWEST_TRIED, None)
+    later, _ = start_of_part(endless, LENGTH, onset(Crossing(0.4, 3.0, True)), 2.0)
+    assert (later.speed, later.reason) == (0.4, "")
+
+
 def test_a_start_between_speeds_tried_has_no_such_words():
     outcome = Outcome()
     add_start(outcome, Start(0.05, 5.0), (), "march", "flutter")
