@@ -9,6 +9,11 @@ from browser import CONTRAST, DESK, LOW_CONTRAST, MOST_BYTES, PAGES, PHONE, pape
 from pages import HOSTILE, Page
 
 from simsoft.cli import main as cli
+from simsoft.design.pick import Candidate, choose
+from simsoft.design.sweep.axis import read_axis
+from simsoft.design.tolerance import Probability, Sample
+from simsoft.report.html.design import pick_sheet
+from simsoft.report.html.sheet import sheet_page
 
 TAIL = """
 title = 'TITLE'
@@ -154,6 +159,22 @@ def test_pick_says_in_all_forms_the_same(answers):
         chance = known["pass_probability"]
         assert row["passed"] == ("" if chance is None else str(chance["passed"]))
         assert any(f"thickness {row['value']}" == cell[2] for cell in page.all("td"))
+
+
+@pytest.mark.parametrize(("count", "folded"), [(12, False), (60, True)])
+def test_a_long_list_of_designs_is_folded_away(count, folded):
+    rows = [
+        Candidate(f"{1 + k / 10:.1f} mm", Sample([], True, 1.0), Probability(40, 64, 0.5, 0.7))
+        for k in range(count)
+    ]
+    axis = read_axis(f"parts.tail.thickness={','.join(c.value.split()[0] for c in rows)} mm")
+    sheet = pick_sheet("own", [choose(axis, "1.0 mm", rows)], [], "mm")
+    assert len(sheet.rows) == count
+    told = Page(sheet_page(sheet, "", "", "now"))
+    (section,) = told.all("section", id="all")
+    assert ("designs, as in pick.csv" in section[2]) == folded
+    assert sum("thickness 1.5 mm" in e[2] for e in told.all("td")) == 1
+    assert bool(told.all("summary")[:-1]) == folded
 
 
 def test_tolerance_says_in_all_forms_the_same(answers):

@@ -56,7 +56,10 @@ def pick_sheet(
         for c in p.candidates
     ]
     names = ("changed", "middle", "margin", "samples that meet the brief")
-    sections.append(section("all", "All that was tried", grid(names, told)))
+    table = grid(names, told)
+    if len(told) > MOST_ROWS:  # a sheet of paper holds the charts, not every row
+        table = tag("details", tag("summary", f"{len(told)} designs, as in pick.csv"), table)
+    sections.append(section("all", "All that was tried", table))
     verdict = overall(confirmed[0].findings) if confirmed and confirmed[0].findings else ""
     word = (verdict or "found") if found else "none in range"
     class_ = CLASSES.get(verdict, "open") if found else "no-go"
