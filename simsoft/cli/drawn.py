@@ -54,6 +54,7 @@ def new_from_mesh(
     told = [
         f"{found.name}: {found.trunk.family}, {found.length:.1f} mm long; parts: {parts or 'none'}",
         *(f"  {note}" for note in (*found.notes, *found.trunk.notes)),
+        *(f"  {part.name}: {note}" for part in found.parts for note in part.notes),
         balance_text(rows).rstrip(),
     ]
     checks = text.count("# CHECK") + sum(row.flagged for row in rows)

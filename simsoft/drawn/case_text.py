@@ -154,7 +154,7 @@ def _part(part: Appendage, number: int, doubt: float) -> Iterator[str]:
         yield _line("mirrored", "true", "its mirror image was found on the other side")
     if part.section == "ellipse" and part.kind != "leg":
         yield _line("section", '"ellipse"', "the narrowest section is round")
-    long = f"+-{max(4 * doubt, 0.05):.2g} mm, {_LENGTH[part.kind]}"
+    long = f"+-{max(4 * doubt, 0.05, part.root_doubt):.2g} mm, {_LENGTH[part.kind]}"
     yield _line("length", _mm(part.length), long)
     yield from _sizes(part, doubt)
     yield _line("position", _place(part.position), "where it leaves the trunk")

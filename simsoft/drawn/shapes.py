@@ -68,6 +68,7 @@ class Appendage:
     plate : Plate or None
     narrowest : float [mm], place along x of the section that bends most easily
     doubt : float [mm], of width and thickness
+    root_doubt : float [mm], of where it leaves the trunk, if no shoulder tells
     notes : tuple of str
     """
 
@@ -90,6 +91,7 @@ class Appendage:
     plate: Plate | None = None
     narrowest: float = 0.0
     doubt: float = 0.01
+    root_doubt: float = 0.0
     notes: tuple[str, ...] = ()
 
 

@@ -20,10 +20,18 @@ SQUARE = 0.55  # share of the plate's normal along the stem: 57 to 123 degrees
 FACING = 0.96  # cosine: faces of the plate
 JUMP = 1.2  # times in stiffness over JUMP_STEP: a shoulder
 JUMP_STEP = 0.004  # of the length
-GROWN = 2.0  # times in stiffness: where a smooth trunk ends and the stem begins
+LEDGE = 1.1  # the same in the taper before that, where it is also
+CLEAR = 1.7  # times the growth beside it: a steep taper is no shoulder
+GROWN = 2.0  # times in stiffness: a stem may begin from here on
+FADED = 8.0  # times in stiffness, twice in thickness: what is stiffer hardly bends
+FAR = 16.0  # times in stiffness, as far as a shoulder is sought
 EVEN = 0.03  # of the size: a stem that varies less has one width and one thickness
 DISC = 0.89  # area over width times height, between a disc's 0.785 and a rectangle's 1
 ROOT = 0.05  # of the stem's length, where it runs into the plate
+NO_SHOULDER = (
+    f"CHECK no shoulder: the stem is taken from where it is {FADED:g} times as stiff as at its "
+    f"thinnest; {{:.1f}} mm farther back it is {GROWN:g} times. A shorter stem beats faster"
+)
 ACROSS = np.array([0.0, 1.0, 0.0])
 
 
@@ -75,7 +83,7 @@ def stem_and_plate(solid: Any, x: Array, stiff: Array) -> Appendage | None:
     if faces is None:
         return None
     normal, front, rear = faces
-    first = _start(solid, x, stiff, k)
+    first, faded = _start(solid, x, stiff, k)
     middle = np.array([x[k], *moments(slices(solid, [x[k]])[0])[1:3]])
     stations, sections = _along(solid, middle, first, normal, front)
     found = np.array([moments(section) for section in sections])
@@ -110,6 +118,8 @@ def stem_and_plate(solid: Any, x: Array, stiff: Array) -> Appendage | None:
         section=section,
         plate=plate,
         narrowest=float(x[k]),
+        root_doubt=faded,
+        notes=(NO_SHOULDER.format(faded),) if faded else (),
     )
 
 
@@ -145,20 +155,35 @@ def _median(values: Array, weights: Array) -> float:
     return float(values[order][np.searchsorted(share, 0.5)])
 
 
-def _start(solid: Any, x: Array, stiff: Array, k: int) -> float:
-    """Return where the stem begins: at a shoulder, else where it is twice as stiff."""
+def _start(solid: Any, x: Array, stiff: Array, k: int) -> tuple[float, float]:
+    """Return where the stem begins, and how far off [mm] that may be.
+
+    It begins at a shoulder, which leaves no doubt, or where it hardly bends.
+    """
     step = JUMP_STEP * x[-1]
-    j = k
-    while j > 0 and stiff[j - 1] < GROWN * stiff[k]:
-        j -= 1
-    low = float(x[max(j - 1, 0)])
-    grid = np.arange(float(x[k]), low - 1.5 * step, -step)
-    values = stiffness(solid, grid)
-    ratio = values[1:] / values[:-1]
-    best = int(np.argmax(ratio))
-    if ratio[best] > JUMP:
-        return _halved(solid, float(grid[best + 1]), float(grid[best]), float(values[best]))
-    return _crossing(solid, low, float(x[k]), GROWN * float(stiff[k]))
+    places = []
+    for times, least in ((GROWN, JUMP), (FAR, LEDGE)):
+        j = k
+        while j > 0 and stiff[j - 1] < times * stiff[k]:
+            j -= 1
+        places.append(float(x[max(j - 1, 0)]))
+        grid = np.arange(float(x[k]), places[-1] - 1.5 * step, -step)
+        values = stiffness(solid, grid)
+        best = _shoulder(values[1:] / values[:-1], least)
+        if best is not None:
+            place = _halved(solid, float(grid[best + 1]), float(grid[best]), float(values[best]))
+            return place, 0.0
+    place = _crossing(solid, places[1], float(x[k]), FADED * float(stiff[k]))
+    return place, _crossing(solid, places[0], float(x[k]), GROWN * float(stiff[k])) - place
+
+
+def _shoulder(ratio: Array, least: float) -> int | None:
+    """Return the largest growth of stiffness that stands out from those on both its sides."""
+    padded = np.pad(ratio - 1.0, 2)
+    beside = np.max([padded[:-4], padded[1:-3], padded[3:-1], padded[4:]], axis=0)
+    clear = np.where((ratio > least) & (ratio - 1.0 > CLEAR * beside), ratio, 0.0)
+    best = int(np.argmax(clear))
+    return best if clear[best] > 0.0 else None
 
 
 def _halved(solid: Any, left: float, right: float, right_value: float) -> float:
@@ -226,7 +251,7 @@ def _sizes(sections: list[Any], found: Array) -> tuple[str, Array, Array]:
 
 
 def _evened(at: Array, width: Array, thickness: Array) -> tuple[Array, Array, Array]:
-    """Return root and tip of an even or straight taper, else five stations."""
+    """Return root and tip of an even or straight taper, else seven stations."""
     sizes = [width, thickness]
     if all(np.ptp(size) < EVEN * size.mean() for size in sizes):
         even = [np.full(2, np.median(size)) for size in sizes]

@@ -54,6 +54,23 @@ def test_a_trunk_that_runs_smoothly_into_its_stem(reading, seed):
     assert plate.angle == pytest.approx(84.0, abs=2.0)
     assert plate.offset == pytest.approx(6.0, abs=0.3)
     assert any("middle line rises" in note for note in found.trunk.notes)
+    part = found.parts[0]
+    assert part.root_doubt > 3.0
+    assert "no shoulder" in part.notes[0]
+    assert f"+-{part.root_doubt:.2g} mm, stem" in case_text(found, "a.html", "b.stl")
+
+
+@pytest.mark.parametrize("thin", [2.2, 1.9])
+def test_a_stem_that_tapers_from_its_shoulder_is_read_from_there(reading, thin):
+    """At its root it is six to nine times as stiff as at its thinnest; the taper is no shoulder."""
+    root, at = [78.0, 0, 0], [0, 0.55, 1]
+    stem = baits.straight(root, [1, 0, 0], [0, 0, 1], 13.0, [5, 5, 5], [4, thin, 2.6], at=at)
+    solid = baits.body("grub", 78, 17, width=12) + stem
+    part = reading(solid + baits.paddle([90, 0, 0], "boot", 10, 13, 2.5, 90, 2)).parts[0]
+    assert part.length == pytest.approx(12.0, abs=0.2)
+    assert part.thickness[0] == pytest.approx(3.9, abs=0.1)
+    assert part.root_doubt == 0.0
+    assert part.notes == ()
 
 
 def test_a_flat_bent_across_itself_is_no_paddle(reading):

@@ -58,7 +58,8 @@ def beat_table(found: Rows) -> str:
         for quantity in RATES:
             shares = [abs(float(r["share"])) for r in mine
                       if r["quantity"] == quantity and r["share"]]  # fmt: skip
-            cells.append(f"{100 * max(shares):.2f}" if shares else "none")
+            unsettled = any(r["march"] for r in mine if r["quantity"] == quantity)
+            cells.append(f"{100 * max(shares):.2f}{' *' * unsettled}" if shares else "none")
         words = [r for r in mine if r["quantity"] == "verdict"]
         alike = all(r["true"] == r["read"] for r in words)
         rates = [r["true"] for r in mine if r["quantity"] == "flap_frequency" and r["true"]]
@@ -106,14 +107,12 @@ def apart(found: Rows) -> str:
 def main() -> None:
     """Write the page."""
     sizes, beat, plates = rows("sizes.csv"), rows("beat.csv"), rows("plates.csv")
-    second = {r["bait"].partition(" with ")[0] for r in beat if " with " in r["bait"]}
-    measured = [r for r in beat if r["quantity"] in RATES and r["bait"] not in second]
+    measured = [r for r in beat if r["quantity"] in RATES and not r["march"]]
     frequencies = [abs(float(r["share"])) for r in measured if r["share"]]
     filled = {
         "SIZES": sizes_table(sizes),
         "READINGS": str(len({(r["bait"], r["damage"]) for r in sizes})),
-        "BAITS": str(len({r["bait"].partition(" with ")[0] for r in beat})),
-        "SECOND": ", ".join(f"`{bait}`" for bait in sorted(second)) or "none",
+        "BAITS": str(len({r["bait"] for r in beat})),
         "BEAT": beat_table(beat),
         "WORST": f"{100 * max(frequencies):.1f}",
         "PLATES": plates_table(plates),

@@ -38,6 +38,7 @@ def bait_page(understood: Understood, rows: list[Row], case_name: str) -> str:
         standing += " A dotted line stands where a part is softest."
     pictures = [_picture(understood, title, axes) for title, axes in VIEWS]
     notes = [*understood.notes, *understood.trunk.notes]
+    notes += [f"{part.name}: {note}" for part in understood.parts for note in part.notes]
     said = [tag("li", note) for note in notes] or [tag("li", "nothing had to be mended")]
     sections = [
         section("seen", "What was understood", *pictures),
