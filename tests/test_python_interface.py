@@ -1,6 +1,8 @@
 """The Python interface: what ``import simsoft`` offers works before a run and after it."""
 
 import dataclasses
+import json
+from pathlib import Path
 
 import pytest
 
@@ -118,3 +120,16 @@ def test_commands_are_functions(tmp_path, monkeypatch):
         simsoft.cad("missing.toml")
     with pytest.raises(InputError, match="no such command"):
         called.call("run", "strip.toml")
+
+
+@pytest.mark.slow
+def test_the_notebook_runs_from_top_to_bottom(monkeypatch, capsys):
+    cases = Path(__file__).parent.parent / "cases"
+    monkeypatch.chdir(cases)
+    known = {}
+    for cell in json.loads((cases / "tour.ipynb").read_text(encoding="utf-8"))["cells"]:
+        if cell["cell_type"] == "code":
+            exec("".join(cell["source"]), known)
+    assert known["stiff"]["start_speed"].value > 3.0 * known["result"]["start_speed"].value
+    assert known["found"]["designs"][0]["status"] == "done"
+    assert "still water [Hz]" in capsys.readouterr().out

@@ -55,7 +55,7 @@ def test_the_bending_length_is_that_of_a_rectangle():
 
 
 def test_a_run_that_takes_long_says_so_before_it_starts(tmp_path, monkeypatch, capfd):
-    (tmp_path / "c.toml").write_text(LIMP.replace("300 mm", "265 mm"))
+    (tmp_path / "c.toml").write_text(LIMP.replace("300 mm", "180 mm"))
 
     def started(*_):
         raise InputError("started")
@@ -66,7 +66,7 @@ def test_a_run_that_takes_long_says_so_before_it_starts(tmp_path, monkeypatch, c
         main(["run", str(tmp_path / "c.toml")])
     lines = [line for line in capfd.readouterr().err.splitlines() if line]
     assert re.fullmatch(
-        r"warning: parts.tail: is 27.\d times as long as .* takes many minutes.*", lines[0]
+        r"warning: parts.tail: is 1\d.\d times as long as .* takes minutes.*", lines[0]
     )
     assert lines[-1].endswith("started")
     assert slow_parts(loads(LIMP.replace("300 mm", "60 mm"), "c.toml")) == []
@@ -81,7 +81,7 @@ def refusal(text, *overrides):
 
 def test_a_limp_ribbon_is_refused_and_every_way_out_is_one():
     line = refusal(LIMP)
-    said = r"parts\.tail\.length: is 300 mm, .* mm that its weight in water bends; at most 28 times"
+    said = r"parts\.tail\.length: is 300 mm, .* mm that its weight in water bends; at most 20 times"
     assert re.search(said, line)
     ways = dict(re.findall(r"`([\w.]+)` (?:up to|from) ([\d.]+)", line))
     assert "31.0 times the 9.7 mm" in line
@@ -96,23 +96,22 @@ def test_a_limp_ribbon_is_refused_and_every_way_out_is_one():
         assert 0.9 * MOST_BENDS < count_of(LIMP, out) <= MOST_BENDS
 
 
-def test_every_size_that_the_trade_pours_is_taken():
-    soft = f"material.durometer={TYPICAL_HARDNESS['OO'][0]:g} OO"
-    found = []
+def test_each_size_that_the_trade_pours_is_taken_but_not_all_ends_at_once():
     for kind in ("strip", "ribbon"):
         sizes = {key: TYPICAL_BY_KIND[kind, key] for key in ("length", "width", "thickness")}
-        found.append(
-            count_of(
-                LIMP.replace("ribbon", kind),
-                soft,
-                "material.density=1300 kg/m^3",
-                f"parts.tail.length={sizes['length'][1]} mm",
-                f"parts.tail.width={sizes['width'][0]} mm",
-                f"parts.tail.thickness={sizes['thickness'][0]} mm",
-            )
-        )
-    assert max(found) == pytest.approx(27.0, abs=0.5)
-    assert max(found) < MOST_BENDS
+        middle = [f"parts.tail.{key}={sum(ends) / 2} mm" for key, ends in sizes.items()]
+        ends = [
+            f"material.durometer={TYPICAL_HARDNESS['OO'][0]:g} OO",
+            "material.density=1300 kg/m^3",
+            f"parts.tail.length={sizes['length'][1]} mm",
+            f"parts.tail.width={sizes['width'][0]} mm",
+            f"parts.tail.thickness={sizes['thickness'][0]} mm",
+        ]
+        text = LIMP.replace("ribbon", kind)
+        usual = ["material.durometer=46 OO", *middle]
+        assert max(count_of(text, *usual, end) for end in ends) < MOST_BENDS
+        if kind == "ribbon":
+            assert count_of(text, *ends) > MOST_BENDS
 
 
 def test_without_weight_nothing_is_too_limp():
