@@ -12,8 +12,8 @@ from simsoft.design.sweep.runs import CLEARS, WEIGHED, own_water, same, scenario
 from simsoft.results.record import ON_SOFT_BODY, UNTRUSTED, Record, why_untrusted
 
 UNPROVEN = (
-    "inside with its whole band, but nothing measured or resolved stands behind so long a stem: "
-    "look once at a bait ([[seen]])"
+    "inside with its whole band, but no measurement stands behind so long a stem: look once at a "
+    "bait ([[seen]])"
 )
 GO, MARGINAL, NO_GO, OPEN = "go", "marginal", "no-go", "not answered"
 MEETS, MISSES = "meets", "misses"  # of a number without its band
@@ -166,7 +166,7 @@ def _judge(
 
 
 def _unproven(case: Case, finding: Finding) -> Finding:
-    """Return a finding that is no go where nothing measured or resolved stands behind it."""
+    """Return a finding that is no go where nothing measured stands behind it."""
     record = finding.record
     if finding.verdict != GO or record is None or ON_SOFT_BODY not in record.basis or case.seen:
         return finding

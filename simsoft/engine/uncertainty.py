@@ -29,8 +29,8 @@ MODEL_ERROR = {
     "flap_frequency": (0.8, 1.1),
     "stroke": (0.55, 1.7),
 }
-# A stem that goes on in soft body is longer than any that a resolved flow stands behind: its errors
-# are taken half as large again, in ratio (a judgement, no source).
+# A stem that goes on in soft body is longer than those that the errors are from, and one coarse run
+# stands behind it (validation/RESOLVED.md): half as large again, in ratio (a judgement, no source).
 SOFT_STEM = 1.5
 OF_MODEL = {"edge_to_edge": "stroke"}  # what of a quantity the error of the model moves
 OTHER_MOTION = 1.5  # ratio of strokes past which two runs are held to move differently

@@ -89,7 +89,9 @@ def records_of(
     top = max(high * beat.stroke, trust.hidden * job.size if weak else 0.0) + spread
     put("stroke", beat.stroke, max(0.0, low * beat.stroke - spread), top, "m")
     if word == "still" or beat.beats < 2:
-        reason = f"no beat on this grid: the tail is {word}"
+        reason = "no beat on this grid: " + (
+            "the tail is still" if word == "still" else "the tail moves, but under two beats long"
+        )
         found.append(missing(scenario, name, "flap_frequency", "Hz", basis, reason, **at))
     else:
         spread = TWICE * beat.frequency_error

@@ -11,7 +11,7 @@ Value = float | tuple[float, ...] | str | None
 
 AT_MOST = "upper bound"  # what the basis of a number says, and why, that may lie anywhere below
 UNTRUSTED = "not to be trusted"  # what the basis of a number says, and why, past its model's range
-# What the basis of a paddle tail's number says where a longer stem than any resolved is behind it.
+# What the basis of a paddle tail's number says where soft body ahead bends with its stem.
 ON_SOFT_BODY = "its stem goes on in soft body"
 
 

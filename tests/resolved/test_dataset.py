@@ -8,9 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simsoft.case.read import load
+from simsoft.engine.run import run
 from simsoft.engine.uncertainty import MODEL_ERROR
 
-FOLDER = Path(__file__).parents[2] / "validation" / "resolved"
+ROOT = Path(__file__).parents[2]
+FOLDER, CASES = ROOT / "validation" / "resolved", ROOT / "cases"
 
 
 @pytest.fixture(scope="module")
@@ -134,3 +137,27 @@ def test_a_harmonic_is_found_in_phase_and_out_of_it(tools):
     signal = 0.7 * np.sin(5.0 * time) - 0.2 * np.cos(5.0 * time) + 3.0
     found = tools["reduce"].harmonic(time, signal, 5.0 / (2.0 * np.pi))
     assert found == pytest.approx(0.7 - 0.2j)
+
+
+def test_a_soft_body_lets_the_tail_beat_in_both_models_and_a_held_stem_in_neither(tools):
+    kept = tools["page"].rows("soft_body.csv")
+    assert not float(kept["stem-0.6"]["reduced_stroke"])
+    assert float(kept["stem-0.6"]["stroke"]) < 1.5  # [mm], a tenth of the paddle
+    soft = kept["hook-0.6"]
+    assert soft["word"] == "beats"
+    assert float(soft["reduced_rate"]) == pytest.approx(float(soft["rate"]), rel=0.1)
+    low, high = MODEL_ERROR["stroke"]
+    assert low < float(soft["stroke"]) / float(soft["reduced_stroke"]) < high
+
+
+@pytest.mark.slow
+def test_the_kept_reduced_answers_are_those_of_today(tools):
+    case = load(CASES / "swim_97.toml", ['scenarios.retrieve.speed=["0.6 m/s"]'])
+    found = run(case, bands=False)
+    kept = tools["page"].rows("soft_body.csv")["hook-0.6"]
+    assert found["flap_frequency", 0.6].value == pytest.approx(
+        float(kept["reduced_rate"]), rel=0.01
+    )
+    assert 1e3 * found["stroke", 0.6].value == pytest.approx(
+        float(kept["reduced_stroke"]), rel=0.03
+    )

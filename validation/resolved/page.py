@@ -131,6 +131,20 @@ def body_table(results: Table) -> str:
     return lines(head, body)
 
 
+def soft_table() -> str:
+    """Return the bait on its soft body and held at its stem, resolved and reduced."""
+    head = ["held at", "speed, m/s", "does", "beat, Hz", "stroke, mm", "edge to edge, mm",
+            "fold-back, deg", "drag, mN"]  # fmt: skip
+    body = []
+    for row in rows("soft_body.csv").values():
+        pairs = [
+            f"{row[name] or '-'}, {row[f'reduced_{name}'] or '-'}"
+            for name in ("word", "rate", "stroke", "edges", "fold_back", "drag")
+        ]
+        body.append([row["held_at"], row["speed"], *pairs])
+    return lines(head, body)
+
+
 def ramp_table(results: Table, reduced_start: dict[str, str]) -> str:
     """Return the starts on slow ramps up and down; 0.6 m/s is the speed at ratio one."""
     body = []
@@ -324,6 +338,7 @@ def main() -> None:
         "THICK": sweep_table(results, reduced, "thick-"),
         "SPEED": sweep_table(results, reduced, "speed-"),
         "BODY": body_table(results),
+        "SOFT": soft_table(),
         "RAMP": ramp_table(results, starts(reduced)),
         "SWAY": sway_table(results),
         "MODEL": model_table(truth, reduced),

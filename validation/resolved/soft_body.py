@@ -88,9 +88,10 @@ def main() -> None:
     changed = [f'scenarios.retrieve.speed=["{options.speed:g} m/s"]']
     changed += ["body.flexible=false"] if options.stiff else []
     case = load(BAIT, changed)
-    key = {"held_at": "stem" if options.stiff else "hook", "speed": f"{options.speed:g}"}
+    held = "stem" if options.stiff else "hook"
+    key = {"run": f"{held}-{options.speed:g}", "held_at": held, "speed": f"{options.speed:g}"}
     row = key | resolved(case, options.speed, options.device) | reduced(case, options.speed)
-    kept = [old for old in (rows() if TABLE.exists() else []) if old | key != old]
+    kept = [old for old in (rows() if TABLE.exists() else []) if old["run"] != key["run"]]
     kept = sorted([*kept, row], key=lambda r: (r["held_at"], float(r["speed"])))
     with TABLE.open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, list(row), lineterminator="\n")
