@@ -5,12 +5,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from simsoft.bodies.answers.stream import say_root
 from simsoft.bodies.clearance.gap import placed, surface
 from simsoft.case.read import loads
 from simsoft.engine.uncertainty import MODEL_ERROR, model_error
 from simsoft.geometry.soft_lengths import thickness_at_joint
 from simsoft.lure.assembly import assemble_whole, mass_properties
 from simsoft.lure.parts import assemble, build_rod, values_of
+from simsoft.results.outcome import Outcome
 from simsoft.scenarios.screening import screen_paddle
 
 SHAD = """\
@@ -106,3 +108,14 @@ def test_the_model_leaves_more_open_for_a_stem_of_soft_body():
     assert stiff == MODEL_ERROR
     for quantity, (low, high) in stiff.items():
         assert soft[quantity][0] < low < 1.0 < high < soft[quantity][1]
+
+
+def test_a_body_that_ends_thinner_than_its_stem_is_told():
+    told = {}
+    for width in ("3.2 mm", "1.9 mm"):
+        strip, _ = tail(SHAD.replace('"4.5 mm", "3.2 mm"', f'"4.5 mm", "{width}"'))
+        outcome = Outcome()
+        say_root(outcome, strip)
+        told[width] = outcome.warnings
+    assert len(told["3.2 mm"]) == 1
+    assert told["1.9 mm"][1].endswith("bends there first: check body.width")
