@@ -246,6 +246,8 @@ def test_stopped_process_leaves_no_file(tmp_path, number, status):
         "sys.modules['simsoft.engine.run'] = types.SimpleNamespace(run=run)\n"
         "ready = types.SimpleNamespace(missing_for=lambda case: [])\n"
         "sys.modules['simsoft.engine.kernels'] = ready\n"
+        "limp = types.SimpleNamespace(slow_parts=lambda case: [])\n"
+        "sys.modules['simsoft.lure.limp'] = limp\n"
         "cli.main(['run', 'tail.toml'])\n"
     )
     process = subprocess.Popen(
