@@ -28,7 +28,7 @@ STROKES = (
     "Strokes hold to a factor of 1.8 either way against a resolved flow (computed here), "
     "not yet against water."
 )
-SOFT_STROKES = "No film and one coarse resolved run stand behind so long a stem: a first look."
+SOFT_STROKES = "No film and two coarse resolved runs stand behind so long a stem: a first look."
 STILL_MAY_BEAT = (
     "called still, it may beat all the same: so did 17 of 33 such tails in a resolved flow, most "
     "of them not far below their start (computed here); `simsoft resolve` looks."
