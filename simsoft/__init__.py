@@ -27,7 +27,8 @@ _HOMES = {
     "run": "simsoft.engine.run",
     **dict.fromkeys(("rod", "modes", "equilibria", "march"), "simsoft.engine.part"),
 }
-_COMMANDS = (
+# commands of the command line that are functions too
+COMMANDS = (
     "sweep", "pick", "tolerance", "cad", "measure", "compare", "calibrate", "plan", "resolve",
 )  # fmt: skip
 
@@ -55,7 +56,7 @@ __all__ = [
 def __getattr__(name: str) -> Any:
     if name in _HOMES:
         return getattr(import_module(_HOMES[name]), name)
-    if name in _COMMANDS:
+    if name in COMMANDS:
         from functools import partial
 
         from simsoft.cli.called import call

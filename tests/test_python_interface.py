@@ -57,7 +57,7 @@ def test_a_case_is_read_from_a_file(tmp_path):
 def test_everything_offered_is_there():
     for name in simsoft.__all__:
         assert getattr(simsoft, name) is not None
-    assert set(called.NAMES) < set(simsoft.__all__)
+    assert set(simsoft.COMMANDS) < set(simsoft.__all__)
 
 
 @pytest.fixture(scope="module")
@@ -107,6 +107,18 @@ def test_a_part_goes_through_single_steps():
     assert simsoft.march(body, 0.1).frequency == 0.0
     with pytest.raises(InputError, match="tail: no such part; there are strip"):
         simsoft.rod(simsoft.loads(RIBBON), "tail")
+
+
+def test_single_steps_lead_to_the_answer_of_a_run():
+    """What a body ahead leaves of the stream counts in both."""
+    case = simsoft.load(
+        Path(__file__).parent.parent / "cases" / "paddle_100.toml",
+        ['scenarios.retrieve.speed=["0.4 m/s"]'],
+    )
+    beat = simsoft.march(simsoft.rod(case, "tail"), 0.4)
+    found = simsoft.run(case, bands=False)
+    assert beat.frequency == pytest.approx(found["flap_frequency", 0.4].value, rel=1e-3)
+    assert beat.stroke == pytest.approx(found["stroke", 0.4].value, rel=5e-3)
 
 
 def test_commands_are_functions(tmp_path, monkeypatch):

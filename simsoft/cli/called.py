@@ -15,10 +15,10 @@ from typing import Any
 
 import click
 
+from simsoft import COMMANDS
 from simsoft.cli.main import commands
 from simsoft.core.errors import InputError, SimsoftError
 
-NAMES = ("sweep", "pick", "tolerance", "cad", "measure", "compare", "calibrate", "plan", "resolve")
 Value = str | float | int | bool | Path | None
 
 
@@ -27,7 +27,7 @@ def call(name: str, *words: str | Path, **options: Value | Sequence[Value]) -> A
 
     Parameters
     ----------
-    name : str, one of ``NAMES``
+    name : str, one of ``simsoft.COMMANDS``
     words : str or Path, what stands on the command line without a dash: case, files, folders
     options : of the command by name, ``_`` for ``-``; a list repeats one, True sets a flag
 
@@ -42,9 +42,9 @@ def call(name: str, *words: str | Path, **options: Value | Sequence[Value]) -> A
     SimsoftError
         The run failed.
     """
-    command = commands.commands.get(name) if name in NAMES else None
+    command = commands.commands.get(name) if name in COMMANDS else None
     if command is None:
-        raise InputError([f"{name}: no such command; there are {', '.join(NAMES)}"])
+        raise InputError([f"{name}: no such command; there are {', '.join(COMMANDS)}"])
     asked = {parameter.name for parameter in command.params}
     flags = [flag for key, flag in (("as_json", "--json"), ("quiet", "--quiet")) if key in asked]
     line = [name, *map(str, words), *_spelled(options), *flags]

@@ -15,6 +15,7 @@ from simsoft.bodies.rod.limit_cycle import Beat, beat_at
 from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare
 from simsoft.case.model import Case
+from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.lure.parts import assemble, values_of
 from simsoft.scenarios.retrieve.rod import FLUTTER_KICK
@@ -47,6 +48,11 @@ def rod(case: Case, part: str, elements: int | None = None, *, gravity: bool = T
     return prepare(strip, lure.water, values_of(strip), gravity=gravity, elements=elements)
 
 
+def _stream(body: Ready) -> Array:
+    """Return the direction (3,) of the stream, as long as the share that a body ahead leaves."""
+    return body.values.get("shading", 1.0) * STREAM
+
+
 def modes(body: Ready, count: int = 3) -> Modes:
     """Return the lowest modes about the rest shape in still water, each as stiff as it beats."""
     return modes_at_own_frequency(body, count)
@@ -55,8 +61,9 @@ def modes(body: Ready, count: int = 3) -> Modes:
 def equilibria(body: Ready, speeds: Sequence[float]) -> list[Rest]:
     """Return the rest shapes in a stream at ascending speeds [m/s], each followed from the last."""
     return rest_branch(
-        body.resting_rod(), np.asarray(speeds, dtype=float), STREAM, 0.0, start=body.still.angle
-    )
+        body.resting_rod(), np.asarray(speeds, dtype=float), _stream(body), 0.0,
+        start=body.still.angle,
+    )  # fmt: skip
 
 
 def march(body: Ready, speed: float) -> Beat:
@@ -65,5 +72,5 @@ def march(body: Ready, speed: float) -> Beat:
     first = float(modes_at_own_frequency(body, 1).frequency[0])
     return beat_at(
         body, speed, rest.angle,
-        expected=first, fastest=first, direction=STREAM, kick=FLUTTER_KICK,
+        expected=first, fastest=first, direction=_stream(body), kick=FLUTTER_KICK,
     )  # fmt: skip

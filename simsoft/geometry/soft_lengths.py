@@ -145,7 +145,7 @@ def _goes_on(part: Part, body: BodyInput) -> bool:
     if part.paddle is None or not body.flexible or part.arc_angle or part.set_angle:
         return False
     x, y, z = part.position
-    end = body.length if x > body.length else x
+    end = min(x, body.length)
     height, width = (
         float(along(size, np.array([end / body.length]))[0]) for size in (body.height, body.width)
     )

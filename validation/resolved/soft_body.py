@@ -4,26 +4,32 @@
 on 12 cells a diameter, on the processor unless ``--device gpu`` is given, and puts the row into
 ``soft_body.csv``; ``--stiff`` holds the tail where its stem begins. A run takes 10 to 30 minutes on
 two cores. The tail is let go with eight times the usual push, so that the beat need not grow first.
+Columns are in m/s, Hz, mm, degrees, mN and seconds; ``reduced_`` ones are of the reduced model.
 """
 
 from __future__ import annotations
 
 import argparse
 import csv
+import sys
 import time
 from pathlib import Path
 
-from simsoft.case.model import Case
-from simsoft.case.read import load
-from simsoft.cli.resolve import job_at, scenario_of, strip_of
-from simsoft.engine.run import run
-from simsoft.resolved.answer import beat_in
-from simsoft.resolved.choose import QUICK, maker
-from simsoft.resolved.measure import word_of
-from simsoft.resolved.run import march
-from simsoft.results.record import select
-
 HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+
+from page import rows  # noqa: E402
+
+from simsoft.case.model import Case  # noqa: E402
+from simsoft.case.read import load  # noqa: E402
+from simsoft.cli.resolve import job_at, scenario_of, strip_of  # noqa: E402
+from simsoft.engine.run import run  # noqa: E402
+from simsoft.resolved.answer import beat_in  # noqa: E402
+from simsoft.resolved.choose import QUICK, maker  # noqa: E402
+from simsoft.resolved.measure import word_of  # noqa: E402
+from simsoft.resolved.run import march  # noqa: E402
+from simsoft.results.record import select  # noqa: E402
+
 TABLE = HERE / "soft_body.csv"
 BAIT = HERE.parent.parent / "cases" / "swim_97.toml"
 PUSH = 8.0  # times the usual one
@@ -72,12 +78,6 @@ def reduced(case: Case, speed: float) -> dict[str, str]:
     }
 
 
-def rows() -> list[dict[str, str]]:
-    """Return the rows that are kept: mm, Hz, degrees, mN."""
-    with TABLE.open(encoding="utf-8", newline="") as file:
-        return list(csv.DictReader(file))
-
-
 def main() -> None:
     """Run the bait at the speed named on the command line and keep its row."""
     parser = argparse.ArgumentParser(description=__doc__)
@@ -91,12 +91,11 @@ def main() -> None:
     held = "stem" if options.stiff else "hook"
     key = {"run": f"{held}-{options.speed:g}", "held_at": held, "speed": f"{options.speed:g}"}
     row = key | resolved(case, options.speed, options.device) | reduced(case, options.speed)
-    kept = [old for old in (rows() if TABLE.exists() else []) if old["run"] != key["run"]]
-    kept = sorted([*kept, row], key=lambda r: (r["held_at"], float(r["speed"])))
+    kept = (rows(TABLE.name) if TABLE.exists() else {}) | {key["run"]: row}
     with TABLE.open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, list(row), lineterminator="\n")
         writer.writeheader()
-        writer.writerows(kept)
+        writer.writerows(kept[name] for name in sorted(kept))
     print(row)
 
 
