@@ -13,7 +13,8 @@ is driven by the sideways acceleration of the plate. It pushes the rim along the
 
 0.145 D upstream of the centre. The wake also widens: the normal force grows by 1 + g E with E the
 envelope of r. On the velocity v along the plate a drag -rho/2 C_i A |v| v acts on the rim, at rest
-and in motion.
+and in motion. Spin w about the normal meets a share of that drag, taken as spread over the rim of
+radius R: -c_i rho/2 C_i A R^2 w sqrt((3/2 v)^2 + (R w)^2), its slope for a small w beside v.
 
 Potential flow also gives a turning moment -V x p and an in-plane force -w x p by suction on
 the edges (p is the added momentum along the normal). Both live on attached edges and are
@@ -34,6 +35,8 @@ from simsoft.mechanics.rod import Paddle
 # upstream. Set once by forced discs and seven open tails together (validation/RESOLVED.md).
 RIM_LIMIT = 0.25
 RIM_LEVER = 0.145
+# Share c_i that soft-bodied baits ask for which roll while they lean (validation/resolved/fit.py).
+RIM_SPIN_DRAG = 0.35
 SMALLEST_SINE = 0.5  # projected width is not let below half the width: sheds off the edges then
 
 
@@ -104,6 +107,9 @@ def paddle_load(paddle: Paddle, motion: Array, wake: Array, wrench: Array) -> No
     damping = 2.0 * paddle.rotary_damping * paddle.normal_force * gyration * tilt
     torque_k -= damping * wk
     torque_u -= damping * wu
+    rim = 0.5 * paddle.width
+    slip = math.sqrt(2.25 * (vk * vk + vu * vu) + rim * rim * wn * wn)
+    torque_n -= RIM_SPIN_DRAG * paddle.rim_drag * rim * rim * slip * wn
     a = paddle.axes
     c = paddle.centre
     f0 = a[0, 0] * force_k + a[0, 1] * force_u + a[0, 2] * force_n

@@ -4,11 +4,13 @@ Discs that are swayed across the stream feel a force on their rim that goes with
 feeds the motion, most at a fifth of U/D (resolved flow, ``validation/resolved``: sway rows). In the
 plane of the plate, of width D and speed V at incidence a, the state r (kick and upright axis) obeys
 
-    r'' + 2 z W r' + W^2 r = (a + c w x v_n) / D,   W = 2 pi St_r V / (D sin a),
+    r'' + 2 z W r' + W^2 r = (a + c w x v_n) / D,   W = 2 pi St_r V / (D sqrt(sin a)),
 
 with the acceleration a in space, along the plate, of a point 0.2 D upstream of the centre, and
 with a share c = 0.43 of the spin times the normal velocity. Both are those of discs that yaw and
-rock (yaw and rock rows). A steady slip drives nothing. With a = dv/dt + (w x v) no acceleration is
+rock (yaw and rock rows). The rate goes with the square root of the projected width: soft-bodied
+baits that lean by 5 to 45 degrees ask for a power of 0.49 (``validation/resolved/fit.py``). A
+steady slip drives nothing. With a = dv/dt + (w x v) no acceleration is
 needed,
 
     r' = s + v / D,   s' = -2 z W r' - W^2 r + (w x v + c w x v_n) / D.
@@ -54,7 +56,7 @@ def rim_rate(paddle: Paddle, motion: Array) -> float:
     if speed <= 0.0:
         return 0.0
     sine = max(abs(motion[2]) / speed, SMALLEST_SINE)
-    rate: float = 2.0 * math.pi * paddle.rim_rate * speed / (paddle.width * sine)
+    rate: float = 2.0 * math.pi * paddle.rim_rate * speed / (paddle.width * math.sqrt(sine))
     return rate
 
 

@@ -39,7 +39,7 @@ class Paddle(NamedTuple):
         incidence, taken off again: at a steady incidence the centre of pressure says it all
     rim_drag : float [kg/m], drag on the rim per squared velocity along the plate
     rim_force : float [-], C_r, force of the wake on the rim, zero for none
-    rim_rate : float [-], St_r of the wake's own rate, on the projected width
+    rim_rate : float [-], St_r of the wake's own rate (see hydrodynamics/rim.py)
     rim_damping : float [-], z of the wake
     force_growth : float [-], g, growth of the normal force with the wake's envelope
     half_density : float [kg/m^3], half the water density

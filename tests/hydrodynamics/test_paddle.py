@@ -9,7 +9,13 @@ from hypothesis import strategies as st
 from physics import rotation, skew
 from scipy.integrate import solve_ivp
 
-from simsoft.hydrodynamics.paddle import RIM_LEVER, RIM_LIMIT, paddle_load, paddle_motion
+from simsoft.hydrodynamics.paddle import (
+    RIM_LEVER,
+    RIM_LIMIT,
+    RIM_SPIN_DRAG,
+    paddle_load,
+    paddle_motion,
+)
 from simsoft.mechanics.rod import Paddle
 
 component = st.floats(-2.0, 2.0, allow_nan=False)
@@ -90,6 +96,9 @@ def expected_load(p, velocity, spin, wake):
     turn = (w @ kick) * kick + (w @ upright) * upright
     tilt = math.hypot(np.linalg.norm(through), 0.25 * WIDTH * np.linalg.norm(turn))
     torque = torque - 2.0 * p.rotary_damping * p.normal_force * p.area * WIDTH**2 / 16 * tilt * turn
+    own, rim = (w @ normal) * normal, 0.5 * WIDTH
+    slip = math.hypot(1.5 * np.linalg.norm(inside), rim * np.linalg.norm(own))
+    torque = torque - RIM_SPIN_DRAG * p.rim_drag * rim**2 * slip * own
     return np.concatenate([torque + np.cross(p.centre, force), force])
 
 
@@ -180,6 +189,18 @@ def test_centre_of_pressure_is_on_the_leading_side_and_restores(degrees):
     wrench = load(p, [0.6 * math.cos(a), 0.0, 0.6 * math.sin(a), 0.0, 0.0, 0.0])
     reach = -wrench[1] / wrench[5]
     assert reach / WIDTH == pytest.approx(K_CP * 0.75 * math.cos(a) / (4 + math.pi * math.sin(a)))
+
+
+def test_spin_about_the_normal_meets_the_rim_s_drag_as_a_ring_does():
+    """A ring of the rim's drag, each piece against its own velocity along the plate."""
+    p, angle = plain(), np.linspace(0.0, 2.0 * math.pi, 400, endpoint=False)
+    out = 0.5 * WIDTH * np.column_stack([np.cos(angle), np.sin(angle)])
+    for spin in (1e-3, 2.0):
+        velocity = np.array([0.3, -0.4]) + spin * np.column_stack([-out[:, 1], out[:, 0]])
+        force = -p.rim_drag * np.linalg.norm(velocity, axis=1)[:, None] * velocity
+        ring = (out[:, 0] * force[:, 1] - out[:, 1] * force[:, 0]).mean()
+        found = load(p, [0.3, -0.4, 0.0, 0.0, 0.0, spin])[2]
+        assert found == pytest.approx(RIM_SPIN_DRAG * ring, rel=0.02)
 
 
 # --- what the wake adds ------------------------------------------------------------------------

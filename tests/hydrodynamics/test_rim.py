@@ -80,6 +80,14 @@ def test_turning_a_uniform_motion_with_its_frame_is_no_acceleration():
     assert seen[-1] == pytest.approx(truth, rel=0.05)
 
 
+def test_the_rate_goes_with_the_root_of_the_projected_width():
+    square, leant = (
+        rim_rate(plain(), SPEED * np.array([0, math.cos(a), -math.sin(a), 0, 0, 0]))
+        for a in (math.pi / 2.0, math.radians(40.0))
+    )
+    assert leant / square == pytest.approx(1.0 / math.sqrt(math.sin(math.radians(40.0))))
+
+
 def test_the_step_is_at_least_second_order():
     omega, end = 25.0, 0.4
     ends = [follow(sway(2e-3, omega), end / n, n)[-1, 0] for n in (40, 80, 160, 2560)]

@@ -17,9 +17,10 @@ sys.path.insert(0, str(HERE))
 
 from jobs import Row, designs, job_of  # noqa: E402
 from page import rows  # noqa: E402
-from reduce import ramp_row, solid_row, tail_row  # noqa: E402
+from reduce import OF_BAIT, ramp_row, solid_row, tail_row  # noqa: E402
 
 from simsoft.resolved.choose import maker  # noqa: E402
+from simsoft.resolved.measure import WINDOW  # noqa: E402
 from simsoft.resolved.pieces import CLAMP  # noqa: E402
 from simsoft.resolved.run import first_rows, march  # noqa: E402
 
@@ -54,6 +55,7 @@ def again(row: Row, device: str, cells: int | None) -> dict[str, str]:
         history.time, history.centre[:, paddle], history.axes[:, paddle], history.tangent,
         history.load[:, ridden, :3].sum(axis=1), history.load[:, paddle],
         size=job.size, speed=job.pace, pressure=pressure,
+        window=OF_BAIT if row["family"] == "bait" else WINDOW,
     )  # fmt: skip
 
 

@@ -1,13 +1,15 @@
 """The reduced model beside the resolved runs: ``python validation/resolved/compare.py``.
 
 Every tail of the designs that is run at the usual grid, alone in a stream of one speed, is marched
-by the reduced model at the same modulus, loss factor and speed; the rows go to ``reduced.csv``.
-Sealed rows are marked: they judge, and set nothing.
+by the reduced model at the same modulus, loss factor and speed; the rows go to ``reduced.csv``,
+those of baits on their soft bodies to ``reduced_baits.csv``. Sealed rows are marked: they judge,
+and set nothing.
 """
 
 from __future__ import annotations
 
 import csv
+import math
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -15,11 +17,13 @@ from pathlib import Path
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
-from jobs import DIAMETER, Row, designs  # noqa: E402
+from jobs import DIAMETER, Row, bait_case, designs, overrides_of  # noqa: E402
 
+from simsoft.case.model import Case  # noqa: E402
 from simsoft.case.read import load  # noqa: E402
 from simsoft.core.errors import SimsoftError  # noqa: E402
 from simsoft.engine.run import run  # noqa: E402
+from simsoft.properties.water import resolve  # noqa: E402
 from simsoft.results.record import select  # noqa: E402
 
 COLUMNS = ("run", "sealed", "strouhal", "stroke_d", "fold_back_deg", "drag", "start_mps", "note")
@@ -34,38 +38,66 @@ def plain_tails() -> Iterator[Row]:
             yield row
 
 
+def baits() -> Iterator[Row]:
+    """Yield the rows of baits at one speed on the usual grid."""
+    for row in designs():
+        if row["family"] == "bait" and row["cells"] == "24" and not row["motion"]:
+            yield row
+
+
 def reduced(row: Row) -> dict[str, str]:
-    """Return the reduced model's numbers for a row."""
+    """Return the reduced model's numbers for a row of a tail."""
+    stated = f"scenarios.stream.speed={float(row['speed_mps']):g} m/s"
+    return numbers(row, load(HERE / "tail.toml", [*overrides_of(row), stated]), DIAMETER, DENSITY)
+
+
+def reduced_bait(row: Row) -> dict[str, str]:
+    """Return the reduced model's numbers for a row of a bait."""
+    case = bait_case(row)
+    paddle = case.parts[0].paddle
+    assert paddle is not None
+    size = math.sqrt(paddle.width * paddle.height)
+    return numbers(row, case, size, resolve(case.water).density)
+
+
+def numbers(row: Row, case: Case, size: float, density: float) -> dict[str, str]:
+    """Return what the reduced model says of a case at a row's speed, over ``size`` [m]."""
     speed = float(row["speed_mps"])
-    overrides = [word.strip() for word in row["set"].split(";") if word.strip()]
-    overrides.append(f"scenarios.stream.speed={speed:g} m/s")
     found = {"run": row["run"], "sealed": row["sealed"]}
     try:
-        result = run(load(HERE / "tail.toml", overrides), bands=False)
+        result = run(case, bands=False)
     except SimsoftError as error:
         return found | {"note": str(error).splitlines()[0]}
-    pressure = 0.5 * DENSITY * speed**2 * 3.14159265 * DIAMETER**2 / 4.0
+    pressure = 0.5 * density * speed**2 * math.pi * size**2 / 4.0
     scales = {
-        "flap_frequency": ("strouhal", DIAMETER / speed),
-        "stroke": ("stroke_d", 1.0 / DIAMETER),
+        "flap_frequency": ("strouhal", size / speed),
+        "stroke": ("stroke_d", 1.0 / size),
         "fold_back": ("fold_back_deg", 1.0),
         "drag": ("drag", 1.0 / pressure),
         "start_speed": ("start_mps", 1.0),
     }
+    at = next(s.name for s in case.scenarios if s.kind == "retrieve")
     for quantity, (column, scale) in scales.items():
-        for record in select(result.records, quantity)[:1]:
-            if isinstance(record.value, float):
-                found[column] = f"{record.value * scale:.4g}"
+        for record in select(result.records, quantity):
+            if record.scenario == at and "state" not in record.at:
+                if isinstance(record.value, float):
+                    found[column] = f"{record.value * scale:.4g}"
+                break
     return found
 
 
-def main() -> None:
-    """Write ``reduced.csv``."""
-    rows = [reduced(row) for row in plain_tails()]
-    with (HERE / "reduced.csv").open("w", newline="", encoding="utf-8") as file:
+def write(name: str, found: list[dict[str, str]]) -> None:
+    """Write a table of this folder."""
+    with (HERE / name).open("w", newline="", encoding="utf-8") as file:
         writer = csv.DictWriter(file, COLUMNS, lineterminator="\n")
         writer.writeheader()
-        writer.writerows(rows)
+        writer.writerows(found)
+
+
+def main() -> None:
+    """Write both tables."""
+    write("reduced.csv", [reduced(row) for row in plain_tails()])
+    write("reduced_baits.csv", [reduced_bait(row) for row in baits()])
 
 
 if __name__ == "__main__":

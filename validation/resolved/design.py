@@ -10,6 +10,7 @@ import csv
 import math
 from pathlib import Path
 
+import baits
 import numpy as np
 from scipy.stats import qmc
 
@@ -257,7 +258,7 @@ def rows() -> list[dict[str, object]]:
     sealed = {row["run"]: row["sealed"] for row in found}
     for row in others:
         row["sealed"] = sealed.get(str(row["run"]).removeprefix("fine-"), 0)
-    return found + others
+    return found + others + baits.rows()
 
 
 def main() -> None:

@@ -1,15 +1,17 @@
 """Set the coefficients of a paddle's wake: ``python validation/resolved/fit.py [--tails]``.
 
-The loads of ``simsoft.hydrodynamics`` are led along the forced motions of the runs (discs that
-sway, yaw, rock, roll and heave), and force, moment and mean drag are held against what the resolved
-flow found. Least squares sets the coefficients. ``--tails`` then marches the open tails with
-several rim forces and tells how many do what the resolved tail does: forced discs ask for less
-than tails that beat by themselves. Sealed rows are left out.
+The loads of ``simsoft.hydrodynamics`` are led along the forced motions of discs (sway, yaw, rock,
+roll and heave) and along the paths of the open baits that beat by themselves (``led.py``). Force,
+moment, mean drag and the power that is fed in are held against what the resolved flow found. Least
+squares sets the coefficients on both together, and on discs and on baits apart, which gives the
+ends of the bands; ``coefficients.csv`` keeps them. ``--tails`` marches the open tails with several
+rim forces. Sealed rows are left out.
 """
 
 from __future__ import annotations
 
 import argparse
+import csv
 import math
 import sys
 from pathlib import Path
@@ -24,10 +26,9 @@ sys.path.insert(0, str(HERE))
 
 from compare import plain_tails, reduced  # noqa: E402
 from jobs import HUNG, designs  # noqa: E402
-from page import MOVES, best, rows, value  # noqa: E402
+from led import disc, load_along, misfit_along, paths, powers, spin_share  # noqa: E402
+from page import MOVES, Table, best, rows, value  # noqa: E402
 
-from simsoft.case.model import LoadsInput, PaddleInput  # noqa: E402
-from simsoft.geometry.paddle import paddle_arrays  # noqa: E402
 from simsoft.hydrodynamics.paddle import paddle_load  # noqa: E402
 from simsoft.hydrodynamics.rim import RIM_STATES, SEEN, foretell_rim, step_rim  # noqa: E402
 
@@ -35,16 +36,20 @@ SAMPLES, PERIODS, KEPT = 96, 8, 4  # a period; all; those that are looked at
 SQUARE = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
 # Coefficient: start, what it is known to beside these runs (one standard deviation).
 FREE = {
-    "rim_force": (2.75, 1.5),
-    "rim_rate": (0.165, 0.03),
-    "rim_damping": (0.36, 0.2),
-    "rim_inertia": (0.9, 0.3),
+    "rim_force": (4.0, 1.2),
+    "rim_rate": (0.165, 0.02),
+    "rim_damping": (0.36, 0.15),
+    "rim_inertia": (0.8, 0.3),
     "force_growth": (0.8, 0.5),
-    "rotary_damping": (0.75, 0.2),
+    "rotary_damping": (0.75, 0.3),
     "munk": (0.1, 0.1),
+    "paddle_normal_force": (1.08, 0.06),
+    "centre_of_pressure": (1.2, 0.15),
 }
-FIXED = {"paddle_normal_force": 1.08, "centre_of_pressure": 1.2, "skin_friction": 0.01}
-TRIALS = (2.75, 3.4, 4.0, 4.8)
+KNOWN = 0.5  # weight of what is known beside these runs
+OF_DISC = 0.15  # weight of a forced disc beside a path
+FIXED = {"skin_friction": 0.01}
+TRIALS = (3.4, 4.3, 5.0)
 
 
 def forced(word: str, rate: float, size: float, lean: float) -> dict[str, Any]:
@@ -79,10 +84,7 @@ def forced(word: str, rate: float, size: float, lean: float) -> dict[str, Any]:
 
 def answered(run: dict[str, Any], thickness: float, values: dict[str, float]) -> dict[str, Any]:
     """Return force and moment phasors (3,) per size of the motion and the mean drag."""
-    shape = PaddleInput("disc", 1.0, 1.0, thickness, 0.5 * math.pi, 0.0)
-    paddle, _, carried = paddle_arrays(shape, LoadsInput(), values, 1.0, 1.0, 0.0)
-    paddle = paddle._replace(centre=np.zeros(3), axes=np.eye(3))
-    mass = np.diag(carried)[[3, 4, 5, 0, 1, 2]]
+    paddle, mass = disc(thickness, values)
     rim, scratch, seen = np.zeros(RIM_STATES), np.zeros(RIM_STATES), np.zeros(SEEN)
     force, moment = np.zeros((len(run["time"]), 3)), np.zeros((len(run["time"]), 3))
     for i, motion in enumerate(run["motion"]):
@@ -117,12 +119,11 @@ def trials() -> list[tuple[dict[str, str], dict[str, Any], float, str]]:
     return found
 
 
-def misfit(values: np.ndarray, known: list[Any], kept: dict[str, dict[str, str]]) -> np.ndarray:
-    """Return the residuals of all forced runs, and of the coefficients from what is known."""
-    named = dict(zip(FREE, values, strict=True)) | FIXED
+def misfit_of_discs(values: dict[str, float], known: list[Any], kept: Table) -> np.ndarray:
+    """Return the residuals of all forced runs."""
     found: list[float] = []
     for row, motion, thickness, word in known:
-        result, answer = kept[row["run"]], answered(motion, thickness, named)
+        result, answer = kept[row["run"]], answered(motion, thickness, values)
         axis, turn = (2 if word == "heave" else 1), (0 if word == "roll" else 2)
         force = answer["force"][axis] - complex(
             value(result["in_phase"]), value(result["out_of_phase"])
@@ -134,8 +135,30 @@ def misfit(values: np.ndarray, known: list[Any], kept: dict[str, dict[str, str]]
         found += [weight * force.real, 1.5 * weight * force.imag]
         found += [2.0 * weight * moment.real, 2.0 * weight * moment.imag]
         found.append(0.7 * (answer["drag"] - value(result["drag"])))
+    return OF_DISC * np.array(found)
+
+
+def set_on(discs: list[Any], along: dict[str, Any], kept: Table) -> dict[str, float]:
+    """Return the coefficients that fit forced discs and paths best."""
     start, doubt = (np.array(column) for column in zip(*FREE.values(), strict=True))
-    return np.array([*found, *(0.3 * (values - start) / doubt)])
+
+    def misfit(numbers: np.ndarray) -> np.ndarray:
+        values = dict(zip(FREE, numbers, strict=True)) | FIXED
+        parts = [misfit_along(run, values) for run in along.values()]
+        parts.append(misfit_of_discs(values, discs, kept))
+        return np.concatenate([*parts, KNOWN * (numbers - start) / doubt])
+
+    found = least_squares(misfit, start, x_scale=doubt, max_nfev=12)
+    return dict(zip(FREE, map(float, found.x), strict=True))
+
+
+def keep(found: dict[str, dict[str, float]]) -> None:
+    """Write the coefficients that each set of runs asks for to ``coefficients.csv``."""
+    with (HERE / "coefficients.csv").open("w", encoding="utf-8", newline="") as file:
+        writer = csv.writer(file, lineterminator="\n")
+        writer.writerow(["run", *FREE])
+        for name, values in found.items():
+            writer.writerow([name, *(f"{number:.3g}" for number in values.values())])
 
 
 def on_tails() -> None:
@@ -165,13 +188,22 @@ def main() -> None:
     """Fit, and print."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--tails", action="store_true")
-    known, kept = trials(), rows("results.csv")
-    start = np.array([first for first, _ in FREE.values()])
-    found = least_squares(misfit, start, args=(known, kept), x_scale=start, max_nfev=8)
-    for name, number in zip(FREE, found.x, strict=True):
-        print(f"{name}: {number:.3g}")
-    print(f"root of the mean square of the misfit: {np.sqrt(np.mean(found.fun**2)):.3f}")
-    if parser.parse_args().tails:
+    stated = parser.parse_args()
+    known, along, kept = trials(), paths(), rows("results.csv")
+    values = set_on(known, along, kept)
+    keep(
+        {
+            "both": values,
+            "discs": set_on(known, {}, kept),
+            "baits": set_on([], along, kept),
+        }
+    )
+    print(f"rim drag against spin: {spin_share(along, values | FIXED):.2f}")
+    for name, run in along.items():
+        mine = powers(run, *load_along(run, *disc(float(run["thickness"]), values | FIXED)))
+        theirs = powers(run, run["force"], run["moment"])
+        print(f"{name}: fed {1e3 * sum(theirs):.1f}, reduced {1e3 * sum(mine):.1f}")
+    if stated.tails:
         on_tails()
 
 

@@ -7,9 +7,11 @@ import math
 from pathlib import Path
 
 import numpy as np
+from baits import CASES
 
-from simsoft.case.model import BodyInput, Taper
+from simsoft.case.model import BodyInput, Case, Taper
 from simsoft.case.read import load
+from simsoft.cli.resolve import job_at, scenario_of, strip_of
 from simsoft.lure.parts import assemble, values_of
 from simsoft.resolved.job import Job, Path3, Settings
 from simsoft.resolved.pieces import CLAMP, form, no_pieces, with_piece
@@ -29,6 +31,7 @@ HUNG = 0.4  # [diameter] from a rolling disc's axis down to its centre
 PLUCK = 0.4  # [rad pace/size] rate of the first hinge of a tail that rings down
 LIGHT = 0.35  # mass over added mass of a paddle that needs a long memory of its loads
 LONG_MEMORY = 28
+PUSH = 8.0  # times the usual one, of a bait: its beat need not grow first
 
 Row = dict[str, str]
 
@@ -62,16 +65,37 @@ def settings_of(row: Row) -> Settings:
         "across": float(row["across"]),
         "longest": float(row["longest"]),
         "stride": max(2, round(5 * cells / 24)),
-        "hold": 4.0 if row["family"] == "tail" else 6.0,
+        "hold": 6.0 if row["family"] == "solid" else 4.0,
     }
     stated = (word.split("=") for word in row["grid"].split())
     return Settings(**values | {name: float(value) for name, value in stated})  # type: ignore[arg-type]
 
 
+def overrides_of(row: Row) -> list[str]:
+    """Return what a row changes in its case."""
+    return [word.strip() for word in row["set"].split(";") if word.strip()]
+
+
+def bait_case(row: Row) -> Case:
+    """Return the case of a bait at the row's speed."""
+    speed = f'["{row["speed_mps"]} m/s"]'
+    case = load(CASES[row["body"]], overrides_of(row))
+    name = scenario_of(case, row["body"]).name
+    return load(CASES[row["body"]], [*overrides_of(row), f"scenarios.{name}.speed={speed}"])
+
+
+def bait_of(row: Row) -> Job:
+    """Return the job of a bait, as ``simsoft resolve`` makes it but pushed harder."""
+    case = bait_case(row)
+    strip, water = strip_of(case, row["run"])
+    speed = float(row["speed_mps"])
+    job = job_at(case, strip, water, scenario_of(case, row["run"]), speed)
+    return job._replace(name=row["run"], rate=PUSH * job.rate)
+
+
 def tail_of(row: Row) -> Job:
     """Return the job of a tail."""
-    overrides = [word.strip() for word in row["set"].split(";") if word.strip()]
-    case = load(HERE / "tail.toml", overrides)
+    case = load(HERE / "tail.toml", overrides_of(row))
     lure = assemble(case)
     strip = lure.strips[0]
     values = values_of(strip)
@@ -91,9 +115,6 @@ def tail_of(row: Row) -> Job:
         rate = job.rate.copy()
         rate[0, 1] = PLUCK * speed / DIAMETER
         job = job._replace(speed=0.0, rate=rate)
-    if row["motion"].startswith("ramp"):
-        knots = np.array([float(x) for x in row["motion"].split()[1:]]).reshape(-1, 2)
-        job = job._replace(ramp=knots)
     return job._replace(name=row["run"], viscosity=speed * job.size / float(row["reynolds"]))
 
 
@@ -158,7 +179,10 @@ def job_of(row: Row) -> tuple[Job, Settings]:
     settings = settings_of(row)
     if row["family"] == "solid":
         return solid_job(row), settings
-    job = tail_of(row)
+    job = bait_of(row) if row["family"] == "bait" else tail_of(row)
+    if row["motion"].startswith("ramp"):
+        knots = np.array([float(x) for x in row["motion"].split()[1:]]).reshape(-1, 2)
+        job = job._replace(ramp=knots)
     assert job.rod is not None
     mass = job.rod.structure[-1, 5, 5] / job.rod.fluid[-1, 5, 5]
     return job, settings._replace(memory=LONG_MEMORY if mass < LIGHT else settings.memory)

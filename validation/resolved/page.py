@@ -5,9 +5,7 @@
 
 from __future__ import annotations
 
-import csv
 import sys
-from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -17,13 +15,13 @@ sys.path.insert(0, str(HERE))
 
 from falls import BALL, BALLS, ball_job  # noqa: E402
 from jobs import designs  # noqa: E402
+from page_baits import FITS, bait_grid_table, bait_table, set_of  # noqa: E402
+from tables import MOVES, QUANTILES, Table, best, lines, rows, value  # noqa: E402
 
-from simsoft.engine.uncertainty import MODEL_ERROR  # noqa: E402
+from simsoft.engine.uncertainty import MODEL_ERROR, SOFT_ERROR, ModelError  # noqa: E402
 
 PAGE = HERE.parent / "RESOLVED.md"
 PICTURE = HERE / "sweeps.png"
-MOVES = 0.1  # [D] stroke from which a tail counts as moving
-QUANTILES = (0.1, 0.5, 0.9)
 COMPARED = {"strouhal": "beat", "stroke_d": "stroke", "drag": "drag"}
 # What books and papers say of the textbook runs: value, source, column of results.csv.
 BOOK = (
@@ -36,32 +34,6 @@ BOOK = (
     ("disc-thin", "drag", 1.12, "disc 0.08 D thick; Roos & Willmarth 1971 (from memory)"),
     ("plate-thin", "drag", 1.17, "square plate 0.08 b thick; Hoerner 1965"),
 )  # fmt: skip
-
-Table = dict[str, dict[str, str]]
-
-
-def rows(name: str) -> Table:
-    """Return the rows of a table of this folder by their run."""
-    with (HERE / name).open(encoding="utf-8") as file:
-        return {row["run"]: row for row in csv.DictReader(file)}
-
-
-def best(results: Table) -> Table:
-    """Return the rows with those of tails that were run on 36 cells too taken from there."""
-    fine = {"offset-6": "grid-deep-36", "offset-0": "grid-centred-36", "thick-1.5": "grid-thin-36"}
-    return {run: results.get(f"fine-{run}", results.get(fine.get(run, ""), row))
-            for run, row in results.items()}  # fmt: skip
-
-
-def value(text: str | None) -> float:
-    """Return a number of a table, NaN where there is none."""
-    return float(text) if text else float("nan")
-
-
-def lines(head: Sequence[str], body: Iterable[Sequence[object]]) -> str:
-    """Return a table."""
-    text = ["| " + " | ".join(head) + " |", "|" + " --- |" * len(head)]
-    return "\n".join([*text, *("| " + " | ".join(str(c) for c in row) + " |" for row in body)])
 
 
 def book_table(results: Table) -> str:
@@ -131,25 +103,11 @@ def body_table(results: Table) -> str:
     return lines(head, body)
 
 
-def soft_table() -> str:
-    """Return the bait on its soft body and held at its stem, resolved and reduced."""
-    head = ["held at", "speed, m/s", "does", "beat, Hz", "stroke, mm", "edge to edge, mm",
-            "fold-back, deg", "drag, mN"]  # fmt: skip
-    body = []
-    for row in rows("soft_body.csv").values():
-        pairs = [
-            f"{row[name] or '-'}, {row[f'reduced_{name}'] or '-'}"
-            for name in ("word", "rate", "stroke", "edges", "fold_back", "drag")
-        ]
-        body.append([row["held_at"], row["speed"], *pairs])
-    return lines(head, body)
-
-
 def ramp_table(results: Table, reduced_start: dict[str, str]) -> str:
     """Return the starts on slow ramps up and down; 0.6 m/s is the speed at ratio one."""
     body = []
     for run, row in results.items():
-        if run.startswith("ramp-"):
+        if run.startswith("ramp-") and run != "ramp-swim":
             _, offset, thickness = run.split("-")
             up, down = (0.6 * value(row[c]) for c in ("start_up", "start_down"))
             body.append([offset, thickness, f"{up:.2f}", f"{down:.2f}", reduced_start.get(run, "")])
@@ -187,11 +145,22 @@ def ratios(results: Table, reduced: Table, sealed: str, column: str) -> np.ndarr
     return found[np.isfinite(found) & (found > 0.0)]
 
 
-def inside(results: Table, reduced: Table, sealed: str, column: str) -> tuple[int, int]:
+def inside(
+    results: Table, reduced: Table, sealed: str, column: str, errors: ModelError = MODEL_ERROR
+) -> tuple[int, int]:
     """Return how many of those runs lie within the model's error, and how many there are."""
-    low, high = MODEL_ERROR[{"strouhal": "flap_frequency", "stroke_d": "stroke"}[column]]
+    low, high = errors[{"strouhal": "flap_frequency", "stroke_d": "stroke"}[column]]
     found = ratios(results, reduced, sealed, column)
     return int(((found >= low) & (found <= high)).sum()), len(found)
+
+
+def words_inside(results: Table, reduced: Table, errors: ModelError) -> str:
+    """Return how many runs lie within the model's error, as words."""
+    return "; ".join(
+        "{} {} of {}".format(name, *inside(results, reduced, sealed, column, errors))
+        for column, word in (("strouhal", "beat"), ("stroke_d", "stroke"))
+        for sealed, name in (("0", f"{word}, open"), ("1", f"{word}, sealed"))
+    )
 
 
 def model_table(results: Table, reduced: Table) -> str:
@@ -330,6 +299,7 @@ def load_table() -> str:
 def main() -> None:
     """Write the page and its picture."""
     results, reduced = rows("results.csv"), rows("reduced.csv")
+    baits = rows("reduced_baits.csv")
     truth = best(results)
     filled = {
         "BOOK": book_table(results),
@@ -338,17 +308,19 @@ def main() -> None:
         "THICK": sweep_table(results, reduced, "thick-"),
         "SPEED": sweep_table(results, reduced, "speed-"),
         "BODY": body_table(results),
-        "SOFT": soft_table(),
+        "BAITS": bait_table(results, baits),
+        "BAITS_GRID": bait_grid_table(results),
+        "BAITS_MODEL": model_table(truth, baits),
+        "BAITS_RIGHT": right_table(truth, baits),
+        "BAITS_INSIDE": words_inside(truth, baits, SOFT_ERROR),
+        "BAITS_WORST": worst_table(truth, baits),
         "RAMP": ramp_table(results, starts(reduced)),
         "SWAY": sway_table(results),
         "MODEL": model_table(truth, reduced),
         "RIGHT": right_table(truth, reduced),
         "WORST": worst_table(truth, reduced),
-        "INSIDE": "; ".join(
-            "{} {} of {}".format(name, *inside(truth, reduced, sealed, column))
-            for column, word in (("strouhal", "beat"), ("stroke_d", "stroke"))
-            for sealed, name in (("0", f"{word}, open"), ("1", f"{word}, sealed"))
-        ),
+        "INSIDE": words_inside(truth, reduced, MODEL_ERROR),
+        **{f"FIT{name}": set_of(run) for name, run in FITS.items()},
         "FALLS": fall_table(),
         "BALLS": ball_table(),
         "LOADS": load_table(),

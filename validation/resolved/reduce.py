@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.core.signals import cycles
-from simsoft.resolved.measure import Beat, beat_of, word_of
+from simsoft.resolved.measure import WINDOW, Beat, beat_of, word_of
 
 Array = npt.NDArray[np.float64]
 
@@ -16,9 +16,10 @@ COLUMNS = (
     "run", "word", "beats", "strouhal", "strouhal_error", "stroke_d", "stroke_error_d", "sweep_d",
     "fold_back_deg", "drag", "side_force", "paddle_drag", "roll_deg", "roll_phase_deg",
     "in_phase", "out_of_phase", "moment_in_phase", "moment_out_of_phase", "mean_force_y",
-    "mean_moment", "start_up", "start_down", "seconds", "cells_m", "steps",
+    "mean_moment", "start_up", "start_down", "seconds", "cells_m", "steps", "sway_d", "heave_d",
 )  # fmt: skip
 STARTED = 0.1  # [size] stroke from which a tail on a ramp counts as started
+OF_BAIT = 0.6  # share of a bait's run that is measured: its beat is slower
 HARMONIC_SKIP = 1.5  # periods of a forced motion left out
 
 
@@ -40,11 +41,17 @@ def harmonic(moved: Array, signal: Array, frequency: float) -> complex:
 
 def tail_row(
     time: Array, centre: Array, axes: Array, tangent: Array, force: Array, paddle: Array,
-    *, size: float, speed: float, pressure: float,
+    *, size: float, speed: float, pressure: float, window: float = WINDOW,
 ) -> dict[str, str]:  # fmt: skip
-    """Return the columns of a tail; ``pressure`` [N] is half rho U^2 times the paddle's area."""
-    beat: Beat = beat_of(time, centre, axes, tangent, force, np.array([1.0, 0.0, 0.0]), 0.5 * size)
-    last = int(0.55 * len(time))
+    """Return the columns of a tail; ``pressure`` [N] is half rho U^2 times the paddle's area.
+
+    The last ``window`` of the run is measured. Sway and heave are the root mean squares of the
+    paddle's centre to the side and upward, times the root of eight: peak to peak of a sine.
+    """
+    moulded = np.array([1.0, 0.0, 0.0])
+    beat: Beat = beat_of(time, centre, axes, tangent, force, moulded, 0.5 * size, window)
+    last = int((1.0 - window) * len(time))
+    sway, heave = math.sqrt(8.0) * centre[last:, 1:].std(axis=0) / size
     rate = size / speed
     return {
         "word": word_of(beat, size),
@@ -60,6 +67,8 @@ def tail_row(
         "paddle_drag": number(float(paddle[last:, 0].mean()) / pressure),
         "roll_deg": number(beat.roll),
         "roll_phase_deg": number(beat.roll_phase),
+        "sway_d": number(float(sway)),
+        "heave_d": number(float(heave)),
     }
 
 

@@ -25,12 +25,15 @@ PADDLE_WORD = (
     "of a paddle"  # in the basis of a march of one (scenarios/retrieve/rod.py, stem_retrieve.py)
 )
 STROKES = (
-    "Strokes hold to a factor of 1.8 either way against a resolved flow (computed here), "
+    "Strokes hold to a factor of 2 either way against a resolved flow (computed here), "
     "not yet against water."
 )
-SOFT_STROKES = "No film and two coarse resolved runs stand behind so long a stem: a first look."
+SOFT_STROKES = (
+    "Strokes on soft bodies hold to 0.7 to 1.75 times against 49 baits in a resolved flow "
+    "(computed here), where many swing up and down as well; not yet against water."
+)
 STILL_MAY_BEAT = (
-    "called still, it may beat all the same: so did 17 of 33 such tails in a resolved flow, most "
+    "called still, it may beat all the same: so did 14 of 31 such tails in a resolved flow, most "
     "of them not far below their start (computed here); `simsoft resolve` looks."
 )
 QUANTITY_WORDS = {

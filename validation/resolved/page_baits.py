@@ -1,0 +1,53 @@
+"""What the page says of baits on their soft bodies, and of the coefficients set by them."""
+
+from __future__ import annotations
+
+import numpy as np
+from jobs import designs
+from tables import MOVES, QUANTILES, Table, lines, rows, value
+
+FITS = {"": "both", "_DISCS": "discs", "_BAITS": "baits"}
+
+
+def bait_table(results: Table, reduced: Table) -> str:
+    """Return the baits on their soft bodies, resolved first, then reduced."""
+    known, body = {row["run"]: row for row in designs()}, []
+    for run, other in reduced.items():
+        if run not in results:
+            continue
+        fine = results.get(f"fine-{run}")
+        row = fine or results[run]
+        pairs = [
+            f"{value(row[c]):.{n}f}, {value(other[c]):.{n}f}".replace("nan", "-")
+            for c, n in (("strouhal", 3), ("stroke_d", 2), ("fold_back_deg", 0), ("drag", 2))
+        ]
+        swings = ", ".join(f"{value(row[c]):.2f}" for c in ("sway_d", "heave_d"))
+        sealed = "yes" if other["sealed"] == "1" else ""
+        cells = "36" if fine else "24"
+        speed = known[run]["speed_mps"]
+        body.append([run, sealed, speed, cells, row["word"], *pairs, swings])
+    head = ("bait", "sealed", "m/s", "cells", "does", "f D/U", "stroke/D", "fold-back, deg",
+            "drag/qA", "sway, heave/D (resolved)")  # fmt: skip
+    return lines(head, body)
+
+
+def bait_grid_table(results: Table) -> str:
+    """Return what 36 cells find over what 24 find, of the baits that beat on both."""
+    pairs = [(results[run.removeprefix("fine-")], row) for run, row in results.items()
+             if run.startswith("fine-") and row["sway_d"]]  # fmt: skip
+    both = [(a, b) for a, b in pairs if min(value(r["stroke_d"]) for r in (a, b)) > MOVES]
+    body = []
+    for column, word in (("strouhal", "rate"), ("stroke_d", "stroke"), ("drag", "drag")):
+        found = np.array([value(b[column]) / value(a[column]) for a, b in both])
+        found = found[np.isfinite(found) & (found > 0.0)]
+        body.append([word, len(found), *(f"{q:.2f}" for q in np.quantile(found, QUANTILES))])
+    return lines(("36 over 24 cells", "baits", "10 %", "50 %", "90 %"), body)
+
+
+def set_of(run: str) -> str:
+    """Return the coefficients that a set of runs asks for, as words; the rim force of one set."""
+    row = rows("coefficients.csv")[run]
+    if run != "both":
+        return row["rim_force"]
+    named = (f"{name.replace('_', ' ')} {number}" for name, number in row.items() if name != "run")
+    return ", ".join(named)

@@ -1,0 +1,37 @@
+"""The kept tables of this folder, and tables as text."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+HERE = Path(__file__).parent
+MOVES = 0.1  # [D] stroke from which a tail counts as moving
+QUANTILES = (0.1, 0.5, 0.9)
+
+Table = dict[str, dict[str, str]]
+
+
+def rows(name: str) -> Table:
+    """Return the rows of a table of this folder by their run."""
+    with (HERE / name).open(encoding="utf-8") as file:
+        return {row["run"]: row for row in csv.DictReader(file)}
+
+
+def best(results: Table) -> Table:
+    """Return the rows with those of tails that were run on 36 cells too taken from there."""
+    fine = {"offset-6": "grid-deep-36", "offset-0": "grid-centred-36", "thick-1.5": "grid-thin-36"}
+    return {run: results.get(f"fine-{run}", results.get(fine.get(run, ""), row))
+            for run, row in results.items()}  # fmt: skip
+
+
+def value(text: str | None) -> float:
+    """Return a number of a table, NaN where there is none."""
+    return float(text) if text else float("nan")
+
+
+def lines(head: Sequence[str], body: Iterable[Sequence[object]]) -> str:
+    """Return a table."""
+    text = ["| " + " | ".join(head) + " |", "|" + " --- |" * len(head)]
+    return "\n".join([*text, *("| " + " | ".join(str(c) for c in row) + " |" for row in body)])
