@@ -107,7 +107,7 @@ LIMITS: dict[str, Limit] = {
     "loads.normal_drag": Limit("", "", 0, 10, (0.8, 2.5), "1.95", off=True),
     "loads.skin_friction": Limit("", "", 0, 1, (0, 0.05), "0.01"),
     "loads.paddle_normal_force": Limit("", "", 0, 5, (1.0, 1.3), "1.08", off=True),
-    "loads.centre_of_pressure": Limit("", "", 0, 3, (0.5, 1.5), "1.17", off=True),
+    "loads.centre_of_pressure": Limit("", "", 0, 3, (0.5, 1.5), "1.2", off=True),
     "loads.rotary_damping": Limit("", "", 0, 10, (0, 1), "0.75"),
     "loads.strouhal": Limit("", "", 0, 1, (0.12, 0.16), "0.135", open_low=True),
     "loads.wake_growth": Limit("", "", 0, 5, (0.1, 0.6), "0.3", off=True),

@@ -19,7 +19,7 @@ NORMAL_DRAG_ROUND = Band(1.1, 0.9, 1.3, "C_d of a round bar, Re 1e2-1e5, White (
 SKIN_FRICTION = Band(0.010, 0.005, 0.020, "laminar plate 1.33/sqrt(Re) at Re 5e3-6e4 (from memory)")
 RESOLVED = "computed here by two resolved-flow studies (lattice Boltzmann), screening"
 PADDLE_NORMAL_FORCE = Band(1.08, 1.0, 1.2, f"C_N of a disc square on, {RESOLVED}")
-CENTRE_OF_PRESSURE = Band(1.17, 1.1, 1.3, f"over Rayleigh's free-streamline form, {RESOLVED}")
+CENTRE_OF_PRESSURE = Band(1.2, 1.1, 1.3, f"over Rayleigh's free-streamline form, {RESOLVED}")
 ROTARY_DAMPING = Band(0.75, 0.6, 0.9, f"share of the strip-theory value, {RESOLVED}")
 # Set together by forced discs and by soft-bodied baits that beat (validation/resolved/fit.py).
 # The ends hold what discs alone, baits alone and tails held at their stem ask for.

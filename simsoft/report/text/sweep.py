@@ -137,7 +137,7 @@ def _value_text(record: Record, unit: LengthUnit) -> str:
 
 def change_cell(ratio: float | None) -> str:
     """Return a ratio as a change in per cent, a dash for none."""
-    return "-" if ratio is None else f"{100.0 * (ratio - 1.0):+.0f} %"
+    return "-" if ratio is None else f"{round(100.0 * (ratio - 1.0)):+d} %"
 
 
 def _clause_cell(finding: Finding, unit: LengthUnit) -> str:
