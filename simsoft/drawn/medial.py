@@ -16,6 +16,7 @@ BENT = 0.02  # of the length: middles farther off a straight line make a curve
 SAMPLES = 900  # of an outline
 STEEP = 0.45  # growth of the inner circle along the line, beyond which it runs into a corner
 ENDS = 0.045  # of the length, where a cut or a corner shortens a chord
+POINTED = 0.05  # of the size beside it: what is left of a pointed end
 DEGREE = 5  # of the smooth curve through the middles
 
 
@@ -152,13 +153,16 @@ def _curved(ring: Array, root: Array) -> MiddleLine:
 
 
 def drawn_on(at: Array, values: Array, low: float = ENDS, high: float = 1.0 - ENDS) -> Array:
-    """Return values whose ends, cut short by a slanted root, go on as their neighbours do."""
+    """Return values whose ends, cut short by a slanted root, go on as their neighbours do.
+
+    They shrink to a pointed end's least at most, never to nothing.
+    """
     inner = (at >= low) & (at <= high)
     near = [np.flatnonzero(inner)[:4], np.flatnonzero(inner)[-4:]]
     result = values.copy()
     for side, members in ((at < low, near[0]), (at > high, near[1])):
         line = np.polyfit(at[members], values[members], 1)
-        result[side] = np.polyval(line, at[side])
+        result[side] = np.maximum(np.polyval(line, at[side]), POINTED * values[members].max())
     return result
 
 

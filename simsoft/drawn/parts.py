@@ -9,7 +9,7 @@ import numpy as np
 
 from simsoft.case.shapes.slices import loops, moments, slices
 from simsoft.core.arrays import Array
-from simsoft.drawn.flat import Measured, measured
+from simsoft.drawn.flat import ASTRAY, Measured, measured
 from simsoft.drawn.shapes import Appendage
 from simsoft.drawn.solid import centre_and_second
 from simsoft.drawn.thin import Group, Thin, core_of
@@ -20,6 +20,10 @@ NECK = 0.75  # of the widest: a narrower root is a neck
 LONGEST_NECK = 0.55  # of the length
 TRANSITION = 0.10  # of a claw's length between neck and pad, as a case has it
 TWIN = 0.05  # of the bait's length and of the volume: a mirror image
+NO_STRIP = (
+    "CHECK its outline is no strip of one middle line: {:.0%} of it lies beside; the sizes below "
+    "keep its area, draw it as `outline` of a claw or strip"
+)
 CENTRED = 0.03  # of the bait's length from the plane of symmetry
 
 
@@ -63,11 +67,13 @@ def parts_of(
 
 
 def _measured(cut: Cut) -> list[tuple[Measured, Any]]:
-    """Measure a part; two curved lobes one above the other are measured apart."""
+    """Measure a part; two curved lobes, side by side or not, are measured apart."""
     part = measured(cut.piece, cut.root)
     if part.form != "twin":
         return [(part, cut.piece)]
-    halves = cut.piece.split_by_plane((0.0, 0.0, 1.0), float(cut.root[2]))
+    away = centre_and_second(cut.piece)[0] - cut.root
+    normal = np.array([0.0, *_lobes_apart(cut.piece, float(cut.root[0] + away[0]))])
+    halves = cut.piece.split_by_plane(tuple(normal), float(normal @ cut.root))
     found = []
     for half in halves:
         piece = max(half.decompose(), key=lambda p: p.volume())
@@ -75,6 +81,15 @@ def _measured(cut: Cut) -> list[tuple[Measured, Any]]:
         root = np.array([cut.root[0], *moments(section)[1:3]])
         found.append((measured(piece, root), piece))
     return found
+
+
+def _lobes_apart(piece: Any, x: float) -> Array:
+    """Return the way (2,) in y, z between the pieces of a section, up where there is one alone."""
+    pieces = sorted(slices(piece, [x])[0].decompose(), key=lambda p: -p.area())[:2]
+    if len(pieces) < 2:
+        return np.array([0.0, 1.0])
+    way = moments(pieces[0])[1:3] - moments(pieces[1])[1:3]
+    return np.asarray(np.eye(2)[int(np.argmax(np.abs(way)))])
 
 
 def _is_middle(part: Measured, length: float) -> bool:
@@ -241,9 +256,10 @@ def _appendage(part: Measured, piece: Any, kind: str, name: str, paired: bool) -
         arc_angle=part.arc_angle if kind == "curl-tail" else 0.0, curl=part.curl,
         fork_angle=part.fork_angle, mirrored=paired, narrowest=narrow,
     )  # fmt: skip
-    if kind == "strip":
-        return replace(made, notes=("a pair without necks: said as strips",))
-    return made
+    notes: tuple[str, ...] = ("a pair without necks: said as strips",) if kind == "strip" else ()
+    if part.astray > ASTRAY:
+        notes += (NO_STRIP.format(part.astray),)
+    return replace(made, notes=notes)
 
 
 def _softest(part: Measured) -> float:

@@ -20,6 +20,7 @@ SQUARE = 0.55  # share of the plate's normal along the stem: 57 to 123 degrees
 FACING = 0.96  # cosine: faces of the plate
 JUMP = 1.2  # times in stiffness over JUMP_STEP: a shoulder
 JUMP_STEP = 0.004  # of the length
+ROUNDED = 4  # times that step, over which a rounded shoulder rises
 LEDGE = 1.1  # the same in the taper before that, where it is also
 CLEAR = 1.7  # times the growth beside it: a steep taper is no shoulder
 GROWN = 2.0  # times in stiffness: a stem may begin from here on
@@ -158,23 +159,26 @@ def _median(values: Array, weights: Array) -> float:
 def _start(solid: Any, x: Array, stiff: Array, k: int) -> tuple[float, float]:
     """Return where the stem begins, and how far off [mm] that may be.
 
-    It begins at a shoulder, which leaves no doubt, or where it hardly bends.
+    It begins at a shoulder, sharp or rounded off, which leaves no doubt, or where it hardly bends.
     """
-    step = JUMP_STEP * x[-1]
-    places = []
-    for times, least in ((GROWN, JUMP), (FAR, LEDGE)):
-        j = k
-        while j > 0 and stiff[j - 1] < times * stiff[k]:
-            j -= 1
-        places.append(float(x[max(j - 1, 0)]))
-        grid = np.arange(float(x[k]), places[-1] - 1.5 * step, -step)
-        values = stiffness(solid, grid)
-        best = _shoulder(values[1:] / values[:-1], least)
-        if best is not None:
-            place = _halved(solid, float(grid[best + 1]), float(grid[best]), float(values[best]))
-            return place, 0.0
+    places = [_as_stiff(x, stiff, k, times) for times in (GROWN, FAR)]
+    for coarse in (1, ROUNDED):
+        step = coarse * JUMP_STEP * float(x[-1])
+        for far, least in zip(places, (JUMP**coarse, LEDGE**coarse), strict=True):
+            grid = np.arange(float(x[k]), far - 1.5 * step, -step)
+            values = stiffness(solid, grid)
+            best = _shoulder(values[1:] / values[:-1], least)
+            if best is not None:
+                left, right = float(grid[best + 1]), float(grid[best])
+                return _halved(solid, left, right, float(values[best])), 0.0
     place = _crossing(solid, places[1], float(x[k]), FADED * float(stiff[k]))
     return place, _crossing(solid, places[0], float(x[k]), GROWN * float(stiff[k])) - place
+
+
+def _as_stiff(x: Array, stiff: Array, k: int, times: float) -> float:
+    """Return the place ahead of a section where the stiffness is a number of times as large."""
+    ahead = np.flatnonzero(stiff[:k] >= times * stiff[k])
+    return float(x[max(int(ahead[-1]), 0)] if len(ahead) else x[0])
 
 
 def _shoulder(ratio: Array, least: float) -> int | None:

@@ -79,7 +79,7 @@ class MassProperties:
     inertia : array (3, 3) [kg m^2], about the centre of mass
     added_mass : array (6, 6) [kg m^2, kg m, kg], about the centre of mass, rotation first
     projected_areas : array (3,) [m^2], seen along x, y and z; pieces do not hide each other
-    length : float [m], of body and parts along x
+    length : float [m], of body and parts along x, tip to tip
     parts : tuple of PartMass
     """
 

@@ -43,7 +43,7 @@ class Component:
     displaced : array (6, 6) [m^5, m^4, m^3], of the displaced water per density
     added : array (6, 6) [kg m^2, kg m, kg]
     areas : array (3,) [m^2], seen along x, y and z
-    ends : tuple of float [m], smallest and largest x; empty for the rig
+    ends : tuple of float [m], smallest and largest x, paddle included; empty for the rig
     """
 
     name: str
@@ -131,15 +131,13 @@ def strip_piece(strip: Strip, water: Water, values: dict[str, float]) -> Compone
     displaced = displaced + inertia_from_point(turned(rod.structure, frame), hinge).sum(axis=0)
     added = added + inertia_from_point(turned(rod.fluid, frame), hinge).sum(axis=0)
     lump = rigid(strip.part.tip_mass, node[-1], np.zeros((3, 3)))
-    tip = node[-1] + frame[-1] @ rod.paddle.centre
-    along_x = [rod.root[0], *node[:, 0], tip[0]]
     return Component(
         name=strip.name,
         solid=values["density"] * displaced + lump,
         displaced=displaced,
         added=added,
         areas=_strip_areas(strip.part, stations, rod, frame),
-        ends=(float(min(along_x)), float(max(along_x))),
+        ends=_strip_ends(strip.part, stations, rod, frame, node),
     )
 
 
@@ -173,6 +171,32 @@ def root_half(
         inertia_from_point(turned(own, rod.frame), rod.root),
         inertia_from_point(turned(fluid, rod.frame), rod.root),
     )
+
+
+def _strip_ends(
+    part: Part, stations: Stations, rod: Rod, frame: Array, node: Array
+) -> tuple[float, float]:
+    """Return the smallest and largest x [m] of a strip's sections and of its paddle's rim.
+
+    A section reaches half its sizes along x as a box or an ellipse does, a disc likewise.
+    """
+    axes = np.concatenate([rod.frame[None], frame])[:, 0]
+    middle = np.concatenate([rod.root[:1], node[:, 0]])
+    thickness = np.concatenate([[stations.root_thickness], stations.node_thickness])
+    width = np.concatenate([[stations.root_width], stations.node_width])
+    reach = _half_reach(part.section == "ellipse", thickness * axes[:, 0], width * axes[:, 1])
+    paddle = part.paddle
+    if paddle is not None:
+        tip, own = node[-1] + frame[-1] @ rod.paddle.centre, frame[-1, 0] @ rod.paddle.axes
+        face = _half_reach(paddle.shape == "disc", paddle.width * own[0], paddle.height * own[1])
+        middle = np.append(middle, tip[0])
+        reach = np.append(reach, face + 0.5 * paddle.thickness * abs(own[2]))
+    return float((middle - reach).min()), float((middle + reach).max())
+
+
+def _half_reach(is_oval: bool, one: Array, other: Array) -> Array:
+    """Return how far an oval or a box reaches past its middle; sizes times their cosines."""
+    return np.asarray(0.5 * (np.hypot(one, other) if is_oval else np.abs(one) + np.abs(other)))
 
 
 def _strip_areas(part: Part, stations: Stations, rod: Rod, frame: Array) -> Array:

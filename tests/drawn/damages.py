@@ -75,14 +75,11 @@ def rolled(bait, rng):
 ALL = {f.__name__: f for f in (turned, inches, torn, doubled, inside_out, soup, scanned, rolled)}
 
 
-def axis_to(bait, damage):
-    """Return the axis of the damaged file that is nearest to the way to the nose."""
+def word_of(bait, damage, way):
+    """Return the word for a way of the bait (3,) in the damaged file: '0.1,-0.7,0.7'."""
     if damage is turned:
         seed = np.random.default_rng([len(bait.name), len("turned")])
-        nose = -Rotation.random(rng=seed).as_matrix()[:, 0]
+        way = Rotation.random(rng=seed).as_matrix() @ way
     elif damage is rolled:
-        nose = np.array([1.0, 0.0, 0.0])
-    else:
-        nose = np.array([-1.0, 0.0, 0.0])
-    k = int(np.argmax(np.abs(nose)))
-    return f"{'+' if nose[k] > 0 else '-'}{'xyz'[k]}"
+        way = np.array([[-1.0, 0, 0], [0, 0, 1], [0, 1, 0]]) @ way
+    return ",".join(f"{v:.4f}" for v in way)

@@ -26,6 +26,7 @@ from simsoft.drawn.understand import understand
 from simsoft.lure.assembly import assemble_whole, mass_properties
 from simsoft.lure.parts import assemble
 
+ASKED_UP = ("plank",)  # the one of thirty whose mesh cannot tell which side is up
 COLUMNS = ("bait", "damage", "size", "error")
 # What the maker needs: thickness to what a caliper reads, the rest to what the action feels.
 ALLOWED = {
@@ -45,8 +46,10 @@ def read(bait, damage, folder):
     path = Path(folder) / f"{bait.name}-{damage}.stl"
     write_triangles(points, faces, path)
     # both ends of a plain bait may be alike: the maker is asked, and answers
-    nose = damages.axis_to(bait, make) if bait.truth["kind"] is None else None
-    return understand(path, nose=nose, unit="inch" if damage == "inches" else None)
+    nose = damages.word_of(bait, make, [-1, 0, 0]) if bait.truth["kind"] is None else None
+    # a plain body that is no round one may lie flat or stand on its edge
+    up = damages.word_of(bait, make, [0, 0, 1]) if bait.name in ASKED_UP else None
+    return understand(path, nose=nose, up=up, unit="inch" if damage == "inches" else None)
 
 
 def case_volume(understood):

@@ -38,6 +38,13 @@ def test_the_case_weighs_what_the_mesh_weighs(bait, read_bait, name):
     weighs_the_same(bait(name), read_bait(name))
 
 
+@pytest.mark.parametrize("name", [*FEW, "swept", "crescent", "pincer"])
+def test_the_case_is_as_long_as_its_mesh_from_tip_to_tip(bait, read_bait, name):
+    box = bait(name).solid.bounding_box()
+    told_length = whole(loads(told(read_bait(name)), name)).length
+    assert 1e3 * told_length == pytest.approx(box[3] - box[0], abs=0.05)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ALL)
 def test_every_case_weighs_what_its_mesh_weighs(bait, read_bait, name):

@@ -4,7 +4,7 @@ import baits
 import measures
 import numpy as np
 import pytest
-from manifold3d import Manifold
+from manifold3d import CrossSection, Manifold
 from scipy.spatial.transform import Rotation
 
 from simsoft.case.read import loads
@@ -41,6 +41,13 @@ def smooth_fish(length=95.0, stem=14.0):
     return baits.loft(rings) + baits.paddle([length + stem, 0, 0], "boot", 14, 20, 3, 84, 6)
 
 
+TURN = np.linspace(0.0, 0.48 * np.pi, 12)
+ROUNDED = [
+    *zip([0, 10, 28, 50], [3, 12, 18, 13], [2.5, 8, 11, 8], strict=True),
+    *zip(68 + np.sin(TURN), 6 * np.cos(TURN), 5 * np.cos(TURN), strict=True),
+]  # x, height, width
+
+
 @pytest.mark.parametrize("seed", [None, 3])
 def test_a_trunk_that_runs_smoothly_into_its_stem(reading, seed):
     solid = smooth_fish()
@@ -70,6 +77,17 @@ def test_a_stem_that_tapers_from_its_shoulder_is_read_from_there(reading, thin):
     assert part.length == pytest.approx(12.0, abs=0.2)
     assert part.thickness[0] == pytest.approx(3.9, abs=0.1)
     assert part.root_doubt == 0.0
+    assert part.notes == ()
+
+
+@pytest.mark.parametrize("thick", [1.8, 2.4, 3.0])
+def test_a_rounded_shoulder_is_a_shoulder_however_thick_the_stem(reading, thick):
+    """A trunk that ends within 1 mm, as a ball's quarter does; a thicker stem moves no root."""
+    rings = [np.column_stack([np.full(48, x), baits.oval(h, w)]) for x, h, w in ROUNDED]
+    stem = baits.straight([69, 0, 0], [1, 0, 0], [0, 0, 1], 12.4, [4.6, 4.6], [thick] * 2)
+    solid = baits.loft(rings) + stem + baits.paddle([81, 0, 0], "disc", 14, 14, 2.8, 88, 2.5)
+    part = reading(solid).parts[0]
+    assert part.length == pytest.approx(12.0, abs=0.6)
     assert part.notes == ()
 
 
@@ -108,6 +126,23 @@ def test_claws_that_lie_flat_are_a_pair_to_the_sides(reading):
     assert part.kind == "claw"
     assert part.mirrored
     assert abs(part.width_axis[1]) > 0.8
+
+
+def pincer(side):
+    """Return a flat claw that ends in two pincers of unlike length, splayed to a side."""
+    rim = [(0, -2), (9, -2), (16, -7), (34, -5), (38, 0), (30, 1), (34, 5), (16, 7), (9, 2), (0, 2)]
+    claw = CrossSection([np.array(rim, float)]).extrude(1.6).translate([0, 0, -0.8])
+    return claw.rotate([0, 0, 28 * side]).translate([47, 5 * side, 0])
+
+
+def test_a_claw_with_pincers_is_said_to_be_no_strip(reading):
+    found = reading(baits.body("creature", 52, 11, 21) + pincer(1) + pincer(-1))
+    (part,) = found.parts
+    assert part.mirrored
+    assert "CHECK its outline is no strip of one middle line" in part.notes[-1]
+    assert (part.width > 0.0).all()
+    straight = baits.creature_bait("", 55, 13, (36, 16, 1.6, 5, 1.5), 35).solid
+    assert not any(part.notes for part in reading(straight).parts)
 
 
 def test_a_hollow_tube_is_a_trunk_and_said_to_be_hollow(reading):

@@ -82,7 +82,7 @@ def test_a_half_circle_has_its_centre_where_a_wire_bow_has():
     found = weighed(strip_part(arc_angle=math.pi))
     assert found.centre_of_mass[0] == pytest.approx(2.0 * radius / math.pi, rel=1e-3)
     assert abs(found.centre_of_mass[1]) == pytest.approx(radius, rel=1e-3)
-    assert found.length == pytest.approx(radius, rel=2e-3)
+    assert found.length == pytest.approx(radius + 0.5 * THICKNESS, rel=2e-3)
 
 
 def test_a_paddle_is_weighed_with_its_stem():
@@ -92,7 +92,25 @@ def test_a_paddle_is_weighed_with_its_stem():
     assert found.volume == pytest.approx(LENGTH * WIDTH * THICKNESS + plate, rel=1e-9)
     assert found.mass == pytest.approx(RHO * found.volume, rel=1e-12)
     assert found.projected_areas[0] == pytest.approx(math.pi / 4 * 0.016**2, rel=1e-9)
-    assert found.length == pytest.approx(LENGTH + 0.0015)
+    assert found.length == pytest.approx(LENGTH + 0.003)
+
+
+@pytest.mark.parametrize("shape", ["disc", "boot"])
+@pytest.mark.parametrize("angle", [60.0, 80.0, 110.0])
+def test_a_leaning_paddle_reaches_as_far_as_its_rim(shape, angle):
+    """Its front face meets the stem's end; corners of the rim lean past its middle."""
+    turn = math.radians(angle)
+    plate = replace(DISC, shape=shape, angle=turn, offset=0.004)
+    found = weighed(strip_part(kind="paddle-tail", paddle=plate))
+    face = 0.5 * plate.height * abs(math.cos(turn)) + plate.thickness * math.sin(turn)
+    assert found.length == pytest.approx(LENGTH + 0.004 * math.cos(turn) + face)
+
+
+def test_an_oval_leg_leaves_its_nose_by_half_its_size_at_most():
+    """Across the bait the leg is as long, along x, as it is wide."""
+    leg = strip_part(section="ellipse", direction=(0.0, 1.0, 0.0))
+    box = strip_part(direction=(0.0, 1.0, 0.0))
+    assert weighed(box).length == pytest.approx(weighed(leg).length) == pytest.approx(THICKNESS)
 
 
 def test_a_lump_at_the_tip_weighs_and_displaces_nothing():
