@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.optimize import brentq
+from scipy.special import ndtr
 
 from simsoft.case.model import Case
 from simsoft.case.wishes import Clause
@@ -16,6 +18,7 @@ from simsoft.results.record import Record
 
 HELD = (0.1, 0.9)  # the ends of the band: it holds eight times in ten
 ENDS = 1.2816  # standard normal deviate of these
+BEYOND = 8.0  # standard deviations within which all of a normal distribution lies
 FEWEST = 8  # pairs below which nothing is told
 
 
@@ -27,7 +30,7 @@ class Change:
     ----------
     clause : Clause, that asks for the answer
     middle, low, high : float, ratio of after to before; the band holds eight times in ten
-    less : float, share of the pairs in which it is less
+    less : float, share in which it is less: of the pairs, with what the model leaves open of it
     count : int, pairs in which both have a value
     """
 
@@ -84,15 +87,27 @@ def _number(clause: Clause, case: Case, records: Sequence[Record]) -> float | No
 
 
 def _change(clause: Clause, ratios: np.ndarray, loose: float) -> Change:
-    """Return a change with its band, widened by what the model leaves open of it."""
-    middle = float(np.median(ratios))
-    open_ = ENDS * loose * abs(middle)
-    low, high = (float(end) for end in np.quantile(ratios, HELD))
-    return Change(
-        clause,
-        math.exp(middle),
-        math.exp(middle - math.hypot(middle - low, open_)),
-        math.exp(middle + math.hypot(high - middle, open_)),
-        float((ratios < 0.0).mean()),
-        len(ratios),
-    )
+    """Return a change with its band and its side, both of one distribution.
+
+    Each pair counts as a normal distribution about its logarithm, as wide as the model leaves
+    open of the whole change. The band never crosses one where nearly all of it lies on one side.
+    """
+    wide = loose * abs(float(np.median(ratios)))
+    middle, low, high = (math.exp(_quantile(ratios, wide, share)) for share in (0.5, *HELD))
+    return Change(clause, middle, low, high, _share_below(ratios, wide, 0.0), len(ratios))
+
+
+def _share_below(ratios: np.ndarray, wide: float, end: float) -> float:
+    """Return the share of the pairs below an end, each as ``wide`` as the model leaves open."""
+    if wide == 0.0:
+        return float((ratios < end).mean())
+    return float(ndtr((end - ratios) / wide).mean())
+
+
+def _quantile(ratios: np.ndarray, wide: float, share: float) -> float:
+    """Return where ``_share_below`` reaches a share."""
+    if wide == 0.0:
+        return float(np.quantile(ratios, share))
+    reach = BEYOND * wide
+    low, high = float(ratios.min()) - reach, float(ratios.max()) + reach
+    return float(brentq(lambda end: _share_below(ratios, wide, end) - share, low, high))

@@ -51,8 +51,40 @@ def test_the_shared_doubt_cancels_and_the_band_holds_eight_in_ten():
     wide = ENDS * math.hypot(0.03, SAME_SHAPE * math.log(0.8))
     assert math.log(found.high / found.middle) == pytest.approx(wide, rel=0.1)
     assert math.log(found.middle / found.low) == pytest.approx(wide, rel=0.1)
-    assert found.less == 1.0
+    assert found.less == pytest.approx(1.0, abs=1e-6)
     assert "20 % lower" in change_sentence(found)
+
+
+@pytest.mark.parametrize(
+    ("setting", "middle", "scatter"),
+    [
+        (setting, middle, scatter)
+        for setting in (THINNER, "parts.tail.paddle_offset=1 mm")
+        for middle in (-0.22, -0.05, 0.02, 0.3)
+        for scatter in (0.002, 0.05, 0.3)
+    ],
+)
+def test_the_band_crosses_none_only_where_the_side_is_in_doubt(setting, middle, scatter):
+    case, moved = loads(PADDLE + AT_MOST), loads(PADDLE + AT_MOST, overrides=[setting])
+    ratios = np.random.default_rng(3).normal(middle, scatter, 64)
+    after = [start(0.3 * math.exp(x)) for x in ratios]
+    (found,) = changes(case, moved, [start(0.3)] * 64, after)
+    assert found.low < found.middle < found.high
+    # eight in ten lie within the band: one in ten on either side of it
+    assert (found.high < 1.0) == (found.less > 0.9)
+    assert (found.low > 1.0) == (found.less < 0.1)
+    assert (found.middle < 1.0) == (found.less > 0.5)
+    assert ("lower in" in change_sentence(found)) == (found.less >= 0.5)
+
+
+def test_a_new_paddle_is_not_sure_to_be_lower_however_alike_the_pairs():
+    hung = "parts.tail.paddle_offset=1 mm"
+    case, moved = loads(PADDLE + AT_MOST), loads(PADDLE + AT_MOST, overrides=[hung])
+    (found,) = changes(case, moved, [start(0.3)] * 16, [start(0.24)] * 16)
+    # a normal distribution whose deviation is 0.8 of its middle
+    assert found.less == pytest.approx(0.5 * math.erfc(-1.0 / OTHER_PADDLE / math.sqrt(2.0)))
+    assert found.high > 1.0
+    assert "lower in 89 % of 16 pairs of samples" in change_sentence(found)
 
 
 def test_a_new_shape_is_vouched_for_less_than_a_new_stiffness():
