@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from simsoft.case.model import Case
 from simsoft.case.wishes import BETTER, Clause
-from simsoft.design.sweep.runs import CLEARS, WEIGHED, own_water, same, scenarios_of
+from simsoft.design.sweep.runs import CLEARS, FOULS, WEIGHED, own_water, same, scenarios_of
 from simsoft.results.record import ON_SOFT_BODY, UNTRUSTED, Record, why_untrusted
 
 UNPROVEN = (
@@ -185,7 +185,7 @@ def _why_open(clause: Clause, case: Case) -> str:
         same(speed, clause.speed) for s in places for speed in s.speeds
     ):
         return f"no scenario of the case is run at {clause.speed:.4g} m/s"
-    if clause.quantity == CLEARS and (case.rig is None or case.rig.hook is None):
+    if clause.quantity in (CLEARS, FOULS) and (case.rig is None or case.rig.hook is None):
         return "the case has no hook"
     return "no record of the run answers it"
 

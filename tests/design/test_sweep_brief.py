@@ -23,6 +23,23 @@ def start(value, low, high, **at):
     return Record("retrieve", "tail", "start_speed", value, low, high, "m/s", BASIS, at)
 
 
+@pytest.mark.parametrize(
+    ("ends", "verdict"),
+    [((0.1, 0.0, 0.19), GO), ((0.1, 0.0, 0.3), MARGINAL), ((0.5, 0.3, 0.7), NO_GO)],
+)
+def test_the_share_of_sides_that_foul_is_wanted_of_a_cast(ends, verdict):
+    case = loads(f'{RIGGED}\n[[brief]]\nquantity = "fouling_sides"\nat_most = "20 %"\n')
+    (clause,) = case.brief
+    assert clause.at_most == pytest.approx(0.2)
+    (spec,) = run_specs(case, only_brief=True)
+    assert spec.scenarios == ("throw",)
+    at = {"speed": 26.0, "state": "tumble"}
+    record = Record("throw", "tail", "fouling_sides", *ends, "", BASIS, at)
+    (found,) = judge(case, [record], banded=True)
+    assert found.verdict == verdict
+    assert found.record is record
+
+
 SLOW = 'quantity = "start_speed"\nat_most = "0.4 m/s"'
 
 

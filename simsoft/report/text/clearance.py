@@ -77,7 +77,11 @@ def _sides(records: Sequence[Record]) -> str:
     found = select(records, "fouling_sides")
     if not found or not isinstance(found[0].value, float):
         return ""
-    return f", blown onto it from {100.0 * found[0].value:.0f} % of all sides"
+    share, low, high = found[0].value, found[0].low, found[0].high
+    told = f"{100.0 * share:.0f} %"
+    if isinstance(low, float) and isinstance(high, float):
+        told += f" ({100.0 * low:.0f} to {100.0 * high:.0f})"
+    return f", blown onto it from {told} of all sides"
 
 
 def hook_table(records: Sequence[Record], length_unit: LengthUnit = "mm") -> Iterator[str]:
