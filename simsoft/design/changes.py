@@ -13,7 +13,7 @@ from simsoft.case.model import Case, Part
 from simsoft.case.profile import has_modulus
 from simsoft.design.case_tables import quantities, value_at
 from simsoft.design.sweep.axis import Axis
-from simsoft.design.sweep.runs import FALLS, WEIGHED
+from simsoft.design.sweep.runs import CLEARS, FALLS, FOULS, WEIGHED
 from simsoft.design.text_number import Quantity, computed
 
 OF_THE_WHOLE = (*WEIGHED, *FALLS, "cast_distance")
@@ -31,14 +31,19 @@ def default_axes(case: Case, tables: dict[str, object]) -> list[Axis]:
     """Return the single changes looked through where the user names none.
 
     Sizes of the first part and the durometer, and where the brief asks how the whole lure weighs,
-    falls or flies, its height, salt and weights: what costs one more print or one more pour. None
-    leaves the sizes that are typical of the trade, where the case itself stands within them.
+    falls or flies, its height, salt, weights and hook; where it asks for the hook to stay clear,
+    how long its shank is. None leaves the sizes that are typical of the trade, where the case
+    itself stands within them.
     """
     axes = []
     if any(clause.quantity in OF_THE_WHOLE for clause in case.brief):
         for path, key in _of_the_whole(case):
             if len(quantities(value_at(tables, path))) == 1:
                 axes.append(_around(path, tables, LIMITS[key]))
+    shank, clears = "rig.hook.shank", (CLEARS, FOULS)
+    asked = any(clause.quantity in clears for clause in case.brief)
+    if asked and len(quantities(value_at(tables, shank))) == 1:
+        axes.append(_around(shank, tables, LIMITS["hook.shank"], steps=ROUGH))
     if case.parts:
         part = case.parts[0]
         for key in SIZES:
@@ -84,10 +89,17 @@ def _of_the_whole(case: Case) -> list[tuple[str, str]]:
     """Return path and key of what makes a lure heavier or slower."""
     weights = case.rig.weights if case.rig is not None else ()
     masses = [(f"rig.weights.{weight.name}.mass", "weights.mass") for weight in weights]
+    hook = case.rig.hook if case.rig is not None else None
+    if hook is not None:
+        # a lighter hook of the same size is one of thinner wire
+        key = "wire_diameter" if hook.mass is None else "mass"
+        masses.append((f"rig.hook.{key}", f"hook.{key}"))
     return [(key, key) for key in ("body.salt_fraction", "body.height")] + masses
 
 
-def _around(path: str, tables: dict[str, object], limit: Limit, kind: str = "") -> Axis:
+def _around(
+    path: str, tables: dict[str, object], limit: Limit, kind: str = "", steps: int = STEPS
+) -> Axis:
     """Return the axis about the one number that the case states at a path."""
     raw = value_at(tables, path)
     (own,) = quantities(raw)
@@ -99,7 +111,8 @@ def _around(path: str, tables: dict[str, object], limit: Limit, kind: str = "") 
         usual = (typical[0] * user, typical[1] * user)
         # a share of the mixture costs the same to pour whatever it is now
         ends = usual if limit.fraction else _within(number, ends, usual)
-    return spread(Axis(path, (), *(computed(end, own.unit) for end in ends)))
+    low, high = (computed(end, own.unit) for end in ends)
+    return spread(Axis(path, (), low, high), steps)
 
 
 def _points(own: Quantity) -> tuple[Quantity, Quantity]:

@@ -10,9 +10,10 @@ from sweep_cases import PADDLE
 
 from simsoft.case.read import loads
 from simsoft.design.brief import MEETS, MISSES, OPEN, judge
+from simsoft.design.candidates import Bench, Candidate
 from simsoft.design.paired import ENDS, changes
 from simsoft.design.paired_runs import run_changes
-from simsoft.design.pick import Candidate, choose, pick
+from simsoft.design.pick import choose, pick
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.run import local_runner, read_base
 from simsoft.design.tolerance import (
@@ -132,7 +133,7 @@ def test_a_pick_tells_the_change_with_a_narrow_band(tmp_path):
     path.write_text(PADDLE + AT_MOST)
     trial = make_trial(read_base(path))
     axis = read_axis("parts.tail.thickness=1.8,2 mm")
-    (found,) = pick(trial, [axis], 16, 4, tmp_path, local_runner(1, "fast"))
+    (found,) = pick(Bench(trial, 16, 4, tmp_path, local_runner(1, "fast")), [axis])
     (thin,), (same,) = (c.changes for c in found.candidates)
     assert thin.high < 1.0
     assert thin.high / thin.low < 1.15
