@@ -11,7 +11,7 @@ from simsoft.case.fields import durometer, measure
 from simsoft.case.limits import LIMITS, TYPICAL_BY_KIND, TYPICAL_HARDNESS, Limit
 from simsoft.case.model import Case, Part
 from simsoft.case.profile import has_modulus
-from simsoft.design.case_tables import quantities, value_at
+from simsoft.design.case_tables import quantities, replaced, value_at
 from simsoft.design.sweep.axis import Axis
 from simsoft.design.sweep.runs import CLEARS, FALLS, FOULS, WEIGHED
 from simsoft.design.text_number import Quantity, computed
@@ -24,6 +24,9 @@ SOFTER_MODULUS = (0.5, 2.0)  # times a shop's modulus, where it stands for the d
 HANGS = (0.0, 0.5)  # times its height, where a paddle is hung below its stem
 LEANS, UPRIGHT = 20.0, (70.0, 110.0)  # [deg] to both sides, within what is usual
 ROUGH = 7  # candidates of how a paddle hangs and leans
+TAPERED = ("thickness", "diameter")  # scaled as a whole where they differ along the part
+SCALES = (0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.3, 1.4, 1.5)
+DIGITS = 3  # of a size that was scaled
 SIZES = ("thickness", "diameter", "length", "paddle_diameter", "neck_thickness")
 
 
@@ -48,8 +51,11 @@ def default_axes(case: Case, tables: dict[str, object]) -> list[Axis]:
         part = case.parts[0]
         for key in SIZES:
             path = f"parts.{part.name}.{key}"
-            if len(quantities(value_at(tables, path))) == 1:
+            numbers = len(quantities(value_at(tables, path)))
+            if numbers == 1:
                 axes.append(_around(path, tables, LIMITS[f"parts.{key}"], part.kind))
+            elif numbers > 1 and key in TAPERED:
+                axes.append(_scaled(path, tables, LIMITS[f"parts.{key}"], part.kind))
         axes += _of_the_paddle(part, tables)
     if case.profile is not None and has_modulus(case):
         own = 1e-3 * case.profile.values["youngs_modulus"].value
@@ -113,6 +119,23 @@ def _around(
         ends = usual if limit.fraction else _within(number, ends, usual)
     low, high = (computed(end, own.unit) for end in ends)
     return spread(Axis(path, (), low, high), steps)
+
+
+def _scaled(path: str, tables: dict[str, object], limit: Limit, kind: str) -> Axis:
+    """Return an axis that scales a size along the whole part, its taper kept."""
+    raw = value_at(tables, path)
+    own = quantities(raw)
+    values, typical = [], TYPICAL_BY_KIND.get((kind, path.rpartition(".")[2]))
+    sizes = [measure(quantity.text, limit) for quantity in own]
+    usual = typical is not None and typical[0] <= min(sizes) <= max(sizes) <= typical[1]
+    for share in SCALES:
+        ends = share * min(sizes), share * max(sizes)
+        if share == 1.0:
+            values.append(replaced(raw, own))
+        elif not usual or (typical is not None and typical[0] <= ends[0] <= ends[1] <= typical[1]):
+            scaled = [computed(float(f"{float(q.number) * share:.{DIGITS}g}"), q.unit) for q in own]
+            values.append(replaced(raw, scaled))
+    return Axis(path, tuple(values))
 
 
 def _points(own: Quantity) -> tuple[Quantity, Quantity]:

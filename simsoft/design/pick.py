@@ -7,20 +7,23 @@ again with bands.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from simsoft.design.brief import GO, MEETS, Finding
 from simsoft.design.candidates import Bench, Candidate, candidate, laid_out, run_and_judge
-from simsoft.design.case_tables import quantities, value_at
+from simsoft.design.case_tables import quantities, replaced, value_at
 from simsoft.design.cost import COSTS, MOULDED, asks_for
 from simsoft.design.sweep.axis import Axis
+from simsoft.design.text_number import read
 from simsoft.design.tolerance import Trial
 
 # Values with so nearly the best pass probability may be kept as well: judgement, less than the
 # sample of 64 leaves in doubt about any of them.
 KEEP_WITHIN = 0.10
+QUOTED = re.compile(r'"([^"]*)"')  # the sizes of a taper
 SURE = 0.80  # chance from which a smaller change is preferred to a surer one (judgement)
 
 
@@ -148,8 +151,9 @@ def pick(bench: Bench, axes: Sequence[Axis], sure: float = SURE) -> list[Pick]:
 
 
 def _before(trial: Trial, axis: Axis) -> str:
-    found = quantities(value_at(trial.base.tables, axis.path))
-    return found[0].text if len(found) == 1 else ""
+    raw = value_at(trial.base.tables, axis.path)
+    found = quantities(raw)
+    return replaced(raw, found) if found else ""
 
 
 def choose(
@@ -167,12 +171,9 @@ def choose(
 
 
 def size_of(text: str) -> tuple[float, str] | None:
-    """Return number and unit of a value as a case states it."""
-    number, _, unit = text.strip().partition(" ")
-    try:
-        return float(number), unit
-    except ValueError:
-        return None
+    """Return number and unit of a value as a case states it, of a taper those at its root."""
+    found = read(next(iter(QUOTED.findall(text)), text))
+    return None if found is None else (float(found.number), found.unit)
 
 
 def _keep(candidates: list[Candidate], best: Candidate | None) -> tuple[str, str]:

@@ -22,7 +22,7 @@ from simsoft.report.html.sheet import Sheet
 from simsoft.report.html.spans import Point, Span, against, cells, spans, tornado
 from simsoft.report.text.brief import clause_name, margin_text
 from simsoft.report.text.pick import pick_sentences, varied
-from simsoft.report.text.sweep import short
+from simsoft.report.text.sweep import plain_value, short
 from simsoft.report.text.tolerance import corner_sentence, map_title, percent, share_text
 from simsoft.report.units import LengthUnit, show, user_unit
 
@@ -105,7 +105,7 @@ def _chances(picks: Sequence[Pick]) -> Html:
     for pick in picks:
         rows = [
             Span(
-                candidate.value,
+                plain_value(candidate.value),
                 100.0 * candidate.chance.low,
                 100.0 * candidate.chance.value,
                 100.0 * candidate.chance.high,
@@ -125,7 +125,8 @@ def _chances(picks: Sequence[Pick]) -> Html:
 
 def _named(pick: Pick) -> list[tuple[str, list[Finding], bool]]:
     return [
-        (f"{varied(pick)} {c.value}", c.middle.findings, c.middle.passes) for c in pick.candidates
+        (f"{varied(pick)} {plain_value(c.value)}", c.middle.findings, c.middle.passes)
+        for c in pick.candidates
     ]
 
 
@@ -171,7 +172,7 @@ def _confirmed(confirmed: Sequence[Confirmed], unit: LengthUnit) -> list[Html]:
 def short_change(text: str) -> str:
     """Return ``PATH=VALUE`` as a reader knows it; a bare value as it is."""
     path, equals, value = text.partition("=")
-    return f"{short(path).replace('_', ' ')} {value}" if equals else text
+    return f"{short(path).replace('_', ' ')} {plain_value(value)}" if equals else text
 
 
 def tolerance_sheet(

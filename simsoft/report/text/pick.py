@@ -12,7 +12,7 @@ from simsoft.design.pick_two import Two, advised, nearest
 from simsoft.design.rank import Confirmed
 from simsoft.report.text.brief import brief_lines, folded
 from simsoft.report.text.change import change_sentence
-from simsoft.report.text.sweep import aligned, short
+from simsoft.report.text.sweep import aligned, plain_value, short
 from simsoft.report.text.tolerance import percent
 from simsoft.report.units import LengthUnit, show, told_in
 
@@ -34,7 +34,9 @@ def pick_text(
     lines = folded(f"{title}: {lead}")
     lines += [line for told in more for line in folded(told, "  ", "    ")]
     for item in confirmed:
-        name = ", ".join(f"{short(p)} {v}" for p, v in (_split(text) for text in item.values))
+        name = ", ".join(
+            f"{short(p)} {plain_value(v)}" for p, v in (_split(text) for text in item.values)
+        )
         word = overall(item.findings).upper() if item.findings else "could not be run"
         lines += ["", f"Run forward with bands, {name}: {word}"]
         lines += brief_lines(item.findings, unit)
@@ -121,12 +123,14 @@ def headline(pick: Pick) -> str:
     if pick.least is not None:
         surest = ""
         if pick.least is not pick.best:
-            surest = f" Surest is {pick.best.value}, met by {percent(pick.best.chance)}."
+            surest = (
+                f" Surest is {plain_value(pick.best.value)}, met by {percent(pick.best.chance)}."
+            )
         return (
             f"{change_text(pick)}, the least change that meets the brief in "
             f"{100 * pick.sure:.0f} % of samples: {percent(pick.least.chance)}.{surest}"
         )
-    low, high = pick.keep
+    low, high = map(plain_value, pick.keep)
     keep = f", keep {low} to {high}" if low != high else ""
     if pick.best in (pick.candidates[0], pick.candidates[-1]):
         keep += " (at the end of what was looked through)"
@@ -181,9 +185,9 @@ def change_text(pick: Pick) -> str:
 
 def _moved(pick: Pick, value: str) -> str:
     if pick.before and pick.before == value:
-        return f"{varied(pick)} stays {value}"
-    before = f"{pick.before} -> " if pick.before else ""
-    return f"{varied(pick)} {before}{value}"
+        return f"{varied(pick)} stays {plain_value(value)}"
+    before = f"{plain_value(pick.before)} -> " if pick.before else ""
+    return f"{varied(pick)} {before}{plain_value(value)}"
 
 
 def _missing(chosen: Pick | Two, unit: LengthUnit) -> str:
@@ -199,11 +203,12 @@ def miss_text(pick: Pick, unit: LengthUnit) -> str:
     reason = pick.reason
     if reason is None:
         return _unanswered(pick.nearest)
-    told = f"{varied(pick)} {pick.nearest.value} misses {_missed(reason, unit)}"
+    told = f"{varied(pick)} {plain_value(pick.nearest.value)} misses {_missed(reason, unit)}"
     against = hindrance(pick)
     if against is None:
         return f"{told}; no value looked through meets that"
-    return f"{told}; {against.value} meets that and misses {_missed(against.other, unit)}"
+    there = plain_value(against.value)
+    return f"{told}; {there} meets that and misses {_missed(against.other, unit)}"
 
 
 def _unanswered(tried: Candidate) -> str:
@@ -225,7 +230,7 @@ def _table(pick: Pick, advice: Pick | Two | None) -> list[str]:
         mark = " <- pick" if candidate is pick.chosen and advice is pick else ""
         rows.append(
             [
-                candidate.value,
+                plain_value(candidate.value),
                 "meets" if candidate.middle.passes else "misses",
                 f"{candidate.middle.margin:+.1f}",
                 percent(candidate.chance) + mark,
@@ -240,7 +245,7 @@ def _pairs_table(two: Sequence[Two], advice: Pick | Two | None) -> list[str]:
         named = zip(pair.levers, pair.values, strict=True)
         rows.append(
             [
-                ", ".join(f"{varied(lever)} {value}" for lever, value in named),
+                ", ".join(f"{varied(lever)} {plain_value(value)}" for lever, value in named),
                 "meets" if pair.tried.middle.passes else "misses",
                 f"{pair.tried.middle.margin:+.1f}",
                 percent(pair.tried.chance) + (" <- pick" if pair is advice else ""),
