@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 from scipy.special import ndtr
 
 from simsoft.case.model import Case
-from simsoft.case.wishes import Clause
+from simsoft.case.wishes import SHARES, Clause
 from simsoft.design.brief import matching
 from simsoft.engine.rows import unshared
 from simsoft.results.record import Record
@@ -50,6 +50,9 @@ def changes(
 ) -> tuple[Change, ...]:
     """Return what every number of a brief does from one design to another.
 
+    A pair without a number on a side is left out. Of a share, which may be zero, nothing is told
+    then: what is left would speak for the worse pairs alone.
+
     Parameters
     ----------
     hand, case : Case, the bait in hand and the other design, with the brief
@@ -61,7 +64,8 @@ def changes(
         if key in found or clause.quantity == "verdict":
             continue
         pairs = list(_pairs(clause, case, before, after))
-        if len(pairs) >= FEWEST:
+        enough = len(before) if clause.quantity in SHARES else FEWEST
+        if len(pairs) >= max(FEWEST, enough):
             loose = unshared(hand, case, clause.quantity)
             found[key] = _change(clause, np.array(pairs), loose)
     return tuple(found.values())

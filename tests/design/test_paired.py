@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from sweep_cases import PADDLE
+from sweep_cases import PADDLE, RIGGED
 
 from simsoft.case.read import loads
 from simsoft.design.brief import MEETS, MISSES, OPEN, judge
@@ -86,6 +86,18 @@ def test_a_new_paddle_is_not_sure_to_be_lower_however_alike_the_pairs():
     assert found.less == pytest.approx(0.5 * math.erfc(-1.0 / OTHER_PADDLE / math.sqrt(2.0)))
     assert found.high > 1.0
     assert "lower in 89 % of 16 pairs of samples" in change_sentence(found)
+
+
+def test_a_share_that_falls_to_zero_in_some_pairs_is_not_told_by_the_others():
+    case = loads(f'{RIGGED}\n[[brief]]\nquantity = "fouling_sides"\nat_most = "20 %"\n')
+
+    def fouled(share):
+        return [Record("throw", "tail", "fouling_sides", share, None, None, "", "")]
+
+    before = [fouled(0.4)] * 16
+    (found,) = changes(case, case, before, [fouled(0.2)] * 16)
+    assert found.middle == pytest.approx(0.5)
+    assert changes(case, case, before, [fouled(0.0)] * 4 + [fouled(0.2)] * 12) == ()
 
 
 def test_a_new_shape_is_vouched_for_less_than_a_new_stiffness():

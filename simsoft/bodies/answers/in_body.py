@@ -20,7 +20,11 @@ from simsoft.results.outcome import Outcome
 YIELDS = 0.5e-3  # [m] by which soft plastic gives way where it lies on soft plastic (judgement)
 ACROSS = np.linspace(0.0, 1.0, 5)  # from edge to edge, where the depth is looked at
 BEYOND = "depth of its surface under the body's, past what it is moulded in; contact not modelled"
-VOIDS = ("curl_up", "tip_angle")  # what a rest shape alone tells
+# What else hangs on a shape, by the state it is looked at in; still water tells fold-back at rest.
+VOIDS = {
+    "rest": ("curl_up", "tip_angle"),
+    "cycle": ("fold_back", "flap_frequency", "stroke"),
+}
 
 Moulded = Callable[[], Placed]  # the part as moulded, made where it is needed
 
@@ -38,7 +42,7 @@ def add_body_depth(
     """Add how deep a part lies in the body, and distrust what an impossible shape tells.
 
     Nothing is added without a body, or for a paddle tail, whose stem goes on in it. Past `YIELDS`
-    the hook clearance of these conditions, and fold-back and curl-up with them, are not trusted.
+    the hook clearance of these conditions, and what else hangs on the shape, are not trusted.
     The clearance has to be there already.
 
     Parameters
@@ -67,11 +71,9 @@ def add_body_depth(
         for one in outcome.closest
         if (one.state, one.speed) != (at["state"], at.get("speed", 0.0))
     ]
-    if at["state"] == "rest":
-        for quantity in VOIDS:
-            outcome.distrust(quantity, why, **told)
-    if at["state"] == "cycle" or at.get("speed") == 0.0:
-        outcome.distrust("fold_back", why, **told)
+    still = ("fold_back",) if at.get("speed") == 0.0 else ()
+    for quantity in (*VOIDS.get(str(at["state"]), ()), *still):
+        outcome.distrust(quantity, why, **told)
 
 
 def body_depth(

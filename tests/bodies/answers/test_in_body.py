@@ -98,7 +98,9 @@ def test_what_lies_in_the_body_as_moulded_does_not_count():
     assert 0.0 < deep < 0.7e-3  # the tip comes 0.6 mm nearer the axis
 
 
-@pytest.mark.parametrize(("state", "void"), [("rest", "curl_up"), ("cycle", "fold_back")])
+@pytest.mark.parametrize(
+    ("state", "void"), [("rest", "curl_up"), ("cycle", "fold_back"), ("cycle", "stroke")]
+)
 def test_a_shape_in_the_body_voids_what_hangs_on_it(state, void):
     _, outcome = depth_told(straight((1.0, 0.0, 0.0)), straight((0.0, 1.0, 0.0)), state=state)
     at = (("speed", 0.4), ("state", state))
