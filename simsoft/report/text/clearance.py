@@ -59,7 +59,11 @@ def hook_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> 
     every = _overall(records)
     gaps = [record for record in every if why_untrusted(record) is None]
     if not gaps:
-        return "no gap is known: no shape of it is to be trusted." if every else None
+        return (
+            "leaves its gap to the hook unknown: no shape of it is to be trusted."
+            if every
+            else None
+        )
     closest = min(gaps, key=_margin)
     contact = _contact(records, closest)
     spot = _spot(records, closest)
@@ -92,7 +96,7 @@ def body_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> 
     told = f"its shape runs {size} into the body {where}"
     doubted = any(
         why_untrusted(record) is not None
-        for quantity in ("curl_up", "fold_back")
+        for quantity in ("curl_up", "fold_back", "hook_clearance")
         for record in select(records, quantity)
     )
     held = "; the body would hold it off: what hangs on that shape is none to trust"

@@ -123,7 +123,10 @@ def test_a_claw_folded_into_a_flared_body_is_no_good_clearance():
         (found,) = judge(flared.case, flared.records, banded=banded)
         assert found.verdict == OPEN
         assert "into the body" in found.reason
-    assert hook_sentence(flared.records) == "no gap is known: no shape of it is to be trusted."
+    assert (
+        hook_sentence(flared.records)
+        == "leaves its gap to the hook unknown: no shape of it is to be trusted."
+    )
     assert "mm into the body at rest at 0.4 m/s" in body_sentence(flared.records)
     text = " ".join(summary(flared).split())
     assert "the body would hold it off" in text
