@@ -149,6 +149,8 @@ def _wanted(picks: Sequence[Pick], before: Array) -> Iterator[_Pair]:
     """Yield the pairs of values worth a run: of the best pairs of keys a few rungs each."""
     by_keys = []
     for first, second in itertools.combinations(picks, 2):
+        if first.axis.path == second.axis.path:  # one key has one value
+            continue
         pairs = sorted(_pairs_of(first, second, before), key=lambda pair: pair.size)
         if not pairs:
             continue

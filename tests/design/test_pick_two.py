@@ -135,3 +135,4 @@ def test_no_pair_is_made_of_a_change_that_changes_nothing(tmp_path):
         assert all(v != p.before for p, v in zip(two.levers, two.values, strict=True))
         assert np.isfinite(two.size)
     assert two_at_once(bench, picks[:1], 0.8) == []
+    assert two_at_once(bench, [picks[0], picks[0]], 0.8) == []
