@@ -7,7 +7,7 @@ from typing import Any
 
 from simsoft.case import units
 from simsoft.case.schema import BriefTable
-from simsoft.case.wishes import ALIKE, BETTER, WISHED, Clause
+from simsoft.case.wishes import ALIKE, BETTER, SHARES, WISHED, Clause
 from simsoft.case.wording import Problem, given
 
 _EXAMPLES = {
@@ -65,7 +65,7 @@ def _clause(table: dict[str, Any], names: dict[str, list[str]]) -> Iterator[tupl
     found = {}
     for key in limits:
         try:
-            found[key] = limit(table[key], WISHED[quantity])
+            found[key] = _limit(table[key], quantity)
         except ValueError as problem:
             yield key, str(problem)
     if len(found) == 2 and found["at_least"] > found["at_most"]:
@@ -98,6 +98,8 @@ def _compared(
         yield key, f"which way is better is plain for {known} only; give `at_least` or `at_most`"
     if key == "same_as" and quantity == "verdict":
         yield key, 'a verdict is a word; give `equals`, such as "kicks"'
+    if key == "same_as" and quantity in SHARES:
+        yield key, "a share of zero has no relative difference; give `at_least` or `at_most`"
 
 
 def limit(value: Any, unit: str) -> float:
@@ -115,19 +117,32 @@ def limit(value: Any, unit: str) -> float:
         raise ValueError(f"{given(value)} {problem}; {needed}") from None
 
 
+def _limit(value: Any, quantity: str) -> float:
+    """Return a limit in the unit of its quantity, of a share as 0..1; ValueError if it is none."""
+    if quantity not in SHARES:
+        return limit(value, WISHED[quantity])
+    try:
+        share = units.parse(value, "dimensionless") if isinstance(value, str) else limit(value, "")
+    except (units.QuantityError, ValueError):
+        share = -1.0
+    if not 0.0 <= share <= 1.0:
+        raise ValueError(f'{given(value)} is not a share; 0 to 1 is needed, or "0 %" to "100 %"')
+    return share
+
+
 def clauses(tables: list[BriefTable]) -> tuple[Clause, ...]:
     """Return the clauses of checked tables."""
     return tuple(_build(table) for table in tables)
 
 
 def _build(table: BriefTable) -> Clause:
-    unit = WISHED[table.quantity]
+    quantity = table.quantity
     return Clause(
         name=table.name or _name(table),
-        quantity=table.quantity,
-        unit=unit,
-        at_least=None if table.at_least is None else limit(table.at_least, unit),
-        at_most=None if table.at_most is None else limit(table.at_most, unit),
+        quantity=quantity,
+        unit=WISHED[quantity],
+        at_least=None if table.at_least is None else _limit(table.at_least, quantity),
+        at_most=None if table.at_most is None else _limit(table.at_most, quantity),
         equals=table.equals,
         scenario=table.scenario,
         part=table.part,

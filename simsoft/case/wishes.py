@@ -24,6 +24,7 @@ WISHED: dict[str, str] = {
     "sink_rate": "m/s",
     "attitude": "deg",
     "hook_clearance": "m",
+    "fouling_sides": "",
     "cast_distance": "m",
     "mass": "kg",
     "volume": "m^3",
@@ -31,6 +32,7 @@ WISHED: dict[str, str] = {
     "length": "m",
     "verdict": "",
 }
+SHARES = ("fouling_sides",)  # from 0 to 1, and 0 is the best of them
 # Which way is better, where every maker means the same: +1 for more.
 BETTER = {"start_speed": -1, "stroke": 1, "hook_clearance": 1, "cast_distance": 1}
 ALIKE = 0.10  # relative difference that a hand does not feel (judgement)

@@ -143,10 +143,26 @@ def tolerance(case: str, out: str | None, quiet: bool, **options: Any) -> int:
 @click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
 @click.option("--full", is_flag=True, help="March every sample, where screening would do.")
 @click.option("--same-action", is_flag=True, help="Wanted: what the CASE does without --set.")
+@click.option(
+    "--chance",
+    metavar="SHARE",
+    type=click.FloatRange(0.5, 0.99),
+    default=0.8,
+    show_default=True,
+    help="Share of samples that has to meet.",
+)
+@click.option(
+    "--levers",
+    metavar="N",
+    type=click.IntRange(1, 2),
+    default=2,
+    show_default=True,
+    help="Values changed at once, where one does not do.",
+)
 @click.option("--confirm", metavar="N", default=3, show_default=True, help="Best N with bands.")
 @click.option("--write", is_flag=True, help="Put the pick back into the CASE file.")
 def pick(case: str, out: str | None, quiet: bool, **options: Any) -> int:
-    """The one value to change so that a CASE meets its brief, and the runners-up."""
+    """The least change so that a CASE meets its brief: of one value, or of two where one fails."""
     from simsoft.cli.pick import pick_command
 
     with progress_bar(quiet) as progress:

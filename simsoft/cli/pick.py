@@ -1,4 +1,4 @@
-"""``simsoft pick``: options to single changes, the best of them to text and back to CAD."""
+"""``simsoft pick``: options to changes, of one value or two, the best to text and back to CAD."""
 
 from __future__ import annotations
 
@@ -15,8 +15,12 @@ from simsoft.cli.keep import keep_answer
 from simsoft.core.errors import InputError
 from simsoft.core.files import made_directory
 from simsoft.design.brief import overall
+from simsoft.design.candidates import Bench
 from simsoft.design.changes import default_axes, spread
+from simsoft.design.cost import cost
+from simsoft.design.mould import thin_sentences, within_mould
 from simsoft.design.pick import Pick, pick, ranked
+from simsoft.design.pick_two import Two, advised, two_at_once
 from simsoft.design.rank import Confirmed, confirm_changes
 from simsoft.design.same_action import with_same_action
 from simsoft.design.sweep.axis import read_axis
@@ -39,6 +43,8 @@ def pick_command(
     seed: int,
     full: bool,
     same_action: bool,
+    chance: float,
+    levers: int,
     confirm: int,
     write: bool,
     workers: int | None,
@@ -56,38 +62,61 @@ def pick_command(
     check_units(base, axes)
     if not axes:
         raise InputError(f"{case}: nothing to vary; give --vary PATH=FROM:TO")
+    axes = within_mould(base, trial.case, axes)
     runner = local_runner(workers, trial.mode)
-    found = ranked(pick(trial, axes, samples, seed, directory, runner, progress))
-    changes = [[f"{p.axis.path}={p.chosen.value}"] for p in found if p.best][: max(0, confirm)]
+    bench = Bench(trial, samples, seed, directory, runner, progress)
+    found = ranked(pick(bench, axes, chance))
+    pairs = levers > 1 and len(axes) > 1 and not any(p.does for p in found)
+    two = two_at_once(bench, found, chance) if pairs else []
+    advice = advised(found, two, chance)
+    changes = _worth_bands(found, advice)[: max(0, confirm)]
     checked = confirm_changes(
         base, trial.case, changes, directory, local_runner(workers, "bands"), progress
     )
     notes = [f"warning: {warning}" for warning in trial.case.warnings]
+    notes += [f"warning: {sentence}" for sentence in thin_sentences(trial.case)]
     notes += trial.in_hand.told if trial.in_hand is not None else ()
     notes.append(f"runs are kept in {directory}")
     if write:
-        notes.append(_write_back(case, overrides, found[0]))
+        notes.append(_write_back(case, overrides, advice))
     unit, fast = trial.case.length_unit, trial.mode == "fast"
-    body = _json(trial.case.title, found, checked, trial.mode)
-    text = pick_text(trial.case.title, found, checked, unit, fast)
-    sheet = pick_sheet(trial.case.title, found, checked, unit)
+    costs = cost(trial.case.shop, 0.0)
+    body = _json(trial.case.title, found, two, checked, trial.mode)
+    text = pick_text(trial.case.title, found, checked, unit, fast, two, costs)
+    sheet = pick_sheet(trial.case.title, found, checked, unit, two, costs)
     notes.append(keep_answer(directory, "pick", sheet, text, body, trial.case.text))
     return body if as_json else text, notes
 
 
-def _write_back(case: str, overrides: Sequence[str], found: Pick) -> str:
+def _worth_bands(found: Sequence[Pick], advice: Pick | Two | None) -> list[list[str]]:
+    """Return the changes to be run again with bands, the advised one first."""
+    first = [_sets(advice)] if advice is not None else []
+    return first + [_sets(p) for p in found if p.best and p is not advice]
+
+
+def _sets(advice: Pick | Two) -> list[str]:
+    """Return an advice as overrides."""
+    if isinstance(advice, Two):
+        return advice.sets
+    return [f"{advice.axis.path}={advice.chosen.value}"]
+
+
+def _write_back(case: str, overrides: Sequence[str], advice: Pick | Two | None) -> str:
     """Put the pick, and what it was picked with, back into the case; return the note."""
-    if found.best is None:
+    if advice is None:
         return f"{case}: left as it is, no value does it"
-    changes = [*overrides, f"{found.axis.path}={found.chosen.value}"]
+    changes = [*overrides, *_sets(advice)]
     return f"wrote {', '.join(changes)} back to {write_values(case, changes)}"
 
 
-def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode: str) -> str:
+def _json(
+    title: str, picks: Sequence[Pick], two: Sequence[Two], checked: Sequence[Confirmed], mode: str
+) -> str:
     body: dict[str, Any] = {
         "simsoft": __version__,
         "case": title,
         "mode": mode,
+        "chance": picks[0].sure,
         "picks": [
             {
                 "path": p.axis.path,
@@ -96,6 +125,8 @@ def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode:
                 "surest": p.best.value if p.best else None,
                 "least": p.least.value if p.least else None,
                 "cost": p.cost or None,
+                "does": p.does,
+                "bound": p.axis.bound or None,
                 "changes": [change_json(change) for change in p.chosen.changes],
                 "keep": list(p.keep) if p.best else None,
                 "nearest": p.nearest.value,
@@ -111,6 +142,17 @@ def _json(title: str, picks: Sequence[Pick], checked: Sequence[Confirmed], mode:
                 ],
             }
             for p in picks
+        ],
+        "two_at_once": [
+            {
+                "changes": t.sets,
+                "cost": t.cost or None,
+                "does": t.does(picks[0].sure),
+                "meets": t.tried.middle.passes,
+                "margin_in_bands": t.tried.middle.margin,
+                "pass_probability": None if t.tried.chance is None else asdict(t.tried.chance),
+            }
+            for t in two
         ],
         "confirmed": [
             {

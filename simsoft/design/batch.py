@@ -15,8 +15,8 @@ from simsoft.case.overrides import apply
 from simsoft.case.read import from_tables
 from simsoft.core.errors import InputError
 from simsoft.design.cad import shot
+from simsoft.design.candidates import around
 from simsoft.design.case_tables import quantities, value_at
-from simsoft.design.pick import around
 from simsoft.design.scatter import shifted
 from simsoft.design.sweep.run import Progress, Runner, solve_tasks
 from simsoft.design.sweep.task import Base

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from simsoft.case.model import Case
 from simsoft.case.wishes import BETTER, Clause
-from simsoft.design.sweep.runs import CLEARS, WEIGHED, own_water, same, scenarios_of
+from simsoft.design.sweep.runs import CLEARS, FOULS, WEIGHED, own_water, same, scenarios_of
 from simsoft.results.record import ON_SOFT_BODY, UNTRUSTED, Record, why_untrusted
 
 UNPROVEN = (
@@ -162,7 +162,9 @@ def _judge(
     if not found:
         return Finding(clause, OPEN, None, NEVER, None, _why_open(clause, case))
     one = [_unproven(case, _one(clause, record, banded, bands)) for record in found]
-    return max(one, key=lambda finding: (ORDER[finding.verdict], -finding.bands))
+    # one that misses decides, whatever is not known of the others
+    missed = [finding for finding in one if finding.verdict in (MISSES, NO_GO)]
+    return max(missed or one, key=lambda finding: (ORDER[finding.verdict], -finding.bands))
 
 
 def _unproven(case: Case, finding: Finding) -> Finding:
@@ -185,7 +187,7 @@ def _why_open(clause: Clause, case: Case) -> str:
         same(speed, clause.speed) for s in places for speed in s.speeds
     ):
         return f"no scenario of the case is run at {clause.speed:.4g} m/s"
-    if clause.quantity == CLEARS and (case.rig is None or case.rig.hook is None):
+    if clause.quantity in (CLEARS, FOULS) and (case.rig is None or case.rig.hook is None):
         return "the case has no hook"
     return "no record of the run answers it"
 
@@ -200,7 +202,7 @@ def _one(clause: Clause, record: Record, banded: bool, bands: Bands) -> Finding:
         words = (GO, NO_GO) if banded else (MEETS, MISSES)
         return Finding(clause, words[0] if good else words[1], None, 1.0 if good else NEVER, record)
     why = why_untrusted(record)
-    if banded and why is not None:
+    if why is not None and (banded or clause.quantity == CLEARS):
         return Finding(clause, OPEN, None, NEVER, record, f"{UNTRUSTED}: {why}")
     ends = _ends(record, bands)
     margin, widths = _margin(clause, value, ends)

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
-from simsoft.design.pick import around
+from simsoft.design.candidates import around
 from simsoft.design.sweep.axis import Axis, read_axis
 from simsoft.design.sweep.run import Progress, Runner, solve_tasks
 from simsoft.design.sweep.task import Task

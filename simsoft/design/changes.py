@@ -11,9 +11,9 @@ from simsoft.case.fields import durometer, measure
 from simsoft.case.limits import LIMITS, TYPICAL_BY_KIND, TYPICAL_HARDNESS, Limit
 from simsoft.case.model import Case, Part
 from simsoft.case.profile import has_modulus
-from simsoft.design.case_tables import quantities, value_at
+from simsoft.design.case_tables import quantities, replaced, value_at
 from simsoft.design.sweep.axis import Axis
-from simsoft.design.sweep.runs import FALLS, WEIGHED
+from simsoft.design.sweep.runs import CLEARS, FALLS, FOULS, WEIGHED
 from simsoft.design.text_number import Quantity, computed
 
 OF_THE_WHOLE = (*WEIGHED, *FALLS, "cast_distance")
@@ -24,6 +24,9 @@ SOFTER_MODULUS = (0.5, 2.0)  # times a shop's modulus, where it stands for the d
 HANGS = (0.0, 0.5)  # times its height, where a paddle is hung below its stem
 LEANS, UPRIGHT = 20.0, (70.0, 110.0)  # [deg] to both sides, within what is usual
 ROUGH = 7  # candidates of how a paddle hangs and leans
+TAPERED = ("thickness", "diameter")  # scaled as a whole where they differ along the part
+SCALES = (0.6, 0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.3, 1.4, 1.5)
+DIGITS = 3  # of a size that was scaled
 SIZES = ("thickness", "diameter", "length", "paddle_diameter", "neck_thickness")
 
 
@@ -31,20 +34,28 @@ def default_axes(case: Case, tables: dict[str, object]) -> list[Axis]:
     """Return the single changes looked through where the user names none.
 
     Sizes of the first part and the durometer, and where the brief asks how the whole lure weighs,
-    falls or flies, its height, salt and weights: what costs one more print or one more pour. None
-    leaves the sizes that are typical of the trade, where the case itself stands within them.
+    falls or flies, its height, salt, weights and hook; where it asks for the hook to stay clear,
+    how long its shank is. None leaves the sizes that are typical of the trade, where the case
+    itself stands within them.
     """
     axes = []
     if any(clause.quantity in OF_THE_WHOLE for clause in case.brief):
         for path, key in _of_the_whole(case):
             if len(quantities(value_at(tables, path))) == 1:
                 axes.append(_around(path, tables, LIMITS[key]))
+    shank, clears = "rig.hook.shank", (CLEARS, FOULS)
+    asked = any(clause.quantity in clears for clause in case.brief)
+    if asked and len(quantities(value_at(tables, shank))) == 1:
+        axes.append(_around(shank, tables, LIMITS["hook.shank"], steps=ROUGH))
     if case.parts:
         part = case.parts[0]
         for key in SIZES:
             path = f"parts.{part.name}.{key}"
-            if len(quantities(value_at(tables, path))) == 1:
+            numbers = len(quantities(value_at(tables, path)))
+            if numbers == 1:
                 axes.append(_around(path, tables, LIMITS[f"parts.{key}"], part.kind))
+            elif numbers > 1 and key in TAPERED:
+                axes.append(_scaled(path, tables, LIMITS[f"parts.{key}"], part.kind))
         axes += _of_the_paddle(part, tables)
     if case.profile is not None and has_modulus(case):
         own = 1e-3 * case.profile.values["youngs_modulus"].value
@@ -84,10 +95,17 @@ def _of_the_whole(case: Case) -> list[tuple[str, str]]:
     """Return path and key of what makes a lure heavier or slower."""
     weights = case.rig.weights if case.rig is not None else ()
     masses = [(f"rig.weights.{weight.name}.mass", "weights.mass") for weight in weights]
+    hook = case.rig.hook if case.rig is not None else None
+    if hook is not None:
+        # a lighter hook of the same size is one of thinner wire
+        key = "wire_diameter" if hook.mass is None else "mass"
+        masses.append((f"rig.hook.{key}", f"hook.{key}"))
     return [(key, key) for key in ("body.salt_fraction", "body.height")] + masses
 
 
-def _around(path: str, tables: dict[str, object], limit: Limit, kind: str = "") -> Axis:
+def _around(
+    path: str, tables: dict[str, object], limit: Limit, kind: str = "", steps: int = STEPS
+) -> Axis:
     """Return the axis about the one number that the case states at a path."""
     raw = value_at(tables, path)
     (own,) = quantities(raw)
@@ -99,7 +117,25 @@ def _around(path: str, tables: dict[str, object], limit: Limit, kind: str = "") 
         usual = (typical[0] * user, typical[1] * user)
         # a share of the mixture costs the same to pour whatever it is now
         ends = usual if limit.fraction else _within(number, ends, usual)
-    return spread(Axis(path, (), *(computed(end, own.unit) for end in ends)))
+    low, high = (computed(end, own.unit) for end in ends)
+    return spread(Axis(path, (), low, high), steps)
+
+
+def _scaled(path: str, tables: dict[str, object], limit: Limit, kind: str) -> Axis:
+    """Return an axis that scales a size along the whole part, its taper kept."""
+    raw = value_at(tables, path)
+    own = quantities(raw)
+    values, typical = [], TYPICAL_BY_KIND.get((kind, path.rpartition(".")[2]))
+    sizes = [measure(quantity.text, limit) for quantity in own]
+    usual = typical is not None and typical[0] <= min(sizes) <= max(sizes) <= typical[1]
+    for share in SCALES:
+        ends = share * min(sizes), share * max(sizes)
+        if share == 1.0:
+            values.append(replaced(raw, own))
+        elif not usual or (typical is not None and typical[0] <= ends[0] <= ends[1] <= typical[1]):
+            scaled = [computed(float(f"{float(q.number) * share:.{DIGITS}g}"), q.unit) for q in own]
+            values.append(replaced(raw, scaled))
+    return Axis(path, tuple(values))
 
 
 def _points(own: Quantity) -> tuple[Quantity, Quantity]:

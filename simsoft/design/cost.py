@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from simsoft.case.wishes import Shop
+from simsoft.case.wishes import Mould, Shop
 
 LOOP_MATERIAL, LOOP_HOURS = 1.5, 6.0
 METAL_MATERIAL, METAL_HOURS = 2.5, 25.0
 
 RECIPE = ("body.salt_fraction", "body.microballoon_fraction", "body.air_fraction")
-MOULDED = "one resin loop"
-COSTS = ("recipe, now", "rig, now", MOULDED, "")  # what a change asks for, cheapest first
+MOULDED, METAL = "one resin loop", "a metal mould"
+COSTS = ("recipe, now", "rig, now", MOULDED, METAL, "")  # what a change asks for, cheapest first
 
 
 @dataclass(frozen=True)
@@ -54,11 +54,16 @@ def cost(shop: Shop, failing: float) -> Cost:
     return Cost(loop, metal, failing * metal, loop / metal if metal > 0.0 else float("inf"))
 
 
-def asks_for(path: str) -> str:
-    """Return what a change of the value at a path asks for, one of `COSTS`."""
+def asks_for(path: str, mould: Mould | None = None) -> str:
+    """Return what a change of the value at a path asks for, one of `COSTS`.
+
+    ``mould`` is what the shop's mould is made of: a size of an aluminium one asks for metal again.
+    """
     head = path.partition(".")[0]
     if head in ("material", "profile_values") or path in RECIPE:
         return "recipe, now"
     if head == "rig":
         return "rig, now"
-    return MOULDED if head in ("parts", "body") else ""
+    if head not in ("parts", "body"):
+        return ""
+    return METAL if mould == "aluminium" else MOULDED

@@ -7,15 +7,18 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.optimize import brentq
+from scipy.special import ndtr
 
 from simsoft.case.model import Case
-from simsoft.case.wishes import Clause
+from simsoft.case.wishes import SHARES, Clause
 from simsoft.design.brief import matching
 from simsoft.engine.rows import unshared
 from simsoft.results.record import Record
 
 HELD = (0.1, 0.9)  # the ends of the band: it holds eight times in ten
 ENDS = 1.2816  # standard normal deviate of these
+BEYOND = 8.0  # standard deviations within which all of a normal distribution lies
 FEWEST = 8  # pairs below which nothing is told
 
 
@@ -27,7 +30,7 @@ class Change:
     ----------
     clause : Clause, that asks for the answer
     middle, low, high : float, ratio of after to before; the band holds eight times in ten
-    less : float, share of the pairs in which it is less
+    less : float, share in which it is less: of the pairs, with what the model leaves open of it
     count : int, pairs in which both have a value
     """
 
@@ -47,6 +50,9 @@ def changes(
 ) -> tuple[Change, ...]:
     """Return what every number of a brief does from one design to another.
 
+    A pair without a number on a side is left out. Of a share, which may be zero, nothing is told
+    then: what is left would speak for the worse pairs alone.
+
     Parameters
     ----------
     hand, case : Case, the bait in hand and the other design, with the brief
@@ -58,7 +64,8 @@ def changes(
         if key in found or clause.quantity == "verdict":
             continue
         pairs = list(_pairs(clause, case, before, after))
-        if len(pairs) >= FEWEST:
+        enough = len(before) if clause.quantity in SHARES else FEWEST
+        if len(pairs) >= max(FEWEST, enough):
             loose = unshared(hand, case, clause.quantity)
             found[key] = _change(clause, np.array(pairs), loose)
     return tuple(found.values())
@@ -84,15 +91,27 @@ def _number(clause: Clause, case: Case, records: Sequence[Record]) -> float | No
 
 
 def _change(clause: Clause, ratios: np.ndarray, loose: float) -> Change:
-    """Return a change with its band, widened by what the model leaves open of it."""
-    middle = float(np.median(ratios))
-    open_ = ENDS * loose * abs(middle)
-    low, high = (float(end) for end in np.quantile(ratios, HELD))
-    return Change(
-        clause,
-        math.exp(middle),
-        math.exp(middle - math.hypot(middle - low, open_)),
-        math.exp(middle + math.hypot(high - middle, open_)),
-        float((ratios < 0.0).mean()),
-        len(ratios),
-    )
+    """Return a change with its band and its side, both of one distribution.
+
+    Each pair counts as a normal distribution about its logarithm, as wide as the model leaves
+    open of the whole change. The band never crosses one where nearly all of it lies on one side.
+    """
+    wide = loose * abs(float(np.median(ratios)))
+    middle, low, high = (math.exp(_quantile(ratios, wide, share)) for share in (0.5, *HELD))
+    return Change(clause, middle, low, high, _share_below(ratios, wide, 0.0), len(ratios))
+
+
+def _share_below(ratios: np.ndarray, wide: float, end: float) -> float:
+    """Return the share of the pairs below an end, each as ``wide`` as the model leaves open."""
+    if wide == 0.0:
+        return float((ratios < end).mean())
+    return float(ndtr((end - ratios) / wide).mean())
+
+
+def _quantile(ratios: np.ndarray, wide: float, share: float) -> float:
+    """Return where ``_share_below`` reaches a share."""
+    if wide == 0.0:
+        return float(np.quantile(ratios, share))
+    reach = BEYOND * wide
+    low, high = float(ratios.min()) - reach, float(ratios.max()) + reach
+    return float(brentq(lambda end: _share_below(ratios, wide, end) - share, low, high))

@@ -1,67 +1,30 @@
 """Pick: one value changed so that the brief is met with the best pass probability.
 
-Every candidate is run forward with the same sample of everything that scatters; no response
-surface stands in between. Where a run has to be marched, candidates that miss the brief with all
-inputs in their middle are not sampled: they are never picked. The pick is run again with bands.
+Every candidate is run forward (``candidates``). Where a run has to be marched, candidates that miss
+the brief with all inputs in their middle are not sampled: they are never picked. The pick is run
+again with bands.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from pathlib import Path
+from dataclasses import dataclass
+from typing import NamedTuple
 
-import numpy as np
-
-from simsoft.case.overrides import apply
-from simsoft.case.read import from_tables
-from simsoft.core.arrays import Array
-from simsoft.core.errors import InputError
-from simsoft.design.brief import Finding
-from simsoft.design.case_tables import quantities, value_at
-from simsoft.design.cost import COSTS, asks_for
-from simsoft.design.paired import Change, changes
-from simsoft.design.scatter import scatter_of
+from simsoft.design.brief import GO, MEETS, Finding
+from simsoft.design.candidates import Bench, Candidate, candidate, laid_out, run_and_judge
+from simsoft.design.case_tables import quantities, replaced, value_at
+from simsoft.design.cost import COSTS, MOULDED, asks_for
 from simsoft.design.sweep.axis import Axis
-from simsoft.design.sweep.row import Row
-from simsoft.design.sweep.run import Progress, Runner, solve_tasks
-from simsoft.design.sweep.task import Base, Task
-from simsoft.design.tolerance import (
-    CLIPPED,
-    Probability,
-    Sample,
-    Trial,
-    draw_of,
-    hand_trial,
-    judge_rows,
-    points,
-    probability,
-    records_at,
-    tasks_at,
-)
+from simsoft.design.text_number import read
+from simsoft.design.tolerance import Trial
 
 # Values with so nearly the best pass probability may be kept as well: judgement, less than the
 # sample of 64 leaves in doubt about any of them.
 KEEP_WITHIN = 0.10
+QUOTED = re.compile(r'"([^"]*)"')  # the sizes of a taper
 SURE = 0.80  # chance from which a smaller change is preferred to a surer one (judgement)
-
-
-@dataclass(frozen=True)
-class Candidate:
-    """One value of one axis.
-
-    Attributes
-    ----------
-    value : str, as it stands in the case
-    middle : Sample, with every input in its middle
-    chance : Probability, of meeting the brief when everything scatters; None if not sampled
-    changes : tuple of Change, from the bait in hand, by the same samples
-    """
-
-    value: str
-    middle: Sample
-    chance: Probability | None
-    changes: tuple[Change, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -76,6 +39,8 @@ class Pick:
     keep : tuple of str, lowest and highest value about the best with nearly its probability
     nearest : Candidate, closest to meeting the brief; the best one where there is one
     candidates : list of Candidate, in the order of the axis
+    cost : str, what the change asks for: a new pour, another rig, one more mould
+    sure : float, chance from which a smaller change is preferred to a surer one
     """
 
     axis: Axis
@@ -84,19 +49,26 @@ class Pick:
     keep: tuple[str, str]
     nearest: Candidate
     candidates: list[Candidate]
+    cost: str = MOULDED
+    sure: float = SURE
 
     @property
     def least(self) -> Candidate | None:
-        """The smallest change that meets the brief as often as ``SURE``; None where none does."""
-        own = _size(self.before)
+        """The smallest change that meets the brief as often as ``sure``; None where none does."""
+        own = size_of(self.before)
         good = [
             (abs(size[0] - own[0]), c)
             for c in self.candidates
-            if c.middle.passes and _share(c) >= SURE
-            for size in [_size(c.value)]
+            if c.middle.passes and c.share >= self.sure
+            for size in [size_of(c.value)]
             if own is not None and size is not None and size[1] == own[1]
         ]
         return min(good, key=lambda pair: pair[0])[1] if good and own is not None else None
+
+    @property
+    def does(self) -> bool:
+        """Whether a value meets the brief as often as ``sure``, its change known or not."""
+        return self.best is not None and self.best.share >= self.sure
 
     @property
     def chosen(self) -> Candidate:
@@ -104,185 +76,104 @@ class Pick:
         return self.least or self.best or self.nearest
 
     @property
-    def cost(self) -> str:
-        """What the change asks for: a new pour, another rig, or one more mould."""
-        return asks_for(self.axis.path)
-
-    @property
     def reason(self) -> Finding | None:
         """The clause that the nearest candidate misses most, None where nothing is missed."""
-        missed = [f for f in self.nearest.middle.findings if f.verdict not in ("meets", "go")]
-        return min(missed, key=lambda finding: finding.bands, default=None)
+        return most_missed(self.nearest)
 
 
-def pick(
-    trial: Trial,
-    axes: Sequence[Axis],
-    samples: int,
-    seed: int,
-    directory: Path,
-    runner: Runner,
-    progress: Progress | None = None,
-) -> list[Pick]:
+def most_missed(tried: Candidate) -> Finding | None:
+    """Return the clause that a candidate misses most in its middle, None where it misses none."""
+    missed = [f for f in tried.middle.findings if f.verdict not in (MEETS, GO)]
+    return min(missed, key=lambda finding: finding.bands, default=None)
+
+
+class Hindrance(NamedTuple):
+    """Where a clause that the nearest candidate misses is met, and what is missed there.
+
+    Attributes
+    ----------
+    value : str, the nearest one at which the clause is met
+    other : Finding, the clause that is missed there most
+    """
+
+    value: str
+    other: Finding
+
+
+def hindrance(found: Pick) -> Hindrance | None:
+    """Return what else stands against a pick; None where no value meets the clause it misses."""
+    reason = found.reason
+    if reason is None:
+        return None
+    at = found.candidates.index(found.nearest)
+    place = found.nearest.middle.findings.index(reason)
+    others = [
+        (abs(i - at), c.value, missed)
+        for i, c in enumerate(found.candidates)
+        if c.middle.findings and c.middle.findings[place].verdict in (MEETS, GO)
+        for missed in [most_missed(c)]
+        if missed is not None
+    ]
+    if not others:
+        return None
+    _, value, other = min(others, key=lambda item: item[0])
+    return Hindrance(value, other)
+
+
+def pick(bench: Bench, axes: Sequence[Axis], sure: float = SURE) -> list[Pick]:
     """Return the best value of every axis, each changed alone, by forward runs.
 
     Parameters
     ----------
-    trial : Trial
+    bench : Bench
     axes : sequence of Axis, with values
-    samples : int, forward runs of each candidate
+    sure : float, chance from which a smaller change is preferred to a surer one
     """
-    tried = [_laid_out(trial, axis, value, samples, seed) for axis in axes for value in axis.values]
-
-    hand = hand_trial(trial)
-
-    def solved(
-        label: str, around: Trial, wanted: Sequence[Sequence[list[Task]]]
-    ) -> list[list[list[Row]]]:
-        told = None if progress is None else _labelled(progress, label)
-        tasks = [task for one in wanted for task in one]
-        rows = iter(solve_tasks(around.base, tasks, directory, runner, told))
-        return [[next(rows) for _ in tasks] for tasks in wanted]
-
-    def judged(label: str, wanted: Sequence[Sequence[list[Task]]]) -> list[_Judged]:
-        draws = [one.shares(len(tasks)) for one, tasks in zip(tried, wanted, strict=True)]
-        alike = [
-            [draw_of(one.around or trial, hand, draw) for draw in rows]
-            for one, rows in zip(tried, draws, strict=True)
-        ]
-        before = solved(f"{label}, bait in hand", hand, [
-            [tasks_at(hand, draw) for draw in rows] for rows in alike
-        ])  # fmt: skip
-        after = solved(label, trial, wanted)
-        return [
-            _judge(one.around or trial, hand, rows, new, own, old)
-            for one, rows, new, own, old in zip(tried, draws, after, alike, before, strict=True)
-        ]
-
-    middles = judged("middles", [one.middle for one in tried])
+    trial = bench.trial
+    tried = [
+        laid_out(bench, value, (f"{axis.path}={value}",)) for axis in axes for value in axis.values
+    ]
+    middles = run_and_judge(bench, "middles", tried, [one.middle for one in tried])
     cheap = trial.mode == "fast"
     wanted = [
         one.samples if cheap or any(s.passes for s in middle.samples) else []
         for one, middle in zip(tried, middles, strict=True)
     ]
-    scattered = judged("scatter", wanted)
-    found = list(map(_candidate, tried, middles, scattered))
+    scattered = run_and_judge(bench, "scatter", tried, wanted)
+    found = list(map(candidate, tried, middles, scattered))
     result, start = [], 0
     for axis in axes:
         end = start + len(axis.values)
-        result.append(choose(axis, _before(trial, axis), found[start:end]))
+        cost = asks_for(axis.path, trial.case.shop.mould)
+        result.append(choose(axis, _before(trial, axis), found[start:end], cost, sure))
         start = end
     return result
 
 
-@dataclass(frozen=True)
-class _Judged:
-    """Samples judged, and what the brief's numbers do from the bait in hand."""
-
-    samples: list[Sample]
-    changes: tuple[Change, ...]
-
-
-def _judge(
-    trial: Trial,
-    hand: Trial,
-    draws: Sequence[Sequence[float]],
-    new: Sequence[Sequence[Row]],
-    own: Sequence[Sequence[float]],
-    old: Sequence[Sequence[Row]],
-) -> _Judged:
-    """Return a candidate's samples beside those of the bait in hand, drawn alike."""
-    before = [records_at(hand, rows, draw) or [] for rows, draw in zip(old, own, strict=True)]
-    after = [records_at(trial, rows, draw) or [] for rows, draw in zip(new, draws, strict=True)]
-    samples = [
-        judge_rows(trial, rows, draw, side)
-        for rows, draw, side in zip(new, draws, before, strict=True)
-    ]
-    return _Judged(samples, changes(hand.case, trial.case, before, after))
-
-
-@dataclass(frozen=True)
-class _Tried:
-    """One candidate and its runs; no trial and no runs but the reason where it was refused."""
-
-    value: str
-    around: Trial | None
-    middle: list[list[Task]]
-    samples: list[list[Task]]
-    draws: Array
-    refused: str = ""
-
-    def shares(self, count: int) -> Sequence[Sequence[float]]:
-        """Return the draws of so many runs: the one in the middle, or all of the sample."""
-        middle = len(self.middle) and count == 1
-        return [[0.5] * self.draws.shape[1]] if middle else list(self.draws)[:count]
-
-
-def _laid_out(trial: Trial, axis: Axis, value: str, samples: int, seed: int) -> _Tried:
-    design = (f"{axis.path}={value}",)
-    try:
-        moved = around(trial, design)
-    except InputError as error:
-        return _Tried(value, None, [], [], np.zeros((0, 0)), error.problems[0])
-    centre = [0.5] * len(moved.inputs)
-    draws = points(moved, samples, seed)
-    sample = [tasks_at(moved, row, design) for row in draws]
-    return _Tried(value, moved, [tasks_at(moved, centre, design)], sample, draws)
-
-
-def _candidate(tried: _Tried, middle: _Judged, scattered: _Judged) -> Candidate:
-    """Return the candidate of its samples."""
-    if not middle.samples:
-        never = Sample([], False, -CLIPPED, tried.refused)
-        return Candidate(tried.value, never, probability([False]))
-    kept = scattered.samples
-    chance = probability([s.passes for s in kept]) if kept else None
-    return Candidate(tried.value, middle.samples[0], chance, scattered.changes)
-
-
-def _labelled(progress: Progress, label: str) -> Progress:
-    return lambda text, share: progress(f"{label}: {text}", share)
-
-
-def around(trial: Trial, design: Sequence[str]) -> Trial:
-    """Return the trial of a changed case: what scatters, scatters about the new value."""
-    tables, _ = apply(trial.base.tables, design)
-    base = Base(trial.base.name, trial.base.text, tables)
-    case = from_tables(tables, base.text, base.name)
-    names = {item.name for item in trial.inputs}
-    inputs = [item for item in scatter_of(case, tables) if item.name in names]
-    inputs += [item for item in trial.inputs if item.kind == "answer"]
-    return replace(trial, base=base, case=case, inputs=inputs)
-
-
 def _before(trial: Trial, axis: Axis) -> str:
-    found = quantities(value_at(trial.base.tables, axis.path))
-    return found[0].text if len(found) == 1 else ""
+    raw = value_at(trial.base.tables, axis.path)
+    found = quantities(raw)
+    return replaced(raw, found) if found else ""
 
 
-def choose(axis: Axis, before: str, candidates: list[Candidate]) -> Pick:
+def choose(
+    axis: Axis, before: str, candidates: list[Candidate], cost: str = MOULDED, sure: float = SURE
+) -> Pick:
     """Return the pick among candidates: met in the middle, then the best probability.
 
     Equal probabilities go to the larger margin in the middle.
     """
-    order = sorted(candidates, key=lambda c: (-_share(c), -c.middle.margin))
+    order = sorted(candidates, key=lambda c: (-c.share, -c.middle.margin))
     good = [c for c in order if c.middle.passes]
     best = good[0] if good else None
-    nearest = best or max(candidates, key=lambda c: (c.middle.margin, _share(c)))
-    return Pick(axis, before, best, _keep(candidates, best), nearest, candidates)
+    nearest = best or max(candidates, key=lambda c: (c.middle.margin, c.share))
+    return Pick(axis, before, best, _keep(candidates, best), nearest, candidates, cost, sure)
 
 
-def _size(text: str) -> tuple[float, str] | None:
-    """Return number and unit of a value as a case states it."""
-    number, _, unit = text.strip().partition(" ")
-    try:
-        return float(number), unit
-    except ValueError:
-        return None
-
-
-def _share(candidate: Candidate) -> float:
-    return 0.0 if candidate.chance is None else candidate.chance.value
+def size_of(text: str) -> tuple[float, str] | None:
+    """Return number and unit of a value as a case states it, of a taper those at its root."""
+    found = read(next(iter(QUOTED.findall(text)), text))
+    return None if found is None else (float(found.number), found.unit)
 
 
 def _keep(candidates: list[Candidate], best: Candidate | None) -> tuple[str, str]:
@@ -291,7 +182,7 @@ def _keep(candidates: list[Candidate], best: Candidate | None) -> tuple[str, str
     at = candidates.index(best)
 
     def near(c: Candidate) -> bool:
-        return c.middle.passes and _share(c) >= _share(best) - KEEP_WITHIN
+        return c.middle.passes and c.share >= best.share - KEEP_WITHIN
 
     low = high = at
     while low > 0 and near(candidates[low - 1]):
@@ -313,7 +204,7 @@ def ranked(picks: Sequence[Pick]) -> list[Pick]:
             p.best is None,
             p.least is None,
             COSTS.index(p.cost) if p.least else 0,
-            -(_share(p.chosen) if p.best else 0.0),
+            -(p.chosen.share if p.best else 0.0),
             -p.nearest.middle.margin,
         ),
     )

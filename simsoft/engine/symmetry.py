@@ -80,6 +80,7 @@ def mirrored_outcome(outcome: Outcome, name: str, part: str) -> Outcome:
         surfaces=[replace(s, part=part, places=s.places * POLAR) for s in outcome.surfaces],
         warnings=[_renamed(warning, name, part) for warning in outcome.warnings],
         distrusted=dict(outcome.distrusted),
+        own_error=dict(outcome.own_error),
         slopes=outcome.slopes,
         part=part,
     )

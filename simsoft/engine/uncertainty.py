@@ -14,7 +14,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from simsoft.case.model import Part
+from simsoft.case.wishes import SHARES
 from simsoft.lure.parts import Strip
+from simsoft.properties.coefficients import RIGGING_SCATTER
 from simsoft.results.outcome import Answer, At, Key, Outcome
 from simsoft.results.record import Record, Value, distrusted, is_upper_bound
 
@@ -39,8 +41,6 @@ RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
 OF_RIM = ("rim_force", "rim_rate", "rim_damping", "rim_inertia", "force_growth")
 OF_WAKE = ("centre_of_pressure", "strouhal", "wake_growth", "wake_moment")
 SIGNED = ("drag", "hook_clearance", "sink_rate", "attitude", "turn_rate")
-# [m] a bait is rigged a little off by hand (common practice, no source).
-RIGGING_SCATTER = 1.0e-3
 WITHOUT_BAND = (
     *("tip_position", "energy_residual", "stability_limit", "verdict"),
     *("momentum_residual", "trim_sink_rate", "trim_attitude"),
@@ -212,12 +212,13 @@ def _banded(
         contributions["model"] = FOLD_BACK_ERROR
     if quantity == "hook_clearance":
         contributions["rigging"] = (-RIGGING_SCATTER, RIGGING_SCATTER)
+    contributions |= full.own_error.get(key, {})
     down = math.sqrt(sum(low**2 for low, _ in contributions.values()))
     up = math.sqrt(sum(high**2 for _, high in contributions.values()))
     low = value - down if quantity in SIGNED else max(0.0, value - down)
     if is_upper_bound(answer.basis):
         low = 0.0
-    high: float | None = value + up
+    high: float | None = min(1.0, value + up) if quantity in SHARES else value + up
     basis = answer.basis
     if missing:
         basis += f"; no value at an end of {', '.join(missing)}"

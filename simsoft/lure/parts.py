@@ -8,7 +8,7 @@ from typing import Literal
 
 import numpy as np
 
-from simsoft.case.model import Case, MaterialInput, Part
+from simsoft.case.model import BodyInput, Case, MaterialInput, Part
 from simsoft.core.arrays import Array
 from simsoft.core.band import Band, exact
 from simsoft.geometry.bare_wire import BareWire, bare_wire
@@ -68,6 +68,7 @@ class Strip:
     model : 'rod' or 'plate'; of a paddle tail, whose stem is a rod, the paddle's
     model_reason : str, why
     wire : BareWire or None, hook wire that the strip may meet
+    body : BodyInput or None, the body it sits on and may fold onto
     """
 
     name: str
@@ -78,6 +79,7 @@ class Strip:
     poisson_ratio: float
     elements: int
     wire: BareWire | None = None
+    body: BodyInput | None = None
     model: Literal["rod", "plate"] = "rod"
     model_reason: str = ""
 
@@ -186,6 +188,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
         model=model,
         model_reason=reason,
         wire=wire,
+        body=case.body,
     )
 
 

@@ -64,6 +64,7 @@ LAUNCH_SPEED_SCATTER = 0.1  # relative, of a stated launch speed, throw to throw
 LAUNCH_ANGLE = math.radians(40.0)
 LAUNCH_ANGLE_SCATTER = math.radians(5.0)
 RELEASE_HEIGHT = 2.0  # [m]
+RIGGING_SCATTER = 1.0e-3  # [m] a bait is rigged a little off by hand (common practice, no source)
 LINE_DRAG = Band(
     2.0e-5, 1.0e-5, 3.0e-5, "pull of the line over squared speed (from memory), screening"
 )

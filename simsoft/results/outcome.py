@@ -34,6 +34,7 @@ class Outcome:
     """Answers by quantity and conditions, with the arrays behind them.
 
     ``distrusted`` says of answers past their model's range why they are not to be trusted;
+    ``own_error`` what an answer is off by itself, downward and upward, whatever the inputs;
     ``slopes`` how far half the band of each input moves the logarithm of an answer of
     ``part``.
     """
@@ -46,6 +47,7 @@ class Outcome:
     surfaces: list[Surface] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     distrusted: dict[Key, str] = field(default_factory=dict)
+    own_error: dict[Key, dict[str, tuple[float, float]]] = field(default_factory=dict)
     slopes: dict[Key, dict[str, float]] = field(default_factory=dict)
     part: str = ""
 

@@ -6,13 +6,14 @@ import math
 
 import numpy as np
 import pytest
-from sweep_cases import PADDLE
+from sweep_cases import PADDLE, RIGGED
 
 from simsoft.case.read import loads
 from simsoft.design.brief import MEETS, MISSES, OPEN, judge
+from simsoft.design.candidates import Bench, Candidate
 from simsoft.design.paired import ENDS, changes
 from simsoft.design.paired_runs import run_changes
-from simsoft.design.pick import Candidate, choose, pick
+from simsoft.design.pick import choose, pick
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.run import local_runner, read_base
 from simsoft.design.tolerance import (
@@ -51,8 +52,52 @@ def test_the_shared_doubt_cancels_and_the_band_holds_eight_in_ten():
     wide = ENDS * math.hypot(0.03, SAME_SHAPE * math.log(0.8))
     assert math.log(found.high / found.middle) == pytest.approx(wide, rel=0.1)
     assert math.log(found.middle / found.low) == pytest.approx(wide, rel=0.1)
-    assert found.less == 1.0
+    assert found.less == pytest.approx(1.0, abs=1e-6)
     assert "20 % lower" in change_sentence(found)
+
+
+@pytest.mark.parametrize(
+    ("setting", "middle", "scatter"),
+    [
+        (setting, middle, scatter)
+        for setting in (THINNER, "parts.tail.paddle_offset=1 mm")
+        for middle in (-0.22, -0.05, 0.02, 0.3)
+        for scatter in (0.002, 0.05, 0.3)
+    ],
+)
+def test_the_band_crosses_none_only_where_the_side_is_in_doubt(setting, middle, scatter):
+    case, moved = loads(PADDLE + AT_MOST), loads(PADDLE + AT_MOST, overrides=[setting])
+    ratios = np.random.default_rng(3).normal(middle, scatter, 64)
+    after = [start(0.3 * math.exp(x)) for x in ratios]
+    (found,) = changes(case, moved, [start(0.3)] * 64, after)
+    assert found.low < found.middle < found.high
+    # eight in ten lie within the band: one in ten on either side of it
+    assert (found.high < 1.0) == (found.less > 0.9)
+    assert (found.low > 1.0) == (found.less < 0.1)
+    assert (found.middle < 1.0) == (found.less > 0.5)
+    assert ("lower in" in change_sentence(found)) == (found.less >= 0.5)
+
+
+def test_a_new_paddle_is_not_sure_to_be_lower_however_alike_the_pairs():
+    hung = "parts.tail.paddle_offset=1 mm"
+    case, moved = loads(PADDLE + AT_MOST), loads(PADDLE + AT_MOST, overrides=[hung])
+    (found,) = changes(case, moved, [start(0.3)] * 16, [start(0.24)] * 16)
+    # a normal distribution whose deviation is 0.8 of its middle
+    assert found.less == pytest.approx(0.5 * math.erfc(-1.0 / OTHER_PADDLE / math.sqrt(2.0)))
+    assert found.high > 1.0
+    assert "lower in 89 % of 16 pairs of samples" in change_sentence(found)
+
+
+def test_a_share_that_falls_to_zero_in_some_pairs_is_not_told_by_the_others():
+    case = loads(f'{RIGGED}\n[[brief]]\nquantity = "fouling_sides"\nat_most = "20 %"\n')
+
+    def fouled(share):
+        return [Record("throw", "tail", "fouling_sides", share, None, None, "", "")]
+
+    before = [fouled(0.4)] * 16
+    (found,) = changes(case, case, before, [fouled(0.2)] * 16)
+    assert found.middle == pytest.approx(0.5)
+    assert changes(case, case, before, [fouled(0.0)] * 4 + [fouled(0.2)] * 12) == ()
 
 
 def test_a_new_shape_is_vouched_for_less_than_a_new_stiffness():
@@ -102,7 +147,7 @@ def test_a_pick_tells_the_change_with_a_narrow_band(tmp_path):
     path.write_text(PADDLE + AT_MOST)
     trial = make_trial(read_base(path))
     axis = read_axis("parts.tail.thickness=1.8,2 mm")
-    (found,) = pick(trial, [axis], 16, 4, tmp_path, local_runner(1, "fast"))
+    (found,) = pick(Bench(trial, 16, 4, tmp_path, local_runner(1, "fast")), [axis])
     (thin,), (same,) = (c.changes for c in found.candidates)
     assert thin.high < 1.0
     assert thin.high / thin.low < 1.15

@@ -10,7 +10,7 @@ from simsoft.case.read import loads
 from simsoft.core.errors import InputError
 from simsoft.design.brief import GO, MARGINAL, NO_GO, OPEN, UNPROVEN, judge, meets, overall, score
 from simsoft.design.sweep.runs import run_specs
-from simsoft.results.record import ON_SOFT_BODY, Record, missing
+from simsoft.results.record import ON_SOFT_BODY, Record, distrusted, missing
 
 BASIS = "invented"
 
@@ -21,6 +21,39 @@ def case_with(*clauses):
 
 def start(value, low, high, **at):
     return Record("retrieve", "tail", "start_speed", value, low, high, "m/s", BASIS, at)
+
+
+@pytest.mark.parametrize(
+    ("ends", "verdict"),
+    [((0.1, 0.0, 0.19), GO), ((0.1, 0.0, 0.3), MARGINAL), ((0.5, 0.3, 0.7), NO_GO)],
+)
+def test_the_share_of_sides_that_foul_is_wanted_of_a_cast(ends, verdict):
+    case = loads(f'{RIGGED}\n[[brief]]\nquantity = "fouling_sides"\nat_most = "20 %"\n')
+    (clause,) = case.brief
+    assert clause.at_most == pytest.approx(0.2)
+    (spec,) = run_specs(case, only_brief=True)
+    assert spec.scenarios == ("throw",)
+    at = {"speed": 26.0, "state": "tumble"}
+    record = Record("throw", "tail", "fouling_sides", *ends, "", BASIS, at)
+    (found,) = judge(case, [record], banded=True)
+    assert found.verdict == verdict
+    assert found.record is record
+
+
+def test_a_gap_that_misses_decides_whatever_is_not_known_elsewhere():
+    case = loads(f'{RIGGED}\n[[brief]]\nquantity = "hook_clearance"\nat_least = "1 mm"\n')
+
+    def gap(value, state, basis=BASIS):
+        at = {"speed": 0.3, "state": state}
+        band = (value, value - 1e-4, value + 1e-4)
+        return Record("swim", "tail", "hook_clearance", *band, "m", basis, at)
+
+    folded = distrusted(gap(5e-3, "cycle"), "in the body")
+    for banded, word in ((True, NO_GO), (False, "misses")):
+        (found,) = judge(case, [folded, gap(2e-4, "rest")], banded=banded)
+        assert found.verdict == word
+        (found,) = judge(case, [folded, gap(4e-3, "rest")], banded=banded)
+        assert found.verdict == OPEN
 
 
 SLOW = 'quantity = "start_speed"\nat_most = "0.4 m/s"'

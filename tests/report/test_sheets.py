@@ -9,7 +9,8 @@ from browser import CONTRAST, DESK, LOW_CONTRAST, MOST_BYTES, PAGES, PHONE, pape
 from pages import HOSTILE, Page
 
 from simsoft.cli import main as cli
-from simsoft.design.pick import Candidate, choose
+from simsoft.design.candidates import Candidate
+from simsoft.design.pick import choose
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.tolerance import Probability, Sample
 from simsoft.report.html.design import pick_sheet

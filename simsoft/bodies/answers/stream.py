@@ -14,6 +14,7 @@ import numpy as np
 
 from simsoft.bodies.answers.beat import Moving, add_cycle, lack_cycle, moves
 from simsoft.bodies.answers.clearance import add_clearance, lack_clearance, last_cycle
+from simsoft.bodies.answers.in_body import Moulded, add_body_depth
 from simsoft.bodies.rod.limit_cycle import Beat, Outline, edge_to_edge
 from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.start_speed import Start
@@ -106,18 +107,21 @@ def add_beat(
     start: Start,
     *,
     rod: Rod | None,
+    moulded: Moulded,
     shift: float,
     scenario: str,
 ) -> None:
-    """Add measures and verdict of a beat at a speed [m/s], and how near the hook it comes.
+    """Add measures and verdict of a beat at a speed [m/s], and how near hook and body it comes.
 
-    ``rod`` is None for a plate; ``shift`` [m] was added to the thickness.
+    ``rod`` is None for a plate, ``moulded`` gives the part as moulded; ``shift`` [m] was added to
+    the thickness.
     """
     add_cycle(outcome, part, speed, beat, basis, start)
     place = last_cycle(rod, beat.march, beat.frequency)
     add_clearance(
         outcome, strip, rod, shift, place, scenario, basis=basis, speed=speed, state="cycle"
     )
+    add_body_depth(outcome, strip, shift, place, moulded, basis=basis, speed=speed, state="cycle")
 
 
 def add_edges(

@@ -77,6 +77,11 @@ def placed(rod: Rod, angle: Array) -> Placed:
     return in_motion(rod, node[None], frame[None, :, :, 1], frame[-1][None, :, 2])
 
 
+def moulded_rod(rod: Rod) -> Placed:
+    """Return a rod as moulded, in one position."""
+    return placed(rod, rod.natural)
+
+
 def in_motion(rod: Rod, node: Array, width_axis: Array, tangent: Array) -> Placed:
     """Return a rod in many positions, its held root put before the nodes.
 
@@ -114,6 +119,23 @@ def surface(strip: Strip, rod: Rod | None, place: Placed, shift: float) -> tuple
     The edges are rounded: the surface ends half a thickness short of the width. The root is
     left out (``past_root``), and so is the soft body ahead of a stem.
     """
+    one, other, thick = edges(strip, place, shift)
+    first = np.stack([one[:, :-1], other[:, :-1], other[:, 1:]], axis=2)
+    second = np.stack([one[:, :-1], other[:, 1:], one[:, 1:]], axis=2)
+    half = 0.25 * (thick[:-1] + thick[1:])
+    triangles, halves = [first, second], [half, half]
+    if strip.part.paddle is not None and rod is not None:
+        fan = _paddle_fan(strip.part.paddle, rod, place)
+        triangles.append(fan)
+        halves.append(np.full(fan.shape[1], 0.5 * strip.part.paddle.thickness))
+    return np.concatenate(triangles, axis=1), np.concatenate(halves)
+
+
+def edges(strip: Strip, place: Placed, shift: float) -> tuple[Array, Array, Array]:
+    """Return both edges (F, M, 3) [m] of a strip's middle surface past its root, and its thickness.
+
+    The thickness (M,) [m] holds ``shift``; the edges end half of it short of the width.
+    """
     elements = place.centre.shape[1] - 1
     stations = cut(strip.part, elements, shift, 0.0)
     width = np.concatenate([[stations.root_width], stations.node_width])
@@ -123,16 +145,7 @@ def surface(strip: Strip, rod: Rod | None, place: Placed, shift: float) -> tuple
     side = place.width_axis * half_width[:, None]
     root = _left_out(strip.part, stations)
     one, other = past_root(place.centre - side, root), past_root(place.centre + side, root)
-    first = np.stack([one[:, :-1], other[:, :-1], other[:, 1:]], axis=2)
-    second = np.stack([one[:, :-1], other[:, 1:], one[:, 1:]], axis=2)
-    thick = past_root(thickness[:, None], root)[:, 0]
-    half = 0.25 * (thick[:-1] + thick[1:])
-    triangles, halves = [first, second], [half, half]
-    if strip.part.paddle is not None and rod is not None:
-        fan = _paddle_fan(strip.part.paddle, rod, place)
-        triangles.append(fan)
-        halves.append(np.full(fan.shape[1], 0.5 * strip.part.paddle.thickness))
-    return np.concatenate(triangles, axis=1), np.concatenate(halves)
+    return one, other, past_root(thickness[:, None], root)[:, 0]
 
 
 def _left_out(part: Part, stations: Stations) -> float:

@@ -25,12 +25,14 @@ class Axis:
     path : str, dotted key of the case
     values : tuple of str, as they stand in the case; empty for a bare interval
     low, high : Quantity or None, ends of an interval; None for a list of words
+    bound : str, what ended it, where that is not what was asked for
     """
 
     path: str
     values: tuple[str, ...]
     low: Quantity | None = None
     high: Quantity | None = None
+    bound: str = ""
 
     @property
     def unit(self) -> str:

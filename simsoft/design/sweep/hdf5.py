@@ -2,7 +2,8 @@
 
 Layout: ``/axes/<path>`` (text as written, number), ``/status`` and ``/reason`` (one a design),
 ``/answers/<n>`` (one group a column: ``value``, ``low``, ``high`` and, where values are
-missing, ``missing_index`` with ``missing_reason``). Units, conditions and basis are attributes.
+missing or not to be trusted, ``missing_index`` or ``doubted_index`` with ``..._reason``). Units,
+conditions and basis are attributes.
 The same designs give the same bytes: no time stamp, no order of arrival.
 """
 
@@ -98,15 +99,20 @@ def _write_column(group: Any, column: Column, text: Any, design: Any) -> None:
             if ends is not None:
                 long_name = f"{name} end of the band of {column.label}"
                 _put(group, name, ends, design, unit or "1", long_name)
-    if column.reasons:
-        count = np.arange(len(column.reasons))
-        missing = group.create_dataset("missing", data=count)
-        missing.attrs.update({"units": "1", "long_name": "number of the missing answer"})
-        missing.make_scale("missing")
-        index = np.array(list(column.reasons), dtype=np.int64)
-        reasons = list(column.reasons.values())
-        _put(group, "missing_index", index, missing, "1", "design without an answer")
-        _put(group, "missing_reason", reasons, missing, "none", "why it has none", dtype=text)
+    _write_reasons(group, "missing", column.reasons, "has none", text)
+    _write_reasons(group, "doubted", column.doubts, "is not to be trusted", text)
+
+
+def _write_reasons(group: Any, name: str, told: dict[int, str], what: str, text: Any) -> None:
+    """Write the designs of which something is told beside a value, and the reason of each."""
+    if not told:
+        return
+    scale = group.create_dataset(name, data=np.arange(len(told)))
+    scale.attrs.update({"units": "1", "long_name": f"number of the {name} answer"})
+    scale.make_scale(name)
+    index = np.array(list(told), dtype=np.int64)
+    _put(group, f"{name}_index", index, scale, "1", f"design whose answer {what}")
+    _put(group, f"{name}_reason", list(told.values()), scale, "none", "why", dtype=text)
 
 
 def plan_digest_of(path: Path) -> str | None:
@@ -154,19 +160,23 @@ def _read_column(group: Any) -> Column:
     value = group["value"]
     words = value.dtype.kind == "O"
     found: Any = [str(item) for item in value.asstr()[:]] if words else value[:]
-    reasons = {}
-    if "missing_index" in group:
-        said = group["missing_reason"].asstr()[:]
-        pairs = zip(group["missing_index"][:], said, strict=True)
-        reasons = {int(i): str(reason) for i, reason in pairs}
     return Column(
         name=str(group.attrs["column"]),
         basis=str(group.attrs["basis"]),
         value=found,
         low=group["low"][:] if "low" in group else None,
         high=group["high"][:] if "high" in group else None,
-        reasons=reasons,
+        reasons=_read_reasons(group, "missing"),
+        doubts=_read_reasons(group, "doubted"),
     )
+
+
+def _read_reasons(group: Any, name: str) -> dict[int, str]:
+    if f"{name}_index" not in group:
+        return {}
+    said = group[f"{name}_reason"].asstr()[:]
+    pairs = zip(group[f"{name}_index"][:], said, strict=True)
+    return {int(i): str(reason) for i, reason in pairs}
 
 
 def write_csv(table: Table, path: Path) -> None:

@@ -15,6 +15,7 @@ STREAM = (*STARTS, *BEATS, *RESTS)
 STILL = ("natural_frequency", "damping_ratio")
 WEIGHED = ("mass", "volume", "net_weight", "length")
 FALLS = ("sink_rate", "attitude")
+FOULS = "fouling_sides"  # answered by a cast alone
 CLEARS = "hook_clearance"  # answered by every scenario: at rest, over the beat, on the cast
 MARCHED = (*BEATS, *RESTS, CLEARS)  # what a retrieve answers at its speeds
 SAME = 1e-6  # [K] and relative speed: closer than this is the same
@@ -80,7 +81,7 @@ def scenarios_of(clause: Clause, case: Case) -> list[Scenario]:
         return [s for s in case.scenarios if s.name == clause.scenario]
     if clause.quantity in STREAM:
         return [s for s in case.scenarios if s.kind == "retrieve"]
-    kinds = {"cast_distance": ("cast",)} | dict.fromkeys(STILL, ("hold",))
+    kinds = dict.fromkeys(("cast_distance", FOULS), ("cast",)) | dict.fromkeys(STILL, ("hold",))
     kinds |= dict.fromkeys(FALLS, ("sink",))
     wanted = kinds.get(clause.quantity)
     return [s for s in case.scenarios if wanted is None or s.kind in wanted]

@@ -28,6 +28,7 @@ class Column:
     value : array (designs,) of numbers, NaN where there is none, or list of words
     low, high : array (designs,) or None where no design has a band
     reasons : dict of design index to the reason why there is no value
+    doubts : dict of design index to the reason why its value is not to be trusted
     """
 
     name: str
@@ -36,6 +37,12 @@ class Column:
     low: Array | None = None
     high: Array | None = None
     reasons: dict[int, str] = field(default_factory=dict)
+    doubts: dict[int, str] = field(default_factory=dict)
+
+    def basis_of(self, index: int) -> str:
+        """Return the basis of one design's value, with what is doubted of it."""
+        why = self.doubts.get(index)
+        return self.basis if why is None else f"{self.basis}; {UNTRUSTED}: {why}"
 
     @property
     def parts(self) -> tuple[str, str, str, str, dict[str, Any]]:
@@ -104,21 +111,21 @@ class Table:
 
 def cell_at(column: Column, index: int) -> Cell | None:
     """Return the cell of a design in a column, None where its run said nothing there."""
-    reason = column.reasons.get(index)
+    reason, basis = column.reasons.get(index), column.basis_of(index)
     if isinstance(column.value, list):
         word = column.value[index]
         if not word and reason is None:
             return None
-        return Cell(column.name, word or None, None, None, reason, column.basis)
+        return Cell(column.name, word or None, None, None, reason, basis)
     number = float(column.value[index])
     if np.isnan(number):
-        return None if reason is None else Cell(column.name, None, None, None, reason, column.basis)
+        return None if reason is None else Cell(column.name, None, None, None, reason, basis)
 
     def end(array: Array | None) -> float | None:
         found = float("nan") if array is None else float(array[index])
         return None if np.isnan(found) else found
 
-    return Cell(column.name, number, end(column.low), end(column.high), None, column.basis)
+    return Cell(column.name, number, end(column.low), end(column.high), None, basis)
 
 
 def columns_of(
@@ -163,11 +170,13 @@ def _filed(row: Row, temperature: float | None) -> Iterator[Cell]:
 def _put(columns: dict[str, Column], cell: Cell, index: int, count: int) -> None:
     word = isinstance(cell.value, str)
     column = columns.get(cell.column)
+    basis, _, doubt = cell.basis.partition(f"; {UNTRUSTED}: ")
     if column is None:
         value: Array | list[str] = [""] * count if word else np.full(count, np.nan)
-        # what is doubted of the first design may hold for others, and says nothing of theirs
-        basis = cell.basis.partition(f"; {UNTRUSTED}: ")[0]
         column = columns[cell.column] = Column(cell.column, basis, value)
+    if doubt:
+        # of this design alone: it says nothing of the others
+        column.doubts[index] = sys.intern(doubt)
     if cell.value is None:
         column.reasons[index] = cell.reason or "no reason was kept"
         return

@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simsoft.design.brief import NEVER, Finding, overall
+from simsoft.design.candidates import Candidate
 from simsoft.design.chance_map import ChanceMap
-from simsoft.design.pick import Candidate, Pick
+from simsoft.design.cost import Cost
+from simsoft.design.pick import Pick
+from simsoft.design.pick_two import Two, advised
 from simsoft.design.rank import Confirmed, Ranked, Ranking
 from simsoft.design.sensitivity import Agreement, Corner, Effect
 from simsoft.design.sweep.run import Sweep
@@ -18,9 +21,8 @@ from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Sheet
 from simsoft.report.html.spans import Point, Span, against, cells, spans, tornado
 from simsoft.report.text.brief import clause_name, margin_text
-from simsoft.report.text.change import change_sentence
-from simsoft.report.text.pick import change_text, headline, miss_text, varied
-from simsoft.report.text.sweep import short
+from simsoft.report.text.pick import pick_sentences, varied
+from simsoft.report.text.sweep import plain_value, short
 from simsoft.report.text.tolerance import corner_sentence, map_title, percent, share_text
 from simsoft.report.units import LengthUnit, show, user_unit
 
@@ -32,19 +34,26 @@ TRADE = ("start_speed", "hook_clearance")  # what a maker weighs against each ot
 
 
 def pick_sheet(
-    title: str, picks: Sequence[Pick], confirmed: Sequence[Confirmed], unit: LengthUnit
+    title: str,
+    picks: Sequence[Pick],
+    confirmed: Sequence[Confirmed],
+    unit: LengthUnit,
+    two: Sequence[Two] = (),
+    costs: Cost | None = None,
 ) -> Sheet:
     """Return what a pick found; parameters as those of its text."""
-    first = picks[0]
-    found = first.best is not None
-    sections = [section("answer", "Answer", _pick_words(picks, unit))]
+    found = advised(picks, two, picks[0].sure) is not None
+    sections = [section("answer", "Answer", _pick_words(picks, two, unit, costs))]
     sections.append(section("chance", "How often each value does it", _chances(picks)))
+    if two:
+        sections.append(section("two", "Two at once", _pairs_grid(two)))
     traded = _trade([c for p in picks for c in _named(p)], unit)
     if traded is not None:
         sections.append(section("trade", "What costs what", traded))
     sections += _confirmed(confirmed, unit)
     head = ("key", "value", "meets", "margin_half_bands", "passed", "of", "chance", "low", "high")
-    rows = [_candidate_row(p, c) for p in picks for c in p.candidates]
+    rows = [_candidate_row(p.axis.path, c) for p in picks for c in p.candidates]
+    rows += [_candidate_row(" + ".join(p.axis.path for p in t.levers), t.tried) for t in two]
     told = [
         [
             short_change(p.axis.path + "=" + c.value),
@@ -63,20 +72,31 @@ def pick_sheet(
     verdict = overall(confirmed[0].findings) if confirmed and confirmed[0].findings else ""
     word = (verdict or "found") if found else "none in range"
     class_ = CLASSES.get(verdict, "open") if found else "no-go"
-    standing = "One value changed at a time; every candidate is run forward, none is interpolated."
+    standing = "Every change told, of one value or two, is run forward; none is interpolated."
     return Sheet(word, class_, title, standing, sections, head, rows)
 
 
-def _pick_words(picks: Sequence[Pick], unit: LengthUnit) -> list[Html]:
-    lines = [tag("p", headline(picks[0], unit), class_="lead")]
-    lines += [tag("p", told) for told in map(change_sentence, picks[0].chosen.changes)]
-    rest = [
-        f"or {change_text(p)}: met by {percent(p.chosen.chance)} of samples"
-        if p.best is not None
-        else f"{varied(p)} alone does not do it: {miss_text(p, unit)}"
-        for p in picks[1:]
-    ]
+def _pick_words(
+    picks: Sequence[Pick], two: Sequence[Two], unit: LengthUnit, costs: Cost | None
+) -> list[Html]:
+    lead, *rest = pick_sentences(picks, two, unit, costs)
+    lines = [tag("p", lead, class_="lead")]
     return [*lines, tag("ul", (tag("li", line) for line in rest))] if rest else lines
+
+
+def _pairs_grid(two: Sequence[Two]) -> Html:
+    """Return every pair of changes that was tried, the advised one first."""
+    told = [
+        [
+            ", ".join(map(short_change, pair.sets)),
+            pair.cost,
+            "meets" if pair.tried.middle.passes else "misses",
+            f"{pair.tried.middle.margin:+.1f}",
+            percent(pair.tried.chance),
+        ]
+        for pair in two
+    ]
+    return grid(("changed", "asks for", "middle", "margin", "samples that meet the brief"), told)
 
 
 def _chances(picks: Sequence[Pick]) -> Html:
@@ -85,7 +105,7 @@ def _chances(picks: Sequence[Pick]) -> Html:
     for pick in picks:
         rows = [
             Span(
-                candidate.value,
+                plain_value(candidate.value),
                 100.0 * candidate.chance.low,
                 100.0 * candidate.chance.value,
                 100.0 * candidate.chance.high,
@@ -105,7 +125,8 @@ def _chances(picks: Sequence[Pick]) -> Html:
 
 def _named(pick: Pick) -> list[tuple[str, list[Finding], bool]]:
     return [
-        (f"{varied(pick)} {c.value}", c.middle.findings, c.middle.passes) for c in pick.candidates
+        (f"{varied(pick)} {plain_value(c.value)}", c.middle.findings, c.middle.passes)
+        for c in pick.candidates
     ]
 
 
@@ -129,13 +150,13 @@ def _trade(designs: Sequence[tuple[str, Sequence[Finding], bool]], unit: LengthU
     return tag("div", drawn, note, class_="figures")
 
 
-def _candidate_row(pick: Pick, candidate: Candidate) -> list[str | float | int | None]:
+def _candidate_row(key: str, candidate: Candidate) -> list[str | float | int | None]:
     chance = candidate.chance
     told = (None,) * 5 if chance is None else (
         chance.passed, chance.count, chance.value, chance.low, chance.high
     )  # fmt: skip
     meets = int(candidate.middle.passes)
-    return [pick.axis.path, candidate.value, meets, candidate.middle.margin, *told]
+    return [key, candidate.value, meets, candidate.middle.margin, *told]
 
 
 def _confirmed(confirmed: Sequence[Confirmed], unit: LengthUnit) -> list[Html]:
@@ -151,7 +172,7 @@ def _confirmed(confirmed: Sequence[Confirmed], unit: LengthUnit) -> list[Html]:
 def short_change(text: str) -> str:
     """Return ``PATH=VALUE`` as a reader knows it; a bare value as it is."""
     path, equals, value = text.partition("=")
-    return f"{short(path).replace('_', ' ')} {value}" if equals else text
+    return f"{short(path).replace('_', ' ')} {plain_value(value)}" if equals else text
 
 
 def tolerance_sheet(

@@ -16,7 +16,7 @@ from simsoft.report.text.sentences import answer_groups
 from simsoft.report.text.tolerance import setting_text
 from simsoft.report.units import LengthUnit, show, told_in
 from simsoft.results.hdf5_reader import Stored
-from simsoft.results.record import select
+from simsoft.results.record import select, why_untrusted
 
 FILE = "freeze.html"
 READY, NOT_READY = "READY", "NOT READY"
@@ -132,7 +132,7 @@ def _risk(stored: Stored, known: Freeze) -> list[Html]:
     gaps = [
         r
         for r in select(result.records, "hook_clearance")
-        if "spot" not in r.at and isinstance(r.value, float)
+        if "spot" not in r.at and isinstance(r.value, float) and why_untrusted(r) is None
     ]
     if gaps:
         closest = min(gaps, key=lambda r: r.low if isinstance(r.low, float) else r.value)  # type: ignore[arg-type, return-value]

@@ -72,7 +72,8 @@ def change_sentence(change: Change) -> str:
         told = f"{ends[0]:+.0f} % ({ends[1]:+.0f} to {ends[2]:+.0f}) against the file as it stands"
     side = "lower" if change.less >= 0.5 else "higher"
     share = max(change.less, 1.0 - change.less)
-    return f"{name}: {told}; {side} in {100 * share:.0f} % of {change.count} pairs of samples."
+    pairs = f"{change.count} pairs of samples, with what the model leaves open"
+    return f"{name}: {told}; {side} in {100 * share:.0f} % of {pairs}."
 
 
 def change_json(change: Change) -> dict[str, Any]:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from simsoft.report.units import LengthUnit, band_numbers, number, show, speed_text, user_unit
-from simsoft.results.record import Record, select
+from simsoft.results.record import UNTRUSTED, Record, select, why_untrusted
 from simsoft.results.result import Closest, RunResult
 
-QUANTITIES = ("hook_clearance", "hook_contact", "fouling_sides")
+QUANTITIES = ("hook_clearance", "hook_contact", "fouling_sides", "body_depth")
 STATES = {
     "rest": "at rest",
     "cycle": "over the beat",
@@ -19,6 +19,7 @@ STATES = {
     "drop": "on the drop",
     "shake": "shaken",
 }
+SHOWN = 0.05e-3  # [m] of a depth in the body below which nothing is told
 NAME_CELL = 31
 CELL = 22
 
@@ -55,9 +56,14 @@ def hook_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> 
     sentence : str or None, such as 'clears the bend by 3.1 mm (2.0 to 4.4), closest over the
         beat at 0.4 m/s.'
     """
-    gaps = _overall(records)
+    every = _overall(records)
+    gaps = [record for record in every if why_untrusted(record) is None]
     if not gaps:
-        return None
+        return (
+            "leaves its gap to the hook unknown: no shape of it is to be trusted."
+            if every
+            else None
+        )
     closest = min(gaps, key=_margin)
     contact = _contact(records, closest)
     spot = _spot(records, closest)
@@ -69,7 +75,32 @@ def hook_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> 
     told = f"clears the {spot} by {show(closest, length_unit)}, closest {where}"
     if isinstance(closest.low, float) and closest.low <= 0.0:
         told += "; it may touch within the band"
+    if len(gaps) < len(every):
+        told += "; gaps of shapes that run into the body left out"
     return f"{told}."
+
+
+def body_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> str | None:
+    """Return how deep a part's shape runs into the body, None where it keeps out of it.
+
+    Parameters
+    ----------
+    records : sequence of Record of one scenario and part
+    length_unit : 'mm' or 'inch'
+    """
+    found = [r for r in select(records, "body_depth") if isinstance(r.value, float)]
+    deepest = max(found, key=_margin, default=None)
+    if deepest is None or _margin(deepest) < SHOWN:
+        return None
+    size, where = show(deepest, length_unit), _where(deepest, length_unit)
+    told = f"its shape runs {size} into the body {where}"
+    doubted = any(
+        why_untrusted(record) is not None
+        for quantity in ("curl_up", "fold_back", "hook_clearance")
+        for record in select(records, quantity)
+    )
+    held = "; the body would hold it off: what hangs on that shape is none to trust"
+    return f"{told}{held if doubted else ''}."
 
 
 def _sides(records: Sequence[Record]) -> str:
@@ -77,7 +108,11 @@ def _sides(records: Sequence[Record]) -> str:
     found = select(records, "fouling_sides")
     if not found or not isinstance(found[0].value, float):
         return ""
-    return f", blown onto it from {100.0 * found[0].value:.0f} % of all sides"
+    share, low, high = found[0].value, found[0].low, found[0].high
+    told = f"{100.0 * share:.0f} %"
+    if isinstance(low, float) and isinstance(high, float):
+        told += f" ({100.0 * low:.0f} to {100.0 * high:.0f})"
+    return f", blown onto it from {told} of all sides"
 
 
 def hook_table(records: Sequence[Record], length_unit: LengthUnit = "mm") -> Iterator[str]:
@@ -97,7 +132,8 @@ def hook_table(records: Sequence[Record], length_unit: LengthUnit = "mm") -> Ite
     yield _row("hook clearance", f"gap [{unit}]", "to the", "")
     for record in gaps:
         told = band_numbers(record, length_unit, largest)[0]
-        contact = _contact(records, record)
+        known = why_untrusted(record) is None
+        contact = _contact(records, record) if known else UNTRUSTED
         yield _row(_where(record, length_unit), told, _spot(records, record), contact)
 
 

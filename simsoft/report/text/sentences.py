@@ -15,7 +15,7 @@ from simsoft.report.text.answer import (
     side_by_side,
 )
 from simsoft.report.text.cast import cast_answer, is_cast
-from simsoft.report.text.clearance import hook_sentence
+from simsoft.report.text.clearance import body_sentence, hook_sentence
 from simsoft.report.text.motion import is_motion, motion_answer
 from simsoft.report.text.recipe import recipe_lines
 from simsoft.report.units import LengthUnit
@@ -58,11 +58,12 @@ def about_part(
     lead : str, the answer
     more : dict of str, further sentences by their label
     """
-    hook = hook_sentence(records, unit)
+    hook, body = hook_sentence(records, unit), body_sentence(records, unit)
     if not MOVES & {r.quantity for r in records}:
-        return None if hook is None else (f"{name} {hook}", {})
+        return None if hook is None else (f"{name} {hook}", {"Body": body} if body else {})
     sentences = {
         "Hook": hook,
+        "Body": body,
         "How fast": how_fast(records, unit),
         "Side by side": side_by_side(records, unit),
         "How sure": how_sure(records, unit),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 from collections.abc import Sequence
 
@@ -26,6 +27,11 @@ NARROW = 10  # a column's name is broken no shorter than this
 def short(path: str) -> str:
     """Return the end of a dotted path, enough to know it by."""
     return path.rpartition(".")[2]
+
+
+def plain_value(value: str) -> str:
+    """Return a value as a reader knows it: the sizes of a taper from root to tip."""
+    return " to ".join(re.findall(r'"([^"]*)"', value)) or value
 
 
 def sweep_text(

@@ -10,17 +10,18 @@ from __future__ import annotations
 
 import itertools
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
 from simsoft.bodies.answers.clearance import add_clearance, lack_clearance
-from simsoft.bodies.clearance.gap import clearance
+from simsoft.bodies.clearance.gap import Clearance, clearance
 from simsoft.case.model import Part, Scenario
 from simsoft.core.arrays import Array
 from simsoft.geometry.planform import axes_of
 from simsoft.lure.parts import Strip
 from simsoft.properties.air import air
-from simsoft.properties.coefficients import throw_inputs
+from simsoft.properties.coefficients import RIGGING_SCATTER, throw_inputs
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.cast.let_go import let_go, watched
 
@@ -29,6 +30,7 @@ BASIS = (
     "blown from its moulded shape by air of the launch speed from 26 sides, damped, followed as "
     "{}, screening"
 )
+Met = tuple[bool, bool, bool]  # as drawn, hook rigged off toward the part, rigged off away
 NEAR = "share of the sides from which the part meets the hook, screening"
 
 
@@ -67,8 +69,10 @@ def tumble(
     part = let_go(strip, fluid, values, speed, coarse=coarse)
     root = strip.part.width.values[0]
     basis = BASIS.format(part.model)
-    near = 0.5 * max(strip.part.width.values)  # farther off it neither touches nor wraps
-    worst, closest, met, lost = None, math.inf, 0, 0
+    # farther off it neither touches nor wraps, however the hook is rigged
+    near = max(0.5 * max(strip.part.width.values), RIGGING_SCATTER)
+    worst, closest, lost = None, math.inf, 0
+    met: list[Met] = []
     blown_from = sides(strip.part)
     for side in blown_from:
         place = watched(part, side, wire.body, root)
@@ -77,9 +81,9 @@ def tumble(
             continue
         reach = max(closest, near)
         found = clearance(strip, part.rod, place, wire, values["thickness"], reach)
+        met.append(met_by(found))
         if found is None:
             continue
-        met += found.contact != "clear"
         if found.margin < closest:
             worst, closest = place, found.margin
     missed = f"its shape in air could not be followed from {lost} of {len(blown_from)} sides"
@@ -90,12 +94,49 @@ def tumble(
     if lost and closest > 0.0:
         # where it was followed it stays clear, which says nothing of the other sides
         lack_clearance(outcome, strip, basis, missed, speed=speed, state="tumble")
+        outcome.lack("fouling_sides", "", NEAR, missed, speed=speed, state="tumble")
     elif worst is not None:
         add_clearance(
             outcome, strip, part.rod, values["thickness"], worst, scenario.name,
             basis=basis, speed=speed, state="tumble",
         )  # fmt: skip
-        outcome.add(
-            "fouling_sides", met / (len(blown_from) - lost), "", NEAR, speed=speed, state="tumble"
-        )
+        add_fouling(outcome, met, lost, speed=speed, state="tumble")
     return outcome
+
+
+def met_by(found: Clearance | None) -> Met:
+    """Return whether a part meets the hook as drawn, rigged off toward it, and rigged off away.
+
+    What wraps the wire does so however it is rigged; None is a part that came nowhere near.
+    """
+    if found is None:
+        return False, False, False
+    wraps = found.contact == "wraps"
+    nearer, farther = (found.margin <= off for off in (RIGGING_SCATTER, -RIGGING_SCATTER))
+    return found.contact != "clear", wraps or nearer, wraps or farther
+
+
+def add_fouling(outcome: Outcome, met: Sequence[Met], lost: int, **at: float | str) -> None:
+    """Add the share of the sides from which a part meets the hook, with its own errors.
+
+    Those are the rigging by hand, and that so few sides stand for all: counts of 26 scatter as
+    those of a draw would. A side that could not be followed may meet the hook or not.
+
+    Parameters
+    ----------
+    outcome : Outcome
+    met : sequence of Met, of every side that was followed
+    lost : int, sides that could not be followed
+    at : conditions of the record
+    """
+    count = len(met)
+    share, nearer, farther = (sum(way) / count for way in zip(*met, strict=True))
+    likely = (share * count + 0.5) / (count + 1.0)  # none of 26 may still be one of many
+    few = math.sqrt(likely * (1.0 - likely) / count)
+    outcome.add("fouling_sides", share, "", NEAR, **at)
+    every = count + lost
+    outcome.own_error["fouling_sides", tuple(at.items())] = {
+        "rigging": (farther - share, nearer - share),
+        "sides": (-few, few),
+        "lost": (share * (count / every - 1.0), (1.0 - share) * lost / every),
+    }

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from simsoft.bodies.answers.clearance import add_clearance
-from simsoft.bodies.clearance.gap import Placed
+from simsoft.bodies.answers.in_body import add_body_depth
+from simsoft.bodies.clearance.gap import Placed, moulded_rod
 from simsoft.bodies.free.course import Course
 from simsoft.core.arrays import Array, Integers
 from simsoft.lure.assembly import Whole
@@ -47,9 +48,11 @@ def add_free_clearance(
     rod = None
     if not is_plate(lure, name):
         rod = build_rod(strip, whole.water, values[name], gravity=False)
-    add_clearance(
-        outcome, strip, rod, values[name]["thickness"], place, scenario, basis=BASIS, **at
-    )
+    shift = values[name]["thickness"]
+    add_clearance(outcome, strip, rod, shift, place, scenario, basis=BASIS, **at)
+    if rod is not None and whole.body is not None and not whole.body.flexible:
+        moulded = moulded_rod(rod)
+        add_body_depth(outcome, strip, shift, place, lambda: moulded, basis=BASIS, **at)
 
 
 def placed_part(lure: FreeLure, course: Course, name: str, rows: Integers) -> Placed:

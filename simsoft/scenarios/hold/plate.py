@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from simsoft.bodies.answers.clearance import add_clearance, lack_clearance
+from simsoft.bodies.answers.in_body import add_body_depth
 from simsoft.bodies.answers.stream import modes_in_air_and_water
 from simsoft.bodies.clearance.gap import Placed
 from simsoft.bodies.plate.modes import normal_map
@@ -88,8 +89,12 @@ def add_plate_rest(
         fold = math.degrees(angle_between(moulded, tangent))
         outcome.add("fold_back", fold, "deg", REST, speed=0.0)
     shift = ready.values["thickness"]
+    place = placed_plate(model, state)
     add_clearance(
-        outcome, ready.strip, None, shift, placed_plate(model, state), scenario,
+        outcome, ready.strip, None, shift, place, scenario, basis=REST, speed=speed, state="rest"
+    )
+    add_body_depth(
+        outcome, ready.strip, shift, place, lambda: placed_plate(model, model.state),
         basis=REST, speed=speed, state="rest",
     )  # fmt: skip
 

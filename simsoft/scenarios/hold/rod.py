@@ -8,8 +8,9 @@ from typing import Literal
 import numpy as np
 
 from simsoft.bodies.answers.clearance import add_clearance, lack_clearance
+from simsoft.bodies.answers.in_body import add_body_depth
 from simsoft.bodies.answers.stream import modes_in_air_and_water
-from simsoft.bodies.clearance.gap import placed
+from simsoft.bodies.clearance.gap import moulded_rod, placed
 from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare
 from simsoft.bodies.rod.shapes import shape_of, tip_of
@@ -90,6 +91,10 @@ def add_rest(
     shift = ready.values["thickness"]
     add_clearance(
         outcome, ready.strip, ready.rod, shift, place, scenario,
+        basis=REST, speed=speed, state="rest",
+    )  # fmt: skip
+    add_body_depth(
+        outcome, ready.strip, shift, place, lambda: moulded_rod(ready.rod),
         basis=REST, speed=speed, state="rest",
     )  # fmt: skip
 

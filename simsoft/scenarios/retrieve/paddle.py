@@ -22,6 +22,7 @@ from simsoft.bodies.answers.stream import (
     say_shading,
     warn_lost_rest,
 )
+from simsoft.bodies.clearance.gap import moulded_rod
 from simsoft.bodies.paddle.equilibrium import StemRest, clamp_load_of_stem, stem_branch
 from simsoft.bodies.paddle.setup import StemReady, prepare_stem, stem_modes_at_own_frequency
 from simsoft.bodies.paddle.shapes import stem_beat_surface, stem_outline
@@ -208,7 +209,8 @@ def _march_at(
     rod = ready.stiff.rod
     add_beat(
         outcome, ready.strip, solver.part, speed, beat, basis, start,
-        rod=rod, shift=ready.values["thickness"], scenario=scenario.name,
+        rod=rod, moulded=lambda: moulded_rod(rod), shift=ready.values["thickness"],
+        scenario=scenario.name,
     )  # fmt: skip
     outline = stem_outline(ready, beat.march, places)
     add_edges(outcome, solver.part, speed, beat, outline, basis)

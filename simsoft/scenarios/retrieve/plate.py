@@ -54,7 +54,7 @@ from simsoft.core.errors import SolveError
 from simsoft.lure.parts import Strip
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
-from simsoft.scenarios.hold.plate import REST, add_plate_drawings, add_plate_rest
+from simsoft.scenarios.hold.plate import REST, add_plate_drawings, add_plate_rest, placed_plate
 from simsoft.scenarios.hold.rod import add_model
 from simsoft.scenarios.retrieve.rod import Detail
 
@@ -275,7 +275,8 @@ def _march_at(
         return
     add_beat(
         outcome, ready.strip, part, speed, beat, basis, start,
-        rod=None, shift=ready.values["thickness"], scenario=solver.scenario.name,
+        rod=None, moulded=lambda: placed_plate(ready.model, ready.model.state),
+        shift=ready.values["thickness"], scenario=solver.scenario.name,
     )  # fmt: skip
     if solver.detail.pictures:
         if beat.frequency > 0.0:

@@ -25,6 +25,7 @@ from simsoft.bodies.answers.stream import (
     say_shading,
     warn_lost_rest,
 )
+from simsoft.bodies.clearance.gap import moulded_rod
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.limit_cycle import Beat, beat_at, outline_of, trace_of
 from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare
@@ -248,7 +249,8 @@ def _march_at(
         return None
     add_beat(
         outcome, ready.strip, solver.part, speed, beat, basis, start,
-        rod=ready.rod, shift=ready.values["thickness"], scenario=scenario.name,
+        rod=ready.rod, moulded=lambda: moulded_rod(ready.rod), shift=ready.values["thickness"],
+        scenario=scenario.name,
     )  # fmt: skip
     outline = outline_of(ready.strip, ready.rod, beat.march)
     add_edges(outcome, solver.part, speed, beat, outline, basis)

@@ -11,8 +11,8 @@ from simsoft.bodies.clearance.gap import Placed, clearance, placed, swept_turn
 from simsoft.bodies.rod.setup import prepare
 from simsoft.case.model import HookInput, PaddleInput, RigInput, Scenario, Taper
 from simsoft.engine.run import run
-from simsoft.engine.uncertainty import RIGGING_SCATTER
 from simsoft.lure.parts import assemble, values_of
+from simsoft.properties.coefficients import RIGGING_SCATTER
 from simsoft.results.record import select
 
 LENGTH, WIDTH, THICKNESS, WIRE = 0.05, 0.01, 0.001, 0.0012

@@ -7,11 +7,13 @@ import pytest
 from physics import case_of, strip_part
 
 import simsoft.scenarios.cast.let_go as blown_module
+from simsoft.bodies.clearance.gap import Clearance
 from simsoft.case.model import BodyInput, HookInput, RigInput, Scenario, Taper
 from simsoft.core.errors import SolveError
 from simsoft.engine.run import run
+from simsoft.results.outcome import Outcome
 from simsoft.results.record import select
-from simsoft.scenarios.cast.tumble import LEAN, sides
+from simsoft.scenarios.cast.tumble import LEAN, add_fouling, met_by, sides
 
 SIZE = Taper((0.0, 1.0), (0.01, 0.01))
 BODY = BodyInput("grub", 0.05, SIZE, SIZE, density=1050.0)
@@ -73,6 +75,42 @@ def test_bands_move_what_a_shape_in_air_feels():
     assert "26 sides" in record.basis
 
 
+def test_the_share_of_sides_has_a_band_of_shares():
+    (left, right) = select(tumbled(bands=True).records, "fouling_sides")
+    assert 0.0 <= left.low < left.value < left.high <= 1.0
+    # so few sides alone leave open what a draw of 26 would
+    few = np.sqrt(left.value * (1.0 - left.value) / 26)
+    assert left.high >= min(1.0, left.value + 0.99 * few)
+    assert (left.low, left.high) == pytest.approx((right.low, right.high), abs=1e-6)
+
+
+def test_a_side_counts_as_the_hook_is_rigged():
+    def gap(margin, contact):
+        return Clearance(margin, "bend", {}, contact, 0.0, 0, np.zeros(3), np.zeros(3))
+
+    assert met_by(None) == (False, False, False)
+    assert met_by(gap(0.5e-3, "clear")) == (False, True, False)
+    assert met_by(gap(2e-3, "clear")) == (False, False, False)
+    assert met_by(gap(-0.5e-3, "touches")) == (True, True, False)
+    assert met_by(gap(-1.5e-3, "touches")) == (True, True, True)
+    assert met_by(gap(3e-3, "wraps")) == (True, True, True)
+
+
+@pytest.mark.parametrize(("meets", "lost"), [(0, 0), (5, 0), (5, 6), (20, 6), (26, 0)])
+def test_the_errors_of_a_share_hold_what_the_lost_sides_may_do(meets, lost):
+    met = [(i < meets, i < meets + 2, i < meets - 3) for i in range(26 - lost)]
+    outcome = Outcome()
+    add_fouling(outcome, met, lost, state="tumble")
+    share = outcome.answers["fouling_sides", (("state", "tumble"),)].value
+    assert share == pytest.approx(meets / (26 - lost))
+    errors = outcome.own_error["fouling_sides", (("state", "tumble"),)]
+    low, high = errors["lost"]
+    assert share + low == pytest.approx(meets / 26)
+    assert share + high == pytest.approx((meets + lost) / 26)
+    assert errors["rigging"][0] <= 0.0 <= errors["rigging"][1]
+    assert errors["sides"][1] > 0.0
+
+
 def clearance_of(found):
     return next(r for r in select(found.records, "hook_clearance") if "spot" not in r.at)
 
@@ -92,6 +130,10 @@ def test_a_gap_that_is_not_known_from_every_side_is_no_number(monkeypatch):
         raise SolveError("lost")
 
     monkeypatch.setattr(blown_module, "followed_rod", lost)
-    record = clearance_of(tumbled())
+    found = tumbled()
+    record = clearance_of(found)
     assert record.value is None
+    share = select(found.records, "fouling_sides")[0]
+    assert share.value is None
+    assert share.reason == record.reason
     assert "could not be followed from 26 of 26 sides" in record.reason

@@ -1,0 +1,138 @@
+"""Two changes at once: tried where no single one does, the least first, what is nearest told."""
+
+import numpy as np
+import pytest
+from sweep_cases import PADDLE
+
+from simsoft.case.wishes import Clause, Shop
+from simsoft.design.brief import MEETS, MISSES, Finding
+from simsoft.design.candidates import Bench, Candidate
+from simsoft.design.cost import METAL, asks_for, cost
+from simsoft.design.pick import choose, hindrance, pick, ranked
+from simsoft.design.pick_two import Two, advised, nearest, two_at_once
+from simsoft.design.sweep.axis import read_axis
+from simsoft.design.sweep.run import local_runner, read_base
+from simsoft.design.tolerance import Probability, Sample, make_trial, points, run_samples
+from simsoft.report.text.pick import pick_text
+
+COLD = """
+[[brief]]
+quantity = "start_speed"
+at_most = "{warm} m/s"
+[[brief]]
+quantity = "start_frequency"
+at_least = "{beat} Hz"
+"""
+LEVERS = ("parts.tail.length=9:14:1 mm", "parts.tail.thickness=1.8,1.9,2 mm")
+START = Clause("start speed", "start_speed", "m/s", at_most=0.3)
+BEAT = Clause("beat", "flap_frequency", "Hz", at_least=4.0)
+
+
+def bench_of(tmp_path, warm, beat=1.0):
+    path = tmp_path / "paddle.toml"
+    path.write_text(PADDLE + COLD.format(warm=warm, beat=beat))
+    return Bench(make_trial(read_base(path)), 16, 4, tmp_path, local_runner(1, "fast"))
+
+
+def looked_through(bench):
+    return ranked(pick(bench, [read_axis(lever) for lever in LEVERS]))
+
+
+def test_two_changes_do_what_neither_does(tmp_path):
+    bench = bench_of(tmp_path, 0.25)
+    picks = looked_through(bench)
+    assert not any(p.does for p in picks)
+    two = two_at_once(bench, picks, 0.8)
+    found = advised(picks, two, 0.8)
+    assert isinstance(found, Two)
+    assert found.tried.share >= 0.8
+    # the same by hand: the changes set, the same draws judged one by one
+    base = read_base(tmp_path / "paddle.toml", found.sets)
+    trial = make_trial(base)
+    judged = run_samples(trial, points(trial, 16, 4), tmp_path, local_runner(1, "fast"))
+    assert sum(s.passes for s in judged) == found.tried.chance.passed
+    # no pair that does it and was tried is a smaller change
+    assert found.size == min(t.size for t in two if t.does(0.8))
+    text = " ".join(pick_text("Bait", picks, [], "mm", True, two, cost(Shop(), 0.0)).split())
+    assert "no single change meets the brief in 80 % of samples. Two at once: " in text
+    assert "one more resin loop 7.5, metal again 27.5" in text
+
+
+def test_where_nothing_does_it_the_nearest_and_its_reason_are_told(tmp_path):
+    bench = bench_of(tmp_path, 0.1, 6.0)
+    picks = looked_through(bench)
+    two = two_at_once(bench, picks, 0.8)
+    assert two
+    assert advised(picks, two, 0.8) is None
+    closest = nearest(picks, two)
+    margin = closest.tried.middle.margin if isinstance(closest, Two) else (
+        closest.nearest.middle.margin
+    )  # fmt: skip
+    singles = [c.middle.margin for p in picks for c in p.candidates]
+    assert margin == max(singles + [t.tried.middle.margin for t in two])
+    text = " ".join(pick_text("Bait", picks, [], "mm", True, two).split())
+    assert "none in range, alone or two at once. Nearest is " in text
+    assert "misses start " in text
+    assert "no value looked through meets that" in text
+
+
+def finding(clause, bands):
+    return Finding(clause, MEETS if bands >= 0.0 else MISSES, None, bands, None)
+
+
+def tried(value, share, *bands):
+    judged = [finding(clause, b) for clause, b in zip((START, BEAT), bands, strict=False)]
+    sample = Sample(judged, all(b >= 0.0 for b in bands), min(bands))
+    chance = None if share is None else Probability(round(100 * share), 100, share, share)
+    missed = None if share in (None, 1.0) else (START, 1 - share)
+    return Candidate(value, sample, chance, (), missed)
+
+
+def lever(path, before, *rows, sure=0.8):
+    axis = read_axis(f"{path}={','.join(row[0] for row in rows)}")
+    return choose(axis, before, [tried(*row) for row in rows], asks_for(path), sure)
+
+
+def test_what_stands_against_more_of_a_change_is_told():
+    rows = (("1.4 mm", None, 0.5, -0.9), ("1.8 mm", None, -0.2, 0.4), ("2 mm", None, -0.6, 0.8))
+    found = lever("parts.tail.thickness", "2 mm", *rows)
+    assert found.nearest.value == "1.8 mm"
+    against = hindrance(found)
+    assert (against.value, against.other.clause) == ("1.4 mm", BEAT)
+    text = " ".join(pick_text("Bait", [found], [], "mm", True).split())
+    assert "thickness 1.8 mm misses start speed; 1.4 mm meets that and misses beat" in text
+
+
+@pytest.mark.parametrize(("sure", "word"), [(0.6, "the least change"), (0.9, "None meets it in")])
+def test_the_chance_that_is_asked_for_decides(sure, word):
+    found = lever("parts.tail.thickness", "2 mm", ("1.8 mm", 0.7, 0.5, 0.5), sure=sure)
+    assert found.does == (sure < 0.7)
+    text = " ".join(pick_text("Bait", [found], [], "mm", True).split())
+    assert word in text
+    assert ("Most of its misses: start speed, in 30 % of samples" in text) == (sure > 0.7)
+
+
+def test_one_sure_change_comes_before_two_and_two_sure_before_one_unsure():
+    sure = lever("material.durometer", "46 OO", ("40 OO", 0.9, 1.0, 1.0))
+    unsure = lever("parts.tail.length", "11 mm", ("13 mm", 0.5, 0.2, 0.2))
+    pair = Two((sure, unsure), ("40 OO", "13 mm"), "one resin loop", 0.4, tried("", 0.85, 1.0, 1.0))
+    weak = Two((sure, unsure), ("40 OO", "13 mm"), "one resin loop", 0.4, tried("", 0.4, 0.1, 0.1))
+    assert advised([sure, unsure], [pair], 0.8) is sure
+    assert advised([unsure], [pair], 0.8) is pair
+    assert advised([unsure], [weak], 0.8) is unsure
+
+
+def test_a_size_of_an_aluminium_mould_asks_for_metal():
+    assert asks_for("parts.tail.thickness", "aluminium") == METAL
+    assert asks_for("parts.tail.thickness", "resin") == "one resin loop"
+    assert asks_for("material.durometer", "aluminium") == "recipe, now"
+
+
+def test_no_pair_is_made_of_a_change_that_changes_nothing(tmp_path):
+    bench = bench_of(tmp_path, 0.1)
+    picks = looked_through(bench)
+    for two in two_at_once(bench, picks, 0.8):
+        assert all(v != p.before for p, v in zip(two.levers, two.values, strict=True))
+        assert np.isfinite(two.size)
+    assert two_at_once(bench, picks[:1], 0.8) == []
+    assert two_at_once(bench, [picks[0], picks[0]], 0.8) == []
