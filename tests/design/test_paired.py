@@ -138,7 +138,7 @@ def test_a_thinner_stem_is_better_than_the_bait_in_hand_in_every_sample_that_sta
         trial = make_trial(read_base(path, sets))
         found = run_samples(trial, points(trial, 16, 1), tmp_path, runner)
         starting = [s for s in found if s.findings[0].record.value is not None]
-        assert len(starting) >= 14
+        assert len(starting) >= 12
         assert probability([s.passes for s in starting]).value == share
 
 
