@@ -112,6 +112,7 @@ def test_the_page_is_the_one_of_the_kept_rows(tools, tmp_path, monkeypatch):
     page = tools["page"]
     monkeypatch.setattr(page, "PAGE", tmp_path / "RESOLVED.md")
     monkeypatch.setattr(page, "PICTURE", tmp_path / "sweeps.png")
+    monkeypatch.setattr(page.page_baits, "PICTURE", tmp_path / "against.png")
     page.main()
     kept = (FOLDER.parent / "RESOLVED.md").read_text(encoding="utf-8")
     assert (tmp_path / "RESOLVED.md").read_text(encoding="utf-8") == kept

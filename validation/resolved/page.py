@@ -13,6 +13,7 @@ import numpy as np
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
+import page_baits  # noqa: E402
 from falls import BALL, BALLS, ball_job  # noqa: E402
 from jobs import designs  # noqa: E402
 from page_baits import FITS, bait_grid_table, bait_table, set_of  # noqa: E402
@@ -332,6 +333,7 @@ def main() -> None:
         text = text.replace(f"<<{name}>>", content)
     PAGE.write_text(text, encoding="utf-8")
     draw(results, reduced)
+    page_baits.draw(truth, reduced, baits)
 
 
 if __name__ == "__main__":

@@ -2,11 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from pathlib import Path
+
 import numpy as np
 from jobs import designs
 from tables import MOVES, QUANTILES, Table, lines, rows, value
 
 FITS = {"": "both", "_DISCS": "discs", "_BAITS": "baits"}
+PICTURE = Path(__file__).parent / "against.png"
+# Column, label, ends of the axes, and the tolerances that were wanted of a line of equality.
+DRAWN: tuple[
+    tuple[str, str, tuple[float, float], Callable[[np.ndarray], list[np.ndarray]]], ...
+] = (
+    ("strouhal", "f D/U", (0.0, 0.4), lambda x: [0.9 * x, 1.1 * x]),
+    ("stroke_d", "stroke/D", (0.0, 1.5), lambda x: [0.75 * x, 1.25 * x]),
+    ("fold_back_deg", "fold-back, deg", (0.0, 60.0), lambda x: [x - 3.0, x + 3.0]),
+)
 
 
 def bait_table(results: Table, reduced: Table) -> str:
@@ -51,3 +63,32 @@ def set_of(run: str) -> str:
         return row["rim_force"]
     named = (f"{name.replace('_', ' ')} {number}" for name, number in row.items() if name != "run")
     return ", ".join(named)
+
+
+def draw(results: Table, tails: Table, baits: Table) -> None:
+    """Draw rate, stroke and fold-back of tails and baits, reduced against resolved.
+
+    Sealed runs are filled; the grey lines stand at the tolerances that were wanted.
+    """
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(11.0, 4.0), dpi=110, layout="constrained")
+    FigureCanvasAgg(figure)
+    for axes, (column, label, ends, wanted) in zip(figure.subplots(1, 3), DRAWN, strict=True):
+        line = np.array(ends)
+        axes.plot(line, line, color="#666666", lw=0.8)
+        for edge in wanted(line):
+            axes.plot(line, edge, color="#b9bec4", lw=0.8)
+        for table, colour, name in ((tails, "#1d4e89", "held at the stem"),
+                                    (baits, "#e07a1f", "on a soft body")):  # fmt: skip
+            for sealed in ("0", "1"):
+                runs = [r for r, row in table.items() if row["sealed"] == sealed and r in results]
+                there, here = ([np.nan_to_num(value(t[r][column])) for r in runs]
+                               for t in (results, table))  # fmt: skip
+                face = colour if sealed == "1" else "none"
+                word = f"{name}{', sealed' if sealed == '1' else ''}"
+                axes.scatter(there, here, s=18, facecolors=face, edgecolors=colour, label=word)
+        axes.set(xlim=ends, ylim=ends, xlabel=f"{label}, resolved", ylabel=f"{label}, reduced")
+    figure.axes[0].legend(frameon=False, fontsize=8, loc="upper left")
+    figure.savefig(PICTURE)
