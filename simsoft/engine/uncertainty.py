@@ -208,7 +208,7 @@ def _banded(
     if behind in errors and isinstance(moving, float):
         least, most = errors[behind]
         contributions["model"] = (moving * (least - 1.0), moving * (most - 1.0))
-    if quantity == "fold_back" and errors:
+    if quantity == "fold_back" and errors and dict(at).get("speed", 0.0):
         contributions["model"] = FOLD_BACK_ERROR
     if quantity == "hook_clearance":
         contributions["rigging"] = (-RIGGING_SCATTER, RIGGING_SCATTER)
