@@ -23,7 +23,8 @@ INSTALL = (
     ".venv/bin/simsoft run cases/paddle_100.toml --out results"
 )
 TEST = (
-    'python3 -m venv .venv && .venv/bin/pip install -e ".[dev]" && .venv/bin/pytest -m "not slow"'
+    'python3 -m venv .venv && .venv/bin/pip install -e ".[dev]" && '
+    '.venv/bin/pytest -n logical -m "not slow"'
 )
 each_page = pytest.mark.parametrize("path", PAGES, ids=lambda path: path.stem)
 

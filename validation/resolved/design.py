@@ -10,8 +10,8 @@ import csv
 import math
 from pathlib import Path
 
-import baits
 import numpy as np
+import soft_baits
 from scipy.stats import qmc
 
 HERE = Path(__file__).parent
@@ -258,7 +258,7 @@ def rows() -> list[dict[str, object]]:
     sealed = {row["run"]: row["sealed"] for row in found}
     for row in others:
         row["sealed"] = sealed.get(str(row["run"]).removeprefix("fine-"), 0)
-    return found + others + baits.rows()
+    return found + others + soft_baits.rows()
 
 
 def main() -> None:

@@ -7,7 +7,7 @@ import math
 from pathlib import Path
 
 import numpy as np
-from baits import CASES
+from soft_baits import CASES
 
 from simsoft.case.model import BodyInput, Case, Taper
 from simsoft.case.read import load
