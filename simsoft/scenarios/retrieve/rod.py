@@ -54,8 +54,8 @@ PADDLE_FLUTTER = (
     "screening: start speed to a factor 1.5"
 )
 PADDLE_CYCLE = (
-    f"{CYCLE} of a paddle, screening: frequency to 30 %, stroke beyond the start up to two or "
-    "three times too large"
+    f"{CYCLE} of a paddle, screening: frequency to 20 %, stroke to a factor of two of a resolved "
+    "flow"
 )
 
 
