@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import os
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -74,7 +75,9 @@ def measuring(function: Callable[..., Any]) -> Callable[..., Any]:
         **others: Any,
     ) -> Any:
         lists = [*others.get("files", ()), *others.get("measurements", ())]
-        check_paths([*lists, *(others[k] for k in ("case", "locked") if others.get(k))])
+        named = [*lists, *(others[k] for k in ("case", "locked") if others.get(k))]
+        if not ("pool" in others and all(os.path.isdir(path) for path in named)):
+            check_paths(named)
         options = _options(view, scale, fastest)
         directory = None if out is None else made_directory(out)
         lengths = [scale, *(others.get(key) for key in LENGTHS)]

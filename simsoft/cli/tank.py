@@ -11,6 +11,7 @@ import click
 from simsoft import __version__
 from simsoft.cli import complete
 from simsoft.cli.console import Progress, progress_bar
+from simsoft.cli.folders import compare_folders
 from simsoft.cli.said import Said, measuring
 from simsoft.core.errors import InputError, SolveError
 from simsoft.core.files import write_text
@@ -140,6 +141,7 @@ def _some(found: list[Measured]) -> None:
 @click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
 @click.option("--lock", metavar="FILE", help="Write the prediction down before the test.")
 @click.option("--locked", metavar="FILE", help="Compare with a prediction locked before.")
+@click.option("--pool", is_flag=True, help="Count runs of several designs in a folder as one.")
 @measuring
 def compare(
     case: str,
@@ -147,15 +149,23 @@ def compare(
     overrides: tuple[str, ...],
     lock: str | None,
     locked: str | None,
+    pool: bool,
     said: Said,
 ) -> int:
-    """Run a CASE as its MEASUREMENTS were made and judge the difference.
+    """Run a CASE as its MEASUREMENTS were made and judge the difference; or compare two folders.
 
     \b
     simsoft compare tail.toml --lock tail.lock.json      before the test
     simsoft compare tail.toml track.csv --locked tail.lock.json
     simsoft compare designs.csv                          rows of case,measurement
+    simsoft compare A/ B/                                repeated runs of two designs
     """
+    if Path(case).is_dir():
+        if overrides or lock is not None or locked is not None:
+            raise InputError("--set, --lock and --locked are of a case; two folders have none")
+        return compare_folders((case, *measurements), pool, said)
+    if pool:
+        raise InputError("--pool is of two folders, one a design")
     if lock is not None:
         if measurements or locked is not None:
             raise InputError("--lock writes a prediction before the test; give no measurements")

@@ -29,7 +29,7 @@ SMALL_FORCE = 0.1  # [N]
 SMALL_MOMENT = 1e-4  # [N m]
 MOST_DIGITS = 4
 _SIZES = re.compile(r"(-?\d+(?:\.\d+)?) (m/s|mm)\b")
-FINEST = {"mm": 3, "inch": 4}  # decimals: no prediction is finer than a micrometre
+FINEST = {"mm": 3, "inch": 4, "": 4}  # decimals: nothing here is finer than a micrometre
 # decimals that a number has however wide its band: a start is read beside the speeds asked for,
 # and one that rounds to such a speed contradicts what was found there
 AT_OR_BELOW = "at or below "
