@@ -17,7 +17,7 @@ from simsoft.core.errors import InputError, SolveError
 from simsoft.core.files import write_text
 
 if TYPE_CHECKING:
-    from simsoft.aquarium.measured import Measured
+    from simsoft.aquarium.measured import At, Measured
 
 
 def _filming(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -32,6 +32,12 @@ def _filming(function: Callable[..., Any]) -> Callable[..., Any]:
             '"X,Y X,Y=LENGTH"',
             "Two points a known length apart; a second pair after ;, across the first, tells "
             "whether the camera is square.",
+        ),
+        ("--coin", '"X,Y=DIAMETER"', "A coin around X,Y, of that diameter, in the sweep's plane."),
+        (
+            "--point",
+            "X,Y or COLOUR",
+            "A dot on the tail to follow: its place in the first frame, or its colour.",
         ),
         (
             "--section",
@@ -66,7 +72,7 @@ def measure(
     simsoft measure track.csv --view below
     simsoft measure weigh.csv ringdown.csv --json
     """
-    from simsoft.aquarium.files.read import measure_files, results_text
+    from simsoft.aquarium.files.read import measure_files, results_text, told_runs
     from simsoft.aquarium.video.clip import check_clip, is_clip
     from simsoft.report.text.tank import measured_json, measured_page
 
@@ -80,7 +86,7 @@ def measure(
         found += measure_files(tables, said.options)
     with progress_bar(said.quiet) as progress:
         for path in clips:
-            seen, names = _filmed(path, said, words, progress)
+            seen, names = _filmed(path, said, words, progress, told_runs(tables))
             found += seen
             written += names
     title = ", ".join(files)
@@ -104,9 +110,12 @@ def _filmed(
     said: Said,
     words: dict[str, str],
     progress: Progress | None,
+    runs: dict[str, At],
 ) -> tuple[list[Measured], list[str]]:
-    """Return the measurements of a clip and the files written about it."""
-    from simsoft.cli.film import ClipOptions, measure_clip, write_pictures
+    """Return the measurements of a clip and the files written about it; runs tell conditions."""
+    from simsoft.aquarium.files.read import of_run
+    from simsoft.aquarium.files.runs import joined, said_of
+    from simsoft.cli.film import ClipOptions, measure_clip, with_run, write_pictures
 
     chosen = ClipOptions(
         motion=words["motion"] or "held",
@@ -122,12 +131,16 @@ def _filmed(
         camera=words["camera_distance"],
         depth=words["water_depth"],
         section=words["section"],
+        point=words["point"],
+        coin=words["coin"],
     )
-    seen = measure_clip(path, said.options, chosen, progress)
+    told = said_of(runs, path)
+    options = of_run(said.options, told, {})
+    seen = measure_clip(path, options, with_run(chosen, told), progress)
     names = []
     if said.directory is not None:
         names = write_pictures(seen, said.directory, Path(path).stem, said.unit)
-    return list(seen.measured), names
+    return [joined(m, runs, path) for m in seen.measured], names
 
 
 def _some(found: list[Measured]) -> None:

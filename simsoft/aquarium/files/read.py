@@ -25,6 +25,7 @@ from simsoft.aquarium.signal.beat import measure_beat
 from simsoft.aquarium.signal.ramp import measure_start
 from simsoft.aquarium.video.clip import is_clip, read_clip
 from simsoft.aquarium.video.film import Setting, measure_film
+from simsoft.aquarium.video.named import named_dot
 from simsoft.case import units
 from simsoft.case.wording import given
 from simsoft.core.errors import InputError
@@ -150,10 +151,7 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
     weighed = next((m for m in found if m.quantity == "density"), None)
     if weighed is not None and weighed.value is not None and weighed.u is not None:
         chosen = replace(chosen, density=(weighed.value, weighed.u))
-    runs: dict[str, At] = {}
-    for kind, (_, table) in zip(kinds, tables, strict=True):
-        if kind == "runs":
-            runs |= run_conditions(table)
+    runs = told_runs([path for path, _ in tables])
     for kind, (path, table) in zip(kinds, tables, strict=True):
         if kind in ("weigh", "runs"):
             continue
@@ -161,11 +159,23 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
         own = of_run(chosen, told, table.header)
         found += [joined(m, runs, path) for m in measure_table(table, own)]
     for clip in filter(is_clip, paths):
-        own = of_run(chosen, said_of(runs, str(clip)), {})
+        told = said_of(runs, str(clip))
+        own = of_run(chosen, told, {})
         setting = Setting(view=own.view, scale=own.scale, fastest=own.fastest)
-        seen = measure_film(read_clip(clip), setting).measured
+        pictures = read_clip(clip)
+        dot = named_dot(str(clip), pictures, str(told.get("point", "")))
+        seen = measure_film(pictures, setting, dot=dot).measured
         found += [joined(m, runs, str(clip)) for m in seen]
     return [*found, *slopes(found)]
+
+
+def told_runs(paths: Sequence[str | Path]) -> dict[str, At]:
+    """Return what every list of runs among tables says, run by run."""
+    runs: dict[str, At] = {}
+    for table in map(read_table, paths):
+        if layout(table) == "runs":
+            runs |= run_conditions(table)
+    return runs
 
 
 def of_run(options: Options, told: At, header: dict[str, str]) -> Options:
