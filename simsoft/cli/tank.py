@@ -219,7 +219,7 @@ def _compare_one(
     locked: str | None,
     said: Said,
 ) -> int:
-    from simsoft.aquarium.files.lock import read_lock
+    from simsoft.aquarium.files.lock import read_lock, text_hash
     from simsoft.case.read import load
 
     checked = load(case, overrides)
@@ -237,7 +237,7 @@ def _compare_one(
     known = ""
     if lock is not None:
         known = f"locked {lock.made.isoformat()}, sha256 {lock.own_hash}, simsoft {lock.version}"
-    body = compared_json(__version__, checked.title, pairs, known)
+    body = compared_json(__version__, checked.title, pairs, known, text_hash(checked.text))
     page = compared_page(pairs, checked.title, checked.length_unit, known)
     sheet = compared_sheet(pairs, checked.title, checked.length_unit, known)
     said.show(page, body, "comparison", sheet, checked.text)

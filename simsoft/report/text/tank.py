@@ -244,8 +244,13 @@ def measured_json(version: str, title: str, found: Sequence[Measured]) -> str:
     return records_json(version, title, records, warnings=list(dict.fromkeys(doubts)))
 
 
-def compared_json(version: str, title: str, pairs: Sequence[Comparison], lock: str) -> str:
-    """Return comparisons as JSON: measured records, and under ``comparisons`` both sides."""
+def compared_json(
+    version: str, title: str, pairs: Sequence[Comparison], lock: str, digest: str | None = None
+) -> str:
+    """Return comparisons as JSON: measured records, and under ``comparisons`` both sides.
+
+    ``digest`` is the SHA-256 of the text of the one case that was compared.
+    """
     found = [
         {
             "quantity": pair.measured.quantity,
@@ -263,4 +268,6 @@ def compared_json(version: str, title: str, pairs: Sequence[Comparison], lock: s
         for pair in pairs
     ]
     records = [pair.measured.record(str(pair.measured.at.get("part", ""))) for pair in pairs]
-    return records_json(version, title, records, comparisons=found, prediction=lock)
+    return records_json(
+        version, title, records, comparisons=found, prediction=lock, case_sha256=digest
+    )
