@@ -35,7 +35,8 @@ def validate(ids: Sequence[str], write: bool) -> tuple[str, bool]:
     Returns
     -------
     table : str
-    passed : bool, whether every value lies within its tolerance
+    passed : bool, whether every value that was checked lies within its tolerance; not where an
+        extra lacks for all of them
 
     Raises
     ------
@@ -49,9 +50,12 @@ def validate(ids: Sequence[str], write: bool) -> tuple[str, bool]:
     directory = checks_directory()
     checks = load_checks(directory, ids)
     rows = run_checks(checks, _say)
+    ran = [row for row in rows if not row.skipped]
     if write:
+        if len(ran) < len(rows):
+            raise InputError("--write needs every check; some were skipped for want of an extra")
         _write(directory, checks, rows)
-    return text_table(checks, rows), all(row.passed for row in rows)
+    return text_table(checks, rows), bool(ran) and all(row.passed for row in ran)
 
 
 def run_checks(checks: Sequence[Check], say: Say | None = None) -> list[Row]:
@@ -74,8 +78,9 @@ def run_checks(checks: Sequence[Check], say: Say | None = None) -> list[Row]:
                 left[check.identity] -= 1
                 if say is not None and left[check.identity] == 0:
                     own = rows[check.identity]
-                    missed = sum(not row.passed for row in own)
+                    missed = sum(not row.passed for row in own if not row.skipped)
                     state = f"{missed} of {len(own)} values missed" if missed else "ok"
+                    state = own[0].reason if own and own[0].skipped else state
                     say(f"{check.identity} {check.title}: {state}")
         finally:
             pool.shutdown(wait=True, cancel_futures=True)

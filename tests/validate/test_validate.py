@@ -1,5 +1,8 @@
 """The command end to end, and every published check."""
 
+import sys
+from concurrent.futures import ThreadPoolExecutor
+
 import pytest
 
 from simsoft.core.errors import InputError
@@ -20,7 +23,7 @@ IDENTITIES = [check.identity for check in load_checks(checks_directory())]
 def test_a_fast_check_passes_end_to_end(capsys):
     table, passed = validate((FAST,), write=False)
     assert passed
-    assert table.endswith("4 of 4 values of 1 checks within tolerance")
+    assert table.endswith("4 of 4 values of 1 check within tolerance")
     assert all(len(line) <= 100 for line in table.splitlines())
     assert capsys.readouterr().err == "H04 Log-linear law of type A: ok\n"
 
@@ -65,7 +68,7 @@ def test_a_miss_shows_and_fails():
     table = text_table(checks, rows)
     assert "+50.00 % 1 %    Qi 2003          MISS" in table
     assert "    no such record" in table
-    assert table.endswith("0 of 2 values of 1 checks within tolerance; 2 missed")
+    assert table.endswith("0 of 2 values of 1 check within tolerance; 2 missed")
     assert "| E | 60 A | 1 | no such record |  | 1 % | MISS |" in page(checks, rows)
 
 
@@ -86,3 +89,15 @@ def test_published_check(rows, identity):
     assert own
     missed = [(r.what, r.condition, r.expected, r.found, r.reason) for r in own if not r.passed]
     assert missed == []
+
+
+def test_a_check_without_its_extra_is_skipped_with_a_word_and_summed_up(monkeypatch, capsys):
+    """Outlines need shapely; without it the check is skipped, and no check at all is no pass."""
+    monkeypatch.setitem(sys.modules, "shapely", None)
+    monkeypatch.setattr(command, "ProcessPoolExecutor", lambda **_: ThreadPoolExecutor(1))
+    table, passed = validate((FAST, "A20"), write=False)
+    assert passed
+    assert table.endswith("4 of 4 values of 1 check within tolerance; "
+                          "skipped for want of an extra: A20")  # fmt: skip
+    assert "skipped: a drawn outline needs the extra `outline`" in capsys.readouterr().err
+    assert not validate(("A20",), write=False)[1]
