@@ -124,7 +124,7 @@ def call(*words):
 def test_two_folders_are_compared(folders, capsys):
     assert call("compare", "A/", "B/", "--out", "kept") == 0
     out = capsys.readouterr().out
-    assert "beat, 0.4 m/s, 18 degC" in out
+    assert "rate, 0.4 m/s, 18 degC" in out
     assert "apart: higher in B" in out
     assert max(map(len, out.splitlines())) <= 80
     assert (folders / "kept" / "difference.html").exists()

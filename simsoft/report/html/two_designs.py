@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from simsoft.aquarium.two_designs import Contrast
 from simsoft.aquarium.welch import Repeats
+from simsoft.core.quantities import words
 from simsoft.report.html.document import section, stacked
 from simsoft.report.html.markup import tag
 from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.html.spans import Span, spans
-from simsoft.report.text.tank import quantity_name
 from simsoft.report.text.two_designs import (
     OF_ONE_BAIT,
     contrast_at,
@@ -41,7 +41,7 @@ def two_designs_sheet(
         )
     rows = [
         [
-            ", ".join(filter(None, (quantity_name(c.quantity), contrast_at(c)))),
+            ", ".join(filter(None, (words(c.quantity), contrast_at(c)))),
             *(side_text(side, c, unit) for side in c.sides),
             difference_text(c, unit) or "-",
             verdict_text(c, names, unit),
@@ -74,7 +74,7 @@ def _span(contrast: Contrast) -> Span:
         None if x is None else 100.0 * x / abs(first.mean)
         for x in (found.low, found.difference, found.high)
     )
-    name = " ".join(filter(None, (quantity_name(contrast.quantity), contrast_at(contrast))))
+    name = " ".join(filter(None, (words(contrast.quantity), contrast_at(contrast))))
     return Span(name, low, value, high, told=difference_text(contrast))
 
 

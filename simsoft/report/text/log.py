@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from simsoft.aquarium.files.history import Seen
+from simsoft.core.quantities import words
 from simsoft.design.log import LOOP, Version
-from simsoft.report.text.answer import words
 from simsoft.report.text.asked import parts_text
 from simsoft.report.text.brief import folded
 from simsoft.report.text.seen import seen_text

@@ -10,7 +10,8 @@ from typing import Any
 from simsoft.aquarium.measured import Measured
 from simsoft.aquarium.two_designs import Contrast
 from simsoft.aquarium.welch import MOST_MORE, SURE, Repeats
-from simsoft.report.text.tank import WIDTH, conditions, quantity_name
+from simsoft.core.quantities import words
+from simsoft.report.text.tank import WIDTH, conditions
 from simsoft.report.units import LengthUnit, show, speed_text
 from simsoft.results.record import Record
 
@@ -99,14 +100,14 @@ def only_in(found: Sequence[Contrast], names: tuple[str, str]) -> list[str]:
         name = names[contrast.sides[0] is None]
         at = contrast_at(contrast)
         key = f"{name} alone was run{' at ' if at else ''}{at}"
-        what.setdefault(key, []).append(quantity_name(contrast.quantity))
+        what.setdefault(key, []).append(words(contrast.quantity))
     return [f"{key}: {', '.join(dict.fromkeys(quantities))}" for key, quantities in what.items()]
 
 
 def left_out(found: Sequence[Measured]) -> list[str]:
     """Return a note for each run whose number is in too much doubt to count."""
     return [
-        f"{m.run}: {quantity_name(m.quantity)} left out, in doubt "
+        f"{m.run}: {words(m.quantity)} left out, in doubt "
         f"({', '.join(flag.word for flag in m.flags if flag.severe)})"
         for m in found
     ]
@@ -130,7 +131,7 @@ def two_designs_page(
     lines = [f"{names[1]} against {names[0]}, run by run"]
     wide = max(len("difference"), *(len(name) for name in names))
     for contrast in (c for c in found if not c.alone):
-        head = [quantity_name(contrast.quantity), contrast_at(contrast)]
+        head = [words(contrast.quantity), contrast_at(contrast)]
         lines += ["", ", ".join(filter(None, head))]
         rows = [
             (name, side_text(side, contrast, unit))
