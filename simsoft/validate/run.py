@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import warnings
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
@@ -71,7 +72,8 @@ def run_checks(checks: Sequence[Check], say: Say | None = None) -> list[Row]:
     rows: dict[str, list[Row]] = {check.identity: [] for check in checks}
     with _one_thread_each():
         workers = min(os.cpu_count() or 1, len(jobs))
-        pool = ProcessPoolExecutor(max_workers=workers, mp_context=get_context("spawn"))
+        spawn = get_context("spawn")
+        pool = ProcessPoolExecutor(workers, mp_context=spawn, initializer=_without_warnings)
         try:
             for (check, _), found in zip(jobs, pool.map(_work, jobs), strict=True):
                 rows[check.identity] += found
@@ -85,6 +87,11 @@ def run_checks(checks: Sequence[Check], say: Say | None = None) -> list[Row]:
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
     return [row for check in checks for row in rows[check.identity]]
+
+
+def _without_warnings() -> None:
+    """Keep what libraries warn of in a worker off the terminal; a check tells what it missed."""
+    warnings.simplefilter("ignore")
 
 
 def _work(job: tuple[Check, Run]) -> list[Row]:

@@ -1,7 +1,9 @@
 """The command end to end, and every published check."""
 
 import sys
-from concurrent.futures import ThreadPoolExecutor
+import warnings
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from multiprocessing import get_context
 
 import pytest
 
@@ -94,10 +96,17 @@ def test_published_check(rows, identity):
 def test_a_check_without_its_extra_is_skipped_with_a_word_and_summed_up(monkeypatch, capsys):
     """Outlines need shapely; without it the check is skipped, and no check at all is no pass."""
     monkeypatch.setitem(sys.modules, "shapely", None)
-    monkeypatch.setattr(command, "ProcessPoolExecutor", lambda **_: ThreadPoolExecutor(1))
+    monkeypatch.setattr(command, "ProcessPoolExecutor", lambda *_, **__: ThreadPoolExecutor(1))
     table, passed = validate((FAST, "A20"), write=False)
     assert passed
     assert table.endswith("4 of 4 values of 1 check within tolerance; "
                           "skipped for want of an extra: A20")  # fmt: skip
     assert "skipped: a drawn outline needs the extra `outline`" in capsys.readouterr().err
     assert not validate(("A20",), write=False)[1]
+
+
+def test_what_a_library_warns_of_in_a_worker_does_not_reach_the_terminal(capfd):
+    spawn = get_context("spawn")
+    with ProcessPoolExecutor(1, mp_context=spawn, initializer=command._without_warnings) as pool:
+        pool.submit(warnings.warn, "of a library").result()
+    assert capfd.readouterr().err == ""

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from simsoft.report.units import LengthUnit, decimals, number, show, told_in
 from simsoft.results.record import Record, select
 
-QUANTITIES = ("recipe", "recipe_position", "recipe_sink_rate", "recipe_attitude")
 WEIGHED = ("weigh_at_least", "weigh_at_most")
+QUANTITIES = ("recipe", "recipe_position", "recipe_sink_rate", "recipe_attitude", *WEIGHED)
 # Settings of these levers are shares, told in per cent; the others are masses.
 LEVEL = 0.5  # [deg] of the nose, less is level
 SHARES = ("salt", "microballoons")
