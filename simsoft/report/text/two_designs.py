@@ -17,6 +17,7 @@ from simsoft.results.record import Record
 
 SPELLED = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
            "eleven", "twelve")  # fmt: skip
+FINE = 3.0  # [%], differences below it are told to a tenth
 OF_ONE_BAIT = (
     "Repeats of one bait tell of that bait: another of the same pour, and another pour, may "
     "differ as much. A scale that is wrong in one folder alone shows as a difference of lengths."
@@ -68,7 +69,9 @@ def difference_text(contrast: Contrast, unit: LengthUnit = "mm") -> str:
     if found.low is None or found.high is None or not in_shares(contrast):
         return text
     shares = [100.0 * x / abs(first.mean) for x in (found.difference, found.low, found.high)]
-    return f"{text}; {shares[0]:+.0f} % ({shares[1]:+.0f} to {shares[2]:+.0f})"
+    places = 0 if max(map(abs, shares)) >= FINE else 1
+    told = [f"{round(share, places) + 0.0:+.{places}f}" for share in shares]
+    return f"{text}; {told[0]} % ({told[1]} to {told[2]})"
 
 
 def verdict_text(contrast: Contrast, names: tuple[str, str], unit: LengthUnit = "mm") -> str:
