@@ -47,6 +47,7 @@ ONLY = {
     "report": {
         "core.arrays",
         "core.cells",
+        "core.quantities",
         "core.files",
         "results",
         "design",

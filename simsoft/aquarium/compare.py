@@ -82,8 +82,8 @@ def grouped(found: Sequence[Measured]) -> list[Measured]:
 def _alike(first: Measured, second: Measured) -> bool:
     if first.quantity != second.quantity or (first.value is None) != (second.value is None):
         return False
-    if first.at.get("part") != second.at.get("part"):
-        return False
+    if any(first.at.get(key) != second.at.get(key) for key in ("part", "case_id")):
+        return False  # runs of two designs are no repeats
     for key, relative, absolute in (
         ("speed", SAME_SPEED, 1e-9),
         ("temperature", 0.0, SAME_WARMTH),

@@ -9,6 +9,7 @@ from simsoft.case import units
 from simsoft.case.schema import BriefTable
 from simsoft.case.wishes import ALIKE, BETTER, SHARES, WISHED, Clause
 from simsoft.case.wording import Problem, given
+from simsoft.core.quantities import words as spoken
 
 _EXAMPLES = {
     "m/s": "0.3 m/s",
@@ -156,7 +157,7 @@ def _build(table: BriefTable) -> Clause:
 
 def _name(table: BriefTable) -> str:
     """Return a name for a clause that the user gave none."""
-    words = table.quantity.replace("_", " ")
+    words = spoken(table.quantity)
     if table.better_than or table.same_as:
         words += " better than" if table.better_than else " same as"
         words += " the bait in hand"

@@ -10,6 +10,7 @@ from simsoft.case.observed import AT_A_SPEED, BY_EYE, GOES, SEEABLE, STAYS, Seen
 from simsoft.case.schema import SeenTable
 from simsoft.case.units import QuantityError, parse
 from simsoft.case.wording import Problem, given
+from simsoft.core.quantities import words
 
 WORDS = (*GOES, *STAYS)
 MOST_DOUBT = 1.0  # relative: a wider look says nothing
@@ -37,7 +38,7 @@ def _look(table: dict[str, Any], names: dict[str, list[str]]) -> Iterator[tuple[
     if quantity in AT_A_SPEED and "speed" not in table:
         yield "speed", 'missing; at what speed it was seen is needed, such as "0.3 m/s"'
     if quantity not in AT_A_SPEED and "speed" in table:
-        word = quantity.replace("_", " ")
+        word = words(quantity)
         yield "speed", f"{given(table['speed'])} says nothing about a {word}; leave it out"
     for key in ("scenario", "part"):
         name = table.get(key)

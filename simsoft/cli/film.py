@@ -15,8 +15,10 @@ from simsoft.aquarium.files.read import Options
 from simsoft.aquarium.files.track import SWEEPS, ZERO_CELSIUS
 from simsoft.aquarium.measured import At, Flag, Measured
 from simsoft.aquarium.video.clip import Clip, read_clip
+from simsoft.aquarium.video.coin import coin_scale
 from simsoft.aquarium.video.facing import Section, Tilt
 from simsoft.aquarium.video.film import Film, Setting, measure_film
+from simsoft.aquarium.video.named import named_dot
 from simsoft.aquarium.video.optics import (
     crossed,
     marker_length,
@@ -41,6 +43,7 @@ _PLACE = r"(-?\d+(?:\.\d+)?)"
 _POINTS = re.compile(rf"{_PLACE},{_PLACE}\s+{_PLACE},{_PLACE}\s*=\s*(.+)")
 _MARKER = re.compile(r"(\d+),(\d+),(\d+),(\d+)\s*=\s*(.+)")
 _NUMBER = re.compile(r"\d+(?:\.\d+)?")
+_COIN = re.compile(rf"{_PLACE},{_PLACE}\s*=\s*(.+)")
 _REGION = re.compile(r"(\d+),(\d+),(\d+),(\d+)")
 
 
@@ -61,6 +64,8 @@ class ClipOptions:
     camera: str = ""
     depth: str = ""
     section: str = ""
+    point: str = ""
+    coin: str = ""
 
 
 @dataclass(frozen=True)
@@ -132,11 +137,31 @@ def _of_marker(path: str, words: str) -> Scale:
     return Scale(*scale_of_points((0.0, 0.0), (extent, 0.0), length))
 
 
+def _of_coin(path: str, words: str) -> Scale:
+    """Return the scale of a coin of known diameter that lies somewhere in the clip."""
+    match = _COIN.fullmatch(words.strip())
+    if match is None:
+        raise InputError(
+            f'--coin is {given(words)}; X,Y=DIAMETER is needed, such as "80,200=24 mm"'
+        )
+    diameter = _quantity(match[3], "m", "coin") or 0.0
+    clip = read_clip(path)
+    middle = np.median(clip.frames[:: max(1, len(clip.frames) // 20)], axis=0)
+    place = float(match[1]) / clip.shrink, float(match[2]) / clip.shrink
+    try:
+        size, share, cross = coin_scale(middle.astype(np.uint8), place, diameter)
+    except InputError as problem:
+        raise InputError(f"--coin is {given(words)}; {problem.problems[0]}") from None
+    return Scale(size / clip.shrink, share, None, cross)
+
+
 def _scale(path: str, options: Options, words: ClipOptions) -> Scale:
     """Return the scale of the lure's plane."""
     found = Scale(options.scale)
     if words.points:
         found = _of_points(words.points)
+    elif words.coin:
+        found = _of_coin(path, words.coin)
     elif words.marker:
         found = _of_marker(path, words.marker)
     size = found.size
@@ -166,6 +191,13 @@ def _section(words: str) -> Section | None:
     return Section(sizes[0], sizes[1])
 
 
+def with_run(words: ClipOptions, at: At) -> ClipOptions:
+    """Return the words about a clip, with what ``runs.csv`` says of it where they are silent."""
+    if words.point or "point" not in at:
+        return words
+    return dataclasses.replace(words, point=str(at["point"]))
+
+
 def measure_clip(
     path: str, options: Options, words: ClipOptions, progress: Progress | None = None
 ) -> Seen:
@@ -177,6 +209,8 @@ def measure_clip(
         The clip or a word about it is wrong, one line each.
     """
     motion = _word(words.motion, MOTIONS, "motion") or "held"
+    if words.point and motion != "held":
+        raise InputError(f"--point follows a dot of a lure that is held; --motion is {motion}")
     region = None
     if words.region:
         match = _REGION.fullmatch(words.region.strip())
@@ -198,7 +232,8 @@ def measure_clip(
     rate = _quantity(words.recorded, "Hz", "recorded")
     clip = read_clip(path, region=region, recorded_rate=rate, progress=progress)
     if motion == "held":
-        film = measure_film(clip, setting, progress)
+        dot = named_dot(path, clip, words.point, region, rate)
+        film = measure_film(clip, setting, progress, dot)
         return Seen(_doubted(film.measured, scale.doubt), film, scale.size)
     seen = _passing(clip, setting, motion, progress)
     return dataclasses.replace(seen, measured=_doubted(seen.measured, scale.doubt))

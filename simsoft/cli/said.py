@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import os
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -20,8 +21,9 @@ if TYPE_CHECKING:
     from simsoft.aquarium.files.read import Options
     from simsoft.report.html.sheet import Sheet
 
-LENGTHS = ("points", "marker", "section", "marker_offset", "camera_distance", "water_depth")
+LENGTHS = ("points", "coin", "marker", "section", "marker_offset", "camera_distance", "water_depth")
 _FEET = re.compile(r"\d\s*(in|inch|inches|ft|foot|feet)\b")
+SCALE_HELP = 'Scale, such as "0.25 mm/px"; of clips also two points, "X,Y X,Y=LENGTH".'
 VIEW_HELP = "How the camera looked: below, above, mirror, rear or side."
 
 
@@ -74,7 +76,13 @@ def measuring(function: Callable[..., Any]) -> Callable[..., Any]:
         **others: Any,
     ) -> Any:
         lists = [*others.get("files", ()), *others.get("measurements", ())]
-        check_paths([*lists, *(others[k] for k in ("case", "locked") if others.get(k))])
+        named = [*lists, *(others[k] for k in ("case", "locked") if others.get(k))]
+        if not ("pool" in others and all(os.path.isdir(path) for path in named)):
+            check_paths(named)
+        if scale is not None and "=" in scale and "points" in others:
+            if others["points"]:
+                raise InputError("--scale and --points both name points; one of them is needed")
+            others["points"], scale = scale, None
         options = _options(view, scale, fastest)
         directory = None if out is None else made_directory(out)
         lengths = [scale, *(others.get(key) for key in LENGTHS)]
@@ -83,7 +91,7 @@ def measuring(function: Callable[..., Any]) -> Callable[..., Any]:
 
     for option in (
         click.option("--view", metavar="VIEW", default="", help=VIEW_HELP),
-        click.option("--scale", metavar="LENGTH/px", help='Scale, such as "0.25 mm/px".'),
+        click.option("--scale", metavar="LENGTH/px", help=SCALE_HELP),
         click.option("--fastest", metavar="RATE", help='Fastest beat possible, such as "15 Hz".'),
         click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI."),
         click.option("--out", metavar="DIR", help="Also write the results into a directory."),

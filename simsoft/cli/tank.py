@@ -11,12 +11,13 @@ import click
 from simsoft import __version__
 from simsoft.cli import complete
 from simsoft.cli.console import Progress, progress_bar
+from simsoft.cli.folders import compare_folders
 from simsoft.cli.said import Said, measuring
 from simsoft.core.errors import InputError, SolveError
 from simsoft.core.files import write_text
 
 if TYPE_CHECKING:
-    from simsoft.aquarium.measured import Measured
+    from simsoft.aquarium.measured import At, Measured
 
 
 def _filming(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -31,6 +32,12 @@ def _filming(function: Callable[..., Any]) -> Callable[..., Any]:
             '"X,Y X,Y=LENGTH"',
             "Two points a known length apart; a second pair after ;, across the first, tells "
             "whether the camera is square.",
+        ),
+        ("--coin", '"X,Y=DIAMETER"', "A coin around X,Y, of that diameter, in the sweep's plane."),
+        (
+            "--point",
+            "X,Y or COLOUR",
+            "A dot on the tail to follow: its place in the first frame, or its colour.",
         ),
         (
             "--section",
@@ -65,7 +72,7 @@ def measure(
     simsoft measure track.csv --view below
     simsoft measure weigh.csv ringdown.csv --json
     """
-    from simsoft.aquarium.files.read import measure_files, results_text
+    from simsoft.aquarium.files.read import measure_files, results_text, told_runs
     from simsoft.aquarium.video.clip import check_clip, is_clip
     from simsoft.report.text.tank import measured_json, measured_page
 
@@ -79,7 +86,7 @@ def measure(
         found += measure_files(tables, said.options)
     with progress_bar(said.quiet) as progress:
         for path in clips:
-            seen, names = _filmed(path, said, words, progress)
+            seen, names = _filmed(path, said, words, progress, told_runs(tables))
             found += seen
             written += names
     title = ", ".join(files)
@@ -103,9 +110,12 @@ def _filmed(
     said: Said,
     words: dict[str, str],
     progress: Progress | None,
+    runs: dict[str, At],
 ) -> tuple[list[Measured], list[str]]:
-    """Return the measurements of a clip and the files written about it."""
-    from simsoft.cli.film import ClipOptions, measure_clip, write_pictures
+    """Return the measurements of a clip and the files written about it; runs tell conditions."""
+    from simsoft.aquarium.files.read import of_run
+    from simsoft.aquarium.files.runs import joined, said_of
+    from simsoft.cli.film import ClipOptions, measure_clip, with_run, write_pictures
 
     chosen = ClipOptions(
         motion=words["motion"] or "held",
@@ -121,12 +131,16 @@ def _filmed(
         camera=words["camera_distance"],
         depth=words["water_depth"],
         section=words["section"],
+        point=words["point"],
+        coin=words["coin"],
     )
-    seen = measure_clip(path, said.options, chosen, progress)
+    told = said_of(runs, path)
+    options = of_run(said.options, told, {})
+    seen = measure_clip(path, options, with_run(chosen, told), progress)
     names = []
     if said.directory is not None:
         names = write_pictures(seen, said.directory, Path(path).stem, said.unit)
-    return list(seen.measured), names
+    return [joined(m, runs, path) for m in seen.measured], names
 
 
 def _some(found: list[Measured]) -> None:
@@ -140,6 +154,7 @@ def _some(found: list[Measured]) -> None:
 @click.option("--set", "overrides", metavar="PATH=VALUE", multiple=True, help="Change one value.")
 @click.option("--lock", metavar="FILE", help="Write the prediction down before the test.")
 @click.option("--locked", metavar="FILE", help="Compare with a prediction locked before.")
+@click.option("--pool", is_flag=True, help="Count runs of several designs in a folder as one.")
 @measuring
 def compare(
     case: str,
@@ -147,15 +162,23 @@ def compare(
     overrides: tuple[str, ...],
     lock: str | None,
     locked: str | None,
+    pool: bool,
     said: Said,
 ) -> int:
-    """Run a CASE as its MEASUREMENTS were made and judge the difference.
+    """Run a CASE as its MEASUREMENTS were made and judge the difference; or compare two folders.
 
     \b
     simsoft compare tail.toml --lock tail.lock.json      before the test
     simsoft compare tail.toml track.csv --locked tail.lock.json
     simsoft compare designs.csv                          rows of case,measurement
+    simsoft compare A/ B/                                repeated runs of two designs
     """
+    if Path(case).is_dir():
+        if overrides or lock is not None or locked is not None:
+            raise InputError("--set, --lock and --locked are of a case; two folders have none")
+        return compare_folders((case, *measurements), pool, said)
+    if pool:
+        raise InputError("--pool is of two folders, one a design")
     if lock is not None:
         if measurements or locked is not None:
             raise InputError("--lock writes a prediction before the test; give no measurements")
@@ -196,7 +219,7 @@ def _compare_one(
     locked: str | None,
     said: Said,
 ) -> int:
-    from simsoft.aquarium.files.lock import read_lock
+    from simsoft.aquarium.files.lock import read_lock, text_hash
     from simsoft.case.read import load
 
     checked = load(case, overrides)
@@ -214,7 +237,7 @@ def _compare_one(
     known = ""
     if lock is not None:
         known = f"locked {lock.made.isoformat()}, sha256 {lock.own_hash}, simsoft {lock.version}"
-    body = compared_json(__version__, checked.title, pairs, known)
+    body = compared_json(__version__, checked.title, pairs, known, text_hash(checked.text))
     page = compared_page(pairs, checked.title, checked.length_unit, known)
     sheet = compared_sheet(pairs, checked.title, checked.length_unit, known)
     said.show(page, body, "comparison", sheet, checked.text)

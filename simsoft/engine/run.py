@@ -149,6 +149,10 @@ def _whole_answers(
         from simsoft.scenarios.recipe import recipes
 
         found += recipes(case, scenario, bands=bands)
+    if bands and scenario.kind == "sink":
+        from simsoft.scenarios.weigh import weigh_window
+
+        found += weigh_window(case, scenario)
     return found, outcomes
 
 

@@ -14,6 +14,7 @@ from simsoft.case.model import Case, Scenario, Seen
 from simsoft.case.observed import GOES
 from simsoft.case.read import bait_in_hand
 from simsoft.core.errors import SolveError
+from simsoft.core.quantities import words
 from simsoft.engine.rows import Line, line_of, own_name, unshared
 from simsoft.results.record import Record
 from simsoft.results.result import Look, RunResult
@@ -253,7 +254,7 @@ def _warnings(looks: Sequence[Look]) -> list[str]:
     """Return a warning for every look that was not taken as it stands."""
     told = []
     for look in looks:
-        name = look.seen.quantity.replace("_", " ")
+        name = words(look.seen.quantity)
         if look.taken == "refused":
             told.append(f"the {name} seen is left out: {look.reason}")
         elif look.taken == "widened":

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from simsoft.results.record import Record
 
 SHOWN = (
-    ("flap_frequency", "beat", 1.0, "Hz"),
+    ("flap_frequency", "rate", 1.0, "Hz"),
     ("stroke", "stroke", 1.0e3, "mm"),
     ("fold_back", "fold-back", 1.0, "deg"),
     ("drag", "drag", 1.0e3, "mN"),

@@ -29,7 +29,8 @@ SMALL_FORCE = 0.1  # [N]
 SMALL_MOMENT = 1e-4  # [N m]
 MOST_DIGITS = 4
 _SIZES = re.compile(r"(-?\d+(?:\.\d+)?) (m/s|mm)\b")
-FINEST = {"mm": 3, "inch": 4}  # decimals: no prediction is finer than a micrometre
+# decimals: nothing here is finer than a micrometre, a millimetre a second
+FINEST = {"mm": 3, "inch": 4, "": 4, "m/s": 3, "ft/s": 3, "Hz": 4, "deg": 2, "deg/s": 2}
 # decimals that a number has however wide its band: a start is read beside the speeds asked for,
 # and one that rounds to such a speed contradicts what was found there
 AT_OR_BELOW = "at or below "

@@ -156,7 +156,7 @@ def _recipe(case: Case, scenario: Scenario, lever: Lever, bands: bool) -> Iterat
     if lever.lacking:
         yield missing(name, "", "recipe", lever.unit, BASIS, lever.lacking, **at)
         return
-    solver = _Solver(case, scenario)
+    solver = Solver(case, scenario)
     found = solver.best(lever)
     if not found.met:
         yield missing(name, "", "recipe", lever.unit, BASIS, found.reason, **at)
@@ -178,7 +178,7 @@ def _recipe(case: Case, scenario: Scenario, lever: Lever, bands: bool) -> Iterat
     yield Record(name, "", "recipe_attitude", tilt, None, None, "deg", "march of the fall", done)
 
 
-class _Solver:
+class Solver:
     """Falls and steady descents of a case with a lever turned."""
 
     def __init__(self, case: Case, scenario: Scenario) -> None:

@@ -22,6 +22,7 @@ class Row:
     source : str, short
     reason : str, why nothing was found
     unlike : bool, the value must lie outside the tolerance
+    skipped : bool, an extra that the check needs is not installed
     """
 
     identity: str
@@ -33,6 +34,7 @@ class Row:
     source: str
     reason: str = ""
     unlike: bool = False
+    skipped: bool = False
 
     @property
     def error(self) -> float | None:

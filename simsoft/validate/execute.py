@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from simsoft.case.model import Case
 from simsoft.case.read import load
-from simsoft.core.errors import SolveError
+from simsoft.core.errors import InputError, SolveError
 from simsoft.engine.run import run
 from simsoft.results.record import Record
 from simsoft.validate.check import Check, Expected, Measure, Run, Tolerance
 from simsoft.validate.compare import Row
 
 Found = float | None
+NEEDS = "needs the extra `"  # in what a reader says whose package is not installed
 
 
 def execute(check: Check, wanted: Run) -> list[Row]:
@@ -32,9 +34,15 @@ def execute(check: Check, wanted: Run) -> list[Row]:
     InputError
         If the case file or an override is wrong.
     """
-    case = None if check.case is None else load(check.case, wanted.overrides)
     names = [*wanted.expect, *wanted.unlike]
     measures = [m for m in check.measures.values() if m.name in names]
+    try:
+        case = None if check.case is None else load(check.case, wanted.overrides)
+    except InputError as error:
+        lacking = next((p for p in error.problems if NEEDS in p), "")
+        if not lacking:
+            raise
+        return _skipped(check, wanted, measures, lacking.partition("reading ")[2])
     failed = ""
     records: Sequence[Record] = ()
     if case is not None and any(m.quantity for m in measures):
@@ -58,6 +66,17 @@ def execute(check: Check, wanted: Run) -> list[Row]:
             if measure.name in table:
                 rows += _rows(check, wanted, measure, values, table[measure.name], reason, unlike)
     return rows
+
+
+def _skipped(check: Check, wanted: Run, measures: Sequence[Measure], reason: str) -> list[Row]:
+    """Return the rows of a condition that cannot be run for want of an extra."""
+    found = []
+    for measure in measures:
+        for table, unlike in ((wanted.expect, False), (wanted.unlike, True)):
+            if measure.name in table:
+                target = table[measure.name]
+                found += _rows(check, wanted, measure, (), target, f"skipped: {reason}", unlike)
+    return [replace(row, skipped=True) for row in found]
 
 
 def from_records(records: Sequence[Record], measure: Measure) -> tuple[Found, str]:

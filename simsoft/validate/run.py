@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+import warnings
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
@@ -35,7 +36,8 @@ def validate(ids: Sequence[str], write: bool) -> tuple[str, bool]:
     Returns
     -------
     table : str
-    passed : bool, whether every value lies within its tolerance
+    passed : bool, whether every value that was checked lies within its tolerance; not where an
+        extra lacks for all of them
 
     Raises
     ------
@@ -49,9 +51,12 @@ def validate(ids: Sequence[str], write: bool) -> tuple[str, bool]:
     directory = checks_directory()
     checks = load_checks(directory, ids)
     rows = run_checks(checks, _say)
+    ran = [row for row in rows if not row.skipped]
     if write:
+        if len(ran) < len(rows):
+            raise InputError("--write needs every check; some were skipped for want of an extra")
         _write(directory, checks, rows)
-    return text_table(checks, rows), all(row.passed for row in rows)
+    return text_table(checks, rows), bool(ran) and all(row.passed for row in ran)
 
 
 def run_checks(checks: Sequence[Check], say: Say | None = None) -> list[Row]:
@@ -67,19 +72,26 @@ def run_checks(checks: Sequence[Check], say: Say | None = None) -> list[Row]:
     rows: dict[str, list[Row]] = {check.identity: [] for check in checks}
     with _one_thread_each():
         workers = min(os.cpu_count() or 1, len(jobs))
-        pool = ProcessPoolExecutor(max_workers=workers, mp_context=get_context("spawn"))
+        spawn = get_context("spawn")
+        pool = ProcessPoolExecutor(workers, mp_context=spawn, initializer=_without_warnings)
         try:
             for (check, _), found in zip(jobs, pool.map(_work, jobs), strict=True):
                 rows[check.identity] += found
                 left[check.identity] -= 1
                 if say is not None and left[check.identity] == 0:
                     own = rows[check.identity]
-                    missed = sum(not row.passed for row in own)
+                    missed = sum(not row.passed for row in own if not row.skipped)
                     state = f"{missed} of {len(own)} values missed" if missed else "ok"
+                    state = own[0].reason if own and own[0].skipped else state
                     say(f"{check.identity} {check.title}: {state}")
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
     return [row for check in checks for row in rows[check.identity]]
+
+
+def _without_warnings() -> None:
+    """Keep what libraries warn of in a worker off the terminal; a check tells what it missed."""
+    warnings.simplefilter("ignore")
 
 
 def _work(job: tuple[Check, Run]) -> list[Row]:

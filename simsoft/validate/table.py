@@ -11,7 +11,7 @@ from simsoft.validate.compare import Row
 WIDTHS = {"id": 3, "what": 12, "condition": 25, "expected": 9, "found": 9, "error": 8}
 WIDTHS |= {"within": 6, "source": 16}
 RIGHT = ("expected", "found", "error")
-OK, MISS = "ok", "MISS"
+OK, MISS, SKIPPED = "ok", "MISS", "skipped"
 PAGE_HEAD = """# Published checks
 
 Written by `simsoft validate --write` with simsoft {version}; run `simsoft validate` to repeat it,
@@ -29,14 +29,19 @@ without the source at hand.
 
 def verdict(row: Row) -> str:
     """Return the last column of a row."""
-    return OK if row.passed else MISS
+    return SKIPPED if row.skipped else OK if row.passed else MISS
 
 
 def summary(checks: Sequence[Check], rows: Sequence[Row]) -> str:
     """Return the closing line of the table."""
-    missed = sum(not row.passed for row in rows)
-    line = f"{len(rows) - missed} of {len(rows)} values of {len(checks)} checks within tolerance"
-    return line if not missed else f"{line}; {missed} missed"
+    ran = [row for row in rows if not row.skipped]
+    missed = sum(not row.passed for row in ran)
+    count = len({row.identity for row in ran}) if len(ran) < len(rows) else len(checks)
+    kind = "check" if count == 1 else "checks"
+    line = f"{len(ran) - missed} of {len(ran)} values of {count} {kind} within tolerance"
+    line += f"; {missed} missed" if missed else ""
+    skipped = dict.fromkeys(row.identity for row in rows if row.skipped)
+    return f"{line}; skipped for want of an extra: {', '.join(skipped)}" if skipped else line
 
 
 def text_table(checks: Sequence[Check], rows: Sequence[Row]) -> str:

@@ -47,12 +47,12 @@ def test_a_ramp_is_advised_for_the_start_and_a_film_for_the_beat(monkeypatch):
     tank = [c for c in singles if "strip" not in c.labels[0]]
     assert tank[0].labels == ("a speed ramp",)
     assert singles[-1].left == pytest.approx(1.0)
-    beat = [c for c in advice["flap frequency at 0.4 m/s"].choices if len(c.labels) == 1]
+    beat = [c for c in advice["rate at 0.4 m/s"].choices if len(c.labels) == 1]
     assert beat[0].labels == ("film a run at 0.4 m/s",)
     assert "ring-down" in singles[0].labels[0]  # it gives the modulus itself
     assert singles[0].left < tank[0].left < 0.6
     assert advice["start speed"].jumps == ()
-    assert advice["flap frequency at 0.4 m/s"].jumps == ("normal_drag",)
+    assert advice["rate at 0.4 m/s"].jumps == ("normal_drag",)
     page = plan_page(list(advice.values()), [], 0.08, {"normal_drag": "drag coefficient"})
     assert "at one end of drag coefficient another motion sets in" in page
     assert max(map(len, page.splitlines())) <= 80

@@ -35,7 +35,7 @@ def command(capsys, tmp_path, monkeypatch):
 def test_measure_prints_and_writes(command, tmp_path):
     status, out, err = command("measure", "track.csv", "weigh.csv", "ring.csv", "--out", "seen")
     assert status == 0
-    assert "beat" in out
+    assert "rate" in out
     assert "results.csv" in err
     again = command("measure", "seen/results.csv", "--json")
     body = json.loads(again[1])

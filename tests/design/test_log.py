@@ -4,12 +4,17 @@ import dataclasses
 
 import pytest
 
+from simsoft.aquarium.compare import Comparison
+from simsoft.aquarium.files.history import measured_of
+from simsoft.aquarium.files.lock import text_hash
+from simsoft.aquarium.measured import Measured
 from simsoft.case.read import load
 from simsoft.case.rewrite import descendant
 from simsoft.case.starter import starter
 from simsoft.core.errors import InputError
 from simsoft.design.log import LOOP, versions
 from simsoft.report.text.log import log_text
+from simsoft.report.text.tank import compared_json
 from simsoft.results.hdf5 import write
 
 LOOK = '[[seen]]\nquantity = "start_speed"\nvalue = "0.3 m/s"\nby = "eye"\n'
@@ -79,3 +84,38 @@ def test_what_was_seen_is_told_and_what_cannot_be_read_is_left_out(tmp_path):
 def test_a_folder_without_a_case_is_refused(tmp_path, name):
     with pytest.raises(InputError, match=r"no case|no such folder"):
         versions(tmp_path / name)
+
+
+def test_measurements_stand_beside_the_predictions(folder):
+    head = "run_id,quantity,value,u_68,unit,speed_mps,case_id,flags\n"
+    (folder / "b_seen").mkdir()
+    (folder / "b_seen" / "results.csv").write_text(
+        f"{head}r1,flap_frequency,5.0,0.1,Hz,0.4,,\nr2,flap_frequency,5.2,0.1,Hz,0.4,,\n"
+        "r3,stroke,0.02,0.001,m,0.4,,plane\nr4,sink_rate,0.2,0.01,m/s,,c,\n"
+    )
+    (folder / "results.csv").write_text(f"{head}r5,sink_rate,0.3,0.01,m/s,,,\n")
+    case = load(folder / "a.toml")
+    (folder / "any").mkdir()
+    m = Measured("start_speed", 0.31, 0.02, "m/s", "ramp", 3)
+    body = compared_json("0", "t", [Comparison(m, None, None, None, "agrees: x")], "",
+                         text_hash(case.text))  # fmt: skip
+    (folder / "any" / "comparison.json").write_text(body)
+    found = versions(folder)[0]
+    seen, notes = measured_of(folder, {v.file: v.case.text for v in found})
+    told = " ".join(log_text(found, seen).split())
+    assert "start speed 0.31 m/s (0.29 to 0.33), agrees" in told
+    assert seen["b.toml"][0].record.value == pytest.approx(5.1)
+    assert [one.record.quantity for one in seen["b.toml"]] == ["flap_frequency"]
+    assert [one.record.quantity for one in seen["c.toml"]] == ["sink_rate"]
+    assert notes == ["results.csv: 1 of 1 numbers are of no version told; name the folder after "
+                     "the case, or give case_id"]  # fmt: skip
+
+
+def test_a_damaged_result_is_left_out_with_its_reason(folder):
+    (folder / "a").mkdir()
+    (folder / "a" / "results.csv").write_text("quantity,value,unit\nstroke,x,mm\n")
+    (folder / "a" / "comparison.json").write_text("[1")
+    seen, notes = measured_of(folder, {"a.toml": ""})
+    assert seen == {"a.toml": []}
+    assert len(notes) == 1
+    assert notes[0].startswith("a/results.csv: left out")

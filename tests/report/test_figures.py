@@ -82,7 +82,7 @@ def test_resting_tip_is_not_blown_up_to_noise(synthetic_result):
 def test_response_shows_bands_and_the_start_speed(synthetic_result):
     figure = figures.response(synthetic_result, "tail")
     names = [axes.get_ylabel() for axes in figure.axes]
-    assert names == ["Flap rate [Hz]", "Stroke [mm]", "Fold-back [deg]"]
+    assert names == ["Rate [Hz]", "Stroke [mm]", "Fold-back [deg]"]
     assert figure.axes[-1].get_xlabel() == "speed of the stream [m/s]"
     assert labels(figure) == {"start speed band", "start speed", "predicted band", "predicted"}
     predicted = figure.axes[1].lines[-1].get_xydata()

@@ -135,4 +135,4 @@ def test_a_stroke_not_to_be_trusted_stands_in_no_table_chart_or_picture(syntheti
     assert "stroke within" not in text
     assert "none to trust: the beat wanders" in str(response_table(mine, "mm"))
     names = [axes.get_ylabel() for axes in response(result, "tail").axes]
-    assert names == ["Flap rate [Hz]", "Fold-back [deg]"]
+    assert names == ["Rate [Hz]", "Fold-back [deg]"]

@@ -1,5 +1,10 @@
 """The command end to end, and every published check."""
 
+import sys
+import warnings
+from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from multiprocessing import get_context
+
 import pytest
 
 from simsoft.core.errors import InputError
@@ -20,7 +25,7 @@ IDENTITIES = [check.identity for check in load_checks(checks_directory())]
 def test_a_fast_check_passes_end_to_end(capsys):
     table, passed = validate((FAST,), write=False)
     assert passed
-    assert table.endswith("4 of 4 values of 1 checks within tolerance")
+    assert table.endswith("4 of 4 values of 1 check within tolerance")
     assert all(len(line) <= 100 for line in table.splitlines())
     assert capsys.readouterr().err == "H04 Log-linear law of type A: ok\n"
 
@@ -65,7 +70,7 @@ def test_a_miss_shows_and_fails():
     table = text_table(checks, rows)
     assert "+50.00 % 1 %    Qi 2003          MISS" in table
     assert "    no such record" in table
-    assert table.endswith("0 of 2 values of 1 checks within tolerance; 2 missed")
+    assert table.endswith("0 of 2 values of 1 check within tolerance; 2 missed")
     assert "| E | 60 A | 1 | no such record |  | 1 % | MISS |" in page(checks, rows)
 
 
@@ -86,3 +91,22 @@ def test_published_check(rows, identity):
     assert own
     missed = [(r.what, r.condition, r.expected, r.found, r.reason) for r in own if not r.passed]
     assert missed == []
+
+
+def test_a_check_without_its_extra_is_skipped_with_a_word_and_summed_up(monkeypatch, capsys):
+    """Outlines need shapely; without it the check is skipped, and no check at all is no pass."""
+    monkeypatch.setitem(sys.modules, "shapely", None)
+    monkeypatch.setattr(command, "ProcessPoolExecutor", lambda *_, **__: ThreadPoolExecutor(1))
+    table, passed = validate((FAST, "A20"), write=False)
+    assert passed
+    assert table.endswith("4 of 4 values of 1 check within tolerance; "
+                          "skipped for want of an extra: A20")  # fmt: skip
+    assert "skipped: a drawn outline needs the extra `outline`" in capsys.readouterr().err
+    assert not validate(("A20",), write=False)[1]
+
+
+def test_what_a_library_warns_of_in_a_worker_does_not_reach_the_terminal(capfd):
+    spawn = get_context("spawn")
+    with ProcessPoolExecutor(1, mp_context=spawn, initializer=command._without_warnings) as pool:
+        pool.submit(warnings.warn, "of a library").result()
+    assert capfd.readouterr().err == ""

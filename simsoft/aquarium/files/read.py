@@ -15,7 +15,8 @@ from simsoft.aquarium.bench.droop import measure_droop, measure_weights
 from simsoft.aquarium.bench.fall import measure_casts, measure_counts, measure_falls
 from simsoft.aquarium.bench.ringdown import measure_ringdown
 from simsoft.aquarium.bench.temperature import slopes
-from simsoft.aquarium.columns import LONGEST_WORD, MOST_ROWS, PLAIN, QUANTITIES, SALINITY, SPEED
+from simsoft.aquarium.columns import MOST_ROWS, PLAIN, QUANTITIES
+from simsoft.aquarium.files.runs import SAID, joined, run_conditions, said_of
 from simsoft.aquarium.files.table import Table, column, read_table, shielded, words
 from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions, read_track
 from simsoft.aquarium.measured import At, Flag, Measured, lacking, sound
@@ -24,15 +25,17 @@ from simsoft.aquarium.signal.beat import measure_beat
 from simsoft.aquarium.signal.ramp import measure_start
 from simsoft.aquarium.video.clip import is_clip, read_clip
 from simsoft.aquarium.video.film import Setting, measure_film
+from simsoft.aquarium.video.named import named_dot
 from simsoft.case import units
-from simsoft.case.wording import given, printable
+from simsoft.case.wording import given
 from simsoft.core.errors import InputError
 
 RESULT_COLUMNS = (
     "run_id", "quantity", "value", "u_68", "unit", "method", "n",
-    "speed_mps", "temp_C", "salinity_gkg", "frequency_Hz", "view", "part", "date", "flags",
-    "reason",
+    "speed_mps", "temp_C", "salinity_gkg", "frequency_Hz", "view", "part", "date", "case_id",
+    "flags", "reason",
 )  # fmt: skip
+SAID_WORDS = ("view", "part", "date", "case_id")
 WORDS = ("run_id", "quantity", "unit", "method", "part", "flags", "reason")
 LAYOUTS = """a track (t_s,x_mm,y_mm), beats (run_id,t_start_s,t_end_s,n_beats,distance_mm), \
 runs (run_id,speed_mps,temp_C), results (run_id,quantity,value,u_68,unit), ringdown \
@@ -83,7 +86,7 @@ def layout(table: Table) -> str:
         return "cast"
     if "t" in bare and "x" in bare:
         return "ringdown" if any(key.startswith("L_") for key in table.header) else "track"
-    if "run_id" in names and names & {"speed_mps", "temp_C", "fps", "view", "case_id"}:
+    if "run_id" in names and names & set(SAID):
         return "runs"
     have = ", ".join(given(name)[1:-1] for name in list(table.columns)[:8])
     raise InputError(f"{table.name}: columns {have} fit no layout; allowed are {LAYOUTS}")
@@ -144,56 +147,48 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
     found: list[Measured] = []
     for kind, (path, table) in zip(kinds, tables, strict=True):
         if kind == "weigh":
-            found += [_joined(m, {}, path) for m in measure_table(table, chosen)]
+            found += [joined(m, {}, path) for m in measure_table(table, chosen)]
     weighed = next((m for m in found if m.quantity == "density"), None)
     if weighed is not None and weighed.value is not None and weighed.u is not None:
         chosen = replace(chosen, density=(weighed.value, weighed.u))
-    runs: dict[str, At] = {}
-    for kind, (_, table) in zip(kinds, tables, strict=True):
-        if kind == "runs":
-            runs |= run_conditions(table)
+    runs = told_runs([path for path, _ in tables])
     for kind, (path, table) in zip(kinds, tables, strict=True):
         if kind in ("weigh", "runs"):
             continue
-        found += [_joined(m, runs, path) for m in measure_table(table, chosen)]
+        told = said_of(runs, path, table.header.get("run_id", ""))
+        own = of_run(chosen, told, table.header)
+        found += [joined(m, runs, path) for m in measure_table(table, own)]
     for clip in filter(is_clip, paths):
-        setting = Setting(view=chosen.view, scale=chosen.scale, fastest=chosen.fastest)
-        seen = measure_film(read_clip(clip), setting).measured
-        found += [_joined(m, runs, str(clip)) for m in seen]
+        told = said_of(runs, str(clip))
+        own = of_run(chosen, told, {})
+        setting = Setting(view=own.view, scale=own.scale, fastest=own.fastest)
+        pictures = read_clip(clip)
+        dot = named_dot(str(clip), pictures, str(told.get("point", "")))
+        seen = measure_film(pictures, setting, dot=dot).measured
+        found += [joined(m, runs, str(clip)) for m in seen]
     return [*found, *slopes(found)]
 
 
-def _joined(measured: Measured, runs: dict[str, At], path: str) -> Measured:
-    """Return a measurement with the conditions of its run, which the file's own override.
+def told_runs(paths: Sequence[str | Path]) -> dict[str, At]:
+    """Return what every list of runs among tables says, run by run."""
+    runs: dict[str, At] = {}
+    for table in map(read_table, paths):
+        if layout(table) == "runs":
+            runs |= run_conditions(table)
+    return runs
 
-    A run that has no name takes that of its file, without folder and ending.
+
+def of_run(options: Options, told: At, header: dict[str, str]) -> Options:
+    """Return options with view and scale that ``runs.csv`` tells of a run.
+
+    The command line stands before the file's own header, and that before ``runs.csv``.
     """
-    stem = printable(Path(path).stem)[:LONGEST_WORD]
-    key = next((k for k in (measured.run, stem) if k in runs), None)
-    run = stem if measured.run == printable(path) else measured.run
-    if key is None:
-        return replace(measured, run=run)
-    return replace(measured, at={**runs[key], **measured.at}, run=key)
-
-
-def run_conditions(table: Table) -> dict[str, At]:
-    """Return the conditions of every run of ``runs.csv`` by its run_id."""
-    speed = column(table, "speed", SPEED, needed=False)
-    celsius = column(table, "temp_C", PLAIN, needed=False)
-    salinity = column(table, "salinity", SALINITY, needed=False)
-    said = {word: words(table, word) for word in ("view", "date", "case_id")}
-    result: dict[str, At] = {}
-    for i, run in enumerate(words(table, "run_id")):
-        at: At = {}
-        if speed is not None and math.isfinite(speed[i]):
-            at["speed"] = float(speed[i])
-        if celsius is not None and math.isfinite(celsius[i]):
-            at["temperature"] = float(celsius[i]) + ZERO_CELSIUS
-        if salinity is not None and math.isfinite(salinity[i]):
-            at["salinity"] = float(salinity[i])
-        at |= {word: cells[i] for word, cells in said.items() if cells[i]}
-        result[run] = at
-    return result
+    view, scale = options.view, options.scale
+    if not view and "view" not in header:
+        view = str(told.get("view", ""))
+    if scale is None and "scale_mm_per_px" not in header and "scale" in told:
+        scale = float(told["scale"])
+    return replace(options, view=view, scale=scale)
 
 
 def read_results(table: Table) -> list[Measured]:
@@ -307,7 +302,7 @@ def results_text(found: Sequence[Measured]) -> str:
                 _cell(celsius - ZERO_CELSIUS if isinstance(celsius, float) else None),
                 _cell(salinity * 1e3 if isinstance(salinity, float) else None),
                 _cell(m.at.get("frequency")),
-                *(shielded(str(m.at.get(word, ""))) for word in ("view", "part", "date")),
+                *(shielded(str(m.at.get(word, ""))) for word in SAID_WORDS),
                 " ".join(flag.word + ("" if flag.severe else "~") for flag in m.flags),
                 shielded(m.reason or ""),
             ]

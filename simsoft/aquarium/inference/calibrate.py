@@ -16,6 +16,7 @@ from simsoft.case.measured import ProfileValue
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
+from simsoft.core.quantities import words
 from simsoft.engine.uncertainty import MODEL_ERROR
 from simsoft.lure.parts import DEFAULT_FREQUENCY, DWELL_FREQUENCY, assemble
 
@@ -102,7 +103,7 @@ def usable(designs: Sequence[tuple[Case, Sequence[Measured]]]) -> tuple[list[Des
         good = []
         for m in grouped(found):
             if m.quantity not in USABLE:
-                teach_nothing[m.quantity.replace("_", " ")] = None
+                teach_nothing[words(m.quantity)] = None
                 continue
             if m.value is None or m.value <= 0.0:
                 continue
@@ -114,7 +115,7 @@ def usable(designs: Sequence[tuple[Case, Sequence[Measured]]]) -> tuple[list[Des
         if good:
             kept.append(Design(case, tuple(good)))
     if teach_nothing:
-        able = ", ".join(name.replace("_", " ") for name in USABLE)
+        able = ", ".join(words(name) for name in USABLE)
         left_out.append(f"{', '.join(teach_nothing)}: only {able} teach about the inputs")
     return kept, left_out
 

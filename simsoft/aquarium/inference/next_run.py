@@ -15,6 +15,7 @@ from simsoft.aquarium.measured import Measured
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
+from simsoft.core.quantities import words
 from simsoft.lure.parts import assemble
 
 Progress = Callable[[str, float], None]
@@ -89,7 +90,7 @@ def _known(surrogate: Surrogate, calibration: Calibration | None) -> tuple[Array
 
 
 def _label(m: Measured) -> str:
-    word = m.quantity.replace("_", " ")
+    word = words(m.quantity)
     return f"{word} at {float(m.at['speed']):g} m/s" if "speed" in m.at else word
 
 

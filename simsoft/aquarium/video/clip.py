@@ -20,6 +20,7 @@ import numpy.typing as npt
 
 from simsoft.aquarium.columns import POSSIBLE
 from simsoft.aquarium.measured import Flag
+from simsoft.aquarium.video.colour import closeness
 from simsoft.case.wording import printable
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
@@ -73,6 +74,7 @@ def read_clip(
     *,
     region: tuple[int, int, int, int] | None = None,
     recorded_rate: float | None = None,
+    colour: str = "",
     progress: Progress | None = None,
 ) -> Clip:
     """Return the grey frames of a clip.
@@ -83,6 +85,7 @@ def read_clip(
     region : tuple or None, column, row, width, height [file px] of the part to analyse
     recorded_rate : float or None [Hz], frames per second when it was filmed, for slow-motion
         files that play slower; None takes what the file says
+    colour : str, of a dot; grey is then how near each pixel comes to it. '' takes plain grey
     progress : function of a label and the share done
 
     Raises
@@ -92,7 +95,7 @@ def read_clip(
     """
     shown = printable(str(path))
     with _opened(path, shown) as container:
-        return _decode(container, shown, region, recorded_rate, progress)
+        return _decode(container, shown, region, recorded_rate, colour, progress)
 
 
 def check_clip(path: str | Path) -> None:
@@ -150,6 +153,7 @@ def _decode(
     shown: str,
     region: tuple[int, int, int, int] | None,
     recorded_rate: float | None,
+    colour: str,
     progress: Progress | None,
 ) -> Clip:
     import av
@@ -183,10 +187,12 @@ def _decode(
     flags: list[Flag] = []
     try:
         for frame in container.decode(stream):
-            grey = frame.reformat(
-                width=small[0], height=small[1], format="gray", interpolation=Interpolation.AREA
+            kind = "rgb24" if colour else "gray"
+            made = frame.reformat(
+                width=small[0], height=small[1], format=kind, interpolation=Interpolation.AREA
             )
-            picture = np.asarray(grey.to_ndarray()[y0:y1, x0:x1])
+            picture = np.asarray(made.to_ndarray()[y0:y1, x0:x1])
+            picture = closeness(picture, colour) if colour else picture
             frames.append(np.ascontiguousarray(picture))
             stamps.append(frame.time)
             if len(frames) * picture.size > MOST_PIXELS:

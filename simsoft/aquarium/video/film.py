@@ -16,10 +16,11 @@ from simsoft.aquarium.signal.alias import FASTEST
 from simsoft.aquarium.signal.beat import measure_beat
 from simsoft.aquarium.signal.sine import fit
 from simsoft.aquarium.video.clip import Clip
+from simsoft.aquarium.video.dot import DotPath
 from simsoft.aquarium.video.facing import Section, Tilt
 from simsoft.aquarium.video.plane import doubts as plane_doubts
 from simsoft.aquarium.video.plane import plane_of, widened
-from simsoft.aquarium.video.scene import Scene, look
+from simsoft.aquarium.video.scene import TURNS, Scene, look
 from simsoft.aquarium.video.tip import Tips, track
 from simsoft.case.wording import printable
 from simsoft.core.arrays import Array, Mask
@@ -81,7 +82,7 @@ class Film:
     clip : Clip
     scene : Scene
     tips : Tips or None
-    used : 'outline' or 'kymograph', where the beat came from
+    used : 'outline', 'dot' or 'kymograph', where the beat came from
     """
 
     measured: tuple[Measured, ...]
@@ -91,11 +92,20 @@ class Film:
     used: str
 
 
-def measure_film(clip: Clip, setting: Setting, progress: Progress | None = None) -> Film:
+def measure_film(
+    clip: Clip, setting: Setting, progress: Progress | None = None, dot: DotPath | None = None
+) -> Film:
     """Return what a clip of a held or followed lure shows.
 
-    The beat comes from the tip's track where that is trusted in most frames, else from the
-    kymograph; where both are there they must agree.
+    The beat comes from the track of the dot, else of the tip, where that is trusted in most
+    frames, else from the kymograph; where both are there they must agree.
+
+    Parameters
+    ----------
+    clip : Clip
+    setting : Setting
+    progress : function of a label and the share done
+    dot : DotPath or None, of the clip's frames; it stands for the tip
     """
     scene = look(clip, setting.downstream)
     unseen = setting.view == "side" and setting.sweep == "sideways"
@@ -106,13 +116,18 @@ def measure_film(clip: Clip, setting: Setting, progress: Progress | None = None)
         nothing = lacking("flap_frequency", "Hz", "outline and kymograph", reason, len(clip.time))
         nothing = dataclasses.replace(nothing, at=dict(setting.at), flags=scene.flags, run=name)
         return Film((nothing,), clip, scene, None, "kymograph")
+    if dot is not None:
+        tips = _dotted(tips, dot, scene.downstream, clip.frames.shape[1:])
     good = tips.confidence > 0.5
     from_line = _measured(clip, setting, _line_track(clip, setting, tips))
     lost = float((~good).mean())
     if lost > LOST or good.sum() < 12:
-        text = f"the tip is lost in {100 * lost:.0f} % of the frames; the beat is the kymograph's"
+        what = "dot" if tips.dot else "tip"
+        text = (
+            f"the {what} is lost in {100 * lost:.0f} % of the frames; the beat is the kymograph's"
+        )
         flags = [*scene.flags, *_leaves(scene, tips), Flag("tip-lost", text, severe=False)]
-        reason = "the tip is lost; plain background, light, or a dot on the tip help"
+        reason = f"the {what} is lost; plain background, light, or a dot on the tip help"
         stroke = lacking("stroke", "m", "outline", reason, int(good.sum()))
         found = [m for m in from_line if m.quantity == "flap_frequency"]
         found = _flagged([*found, stroke], [*flags, *_doubts(clip, setting, tips, found)], name)
@@ -126,8 +141,21 @@ def measure_film(clip: Clip, setting: Setting, progress: Progress | None = None)
         flags += plane_doubts(plane)
         from_tip = widened(from_tip, flags, plane)
     flags += _apart(from_tip, from_line)
-    found = _flagged(_scaled(from_tip, setting, clip), flags, name)
-    return Film(tuple(found), clip, scene, tips, "outline")
+    used = "dot" if tips.dot else "outline"
+    found = _flagged(_scaled(from_tip, setting, clip, used), flags, name)
+    return Film(tuple(found), clip, scene, tips, used)
+
+
+def _dotted(tips: Tips, dot: DotPath, downstream: str, shape: tuple[int, ...]) -> Tips:
+    """Return tips whose tip is the dot, turned as the scene is."""
+    column, row = dot.place.T
+    height, width = shape
+    for _ in range(TURNS[downstream]):
+        column, row = row, width - 1.0 - column
+        height, width = width, height
+    place = np.column_stack([column, row])
+    seen = np.isfinite(place).all(axis=1).astype(float)
+    return dataclasses.replace(tips, tip=place, confidence=seen, dot=True)
 
 
 def _tracked(scene: Scene, progress: Progress | None, unseen: bool) -> Tips | None:
@@ -199,8 +227,8 @@ def _apart(from_tip: list[Measured], from_line: list[Measured]) -> list[Flag]:
     return [Flag("two-rates", text)]
 
 
-def _scaled(found: list[Measured], setting: Setting, clip: Clip) -> list[Measured]:
-    """Return lengths only where there is a scale, with the edge's own uncertainty."""
+def _scaled(found: list[Measured], setting: Setting, clip: Clip, used: str) -> list[Measured]:
+    """Return lengths only where there is a scale, with the uncertainty of picking an edge."""
     result = []
     for m in found:
         if m.unit != "m" or m.value is None:
@@ -215,7 +243,7 @@ def _scaled(found: list[Measured], setting: Setting, clip: Clip) -> list[Measure
         else:
             edge = EDGE * pixel_size(clip, setting)
             u = math.hypot(m.u or 0.0, edge)
-            result.append(dataclasses.replace(m, u=u, method=f"{m.method}; tip by outline"))
+            result.append(dataclasses.replace(m, u=u, method=f"{m.method}; tip by {used}"))
     return result
 
 
@@ -255,7 +283,7 @@ def _doubts(clip: Clip, setting: Setting, tips: Tips, found: list[Measured]) -> 
 def _paddle(tips: Tips, trusted: Mask) -> list[Flag]:
     """Return a flag where a paddle opens or turns so far that its outline hides its centre."""
     seen = trusted & np.isfinite(tips.turn)
-    if tips.plate <= 0.0 or not seen.any():
+    if tips.dot or tips.plate <= 0.0 or not seen.any():
         return []
     face = float(np.median(tips.opening[seen])) / tips.plate
     turn = float(np.percentile(np.abs(tips.turn[seen]), 95.0))
@@ -264,7 +292,7 @@ def _paddle(tips: Tips, trusted: Mask) -> list[Flag]:
     text = (
         f"the paddle shows its face ({100 * face:.0f} % of its width) and turns by "
         f"{math.degrees(math.asin(min(1.0, turn))):.0f} degrees: its outline does not tell where "
-        "its centre is; put a dot there and give its track"
+        "its centre is; put a dot there and say --point"
     )
     return [Flag("paddle", text)]
 

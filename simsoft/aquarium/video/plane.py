@@ -181,8 +181,9 @@ def doubts(plane: Plane) -> list[Flag]:
     if plane.most > MOST:
         text = (
             "whether the sweep lies in the picture cannot be told: 30 degrees off would make the "
-            "stroke 13 % short and look the same; give the tail's section (--section) or two "
-            "markers across each other in the sweep's plane (--points), or fill more of the picture"
+            "stroke 13 % short and look the same; give the tail's section (--section), two markers "
+            "across each other in the sweep's plane (--points) or a coin there (--coin), or fill "
+            "more of the picture"
         )
         return [Flag("plane", text)]
     return []

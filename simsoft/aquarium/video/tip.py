@@ -47,6 +47,7 @@ class Tips:
     smear : array (N,) [px], how much wider than sharp the tail looks on that column
     plate : float [px], width of a plate at the end, 0 for none
     turn, opening : array (N,), sine of the plate's turn and how thick it looks [px]; NaN for none
+    dot : bool, the tip is a dot that the maker named
     """
 
     tip: Array
@@ -59,6 +60,7 @@ class Tips:
     plate: float
     turn: Array
     opening: Array
+    dot: bool = False
 
 
 def track(scene: Scene, progress: Progress | None = None, *, unseen: bool = False) -> Tips | None:

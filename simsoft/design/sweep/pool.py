@@ -7,6 +7,7 @@ import multiprocessing
 import os
 import signal
 import threading
+import warnings
 from collections.abc import Generator, Iterable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, ProcessPoolExecutor, wait
 from concurrent.futures.process import BrokenProcessPool
@@ -176,7 +177,8 @@ def _pool(workers: int) -> ProcessPoolExecutor:
 
 
 def _begin() -> None:
-    """Make a worker leave when its parent is gone, and leave Ctrl-C to the parent."""
+    """Make a worker leave when its parent is gone, leave Ctrl-C to it, and keep libraries quiet."""
+    warnings.simplefilter("ignore")
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     parent = multiprocessing.parent_process()
     if parent is not None:

@@ -24,7 +24,7 @@ from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult, Trace
 
 RESPONSE = (
-    ("flap_frequency", "Flap rate"),
+    ("flap_frequency", "Rate"),
     ("stroke", "Stroke"),
     ("edge_to_edge", "Edge to edge"),
     ("fold_back", "Fold-back"),

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from simsoft.core.quantities import words
 from simsoft.design.brief import GO, MARGINAL, MEETS, SO_FAR, Finding, answered, summed
 from simsoft.report.html.document import stacked
 from simsoft.report.html.markup import Html, joined, tag
-from simsoft.report.text.answer import SHIVERS, STILL, largest_doubts, share_of, words
+from simsoft.report.text.answer import SHIVERS, STILL, largest_doubts, share_of
 from simsoft.report.text.brief import clause_name, margin_text, wish_text
 from simsoft.report.text.cast import ATTITUDE_WORDS
 from simsoft.report.text.motion import FALL_WORDS

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from simsoft.core.quantities import words
 from simsoft.design.brief import Finding
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.plot import Plot, area, axes, box, drawing, points, px
-from simsoft.report.text.answer import SHIVERS, STILL, words
+from simsoft.report.text.answer import SHIVERS, STILL
 from simsoft.report.units import LengthUnit, show, speed_text, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
+from simsoft.core.quantities import words
 from simsoft.report.html.document import section, stacked
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.html.spans import Span, spans
 from simsoft.report.html.tank import picture
 from simsoft.report.resolved_text import same_number
-from simsoft.report.text.answer import words
 from simsoft.report.units import LengthUnit, show, speed_text, user_unit
 from simsoft.results.record import Record
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 
+from simsoft.core.quantities import words
 from simsoft.report.html.markup import Html, joined, tag
-from simsoft.report.text.answer import words
 from simsoft.report.units import (
     INCH,
     TURN,

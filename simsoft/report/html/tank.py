@@ -10,12 +10,13 @@ from simsoft.aquarium.compare import Comparison
 from simsoft.aquarium.inference.calibrate import Calibration
 from simsoft.aquarium.inference.next_run import Advice
 from simsoft.aquarium.measured import Measured
+from simsoft.core.quantities import words as spoken
 from simsoft.report.html.document import grid, section, stacked
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.html.spans import Span, spans
 from simsoft.report.text.calibration import UNITS
-from simsoft.report.text.tank import conditions, error_text, quantity_name
+from simsoft.report.text.tank import conditions, error_text
 from simsoft.report.units import LengthUnit, show, user_unit
 from simsoft.results.record import Record
 
@@ -33,7 +34,7 @@ def measured_sheet(
     doubtful = sum(m.value is not None and not m.clear for m in found)
     rows = [
         [
-            quantity_name(m.quantity),
+            spoken(m.quantity),
             "none" if m.value is None else show(m.record(), unit),
             str(m.n),
             conditions(m) or "-",
@@ -53,7 +54,7 @@ def measured_sheet(
     if pictures:
         shown = [tag("figure", picture(path)) for path in pictures]
         sections.append(section("seen", "Kymograph and tip", shown))
-    methods = dict.fromkeys(f"{quantity_name(m.quantity)}: {m.method}" for m in found if m.method)
+    methods = dict.fromkeys(f"{spoken(m.quantity)}: {m.method}" for m in found if m.method)
     sections.append(section("methods", "Methods", tag("ul", (tag("li", m) for m in methods))))
     word = f"{clear} of {len(found)} clear"
     class_ = "no-go" if not clear else "marginal" if doubtful else "go"
@@ -73,7 +74,7 @@ def compared_sheet(
     """Return predictions with their bands, and the measured points on them."""
     rows = [
         [
-            f"{quantity_name(p.measured.quantity)} {conditions(p.measured)}".strip(),
+            f"{spoken(p.measured.quantity)} {conditions(p.measured)}".strip(),
             "none" if p.predicted is None else show(p.predicted, unit),
             show(p.measured.record(), unit),
             error_text(p) or "-",
@@ -120,7 +121,7 @@ def _by_quantity(pairs: Sequence[Comparison], unit: LengthUnit) -> list[Html]:
         factor, label = user_unit(mine[0].measured.unit, unit)
         rows = [_pair_span(p, factor) for p in mine if p.measured.value is not None]
         if rows:
-            name = quantity_name(quantity)
+            name = spoken(quantity)
             charts.append(spans(rows, f"{name[0].upper()}{name[1:]}", f"[{label}]"))
     legend = tag(
         "p",
@@ -173,7 +174,7 @@ def calibrated_sheet(
             at = f"{frequency:.3g} Hz" if frequency else ""
             low, high = (f"{factor * x:.4g}" for x in numbers[1:])
             value = f"{factor * numbers[0]:.4g} {unit}".strip()
-            rows.append([quantity_name(name), value, f"{low} to {high}", at])
+            rows.append([spoken(name), value, f"{low} to {high}", at])
         table = grid(("value of the profile", "found", "band", "at"), rows, broken=True)
         sections.append(section("profile", "Profile", table))
     if result is not None:

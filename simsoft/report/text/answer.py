@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from simsoft.core.quantities import words
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
 from simsoft.results.record import (
     ON_SOFT_BODY,
@@ -36,23 +37,6 @@ STILL_MAY_BEAT = (
     "called still, it may beat all the same: so did 14 of 31 such tails in a resolved flow, most "
     "of them not far below their start (computed here); `simsoft resolve` looks."
 )
-QUANTITY_WORDS = {
-    "flap_frequency": "rate",
-    "start_speed": "start speed",
-    "start_frequency": "rate at the start",
-    "natural_frequency": "natural frequency",
-    "fold_back": "fold-back",
-    "curl_up": "curl-up",
-    "side_force": "side force",
-    "root_moment": "root moment",
-    "tip_angle": "tip angle",
-    "tip_position": "tip position",
-}
-
-
-def words(quantity: str) -> str:
-    """Return the name of a quantity as a reader says it."""
-    return QUANTITY_WORDS.get(quantity, quantity.replace("_", " "))
 
 
 def _list_of(items: Sequence[str]) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from simsoft.core.quantities import words
 from simsoft.design.paired import Change
-from simsoft.report.text.answer import words
 from simsoft.report.text.brief import folded
 from simsoft.report.units import LengthUnit, speed_text
 from simsoft.results.changes import RunChange

@@ -5,8 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 
+from simsoft.core.quantities import words
 from simsoft.design.difference import Difference, Moved
-from simsoft.report.text.answer import words
 from simsoft.report.text.brief import folded
 from simsoft.report.text.change import change_lines, changes_json
 from simsoft.report.text.sentences import clean

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
+from simsoft.aquarium.files.history import Seen
+from simsoft.core.quantities import words
 from simsoft.design.log import LOOP, Version
-from simsoft.report.text.answer import words
 from simsoft.report.text.asked import parts_text
 from simsoft.report.text.brief import folded
 from simsoft.report.text.seen import seen_text
 from simsoft.report.units import show, speed_text
 
+Measurements = Mapping[str, Sequence[Seen]]
 
-def log_text(found: Sequence[Version]) -> str:
-    """Return the versions as text of 80 columns."""
+
+def log_text(found: Sequence[Version], seen: Measurements | None = None) -> str:
+    """Return the versions as text of 80 columns; ``seen`` are measurements by file name."""
     lines: list[str] = []
     for version in found:
         indent = "  " * version.depth
-        for index, text in enumerate(_told(version)):
+        for index, text in enumerate(_told(version, (seen or {}).get(version.file, []))):
             lines += folded(text, indent + "  " * bool(index), f"{indent}    ")
         lines.append("")
     loops = sum(version.asks == LOOP for version in found)
@@ -30,7 +33,7 @@ def log_text(found: Sequence[Version]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _told(version: Version) -> list[str]:
+def _told(version: Version, measured: Sequence[Seen]) -> list[str]:
     unit = version.case.length_unit
     origin = version.parent or version.origin
     lost = "" if version.parent or not version.origin else " as it was then, not in this folder"
@@ -49,16 +52,25 @@ def _told(version: Version) -> list[str]:
         texts.append("predicted: no run of this text in the folder; simsoft run --out")
     looks = "; ".join(seen_text(look, unit) for look in version.case.seen)
     texts.append(f"seen: {looks or 'nothing yet'}")
+    told = "; ".join(_measured(one, unit) for one in measured)
+    texts.append(f"measured: {told or 'nothing in the folder'}")
     texts.append(f"asks for: {version.asks or 'nothing'} ({version.money:.3g})")
     return texts
+
+
+def _measured(one: Seen, unit: Any) -> str:
+    """Return a measured number, with what its comparison said."""
+    record = one.record
+    value = f"{words(record.quantity)}{_at(record.at.get('speed'), unit)} {show(record, unit)}"
+    return f"{value}, {one.judgement}" if one.judgement else value
 
 
 def _at(speed: Any, unit: Any) -> str:
     return "" if speed is None else f" at {speed_text(float(speed), unit)}"
 
 
-def log_json(found: Sequence[Version]) -> str:
-    """Return the versions as one JSON object, SI units."""
+def log_json(found: Sequence[Version], seen: Measurements | None = None) -> str:
+    """Return the versions as one JSON object, SI units; ``seen`` as in `log_text`."""
     rows = [
         {
             "file": version.file,
@@ -70,6 +82,10 @@ def log_json(found: Sequence[Version]) -> str:
             "seen": [
                 {"quantity": s.quantity, "value": s.equals if s.value is None else s.value}
                 for s in version.case.seen
+            ],
+            "measured": [
+                {**one.record.as_json(), "judgement": one.judgement or None}
+                for one in (seen or {}).get(version.file, [])
             ],
             "asks_for": version.asks or None,
             "money": version.money,

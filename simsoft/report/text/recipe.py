@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from simsoft.report.units import LengthUnit, decimals, number, show, told_in
 from simsoft.results.record import Record, select
 
-QUANTITIES = ("recipe", "recipe_position", "recipe_sink_rate", "recipe_attitude")
+WEIGHED = ("weigh_at_least", "weigh_at_most")
+QUANTITIES = ("recipe", "recipe_position", "recipe_sink_rate", "recipe_attitude", *WEIGHED)
 # Settings of these levers are shares, told in per cent; the others are masses.
 LEVEL = 0.5  # [deg] of the nose, less is level
 SHARES = ("salt", "microballoons")
@@ -23,7 +24,7 @@ def recipe_lines(records: Sequence[Record], length_unit: LengthUnit = "mm") -> l
     """
     found = select(records, "recipe")
     if not found:
-        return []
+        return weigh_lines(records, length_unit)
     wanted = told_in(f"{float(found[0].at['wanted']):.3g} m/s", length_unit)
     lines = [f"  Wanted: a fall at {wanted}. Change one of these:"]
     for record in found:
@@ -37,11 +38,38 @@ def recipe_lines(records: Sequence[Record], length_unit: LengthUnit = "mm") -> l
         place = select(records, "recipe_position", lever=lever)
         where = f", {show(place[0], length_unit)} behind the nose" if place else ""
         lines.append(f"    {lever}: {_setting(record)}{where}; falls at {gives}.")
-    return lines
+    return [*lines, *weigh_lines(records, length_unit)]
+
+
+def weigh_lines(records: Sequence[Record], length_unit: LengthUnit = "mm") -> list[str]:
+    """Return what the bare bait may weigh for the wished fall, nothing where none is wished."""
+    found = [r for name in WEIGHED for r in select(records, name)]
+    if not found:
+        return []
+    at = found[0].at
+    rates = [f"{float(at[key]):.3g} m/s" for key in ("slowest", "fastest") if key in at]
+    word = "" if len(rates) == 2 else "at least " if "slowest" in at else "at most "
+    wish = told_in(f"{word}{' to '.join(rates)}", length_unit)
+    told = [
+        f"{name.removeprefix('weigh_').replace('_', ' ')} {show(record, length_unit)}"
+        for name, record in ((r.quantity, r) for r in found)
+        if record.value is not None
+    ]
+    told += [f"{record.reason}" for record in found if record.value is None]
+    if "attitude" in at and any(record.value is not None for record in found):
+        told.append(_nose(float(at["attitude"])))
+    now = f"as drawn {1e3 * float(at['now']):.3g} g"
+    return [
+        f"  Weigh the bare bait, no hook and no weights, for a fall at {wish}: "
+        f"{', '.join(told)}; {now}."
+    ]
 
 
 def _tilt(record: Record) -> str:
-    angle = float(record.value)  # type: ignore[arg-type]
+    return _nose(float(record.value))  # type: ignore[arg-type]
+
+
+def _nose(angle: float) -> str:
     if abs(angle) < LEVEL:
         return "level"
     return f"nose {'down' if angle > 0.0 else 'up'} by {abs(angle):.0f} deg"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
-from simsoft.report.text.answer import words
+from simsoft.core.quantities import words
 from simsoft.report.text.asked import asked_lines
 from simsoft.report.text.brief import brief_answer
 from simsoft.report.text.cast import cast_answer, cast_tables, is_cast

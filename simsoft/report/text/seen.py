@@ -6,8 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from simsoft.core.quantities import words
 from simsoft.design.asked import Seen
-from simsoft.report.text.answer import words
 from simsoft.report.text.brief import folded
 from simsoft.report.units import LengthUnit, show, speed_text, user_unit
 from simsoft.results.record import Record

@@ -6,6 +6,7 @@ import re
 import textwrap
 from collections.abc import Sequence
 
+from simsoft.core.quantities import words
 from simsoft.design.brief import Finding, overall
 from simsoft.design.rank import Confirmed, Ranking, changes_of
 from simsoft.design.sweep.run import Sweep
@@ -132,9 +133,9 @@ def _cells(table: Table, index: int, names: Sequence[str]) -> list[tuple[Column,
 
 def _column_head(parts: tuple[str, str, str, str, dict[str, object]]) -> str:
     _, part, quantity, _, at = parts
-    words = quantity.replace("_", " ")
+    name = words(quantity)
     speed = at.get("speed")
-    return f"{part} {words}" + (f" at {speed:.3g} m/s" if isinstance(speed, float) else "")
+    return f"{part} {name}" + (f" at {speed:.3g} m/s" if isinstance(speed, float) else "")
 
 
 def _value_text(record: Record, unit: LengthUnit) -> str:

@@ -14,22 +14,13 @@ from simsoft.aquarium.agreement import (
 )
 from simsoft.aquarium.compare import Comparison
 from simsoft.aquarium.measured import Flag, Measured
+from simsoft.core.quantities import words
 from simsoft.report.units import LengthUnit, show
 from simsoft.results.record import Record
 
 WIDTH = 80
 ZERO_CELSIUS = 273.15  # [K]
 CAUTION = "Screening estimates, not a safety assessment. Hooks: bend or cover the point to test."
-LAB = {
-    "flap_frequency": "beat",
-    "stroke": "stroke",
-    "left_right_bias": "left-right bias",
-    "left_right_offset": "left-right offset",
-    "start_speed": "start speed",
-    "sink_rate": "sink rate",
-    "youngs_modulus": "modulus",
-    "loss_factor": "loss factor",
-}
 
 
 def _table(rows: Sequence[Sequence[str]]) -> list[str]:
@@ -42,11 +33,6 @@ def _table(rows: Sequence[Sequence[str]]) -> list[str]:
 def _short(line: str) -> str:
     """Return a line cut to the width of a page."""
     return line if len(line.rstrip()) <= WIDTH else line[: WIDTH - 3] + "..."
-
-
-def quantity_name(quantity: str) -> str:
-    """Return a quantity in the words of the tank."""
-    return LAB.get(quantity, quantity.replace("_", " "))
 
 
 def conditions(measured: Measured) -> str:
@@ -93,7 +79,7 @@ def measured_page(found: Sequence[Measured], unit: LengthUnit = "mm") -> str:
             heads[len(rows)] = m.run
         mark = "" if m.clear else "-" if m.value is None else "!"
         value = "none" if m.value is None else show(m.record(), unit)
-        rows.append((mark, quantity_name(m.quantity), value, str(m.n), conditions(m)))
+        rows.append((mark, words(m.quantity), value, str(m.n), conditions(m)))
     table = _table(rows)
     lines = table[:2]
     for i, line in enumerate(table[2:], 1):
@@ -103,7 +89,7 @@ def measured_page(found: Sequence[Measured], unit: LengthUnit = "mm") -> str:
     if flags:
         lines += ["", "Doubts (! the number must not be trusted)", *flags]
     lines += ["", "Methods"]
-    methods = (f"{quantity_name(m.quantity)}: {m.method}" for m in found if m.method)
+    methods = (f"{words(m.quantity)}: {m.method}" for m in found if m.method)
     for method in dict.fromkeys(methods):
         lines += textwrap.wrap(method, WIDTH, initial_indent="  ", subsequent_indent="    ")
     return "\n".join(line.rstrip() for line in lines) + "\n"
@@ -114,7 +100,7 @@ def _missing(found: Sequence[Measured]) -> list[str]:
     names: dict[str, list[str]] = {}
     for m in found:
         if m.value is None:
-            names.setdefault(m.reason or "not measured", []).append(quantity_name(m.quantity))
+            names.setdefault(m.reason or "not measured", []).append(words(m.quantity))
     lines: list[str] = ["", "No value"] if names else []
     for reason, which in names.items():
         text = f"{', '.join(dict.fromkeys(which))}: {reason}"
@@ -130,7 +116,7 @@ def compared_page(
     for pair in pairs:
         told = [error_text(pair), "" if pair.error_n is None else f"E_n {pair.error_n:.2f}"]
         none = pair.predicted is None
-        head = [quantity_name(pair.measured.quantity), conditions(pair.measured)]
+        head = [words(pair.measured.quantity), conditions(pair.measured)]
         lines += [
             "",
             ", ".join(filter(None, head)),
@@ -205,11 +191,11 @@ def designs_page(by_design: Sequence[tuple[str, Sequence[Comparison]]]) -> str:
 
 def _agreement_lines(name: str, predicted: list[float], measured: list[float]) -> list[str]:
     if len(predicted) < 2:
-        return [f"{quantity_name(name)}: {len(predicted)} pair, too few for limits of agreement"]
+        return [f"{words(name)}: {len(predicted)} pair, too few for limits of agreement"]
     found = agreement(predicted, measured)
     lines = [
         "",
-        f"{quantity_name(name)}, {found.n} pairs, predicted over measured",
+        f"{words(name)}, {found.n} pairs, predicted over measured",
         f"  bias x{found.bias:.3f} (95 % sure: {found.bias_ci[0]:.3f} to "
         f"{found.bias_ci[1]:.3f}); 95 % of designs lie between",
         f"  x{found.low:.3f} ({found.low_ci[0]:.3f} to {found.low_ci[1]:.3f}) and "
@@ -244,8 +230,13 @@ def measured_json(version: str, title: str, found: Sequence[Measured]) -> str:
     return records_json(version, title, records, warnings=list(dict.fromkeys(doubts)))
 
 
-def compared_json(version: str, title: str, pairs: Sequence[Comparison], lock: str) -> str:
-    """Return comparisons as JSON: measured records, and under ``comparisons`` both sides."""
+def compared_json(
+    version: str, title: str, pairs: Sequence[Comparison], lock: str, digest: str | None = None
+) -> str:
+    """Return comparisons as JSON: measured records, and under ``comparisons`` both sides.
+
+    ``digest`` is the SHA-256 of the text of the one case that was compared.
+    """
     found = [
         {
             "quantity": pair.measured.quantity,
@@ -263,4 +254,6 @@ def compared_json(version: str, title: str, pairs: Sequence[Comparison], lock: s
         for pair in pairs
     ]
     records = [pair.measured.record(str(pair.measured.at.get("part", ""))) for pair in pairs]
-    return records_json(version, title, records, comparisons=found, prediction=lock)
+    return records_json(
+        version, title, records, comparisons=found, prediction=lock, case_sha256=digest
+    )
