@@ -29,6 +29,9 @@ OTHER_SHARE = 0.10
 NO_SIZE = Taper((), ())
 SAME_SHAPE, OTHER_PADDLE = 0.10, 0.80
 OTHER_SHAPE = 0.30  # of ribbons and claws: judgement, not checked
+# Beats of paddles at a speed, of one shape and of others: what open pairs of resolved runs leave
+# (computed here, validation/resolved/pairs.py). The model does not know which of two strokes wider.
+OF_A_BEAT = {"flap_frequency": (0.5, 1.0), "stroke": (1.1, 1.2)}
 IN_A_STREAM = ("start_speed", "start_frequency", "flap_frequency", "stroke")
 
 
@@ -96,10 +99,12 @@ def of_paddle(case: Case, part: str) -> bool:
 
 def unshared(before: Case, after: Case, quantity: str) -> float:
     """Return the share of a change between two cases that their common error leaves open."""
-    if quantity not in IN_A_STREAM or _shapes(before) == _shapes(after):
-        return SAME_SHAPE
     paddles = any(part.paddle is not None for part in (*before.parts, *after.parts))
-    return OTHER_PADDLE if paddles else OTHER_SHAPE
+    same, other = SAME_SHAPE, OTHER_PADDLE if paddles else OTHER_SHAPE
+    if paddles:
+        same, other = OF_A_BEAT.get(quantity, (same, other))
+    alike = quantity not in IN_A_STREAM or _shapes(before) == _shapes(after)
+    return same if alike else other
 
 
 def _shapes(case: Case) -> object:

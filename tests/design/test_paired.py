@@ -24,7 +24,7 @@ from simsoft.design.tolerance import (
     probability,
     run_samples,
 )
-from simsoft.engine.rows import OTHER_PADDLE, SAME_SHAPE, unshared
+from simsoft.engine.rows import OF_A_BEAT, OTHER_PADDLE, SAME_SHAPE, unshared
 from simsoft.report.text.change import change_lines, change_sentence
 from simsoft.report.text.pick import pick_text
 from simsoft.results.record import Record
@@ -106,6 +106,10 @@ def test_a_new_shape_is_vouched_for_less_than_a_new_stiffness():
     hung = loads(PADDLE, overrides=["parts.tail.paddle_offset=1 mm"])
     assert unshared(case, hung, "start_speed") == OTHER_PADDLE
     assert unshared(case, hung, "natural_frequency") == SAME_SHAPE
+    thin = loads(PADDLE, overrides=[THINNER])
+    for quantity, (same, other) in OF_A_BEAT.items():
+        assert unshared(case, thin, quantity) == same
+        assert unshared(case, hung, quantity) == other
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from simsoft.case.read import load
+from simsoft.engine.rows import OF_A_BEAT
 from simsoft.engine.uncertainty import MODEL_ERROR, SOFT_ERROR
 from simsoft.hydrodynamics.paddle import RIM_SPIN_DRAG
 from simsoft.properties.coefficients import coefficients
@@ -177,6 +178,21 @@ def test_the_error_of_soft_stems_holds_four_fifths_of_the_open_baits(tools):
         held, count = tools["page"].inside(results, reduced, "1", column, SOFT_ERROR)
         assert count >= 8
         assert held / count >= 0.7
+
+
+def test_what_a_change_leaves_open_is_what_open_pairs_ask_for(tools, monkeypatch):
+    """Set by open pairs; three in four of the sealed ones lie inside the band of four in five."""
+    monkeypatch.syspath_prepend(str(FOLDER))
+    pairs = importlib.import_module("pairs")
+    for quantity, shares in OF_A_BEAT.items():
+        column = pairs.COLUMNS[quantity]
+        for same, kept in zip((True, False), shares, strict=True):
+            found, count = pairs.share(column, same)
+            assert count >= 20
+            assert kept == pytest.approx(found, rel=0.1)
+        inside, of = pairs.held(column, False, shares[1], 1.28)
+        assert of > 50
+        assert inside / of > 0.68
 
 
 @pytest.mark.slow
