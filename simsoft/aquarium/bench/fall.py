@@ -10,7 +10,7 @@ from scipy import optimize, stats
 
 from simsoft.aquarium.columns import ANGLE, LENGTH, MASS, PLAIN, POSSIBLE, SALINITY, SPEED, TIME
 from simsoft.aquarium.files.table import Table, column, words
-from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions
+from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions, view_in
 from simsoft.aquarium.measured import At, Flag, Measured, lacking, pooled
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
@@ -169,7 +169,7 @@ def measure_counts(table: Table) -> list[Measured]:
             )
         if speed is not None and math.isfinite(speed[i]):
             at["speed"] = float(speed[i])
-        at["view"] = views[i]
+        at["view"] = view_in(table, i, views[i])
         run = runs[i] or f"row {i + 1}"
         if beats[i] == 0.0:
             nothing = lacking("flap_frequency", "Hz", COUNTED, "no beat was counted")

@@ -7,10 +7,9 @@ from dataclasses import replace
 
 from simsoft.aquarium.columns import LONGEST_WORD, PLAIN, SALINITY, SPEED
 from simsoft.aquarium.files.table import Table, column, words
-from simsoft.aquarium.files.track import VIEWS, ZERO_CELSIUS
+from simsoft.aquarium.files.track import ZERO_CELSIUS, view_in
 from simsoft.aquarium.measured import At, Measured
-from simsoft.case.wording import given, printable
-from simsoft.core.errors import InputError
+from simsoft.case.wording import printable
 
 SAID = ("speed_mps", "temp_C", "fps", "view", "case_id", "scale_mm_per_px", "point")
 HOW = ("scale", "point")  # how a run is measured, no condition of what it measures
@@ -41,11 +40,7 @@ def run_conditions(table: Table) -> dict[str, At]:
             if cells is not None and math.isfinite(cells[i]):
                 at[name] = float(cells[i]) * factor + offset
         at |= {word: cells[i] for word, cells in said.items() if cells[i]}
-        if at.get("view", VIEWS[0]) not in VIEWS:
-            raise InputError(
-                f"{table.name}: line {table.lines[i]}: view is {given(str(at['view']))}; allowed "
-                f"are {', '.join(VIEWS)}"
-            )
+        view_in(table, i, str(at.get("view", "")))
         result[run] = at
     return result
 

@@ -81,6 +81,16 @@ def one_of(table: Table, key: str, allowed: tuple[str, ...], default: str) -> st
     return word
 
 
+def view_in(table: Table, row: int, word: str) -> str:
+    """Return the view that a row states, '' for none; InputError for one that is not known."""
+    if word and word not in VIEWS:
+        raise InputError(
+            f"{table.name}: line {table.lines[row]}: view is {given(word)}; allowed are "
+            f"{', '.join(VIEWS)}"
+        )
+    return word
+
+
 def scale_of(table: Table, scale: float | None) -> float | None:
     """Return the scale [m/px], the caller's or the header's; InputError for one below zero."""
     found = header_number(table, "scale_mm_per_px", {"": 1e-3}, scale)

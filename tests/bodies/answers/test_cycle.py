@@ -148,5 +148,5 @@ def test_a_start_between_speeds_tried_has_no_such_words():
     records = with_bands("swim", "curl", outcome, outcome, [], outcome)
     (start,) = select(records, "start_speed")
     assert start.low == 0.05
-    assert show(start) == "0.0500 m/s"
-    assert headline("curl", [start]) == "curl starts to beat from 0.0500 m/s."
+    assert show(start) == "0.050 m/s"
+    assert headline("curl", [start]) == "curl starts to beat from 0.050 m/s."
