@@ -22,7 +22,7 @@ FARTHEST = 1.5  # times the start speed: beyond, the beat may be another one tha
 # 32 paddles of all offsets, stems and durometers against the march
 # (tests/scenarios/test_screening.py)
 BASIS = (
-    "screening: growth of small motions of a coarse rod, no march; start within 1 % of the march, "
+    "screening: growth of small motions of a coarse rod, no march; start within 3 % of the march, "
     "rate within 12 % up to 1.5 times the start"
 )
 BEYOND = "past 1.5 times the start the beat may be another one than small motions say; march it"

