@@ -205,6 +205,7 @@ def _appendage(part: Measured, piece: Any, kind: str, name: str, paired: bool) -
         section="ellipse" if part.form == "round" else "rectangle",
         arc_angle=part.arc_angle if kind == "curl-tail" else 0.0, curl=part.curl,
         fork_angle=part.fork_angle, mirrored=paired, narrowest=narrow,
+        root_doubt=part.shared * part.length,
     )  # fmt: skip
     notes: tuple[str, ...] = ("a pair without necks: said as strips",) if kind == "strip" else ()
     if part.shared:

@@ -76,6 +76,7 @@ def test_claws_of_one_root_are_a_pair_and_said_to_share_it(tmp_path, seed, wide,
     assert part.width.max() == pytest.approx(PAD, abs=0.2)
     assert np.median(part.thickness) == pytest.approx(THICK, abs=0.05)
     assert "CHECK two that share one root" in part.notes[0]
+    assert 0.3 < part.root_doubt < 3.0
 
 
 def test_claws_of_one_root_on_a_round_trunk_lie_to_the_sides(tmp_path):
