@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shlex
+from itertools import count
 from pathlib import Path
 
 from simsoft.case.read import loads
@@ -33,11 +35,11 @@ def new_from_mesh(
     """
     source = Path(mesh)
     target = Path(out) if out is not None else source.with_suffix(".toml")
-    page = target.with_suffix(".html")
-    body = target.with_name(f"{target.stem}_body.stl")
-    for path in (target, page, body):
+    _, page, body = written = _written(target)
+    for path in written:
         if path.exists():
-            raise InputError(f"{printable(str(path))}: exists already; choose another --out")
+            free = printable(shlex.quote(str(_free(target, source.stem))))
+            raise InputError(f"{printable(str(path))}: exists already; say --out {free}")
     if target.parent.resolve() != source.parent.resolve():
         notes = [f"put {source.name} beside {target.name}: simsoft cad looks for it there"]
     else:
@@ -61,3 +63,22 @@ def new_from_mesh(
     notes.append(f"wrote {target}, {page.name} and {body.name}; {checks} lines to CHECK")
     notes.append(f"next: open {page}, then simsoft run {target}")
     return "\n".join(told) + "\n", notes
+
+
+def _written(target: Path) -> tuple[Path, Path, Path]:
+    """Return the paths of a case, its page and its trunk's mesh."""
+    return target, target.with_suffix(".html"), target.with_name(f"{target.stem}_body.stl")
+
+
+def _free(target: Path, mesh: str) -> Path:
+    """Return the first of NAME2, NAME3, ... beside a taken case of which no file is there yet.
+
+    Parameters
+    ----------
+    target : Path, the case that is taken
+    mesh : str, stem of the mesh: a case that has only a number behind it counts on
+    """
+    numbered = target.stem.startswith(mesh) and target.stem[len(mesh) :].isdecimal()
+    stem = mesh if numbered else target.stem
+    names = (target.with_name(f"{stem}{number}.toml") for number in count(2))
+    return next(name for name in names if not any(path.exists() for path in _written(name)))

@@ -19,6 +19,7 @@ CROOKED = 0.04  # of a lobe's length off a straight line: a curl
 LEVEL = np.radians(1.0)  # a root within this of the bait's axis is meant to lie along it
 LOBE = 0.5  # of the other: a smaller piece is the roughness of an edge
 ASTRAY = 0.03  # share of an outline off its strip; 0.005 is the most of thirty scanned baits
+LEANS = 0.3  # sine: a plane that leans less to a side is level
 TWO = 0.04  # share of the outline that a mirror image may leave over in a fork
 
 
@@ -28,7 +29,8 @@ class Measured:
 
     Attributes are those of `shapes.Appendage`; ``form`` is 'flat', 'round', 'fork' or
     'twin', two curved lobes that want measuring apart. ``astray`` is the share of a flat part's
-    outline that the measured strip does not cover.
+    outline that the measured strip does not cover, or by which a fork differs from its lobes.
+    ``shared`` is the share of the length over which two of a pair hang together.
     """
 
     form: str
@@ -44,6 +46,7 @@ class Measured:
     curl: str = "across"
     fork_angle: float = 0.0
     astray: float = 0.0
+    shared: float = 0.0
 
 
 def measured(piece: Any, root: Array) -> Measured:
@@ -58,11 +61,27 @@ def measured(piece: Any, root: Array) -> Measured:
     away = middle - root
     if _is_round(piece, root, away):
         return _leg(piece, root, away)
-    normals, areas, _ = face_normals(piece)
-    weights, axes = np.linalg.eigh(np.einsum("i,ij,ik->jk", areas / areas.sum(), normals, normals))
+    weights, axes = _facing(piece)
     if weights[2] > PLANE or weights[1] < 0.5 * weights[2]:
         return _planar(piece, root, away, axes[:, 2], middle)
     return _bent(piece, root, away, axes[:, 0], middle)
+
+
+def level_fork(piece: Any, root: Array) -> Measured | None:
+    """Measure a fork whose lobes lie to the left and right in one plane; None for another part."""
+    weights, axes = _facing(piece)
+    if weights[2] < PLANE or abs(axes[1, 2]) > LEANS:
+        return None
+    middle = centre_and_second(piece)[0]
+    part = _planar(piece, root, middle - root, axes[:, 2], middle)
+    return part if part.form == "fork" else None
+
+
+def _facing(piece: Any) -> tuple[Array, Array]:
+    """Return how much of a surface faces along three axes (3,), rising, and those as columns."""
+    normals, areas, _ = face_normals(piece)
+    found = np.linalg.eigh(np.einsum("i,ij,ik->jk", areas / areas.sum(), normals, normals))
+    return found[0], found[1]
 
 
 def _plane(away: Array, normal: Array) -> Array:
@@ -99,6 +118,14 @@ def _planar(piece: Any, root: Array, away: Array, normal: Array, middle: Array) 
 
 def _astray(rings: list[Array], line: MiddleLine) -> float:
     """Return the share of an outline that a strip along a middle line does not cover."""
+    from manifold3d import CrossSection
+
+    whole = CrossSection(rings)
+    return float((whole - _covered(line)).area() / whole.area())
+
+
+def _covered(line: MiddleLine) -> Any:
+    """Return the area of a strip along a middle line."""
     from manifold3d import CrossSection, FillRule
 
     across = np.column_stack([-line.tangents[:, 1], line.tangents[:, 0]])
@@ -106,9 +133,17 @@ def _astray(rings: list[Array], line: MiddleLine) -> float:
     ends = [line.points + half, line.points - half]
     quads = [np.array([ends[0][k], ends[1][k], ends[1][k + 1], ends[0][k + 1]])
              for k in range(len(half) - 1)]  # fmt: skip
-    strip = CrossSection(quads, FillRule.NonZero)
-    whole = CrossSection(rings)
-    return float((whole - strip).area() / whole.area())
+    return CrossSection(quads, FillRule.NonZero)
+
+
+def _unlike(whole: Any, lobe: MiddleLine) -> float:
+    """Return the share of a fork's outline by which it differs from two lobes, seen from x on."""
+    one = _covered(lobe)
+    low, below, high, above = whole.bounds()
+    both = (one + one.mirror((0.0, 1.0))) - type(whole).square(
+        (high - low, 2.0 * (above - below))
+    ).translate((2.0 * low - high, 2.0 * below))
+    return float(((both - whole).area() + (whole - both).area()) / whole.area())
 
 
 def _strip(flat: Any, line: MiddleLine, frame: Array, root: Array, height: float) -> Measured:
@@ -245,6 +280,7 @@ def _fork(piece: Any, root: Array, frame: Array, flat: Any, height: float) -> Me
         form="fork", position=root + place @ frame, direction=frame[0],
         width_axis=sign * frame[1], length=length, at=at, width=width, thickness=thickness,
         line=root + line3 @ frame, fork_angle=abs(float(np.degrees(angle))),
+        astray=_unlike(whole, replace(lying, width=width)),
     )  # fmt: skip
 
 

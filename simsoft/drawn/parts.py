@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
-from simsoft.case.shapes.slices import loops, moments, slices
+from simsoft.case.shapes.slices import loops, slices
 from simsoft.core.arrays import Array
 from simsoft.drawn.flat import ASTRAY, Measured, measured
+from simsoft.drawn.rear import Cut, cut_behind, is_behind, measured_apart
 from simsoft.drawn.shapes import Appendage
 from simsoft.drawn.solid import centre_and_second
 from simsoft.drawn.thin import Group, Thin, core_of
 
-BEHIND = 0.6  # share of a part behind the trunk: it is cut off where the trunk ends
 CURLED = 30.0  # deg: less is straight
 NECK = 0.75  # of the widest: a narrower root is a neck
 LONGEST_NECK = 0.55  # of the length
@@ -24,15 +24,20 @@ NO_STRIP = (
     "CHECK its outline is no strip of one middle line: {:.0%} of it lies beside; the sizes below "
     "keep its area, draw it as `outline` of a claw or strip"
 )
+SHARED = (
+    "CHECK two that share one root are said as a pair: they part at {:.0%} of the length, what "
+    "lies in front of that is drawn on; measure it"
+)
+GROWN = (
+    "CHECK two that hang together over {:.0%} of their length are said as a pair; sizes and "
+    "turning are those of halves cut at the middle, draw the two apart"
+)
+FORKED = (
+    "CHECK its lobes are no straight strips, {:.0%} of the outline lies off them; are they claws? "
+    "Then read it again with --up square to their plane"
+)
+GROWN_FROM = 0.25  # of the length: cut halves are no longer the two that were drawn
 CENTRED = 0.03  # of the bait's length from the plane of symmetry
-
-
-@dataclass(frozen=True)
-class Cut:
-    """A part cut off and what is left of the solid."""
-
-    piece: Any
-    root: Array
 
 
 def parts_of(
@@ -47,14 +52,14 @@ def parts_of(
     length : float [mm], of the bait
     stemmed : bool, a stem was cut off: what is thin in front of it is the trunk's own taper
     """
-    trunk, behind = (solid, []) if stemmed else _cut_behind(solid, thin)
-    found: list[tuple[Measured, Any]] = [m for cut in behind for m in _measured(cut)]
+    trunk, behind = (solid, []) if stemmed else cut_behind(solid, thin)
+    found: list[tuple[Measured, Any]] = [m for cut in behind for m in measured_apart(cut)]
     if any(part.form == "round" and _is_middle(part, length) for part, _ in found):
         # a worm's own round tail is no part of its own
         trunk, found = solid, []
     notes = []
     for group in thin.groups:
-        if _is_behind(group, thin):
+        if is_behind(group, thin):
             continue
         cut = _cut_aside(trunk, group, thin)
         if cut is None:
@@ -66,63 +71,8 @@ def parts_of(
     return _named(found, length), trunk, notes
 
 
-def _measured(cut: Cut) -> list[tuple[Measured, Any]]:
-    """Measure a part; two curved lobes, side by side or not, are measured apart."""
-    part = measured(cut.piece, cut.root)
-    if part.form != "twin":
-        return [(part, cut.piece)]
-    away = centre_and_second(cut.piece)[0] - cut.root
-    normal = np.array([0.0, *_lobes_apart(cut.piece, float(cut.root[0] + away[0]))])
-    halves = cut.piece.split_by_plane(tuple(normal), float(normal @ cut.root))
-    found = []
-    for half in halves:
-        piece = max(half.decompose(), key=lambda p: p.volume())
-        section = slices(piece, [cut.root[0] + 1e-3])[0]
-        root = np.array([cut.root[0], *moments(section)[1:3]])
-        found.append((measured(piece, root), piece))
-    return found
-
-
-def _lobes_apart(piece: Any, x: float) -> Array:
-    """Return the way (2,) in y, z between the pieces of a section, up where there is one alone."""
-    pieces = sorted(slices(piece, [x])[0].decompose(), key=lambda p: -p.area())[:2]
-    if len(pieces) < 2:
-        return np.array([0.0, 1.0])
-    way = moments(pieces[0])[1:3] - moments(pieces[1])[1:3]
-    return np.asarray(np.eye(2)[int(np.argmax(np.abs(way)))])
-
-
 def _is_middle(part: Measured, length: float) -> bool:
     return abs(float(part.position[1])) < CENTRED * length
-
-
-def _is_behind(group: Group, thin: Thin) -> bool:
-    rear = group.points[:, 0] > thin.core_end
-    return bool(group.areas[rear].sum() > BEHIND * group.areas.sum()) or not group.touching.any()
-
-
-def _cut_behind(solid: Any, thin: Thin) -> tuple[Any, list[Cut]]:
-    """Cut a solid where its trunk ends; what curls back past that plane stays with its tail."""
-    groups = [group for group in thin.groups if _is_behind(group, thin)]
-    if not groups:
-        return solid, []
-    front = solid.trim_by_plane((-1.0, 0.0, 0.0), -thin.core_end).decompose()
-    trunk = max(front, key=lambda p: p.volume())
-    rear = solid.trim_by_plane((1.0, 0.0, 0.0), thin.core_end)
-    for piece in front:
-        if piece is not trunk:
-            rear = rear + piece
-    cuts = []
-    least = 0.2 * min(group.volume for group in groups)
-    for piece in rear.decompose():
-        section = slices(piece, [thin.core_end + 1e-4])[0]
-        if piece.volume() < least or section.is_empty():
-            continue
-        # of a sickle that comes back, the root is the piece nearest to the long axis
-        near = min(section.decompose(), key=lambda p: float(np.hypot(*moments(p)[1:3])))
-        centre = moments(near)[1:3]
-        cuts.append(Cut(piece, np.array([thin.core_end, *centre])))
-    return trunk, cuts
 
 
 def _cut_aside(trunk: Any, group: Group, thin: Thin) -> Cut | None:
@@ -255,10 +205,13 @@ def _appendage(part: Measured, piece: Any, kind: str, name: str, paired: bool) -
         section="ellipse" if part.form == "round" else "rectangle",
         arc_angle=part.arc_angle if kind == "curl-tail" else 0.0, curl=part.curl,
         fork_angle=part.fork_angle, mirrored=paired, narrowest=narrow,
+        root_doubt=part.shared * part.length,
     )  # fmt: skip
     notes: tuple[str, ...] = ("a pair without necks: said as strips",) if kind == "strip" else ()
+    if part.shared:
+        notes += ((GROWN if part.shared > GROWN_FROM else SHARED).format(part.shared),)
     if part.astray > ASTRAY:
-        notes += (NO_STRIP.format(part.astray),)
+        notes += ((FORKED if kind == "fork-tail" else NO_STRIP).format(part.astray),)
     return replace(made, notes=notes)
 
 

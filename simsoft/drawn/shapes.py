@@ -68,7 +68,7 @@ class Appendage:
     plate : Plate or None
     narrowest : float [mm], place along x of the section that bends most easily
     doubt : float [mm], of width and thickness
-    root_doubt : float [mm], of where it leaves the trunk, if no shoulder tells
+    root_doubt : float [mm], of where it leaves the trunk: no shoulder, or a root that two share
     notes : tuple of str
     """
 

@@ -34,6 +34,8 @@ ALIKE = 0.25  # share of the volume, of two parts that are a pair
 PEDUNCLE = 0.55  # of the trunk's height, at its end: a fish's
 STOUT = 7.0  # length over height, below which a trunk may be a fish's
 FORK_AT = 0.85  # of a tail's length: its lobes stand apart there
+PADS = 1.4  # of its area at the cleft: a claw's pad is wider than its neck
+STRAIGHT = 0.2  # of how far lobes go apart: claws lie within 0.12 of a straight line, sickles 0.46
 TAPER = 0.75  # of its area at the cleft: a fish's lobe is thinner toward its tip
 
 
@@ -175,10 +177,13 @@ def chosen(views: Sequence[View]) -> tuple[View | None, str]:
     if pair is not None:
         return _across(views, first.angle, pair), ""
     stems = [v for v in views if v.stem is not None]
-    fork = _fork_apart(first.solid, thin)
+    fork, claws = _lobes_apart(first.solid, thin)
     if 1.0 / ROUND < first.ratio < ROUND:
         if len(stems) == 1:
             return stems[0], ""
+        if claws is not None:
+            note = "CHECK up: the trunk is round; its two lobes are taken for claws to the sides"
+            return _across(views, first.angle, claws), note
         best = max(views, key=_facing)
         return best, "CHECK up: the trunk is round; its flat tail is taken to stand upright"
     for seen in views:
@@ -230,22 +235,38 @@ def _turned_by(way: Array) -> Array:
     return np.array([-way[1], way[0]])
 
 
-def _fork_apart(solid: Any, thin: Thin) -> Array | None:
-    """Return the way (2,) from one lobe of a fish's forked tail to the other, or None.
+def _lobes_apart(solid: Any, thin: Thin) -> tuple[Array | None, Array | None]:
+    """Return the way (2,) between the lobes of a fish's fork, and between claws of one root.
 
-    Such lobes lie flat in one plane and taper from their cleft on; claws have pads.
+    Each is None where there are none. Both lie flat in one plane; a fish's taper from their
+    cleft on, claws have pads.
     """
     high = span(solid)[1]
     places = thin.core_end + np.linspace(0.1, FORK_AT, 16) * (high - thin.core_end)
     lobes = [_two_lobes(section) for section in slices(solid, places)]
     split = [pair for pair in lobes if pair is not None]
     if not split or lobes[-1] is None:
-        return None
+        return None, None
     one, other = lobes[-1]
     way = one[1:3] - other[1:3]
     way /= np.linalg.norm(way)
-    tapers = one[0] < TAPER * split[0][0][0]
-    return np.asarray(way) if tapers and all(_lies_along(lobe, way) for lobe in lobes[-1]) else None
+    if not all(_lies_along(lobe, way) for lobe in lobes[-1]):
+        return None, None
+    at_cleft = float(split[0][0][0])
+    if one[0] < TAPER * at_cleft:
+        return np.asarray(way), None
+    padded = max(float(pair[0][0]) for pair in split) > PADS * at_cleft
+    return None, np.asarray(way) if padded and _are_straight(split) else None
+
+
+def _are_straight(split: list[tuple[Array, Array]]) -> bool:
+    """Tell whether two lobes go apart evenly from section to section, as sickles do not."""
+    apart = np.array([np.linalg.norm(one[1:3] - other[1:3]) for one, other in split])
+    at = np.linspace(0.0, 1.0, len(apart))
+    if len(apart) < 4:
+        return False
+    off = apart - np.polyval(np.polyfit(at, apart, 1), at)
+    return bool(np.abs(off).max() < STRAIGHT * np.ptp(apart))
 
 
 def _two_lobes(section: Any) -> tuple[Array, Array] | None:

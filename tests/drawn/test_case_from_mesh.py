@@ -103,9 +103,28 @@ def test_new_from_a_mesh_writes_case_page_and_trunk(folder):
     page = (folder / "bait.html").read_text(encoding="utf-8")
     assert page.count("<svg") == 3
     assert "Mesh and case side by side" in page
-    again = CliRunner().invoke(commands, words)
-    assert isinstance(again.exception, InputError)
-    assert "exists already" in str(again.exception)
+
+
+@pytest.mark.parametrize(
+    ("there", "out", "typed"),
+    [
+        (["bait.toml"], None, "bait2.toml"),
+        (["bait.html", "bait2_body.stl"], None, "bait3.toml"),
+        (["bait.toml", "bait2.toml"], "bait2.toml", "bait3.toml"),
+        (["run_7.toml"], "run_7.toml", "run_72.toml"),
+    ],
+)
+def test_a_second_round_is_told_what_to_type(tmp_path, there, out, typed):
+    """The refusal comes before the mesh is read, and its name is free."""
+    for name in ("bait.stl", *there):
+        (tmp_path / name).touch()
+    words = ["new", "--from", str(tmp_path / "bait.stl")]
+    words += ["--out", str(tmp_path / out)] if out else []
+    done = CliRunner().invoke(commands, words)
+    assert isinstance(done.exception, InputError)
+    taken = tmp_path / (out or there[0])
+    (line,) = done.exception.problems
+    assert line == f"{taken}: exists already; say --out {tmp_path / typed}"
 
 
 def test_answers_belong_to_a_mesh():
