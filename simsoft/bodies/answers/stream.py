@@ -156,7 +156,7 @@ def say_root(outcome: Outcome, strip: Strip) -> None:
     if part.soft_ahead > 0.0:
         outcome.warnings.append(
             f"{strip.name}: {1e3 * part.soft_ahead:.0f} mm of soft body behind the hook bend with "
-            "it; 49 baits in a resolved flow stand behind so long a stem, no film (screening)"
+            "it; 49 runs of a resolved flow stand behind so long a stem, no film (screening)"
         )
         end, root = thickness_at_joint(part)
         if end < THINNER * root:

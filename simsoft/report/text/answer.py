@@ -30,7 +30,7 @@ STROKES = (
     "not yet against water."
 )
 SOFT_STROKES = (
-    "Strokes on soft bodies hold to 0.7 to 1.75 times against 49 baits in a resolved flow "
+    "Strokes on soft bodies hold to 0.7 to 1.75 times against 49 runs of a resolved flow "
     "(computed here), where many swing up and down as well; not yet against water."
 )
 STILL_MAY_BEAT = (
