@@ -22,7 +22,8 @@ PADDLE_NORMAL_FORCE = Band(1.08, 1.0, 1.2, f"C_N of a disc square on, {RESOLVED}
 CENTRE_OF_PRESSURE = Band(1.2, 1.1, 1.3, f"over Rayleigh's free-streamline form, {RESOLVED}")
 ROTARY_DAMPING = Band(0.75, 0.6, 0.9, f"share of the strip-theory value, {RESOLVED}")
 # Set together by forced discs and by soft-bodied baits that beat (validation/resolved/fit.py).
-# The ends hold what discs alone, baits alone and tails held at their stem ask for.
+# The ends hold what discs alone and baits alone ask for (coefficients.csv there); how far beyond
+# they reach is a judgement.
 RIM_FORCE = Band(4.3, 3.2, 5.0, f"times (h/D)^0.7, {RESOLVED}")
 RIM_RATE = Band(0.167, 0.157, 0.177, f"of the wake that discs drag along, {RESOLVED}")
 RIM_DAMPING = Band(0.47, 0.38, 0.56, f"of the wake that discs drag along, {RESOLVED}")

@@ -16,8 +16,8 @@ HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
 from jobs import Row, designs, job_of  # noqa: E402
-from page import rows  # noqa: E402
 from reduce import OF_BAIT, ramp_row, solid_row, tail_row  # noqa: E402
+from tables import rows  # noqa: E402
 
 from simsoft.resolved.choose import maker  # noqa: E402
 from simsoft.resolved.measure import WINDOW  # noqa: E402

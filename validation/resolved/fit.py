@@ -27,10 +27,7 @@ sys.path.insert(0, str(HERE))
 from compare import plain_tails, reduced  # noqa: E402
 from jobs import HUNG, designs  # noqa: E402
 from led import disc, load_along, misfit_along, paths, powers, spin_share  # noqa: E402
-from page import MOVES, Table, best, rows, value  # noqa: E402
-
-from simsoft.hydrodynamics.paddle import paddle_load  # noqa: E402
-from simsoft.hydrodynamics.rim import RIM_STATES, SEEN, foretell_rim, step_rim  # noqa: E402
+from tables import MOVES, Table, best, rows, value  # noqa: E402
 
 SAMPLES, PERIODS, KEPT = 96, 8, 4  # a period; all; those that are looked at
 SQUARE = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
@@ -84,24 +81,13 @@ def forced(word: str, rate: float, size: float, lean: float) -> dict[str, Any]:
 
 def answered(run: dict[str, Any], thickness: float, values: dict[str, float]) -> dict[str, Any]:
     """Return force and moment phasors (3,) per size of the motion and the mean drag."""
-    paddle, mass = disc(thickness, values)
-    rim, scratch, seen = np.zeros(RIM_STATES), np.zeros(RIM_STATES), np.zeros(SEEN)
-    force, moment = np.zeros((len(run["time"]), 3)), np.zeros((len(run["time"]), 3))
-    for i, motion in enumerate(run["motion"]):
-        step_rim(paddle, motion, rim, run["step"] if i else 0.0, scratch)
-        foretell_rim(paddle, rim, 0.0, scratch, seen)
-        wrench = np.zeros(6)
-        paddle_load(paddle, motion, seen, wrench)
-        inertia = mass * run["acceleration"][i]
-        force[i] = run["axes"][i] @ (wrench[3:] - inertia[:3])
-        moment[i] = run["axes"][i] @ (wrench[:3] - np.array([*inertia[3:5], 0.0]))
-    pressure = 0.5 * math.pi / 4.0
+    force, moment = load_along(run, *disc(thickness, values), substeps=1)
     late = slice(-KEPT * SAMPLES, None)
     angle = 2.0 * math.pi * run["rate"] * run["time"][late]
-    wave = 2.0 * (np.sin(angle) + 1j * np.cos(angle)) / len(angle) / run["size"] / pressure
+    wave = 2.0 * (np.sin(angle) + 1j * np.cos(angle)) / len(angle) / run["size"]
     return {
         "force": wave @ force[late], "moment": wave @ moment[late],
-        "drag": force[late, 0].mean() / pressure,
+        "drag": force[late, 0].mean(),
     }  # fmt: skip
 
 

@@ -74,18 +74,23 @@ def disc(thickness: float, values: dict[str, float]) -> tuple[Paddle, Array]:
     return paddle, np.diag(carried)[[3, 4, 5, 0, 1, 2]]
 
 
-def load_along(run: dict[str, Any], paddle: Paddle, mass: Array) -> tuple[Array, Array]:
-    """Return force and moment (T, 3) on a disc in the world, over q A and q A D."""
+def load_along(
+    run: dict[str, Any], paddle: Paddle, mass: Array, substeps: int = SUBSTEPS
+) -> tuple[Array, Array]:
+    """Return force and moment (T, 3) on a disc in the world, over q A and q A D.
+
+    The wake takes ``substeps`` between two samples of the motion.
+    """
     rim, scratch, seen = np.zeros(RIM_STATES), np.zeros(RIM_STATES), np.zeros(SEEN)
     motion, count = run["motion"], len(run["motion"])
     force, moment = np.zeros((count, 3)), np.zeros((count, 3))
-    step = run["step"] / SUBSTEPS
+    step = run["step"] / substeps
     for i, now in enumerate(motion):
         if i == 0:
             step_rim(paddle, now, rim, 0.0, scratch)
         else:
-            for k in range(1, SUBSTEPS + 1):
-                between = motion[i - 1] + (now - motion[i - 1]) * (k / SUBSTEPS)
+            for k in range(1, substeps + 1):
+                between = motion[i - 1] + (now - motion[i - 1]) * (k / substeps)
                 step_rim(paddle, between, rim, step, scratch)
         foretell_rim(paddle, rim, 0.0, scratch, seen)
         wrench = np.zeros(6)
