@@ -9,6 +9,7 @@ import numpy as np
 
 from simsoft.case.shapes.slices import loops, middles, moments, slices, softest, span, turned
 from simsoft.core.arrays import Array
+from simsoft.drawn.axes import frame_about
 from simsoft.drawn.medial import MiddleLine, drawn_on, middle_line
 from simsoft.drawn.solid import arrays, centre_and_second, face_normals
 
@@ -348,7 +349,7 @@ def _lobe_width(ring: Array, direction: Array, meet: Array, length: float) -> tu
 
 
 def _is_round(piece: Any, root: Array, away: Array) -> bool:
-    frame = _plane_across(away)
+    frame = frame_about(away / np.linalg.norm(away))
     here = turned(piece, frame, root)
     high = span(here)[1]
     found = np.array([moments(s) for s in slices(here, high * np.array([0.35, 0.5, 0.65]))])
@@ -359,18 +360,10 @@ def _is_round(piece: Any, root: Array, away: Array) -> bool:
     return bool(np.sqrt(np.median(stiff / soft)) < ROUND)
 
 
-def _plane_across(away: Array) -> Array:
-    along = away / np.linalg.norm(away)
-    helper = np.eye(3)[int(np.argmin(np.abs(along)))]
-    side = np.cross(helper, along)
-    side /= np.linalg.norm(side)
-    return np.array([along, side, np.cross(along, side)])
-
-
 def _leg(piece: Any, root: Array, away: Array) -> Measured:
     """Measure a round part along its own axis."""
     for _ in range(2):
-        frame = _plane_across(away)
+        frame = frame_about(away / np.linalg.norm(away))
         here = turned(piece, frame, root)
         x = middles(0.0, span(here)[1], 24)
         found = np.array([moments(section) for section in slices(here, x)])
