@@ -119,6 +119,9 @@ def bounds_of(job: Job) -> tuple[Array, Array]:
         arm = float(ridden.max()) + (0.0 if job.rod is None else float(job.rod.length.sum()))
         reach = np.array([arm, *2 * [min(arm, max(ASIDE * job.size, 0.5 * arm))]])
         low, high = np.minimum(low, job.centre - reach), np.maximum(high, job.centre + reach)
+    if job.rod is not None:  # one that is let go across the stream reaches there from the start
+        end = job.rod.root + job.rod.frame[:, 2] * (float(job.rod.length.sum()) + 0.5 * job.size)
+        low, high = np.minimum(low, end), np.maximum(high, end)
     if job.forced is not None:
         swing = np.abs(job.forced.sway) + job.size * np.abs(job.forced.turn).max()
         low, high = low - swing, high + swing

@@ -13,6 +13,7 @@ import numpy as np
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
+import blade  # noqa: E402
 import page_baits  # noqa: E402
 from falls import BALL, BALLS, ball_job  # noqa: E402
 from jobs import designs  # noqa: E402
@@ -297,6 +298,14 @@ def load_table() -> str:
     return lines(head, body)
 
 
+def blade_table() -> str:
+    """Return the blade that leans with a stream, measured, then resolved."""
+    head = ("run", "Re", "cells", *blade.MEASURED)
+    found = [[row["run"], row["reynolds"], row["cells"], *(row[c] for c in blade.MEASURED)]
+             for row in blade.kept()]  # fmt: skip
+    return lines(head, [["measured", "1600", "-", *blade.MEASURED.values()], *found])
+
+
 def main() -> None:
     """Write the page and its picture."""
     results, reduced = rows("results.csv"), rows("reduced.csv")
@@ -314,6 +323,9 @@ def main() -> None:
         "BAITS_MODEL": model_table(truth, baits),
         "BAITS_RIGHT": right_table(truth, baits),
         "BAITS_INSIDE": words_inside(truth, baits, SOFT_ERROR),
+        "BAITS_LONG": page_baits.long_table(results),
+        "BODY_LOADS": page_baits.body_load_table(),
+        "BLADE": blade_table(),
         "BAITS_WORST": worst_table(truth, baits),
         "RAMP": ramp_table(results, starts(reduced)),
         "SWAY": sway_table(results),

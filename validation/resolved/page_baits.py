@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Callable
 from pathlib import Path
 
@@ -10,7 +11,8 @@ from jobs import designs
 from tables import MOVES, QUANTILES, Table, lines, rows, value
 
 FITS = {"": "both", "_DISCS": "discs", "_BAITS": "baits"}
-PICTURE = Path(__file__).parent / "against.png"
+HERE = Path(__file__).parent
+PICTURE = HERE / "against.png"
 # Column, label, ends of the axes, and the tolerances that were wanted of a line of equality.
 DRAWN: tuple[
     tuple[str, str, tuple[float, float], Callable[[np.ndarray], list[np.ndarray]]], ...
@@ -54,6 +56,32 @@ def bait_grid_table(results: Table) -> str:
         found = found[np.isfinite(found) & (found > 0.0)]
         body.append([word, len(found), *(f"{q:.2f}" for q in np.quantile(found, QUANTILES))])
     return lines(("36 over 24 cells", "baits", "10 %", "50 %", "90 %"), body)
+
+
+def long_table(results: Table) -> str:
+    """Return the long runs beside the usual ones of the same grid."""
+    body = []
+    for run, row in rows("long.csv").items():
+        if value(row["stroke_d"]) > MOVES:
+            usual = f"{value(results[run]['stroke_d']):.2f}"
+            strokes = (f"{value(row[c]):.2f}" for c in ("stroke_d", "stroke_error_d"))
+            shown = [usual, *strokes, f"{value(row['strouhal']):.3f}"]
+            swings = ", ".join(f"{value(row[c]):.2f}" for c in ("sway_d", "heave_d"))
+            sealed = "yes" if row["sealed"] == "1" else ""
+            body.append([run, sealed, row["length"], *shown, swings])
+    head = ("bait", "sealed", "D/U", "stroke/D in 50 D/U", "in the long run", "its error", "f D/U",
+            "sway, heave/D")  # fmt: skip
+    return lines(head, body)
+
+
+def body_load_table() -> str:
+    """Return what soft body, stem's end and paddle feel, resolved first, then reduced."""
+    body = []
+    with (HERE / "body_loads.csv").open(encoding="utf-8") as file:
+        for row in csv.DictReader(file):
+            pairs = [f"{row[c]}, {row[f'{c}_reduced']}" for c in ("body", "end")]
+            body.append([row["run"], row["axis"], *pairs])
+    return lines(("bait", "axis", "soft body and stem", "its last three lengths"), body)
 
 
 def set_of(run: str) -> str:
