@@ -45,6 +45,15 @@ def let_on(
     return found
 
 
+def speed_along(stream: Stream) -> float:
+    """Return the speed [m/s] of a stream, as a multiple of its direction.
+
+    The direction of a stream that a body ahead weakens is shorter than one: the speed is that of
+    the lure, as ``make_stream`` was given it.
+    """
+    return float(stream.velocity @ stream.direction / (stream.direction @ stream.direction))
+
+
 def follow_speeds(
     solve: Callable[[Stream, Hung], Hung],
     forget: Callable[[], None],
@@ -60,7 +69,7 @@ def follow_speeds(
     solve : function of a stream and a near shape
     forget : drops the tangent that ``solve`` keeps, after a step that failed
     turn : largest turning [rad] between two shapes
-    streams : sequence of Stream, one direction, ascending speed
+    streams : sequence of Stream, one direction of any length, ascending speed
     start : shape at ``start_speed`` [m/s]
 
     Returns
@@ -71,7 +80,7 @@ def follow_speeds(
     result: list[Hung] = []
     here, square, lost = start, start_speed**2, ""
     for stream in streams:
-        target = float(stream.velocity @ stream.velocity)
+        target = speed_along(stream) ** 2
         step = target - square
         smallest = SMALLEST_LOAD_STEP * step
         while not lost and target - square > 1e-12 * max(target, 1e-12):

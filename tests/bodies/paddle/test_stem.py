@@ -202,3 +202,12 @@ def test_a_rest_shape_that_is_lost_says_so(bent):
     found = stem_branch(*soft.resting(), fast, StemRest(bent.still.angle, bent.still.state, True))
     assert not found[-1].found
     assert "rest shape is lost above" in found[-1].message
+
+
+def test_a_weakened_stream_bends_as_the_slower_one_does(bent):
+    """A body ahead leaves 0.8 of the speed: a shape at 0.5 m/s is the one at 0.4 m/s."""
+    slower = stem_branch(*bent.resting(), [make_stream(0.4, ALONG)], bent.still)[0]
+    behind = stem_branch(*bent.resting(), [make_stream(0.5, 0.8 * ALONG)], bent.still)[0]
+    np.testing.assert_allclose(behind.angle, slower.angle, rtol=0.0, atol=1e-7)
+    later = stem_branch(*bent.resting(), [make_stream(0.5, 0.8 * ALONG)], slower, 0.495)[0]
+    np.testing.assert_allclose(later.state, slower.state, rtol=0.0, atol=1e-7)
