@@ -73,9 +73,9 @@ class StemGrowth:
 
     def follow(self, speeds: Array, start: StemRest | None, start_speed: float) -> list[StemRest]:
         """Return the rest shapes at ascending speeds, from still water or a known one."""
-        streams = [make_stream(float(s), self.direction, self.shear) for s in speeds]
         begin = self.ready.still if start is None else start
-        return stem_branch(*self.ready.resting(), streams, begin, 0.99 * start_speed)
+        way = (speeds, self.direction, self.shear)
+        return stem_branch(*self.ready.resting(), *way, begin, 0.99 * start_speed)
 
 
 def stream_matrices(

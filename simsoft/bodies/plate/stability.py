@@ -23,7 +23,6 @@ from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.plate.flow import Flow, flow_tangents
 from simsoft.mechanics.plate import gather
 from simsoft.mechanics.plate_forces import tangent
-from simsoft.mechanics.rod import Stream
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.spectrum import Pencil, make_pencil, mode_near
 
@@ -147,10 +146,8 @@ def follow_rest(
 
     A start that is near the first speed is taken as if it stood at 99 % of it.
     """
-    streams: list[Stream] = [make_stream(float(s), direction, shear) for s in speeds]
-    return plate_branch(
-        ready.model, ready.model.plate, ready.resting_modulus, streams, start, 0.99 * near
-    )
+    held = (ready.model, ready.model.plate, ready.resting_modulus)
+    return plate_branch(*held, speeds, direction, shear, start, 0.99 * near)
 
 
 def fed_nothing(damping: Array, unseen: npt.NDArray[np.int64]) -> Array:

@@ -16,7 +16,7 @@ from typing import Protocol, TypeVar
 
 import numpy as np
 
-from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch, strays
+from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch, turn
 from simsoft.bodies.rod.modes import natural_modes
 from simsoft.bodies.rod.tangents import (
     elastic_tangent,
@@ -27,6 +27,7 @@ from simsoft.bodies.rod.tangents import (
 from simsoft.core.arrays import Array
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.rod import Rod, Stream
+from simsoft.solvers.continuation import strays
 from simsoft.solvers.crossing import NO_REST, Lead, Samples, brackets, locate, refine
 from simsoft.solvers.spectrum import Pencil, creeping, follow, leading, make_pencil
 
@@ -172,7 +173,7 @@ class Growth:
         """
         at = np.array([speed])
         found = self.follow(at, low, low_speed)[0]
-        if not strays(found, low, high):
+        if not strays(found, low, high, turn):
             return found
         way = (self.direction, self.shear, low.angle, low_speed)
         kept = rest_branch(self.resting, at, *way, keep=True)[0]

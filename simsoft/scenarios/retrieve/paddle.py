@@ -111,8 +111,8 @@ class _Marcher:
 
     def rests(self, speeds: Array) -> list[StemRest]:
         """Return the rest shapes at ascending speeds."""
-        streams = [make_stream(float(s), self.direction, self.scenario.shear) for s in speeds]
-        return stem_branch(*self.ready.resting(), streams, self.ready.still)
+        way = (speeds, self.direction, self.scenario.shear)
+        return stem_branch(*self.ready.resting(), *way, self.ready.still)
 
     def expected(self, speed: float) -> float:
         """Return the expected beat [Hz] at a speed."""
