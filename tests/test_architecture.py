@@ -41,7 +41,7 @@ ONLY = {
     "core": set(),
     "results": {"core.arrays", "core.errors", "core.files", "case.model", "case.stored"},
     "mechanics": {"core.arrays", "core.compiled"},
-    "solvers": {"core.arrays", "core.compiled", "mechanics"},
+    "solvers": {"core.arrays", "core.compiled", "core.errors", "core.signals", "mechanics"},
     "hydrodynamics": {"core.arrays", "core.compiled", "core.band", "mechanics"},
     "geometry": {"core.arrays", "case.model", "mechanics"},
     "report": {

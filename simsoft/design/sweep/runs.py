@@ -144,6 +144,6 @@ def _cut_retrieve(scenario: Scenario, asking: Sequence[Clause]) -> list[str]:
 
 
 def _search_end(scenario: Scenario) -> float:
-    from simsoft.bodies.rod.start_speed import top_speed
+    from simsoft.solvers.start_speed import top_speed
 
     return top_speed(scenario.max_speed, scenario.speeds)

@@ -14,7 +14,6 @@ from simsoft.bodies.paddle.stability import StemGrowth
 from simsoft.bodies.paddle.stepper import advance_stem
 from simsoft.bodies.paddle.time_march import _kicked, _Run, march_stem
 from simsoft.bodies.rod.equilibrium import make_stream, rest_branch
-from simsoft.bodies.rod.limit_cycle import measure
 from simsoft.bodies.rod.modes import natural_modes
 from simsoft.bodies.rod.setup import prepare
 from simsoft.bodies.rod.shapes import tip_of
@@ -23,6 +22,7 @@ from simsoft.bodies.rod.tangents import clamp_load, turned_by
 from simsoft.bodies.rod.time_march import march
 from simsoft.case.read import load
 from simsoft.lure.parts import assemble, values_of, without_fluid_load
+from simsoft.solvers.limit_cycle import measure
 from simsoft.validate.stem_checks import strip_cut_in_two
 
 CASES = Path(__file__).parents[3] / "cases"
@@ -144,9 +144,9 @@ def marched(ready, **more):
     modulus, time = ready.material(BEAT)
     rest = stem_branch(*ready.resting(), *AT_SPEED, ready.still)[0]
     moving = ready.moving(rest, STREAM, modulus, time)
-    return march_stem(
-        moving, time, STREAM, rest, frequency=BEAT, fastest=7.0, longest=(4.0, 4.0), **more
-    )[0]
+    return march_stem(moving, time, STREAM, rest, frequency=BEAT, fastest=7.0, longest=4.0, **more)[
+        0
+    ]
 
 
 def test_a_stiff_plate_beats_as_the_rigid_paddle_does(rigid, stiff):
