@@ -43,7 +43,7 @@ ONLY = {
     "mechanics": {"core.arrays", "core.compiled"},
     "solvers": {"core.arrays", "core.compiled", "core.errors", "core.signals", "mechanics"},
     "hydrodynamics": {"core.arrays", "core.compiled", "core.band", "mechanics"},
-    "geometry": {"core.arrays", "case.model", "mechanics"},
+    "geometry": {"core.arrays", "case.model", "case.paddle_outlines", "mechanics"},
     "report": {
         "core.arrays",
         "core.cells",
