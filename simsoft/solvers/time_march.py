@@ -131,7 +131,7 @@ class StepFailedError(Exception):
 
 
 def with_halved_steps(
-    march: Callable[[float], Marched], step: float, what: str, *, stated: bool
+    march: Callable[[float], Marched], step: float, what: str, *, elements: int, stated: bool
 ) -> Marched:
     """Return a march made with a step [s], or with a half, a quarter, an eighth of it.
 
@@ -140,6 +140,7 @@ def with_halved_steps(
     march : function of the step, raising StepFailedError
     step : float [s]
     what : str, what the message says of a march that fails: "the march diverged"
+    elements : int, of the body, as the message says
     stated : bool, the user has asked for this step and gets no other
 
     Raises
@@ -153,14 +154,14 @@ def with_halved_steps(
             return march(step / 2**attempt)
         except StepFailedError as error:
             failed = error
-    give_up(failed, what)
+    give_up(failed, what, elements)
 
 
-def give_up(failed: StepFailedError, what: str) -> NoReturn:
-    """Raise SolveError for a step that failed."""
+def give_up(failed: StepFailedError, what: str, elements: int) -> NoReturn:
+    """Raise SolveError for a step of a body of so many elements that failed."""
     raise SolveError(
-        f"{what} at {failed.time:.3f} s (step {failed.step:.1e} s): give a smaller numerics.step "
-        "or fewer numerics.elements"
+        f"{what} at {failed.time:.3f} s (step {failed.step:.1e} s, {elements} elements): give a "
+        "smaller numerics.step or fewer numerics.elements"
     ) from None
 
 

@@ -87,7 +87,8 @@ def march_stem(
         made = _Run(carried, time, stream, size)
         return made.to_the_end(bent, frequency, ends_of(longest, extend))
 
-    return with_halved_steps(run, size, FAILED, stated=step is not None)
+    count = len(rest.angle)
+    return with_halved_steps(run, size, FAILED, elements=count, stated=step is not None)
 
 
 def follow_stem(
@@ -123,7 +124,7 @@ def follow_stem(
             leaf, (table, shape, _) = run.chunk(bent, leaf, stride, stride, sample * stride)
             yield in_motion(carried.rod, shape[:, :, :3], shape[:, :, 3:], table[:, 3:6])
     except StepFailedError as error:
-        give_up(error, FAILED)
+        give_up(error, FAILED, len(start.angle))
 
 
 def _kicked(carried: Carried, rest: StemRest, kick: float = 1.0) -> Bent:

@@ -95,7 +95,8 @@ def march_plate(
         made = _Run(model, plate, modulus, damping, stream, size)
         return made.to_the_end(rest, kicks, frequency, ends_of(longest, extend))
 
-    return with_halved_steps(run, size, FAILED, stated=step is not None)
+    count = len(plate.quads)
+    return with_halved_steps(run, size, FAILED, elements=count, stated=step is not None)
 
 
 def follow_plate(
@@ -134,7 +135,7 @@ def follow_plate(
             inverse, table, shape = run.chunk(motion, inverse, stride, stride, sample * stride)
             yield run.placed(table, shape)
     except StepFailedError as error:
-        give_up(error, FAILED)
+        give_up(error, FAILED, len(plate.quads))
 
 
 class _Run:

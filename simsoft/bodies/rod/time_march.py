@@ -100,8 +100,8 @@ def march(
     def run(size: float) -> March:
         return _march(rod, stream, begun.copy(), frequency, ends_of(longest, extend), size)
 
-    what = f"the march of {len(rest)} elements diverged"
-    return with_halved_steps(run, size, what, stated=step is not None)
+    what, stated = "the march diverged", step is not None
+    return with_halved_steps(run, size, what, elements=len(rest), stated=stated)
 
 
 def kicked_rod(rest: Array, kick: float = 1.0) -> tuple[Array, Array, Array]:
