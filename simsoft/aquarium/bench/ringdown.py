@@ -163,12 +163,6 @@ def modulus_of(
     )
 
 
-def frequency_of(modulus: float, length: float, thickness: float, density: float) -> float:
-    """Return the first frequency [Hz] in air of a clamped uniform strip, see `modulus_of`."""
-    root = math.sqrt(modulus / (12.0 * density))
-    return FIRST_ROOT**2 / (2.0 * math.pi) * thickness / length**2 * root
-
-
 def measure_ringdown(
     table: Table, *, scale: float | None = None, density: tuple[float, float] | None = None
 ) -> list[Measured]:
