@@ -85,7 +85,7 @@ def test_mistakes_are_named(tmp_path, old, new, message):
 def test_a_measure_that_no_run_expects_is_refused(tmp_path):
     more = (
         GOOD
-        + '[measures.idle]\nfunction = "simsoft.validate.hardness:penetration"\ntolerance = 1.0\n'
+        + '[measures.idle]\nfunction = "simsoft.properties.material:penetration"\ntolerance = 1.0\n'
     )
     with pytest.raises(InputError, match=r"measures\.idle: no run expects it"):
         load_check(write(tmp_path, more))
