@@ -11,7 +11,7 @@ from scipy import stats
 
 from simsoft.aquarium.columns import LARGEST
 from simsoft.core.arrays import Array
-from simsoft.core.quantities import within
+from simsoft.core.quantities import measured_span
 from simsoft.results.record import Record
 
 LONGEST_RUNS = 120  # characters
@@ -97,7 +97,7 @@ def sound(measured: Measured) -> Measured:
     value, u = measured.value, measured.u
     if value is None:
         return replace(measured, u=None)
-    span = within(measured.quantity)
+    span = measured_span(measured.quantity)
     reason = ""
     if not math.isfinite(value) or (u is not None and not math.isfinite(u)):
         reason = "the rows do not carry the estimate: it does not come out finite"
@@ -149,7 +149,7 @@ def pooled(found: Sequence[Measured]) -> Measured:
     external = scatter * float(stats.t.ppf(0.8413447, len(values) - 1))
     flags = tuple({flag.word: flag for m in clear for flag in m.flags}.values())
     u = max(internal, external)
-    span = within(clear[0].quantity)
+    span = measured_span(clear[0].quantity)
     if span is not None and span[0] >= 0.0:
         flags += disagreement(values, u, clear[0].unit)
     runs = joined_runs(clear)

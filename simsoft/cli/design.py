@@ -79,7 +79,7 @@ def place(case: str, out: str | None) -> Path:
     return Path(out) if out else Path(f"{Path(case).stem}_sweep")
 
 
-def answered(
+def print_answer(
     command: Callable[..., tuple[str, Sequence[str]]],
     case: str,
     out: str | None,
@@ -115,7 +115,7 @@ def sweep(case: str, out: str | None, quiet: bool, write: str | None, **options:
     if write is not None:
         return shown(*family_command(case, write, **options), quiet)
 
-    return answered(sweep_command, case, out, quiet, options)
+    return print_answer(sweep_command, case, out, quiet, options)
 
 
 @click.command()
@@ -143,7 +143,7 @@ def tolerance(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """How often a CASE meets its brief when everything scatters, and what costs most."""
     from simsoft.cli.tolerance import tolerance_command
 
-    return answered(tolerance_command, case, out, quiet, options)
+    return print_answer(tolerance_command, case, out, quiet, options)
 
 
 @click.command()
@@ -188,7 +188,7 @@ def pick(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """The least change so that a CASE meets its brief: of one value, or of two where one fails."""
     from simsoft.cli.pick import pick_command
 
-    return answered(pick_command, case, out, quiet, options)
+    return print_answer(pick_command, case, out, quiet, options)
 
 
 @click.command()
@@ -199,7 +199,7 @@ def cad(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """Sizes of a CASE for CAD, the cavity, the shot, and one more loop against metal now."""
     from simsoft.cli.cad import cad_command
 
-    return answered(cad_command, case, out, quiet, options)
+    return print_answer(cad_command, case, out, quiet, options)
 
 
 @click.command()
@@ -209,7 +209,7 @@ def freeze(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """Write the sheet of a CASE to sign before metal is cut: READY or NOT READY, and why."""
     from simsoft.cli.freeze import freeze_command
 
-    return answered(freeze_command, case, out, quiet, options)
+    return print_answer(freeze_command, case, out, quiet, options)
 
 
 @click.command()
@@ -224,7 +224,7 @@ def batch(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """Write the sheet by which a pour of a CASE is kept: Shore by stem, and the mass."""
     from simsoft.cli.batch import batch_command
 
-    return answered(batch_command, case, out, quiet, options)
+    return print_answer(batch_command, case, out, quiet, options)
 
 
 COMMANDS = (sweep, tolerance, pick, cad, freeze, batch)

@@ -59,7 +59,7 @@ def longest_march(frequency: float, length: float, speed: float) -> float:
     return max(SHORTEST, FEWEST_BEATS / frequency, min(BEATS / frequency, passages))
 
 
-def ends_of(longest: float, extend: bool) -> Ends:
+def march_ends(longest: float, extend: bool) -> Ends:
     """Return the ends of a march of ``longest`` [s] or, where it may go on, some times that."""
     return Ends(longest * PATIENCE, longest * EXTENSION) if extend else Ends(longest, longest)
 

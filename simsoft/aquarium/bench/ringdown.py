@@ -15,7 +15,7 @@ from simsoft.aquarium.measured import At, Flag, Measured
 from simsoft.aquarium.signal.sine import scan, too_long
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
-from simsoft.core.quantities import within
+from simsoft.core.quantities import measured_span
 
 FIRST_ROOT = 1.8751040687119611  # of cos x cosh x = -1, clamped-free beam
 DENSITY, DENSITY_U = 1020.0, 15.0  # [kg/m^3], plain compound where nothing was weighed
@@ -195,7 +195,7 @@ def measure_ringdown(
         decay = fit_decay(time[good], x[good])
     except ValueError as problem:
         raise InputError(f"{table.name}: no ring-down: {problem}") from None
-    span = within("natural_frequency")
+    span = measured_span("natural_frequency")
     if span is not None and decay.undamped > span[1]:
         raise InputError(
             f"{table.name}: rings at {decay.undamped:.3g} Hz, no soft strip does; is the time in "

@@ -29,7 +29,7 @@ from simsoft.aquarium.video.named import named_dot
 from simsoft.case import units
 from simsoft.case.wording import given
 from simsoft.core.errors import InputError
-from simsoft.core.quantities import QUANTITIES, within
+from simsoft.core.quantities import QUANTITIES, measured_span
 
 RESULT_COLUMNS = (
     "run_id", "quantity", "value", "u_68", "unit", "method", "n",
@@ -244,7 +244,7 @@ def _check_quantity(quantity: str, value: float, unit: tuple[float, str, str], w
     ``unit`` is the factor to SI, the unit's name and that of the SI unit.
     """
     factor, name, si = unit
-    span = within(quantity)
+    span = measured_span(quantity)
     if span is None:
         return
     above, high = span

@@ -25,8 +25,8 @@ from simsoft.solvers.time_march import (
     Ends,
     March,
     StepFailedError,
-    ends_of,
     give_up,
+    march_ends,
     march_on,
     with_halved_steps,
 )
@@ -85,7 +85,7 @@ def march_stem(
     def run(size: float) -> tuple[StemMarch, Bent]:
         bent = Bent(*(part.copy() for part in begun))
         made = _Run(carried, time, stream, size)
-        return made.to_the_end(bent, frequency, ends_of(longest, extend))
+        return made.to_the_end(bent, frequency, march_ends(longest, extend))
 
     count = len(rest.angle)
     return with_halved_steps(run, size, FAILED, elements=count, stated=step is not None)

@@ -36,7 +36,6 @@ from simsoft.solvers.time_march import (
     Ends,
     March,
     StepFailedError,
-    ends_of,
     give_up,
     march_on,
     with_halved_steps,
@@ -61,11 +60,10 @@ def march_plate(
     kicks: Array,
     *,
     frequency: float,
-    longest: float,
+    ends: Ends,
     fastest: float = 0.0,
     step: float | None = None,
     coarsen: float = 1.0,
-    extend: bool = False,
 ) -> March:
     """March a plate from a rest shape, slightly disturbed, until the motion repeats itself.
 
@@ -78,11 +76,10 @@ def march_plate(
     rest : array (n, 6), rest shape
     kicks : array (n, 6), first disturbance
     frequency : float [Hz], expected beat; sets sampling and, with ``fastest``, the step
-    longest : float [s], end of the march if it has not settled
+    ends : Ends, of the march if it has not settled
     fastest : float [Hz], frequency that the step must resolve as well
     step : float or None [s]
     coarsen : float, multiple of the default step
-    extend : bool, as in ``rod.time_march.march``
 
     Raises
     ------
@@ -93,7 +90,7 @@ def march_plate(
 
     def run(size: float) -> March:
         made = _Run(model, plate, modulus, damping, stream, size)
-        return made.to_the_end(rest, kicks, frequency, ends_of(longest, extend))
+        return made.to_the_end(rest, kicks, frequency, ends)
 
     count = len(plate.quads)
     return with_halved_steps(run, size, FAILED, elements=count, stated=step is not None)

@@ -26,8 +26,8 @@ from simsoft.solvers.time_march import (
     Ends,
     March,
     StepFailedError,
-    ends_of,
     longest_march,
+    march_ends,
     march_on,
     with_halved_steps,
 )
@@ -98,7 +98,7 @@ def march(
     begun = State(*kicked_rod(rest, kick)) if start is None else start
 
     def run(size: float) -> March:
-        return _march(rod, stream, begun.copy(), frequency, ends_of(longest, extend), size)
+        return _march(rod, stream, begun.copy(), frequency, march_ends(longest, extend), size)
 
     what, stated = "the march diverged", step is not None
     return with_halved_steps(run, size, what, elements=len(rest), stated=stated)

@@ -50,7 +50,7 @@ from simsoft.scenarios.retrieve.rod import Detail
 from simsoft.solvers.limit_cycle import MATERIAL_AGREES, ROUGHLY_AGREES, Beat, agreed_beat, measure
 from simsoft.solvers.stability import Crossing, Onset, search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
-from simsoft.solvers.time_march import longest_march
+from simsoft.solvers.time_march import longest_march, march_ends
 
 FLUTTER = (
     "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "
@@ -163,6 +163,7 @@ class _Marcher:
         element = self.part.length / (len(model.planform.centre) - 1)
         crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
         limit = self.scenario.duration
+        longest = longest_march(frequency, self.part.length, speed) if limit is None else limit
         step = self.detail.step
         found = march_plate(
             model,
@@ -174,7 +175,7 @@ class _Marcher:
             _kick(modes.shape, rest.state.shape, KICK * self.part.length),
             frequency=frequency,
             fastest=max(self.first_mode, crossing),
-            longest=longest_march(frequency, self.part.length, speed) if limit is None else limit,
+            ends=march_ends(longest, extend=False),
             step=None if step is None else step * self.detail.step_factor,
             coarsen=self.detail.step_factor,
         )
