@@ -41,9 +41,9 @@ ONLY = {
     "core": set(),
     "results": {"core.arrays", "core.errors", "core.files", "case.model", "case.stored"},
     "mechanics": {"core.arrays", "core.compiled"},
-    "solvers": {"core.arrays", "core.compiled", "mechanics"},
+    "solvers": {"core.arrays", "core.compiled", "core.errors", "core.signals", "mechanics"},
     "hydrodynamics": {"core.arrays", "core.compiled", "core.band", "mechanics"},
-    "geometry": {"core.arrays", "case.model", "mechanics"},
+    "geometry": {"core.arrays", "case.model", "case.paddle_outlines", "mechanics"},
     "report": {
         "core.arrays",
         "core.cells",

@@ -9,19 +9,11 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import stats
 
+from simsoft.core.quantities import QUANTITIES
+
 NORMAL = 1.96  # standard deviations that hold 95 % of a normal distribution
 COVERAGE = 2.0  # k of the expanded uncertainties in the normalised error
-# Relative error up to which a maker calls a prediction close, and usable (common practice).
-LIMITS = {
-    "flap_frequency": (0.10, 0.20),
-    "natural_frequency": (0.10, 0.20),
-    "start_frequency": (0.10, 0.20),
-    "stroke": (0.15, 0.30),
-    "start_speed": (0.15, 0.30),
-    "sink_rate": (0.10, 0.20),
-    "cast_distance": (0.15, 0.30),
-}
-OTHER_LIMITS = (0.15, 0.30)
+OTHER_LIMITS = (0.15, 0.30)  # close and usable where the table of quantities says nothing
 ANGLES = (5.0, 10.0)  # [deg], of quantities in degrees, which are compared by difference
 JUDGEMENTS = ("agrees", "says little", "disagrees", "not judged")
 FEWEST_DESIGNS = 10  # below it limits of agreement are a sketch
@@ -77,7 +69,9 @@ def verdict(
     -------
     str : begins with one of JUDGEMENTS, then how far off it is and what the bands make of it
     """
-    close, usable = ANGLES if unit == "deg" else LIMITS.get(quantity, OTHER_LIMITS)
+    known = QUANTITIES.get(quantity)
+    limits = (known.close if known else None) or OTHER_LIMITS
+    close, usable = ANGLES if unit == "deg" else limits
     scale = 1.0 if unit == "deg" else abs(measured)
     error = abs(predicted - measured) / scale if scale > 0.0 else math.inf
     ends = [f"{x:g} deg" if unit == "deg" else f"{100 * x:.0f} %" for x in (close, usable)]

@@ -74,29 +74,4 @@ MOST_ROWS = {"droop": 500, "weigh": 2000, "sink": 5000, "cast": 5000, "beats": 5
              "results": 5000, "designs": 500}  # fmt: skip
 
 
-class Quantity(NamedTuple):
-    """A measured quantity: its SI unit and what its value may be in that unit.
-
-    ``above`` is never reached, ``high`` may be.
-    """
-
-    unit: str
-    above: float
-    high: float
-
-
-QUANTITIES = {
-    "flap_frequency": Quantity("Hz", 0.0, 200.0),
-    "start_frequency": Quantity("Hz", 0.0, 200.0),
-    "natural_frequency": Quantity("Hz", 0.0, 1e3),
-    "stroke": Quantity("m", 0.0, 2e3),
-    "start_speed": Quantity("m/s", 0.0, 20.0),
-    "youngs_modulus": Quantity("Pa", 0.0, 1e12),
-    "loss_factor": Quantity("", 0.0, 10.0),
-    "density": Quantity("kg/m^3", 499.0, 3e3),
-    "cast_distance": Quantity("m", 0.0, 1e3),
-    "sink_rate": Quantity("m/s", -20.0, 20.0),
-    "tow_speed": Quantity("m/s", -20.0, 20.0),
-    "attitude": Quantity("deg", -361.0, 360.0),
-}
 LARGEST = 1e15  # of any other quantity, either sign

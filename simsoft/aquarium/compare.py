@@ -12,6 +12,7 @@ from simsoft.aquarium.files.lock import Lock, locked_before, text_hash
 from simsoft.aquarium.measured import At, Measured, pooled
 from simsoft.aquarium.predict import material_records
 from simsoft.case.model import Case, Scenario
+from simsoft.core.quantities import BEAT, REST, answered_by
 from simsoft.engine.run import run
 from simsoft.lure.parts import assemble
 from simsoft.results.record import Record
@@ -20,16 +21,7 @@ Progress = Callable[[str, float], None]
 
 SAME_SPEED = 0.02  # relative; runs closer than this are repeats
 SAME_WARMTH = 0.25  # [K]
-OF_SPEED = (
-    "flap_frequency",
-    "stroke",
-    "fold_back",
-    "drag",
-    "side_force",
-    "root_moment",
-    "curl_up",
-    "tip_angle",
-)
+OF_SPEED = answered_by(BEAT, REST)
 OF_MATERIAL = ("youngs_modulus", "loss_factor", "density", "temperature_slope", "loss_slope")
 NO_SPEED = "not judged: at what speed is not said; # speed_mps in the file or --speed"
 NOT_ASKED = "not judged: no scenario of the case predicts it"

@@ -9,8 +9,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from scipy import stats
 
-from simsoft.aquarium.columns import LARGEST, QUANTITIES
+from simsoft.aquarium.columns import LARGEST
 from simsoft.core.arrays import Array
+from simsoft.core.quantities import measured_span
 from simsoft.results.record import Record
 
 LONGEST_RUNS = 120  # characters
@@ -96,11 +97,11 @@ def sound(measured: Measured) -> Measured:
     value, u = measured.value, measured.u
     if value is None:
         return replace(measured, u=None)
-    span = QUANTITIES.get(measured.quantity)
+    span = measured_span(measured.quantity)
     reason = ""
     if not math.isfinite(value) or (u is not None and not math.isfinite(u)):
         reason = "the rows do not carry the estimate: it does not come out finite"
-    elif span is not None and not span.above < value <= span.high:
+    elif span is not None and not span[0] < value <= span[1]:
         reason = f"the estimate is impossible: {value:.3g} {measured.unit}".rstrip()
     elif max(abs(value), u or 0.0) > LARGEST:
         reason = f"the estimate is impossible: {value:.3g} +- {u or 0.0:.3g}"
@@ -148,8 +149,8 @@ def pooled(found: Sequence[Measured]) -> Measured:
     external = scatter * float(stats.t.ppf(0.8413447, len(values) - 1))
     flags = tuple({flag.word: flag for m in clear for flag in m.flags}.values())
     u = max(internal, external)
-    span = QUANTITIES.get(clear[0].quantity)
-    if span is not None and span.above >= 0.0:
+    span = measured_span(clear[0].quantity)
+    if span is not None and span[0] >= 0.0:
         flags += disagreement(values, u, clear[0].unit)
     runs = joined_runs(clear)
     return replace(

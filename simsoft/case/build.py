@@ -30,6 +30,7 @@ from simsoft.case.model import (
     WaterInput,
     WeightInput,
 )
+from simsoft.case.paddle_outlines import PADDLE_OUTLINES
 from simsoft.case.schema import (
     BodyTable,
     CaseTable,
@@ -182,10 +183,8 @@ def _given(value: T | None) -> T:
 
 
 def _paddle(table: PartTable) -> PaddleInput:
-    if table.paddle_shape == "disc":
-        width = height = _given(table.paddle_diameter)
-    else:
-        width, height = _given(table.paddle_width), _given(table.paddle_height)
+    sizes = [_given(getattr(table, key)) for key in PADDLE_OUTLINES[table.paddle_shape].keys]
+    width, height = sizes[0], sizes[-1]
     offset = table.paddle_offset
     return PaddleInput(
         shape=table.paddle_shape,

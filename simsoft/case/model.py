@@ -128,7 +128,7 @@ class PaddleInput:
 
     Attributes
     ----------
-    shape : 'disc' or 'boot' (rectangle)
+    shape : str, a word of ``paddle_outlines``: 'disc', 'boot' (rectangle)
     width, height : float [m], across the kick and along the body's height (equal for a disc)
     thickness : float [m]
     angle : float [rad], between the plate and the stem's axis; pi/2 is square to the stem
@@ -136,7 +136,7 @@ class PaddleInput:
         ``width_axis`` (a boot hanging below the stem has a positive offset)
     """
 
-    shape: Literal["disc", "boot"]
+    shape: str
     width: float
     height: float
     thickness: float

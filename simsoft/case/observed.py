@@ -5,26 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from simsoft.core.quantities import BEAT, QUANTITIES, answered_by
+
 By = Literal["eye", "measured"]
-# Quantities that can be seen, with their unit and the relative doubt of a look, one standard
-# deviation (common practice, no source). A verdict's doubt is that of the speed it was seen at.
-SEEABLE: dict[str, str] = {
-    "start_speed": "m/s",
-    "flap_frequency": "Hz",
-    "stroke": "m",
-    "sink_rate": "m/s",
-    "cast_distance": "m",
-    "verdict": "",
-}
-BY_EYE: dict[str, float] = {
-    "start_speed": 0.15,
-    "flap_frequency": 0.10,
-    "stroke": 0.20,
-    "sink_rate": 0.10,
-    "cast_distance": 0.10,
-    "verdict": 0.10,
-}
-AT_A_SPEED = ("flap_frequency", "stroke", "verdict")
+# Quantities that can be seen, with their unit and the relative doubt of a look.
+SEEABLE = {row.name: row.unit for row in QUANTITIES.values() if row.by_eye is not None}
+BY_EYE = {row.name: row.by_eye for row in QUANTITIES.values() if row.by_eye is not None}
+AT_A_SPEED = tuple(name for name in SEEABLE if name in answered_by(BEAT))
 GOES, STAYS = ("kicks", "flutters"), ("still",)
 
 

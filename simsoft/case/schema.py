@@ -24,6 +24,7 @@ from simsoft.case.model import (
     WeightKind,
 )
 from simsoft.case.observed import SEEABLE, By
+from simsoft.case.paddle_outlines import PADDLE_OUTLINES
 from simsoft.case.profile import VALUES
 from simsoft.case.readers import Direction, FileName, Hardness, Name, Shares, Switch, Text
 from simsoft.case.schema_base import DrawnTable, LoadsTable, NumericsTable, Table, ToleranceTable
@@ -33,7 +34,6 @@ from simsoft.case.wording import Place
 Section = Literal["rectangle", "ellipse"]
 Curl = Literal["across", "in-plane"]
 Bending = Literal["beam", "plate", "blend"]
-PaddleShape = Literal["disc", "boot"]
 LengthUnit = Literal["mm", "inch"]
 Hand = Literal["base"]
 
@@ -83,7 +83,7 @@ class PartTable(Table):
     neck_length: Annotated[float, readers.number("parts.neck_length")] | None = None
     neck_width: Annotated[float, readers.number("parts.neck_width")] | None = None
     neck_thickness: Annotated[float, readers.number("parts.neck_thickness")] | None = None
-    paddle_shape: Annotated[PaddleShape, readers.words(PaddleShape)] = "disc"
+    paddle_shape: Annotated[str, readers.words(list(PADDLE_OUTLINES))] = "disc"
     paddle_diameter: Annotated[float, readers.number("parts.paddle_diameter")] | None = None
     paddle_width: Annotated[float, readers.number("parts.paddle_width")] | None = None
     paddle_height: Annotated[float, readers.number("parts.paddle_height")] | None = None

@@ -5,36 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from simsoft.core.quantities import QUANTITIES
+
 Mould = Literal["resin", "aluminium"]
 # Quantities a brief may speak of, with the unit its limits are kept in (the records' unit).
-WISHED: dict[str, str] = {
-    "start_speed": "m/s",
-    "start_frequency": "Hz",
-    "flap_frequency": "Hz",
-    "stroke": "m",
-    "edge_to_edge": "m",
-    "fold_back": "deg",
-    "curl_up": "deg",
-    "tip_angle": "deg",
-    "natural_frequency": "Hz",
-    "damping_ratio": "",
-    "drag": "N",
-    "side_force": "N",
-    "root_moment": "N m",
-    "sink_rate": "m/s",
-    "attitude": "deg",
-    "hook_clearance": "m",
-    "fouling_sides": "",
-    "cast_distance": "m",
-    "mass": "kg",
-    "volume": "m^3",
-    "net_weight": "N",
-    "length": "m",
-    "verdict": "",
-}
-SHARES = ("fouling_sides",)  # from 0 to 1, and 0 is the best of them
-# Which way is better, where every maker means the same: +1 for more.
-BETTER = {"start_speed": -1, "stroke": 1, "hook_clearance": 1, "cast_distance": 1}
+WISHED = {row.name: row.unit for row in QUANTITIES.values() if row.wished}
+SHARES = tuple(row.name for row in QUANTITIES.values() if row.share)
+BETTER = {row.name: row.better for row in QUANTITIES.values() if row.better}
 ALIKE = 0.10  # relative difference that a hand does not feel (judgement)
 
 

@@ -51,6 +51,20 @@ def common(command: Function) -> Function:
     return click.argument("case", shell_complete=complete.files)(found)
 
 
+def sampled(command: Function) -> Function:
+    """Add the options of a chance told from a sample."""
+    seed = click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+    samples = click.option(
+        "--samples",
+        metavar="N",
+        type=click.IntRange(8, 65536),
+        default=64,
+        show_default=True,
+        help="For the chance that the brief is met.",
+    )
+    return samples(seed(command))
+
+
 def shown(text: str, notes: Sequence[str], quiet: bool) -> int:
     """Print an answer on stdout and its notes on stderr."""
     click.echo(text, nl=not text.endswith("\n"))
@@ -63,6 +77,19 @@ def shown(text: str, notes: Sequence[str], quiet: bool) -> int:
 def place(case: str, out: str | None) -> Path:
     """Return the directory of a command's results; it is made when there is something to keep."""
     return Path(out) if out else Path(f"{Path(case).stem}_sweep")
+
+
+def print_answer(
+    command: Callable[..., tuple[str, Sequence[str]]],
+    case: str,
+    out: str | None,
+    quiet: bool,
+    options: dict[str, Any],
+) -> int:
+    """Print what a command answers, with its progress."""
+    with progress_bar(quiet) as progress:
+        text, notes = command(case, place(case, out), progress, **options)
+    return shown(text, notes, quiet)
 
 
 @click.command()
@@ -88,9 +115,7 @@ def sweep(case: str, out: str | None, quiet: bool, write: str | None, **options:
     if write is not None:
         return shown(*family_command(case, write, **options), quiet)
 
-    with progress_bar(quiet) as progress:
-        text, notes = sweep_command(case, place(case, out), progress, **options)
-    return shown(text, notes, quiet)
+    return print_answer(sweep_command, case, out, quiet, options)
 
 
 @click.command()
@@ -118,9 +143,7 @@ def tolerance(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """How often a CASE meets its brief when everything scatters, and what costs most."""
     from simsoft.cli.tolerance import tolerance_command
 
-    with progress_bar(quiet) as progress:
-        text, notes = tolerance_command(case, place(case, out), progress, **options)
-    return shown(text, notes, quiet)
+    return print_answer(tolerance_command, case, out, quiet, options)
 
 
 @click.command()
@@ -165,50 +188,28 @@ def pick(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """The least change so that a CASE meets its brief: of one value, or of two where one fails."""
     from simsoft.cli.pick import pick_command
 
-    with progress_bar(quiet) as progress:
-        text, notes = pick_command(case, place(case, out), progress, **options)
-    return shown(text, notes, quiet)
+    return print_answer(pick_command, case, out, quiet, options)
 
 
 @click.command()
 @common
-@click.option(
-    "--samples",
-    metavar="N",
-    type=click.IntRange(8, 65536),
-    default=64,
-    show_default=True,
-    help="For the chance that the brief is met.",
-)
-@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+@sampled
 @click.option("--shapes", is_flag=True, help="Also the tail's shapes and the changed mesh.")
 def cad(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """Sizes of a CASE for CAD, the cavity, the shot, and one more loop against metal now."""
     from simsoft.cli.cad import cad_command
 
-    with progress_bar(quiet) as progress:
-        text, notes = cad_command(case, place(case, out), progress, **options)
-    return shown(text, notes, quiet)
+    return print_answer(cad_command, case, out, quiet, options)
 
 
 @click.command()
 @common
-@click.option(
-    "--samples",
-    metavar="N",
-    type=click.IntRange(8, 65536),
-    default=64,
-    show_default=True,
-    help="For the chance that the brief is met.",
-)
-@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+@sampled
 def freeze(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """Write the sheet of a CASE to sign before metal is cut: READY or NOT READY, and why."""
     from simsoft.cli.freeze import freeze_command
 
-    with progress_bar(quiet) as progress:
-        text, notes = freeze_command(case, place(case, out), progress, **options)
-    return shown(text, notes, quiet)
+    return print_answer(freeze_command, case, out, quiet, options)
 
 
 @click.command()
@@ -223,9 +224,7 @@ def batch(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """Write the sheet by which a pour of a CASE is kept: Shore by stem, and the mass."""
     from simsoft.cli.batch import batch_command
 
-    with progress_bar(quiet) as progress:
-        text, notes = batch_command(case, place(case, out), progress, **options)
-    return shown(text, notes, quiet)
+    return print_answer(batch_command, case, out, quiet, options)
 
 
 COMMANDS = (sweep, tolerance, pick, cad, freeze, batch)

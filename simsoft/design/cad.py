@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from typing import Any
 
 from simsoft.case.model import Case
-from simsoft.case.units import QuantityError, convert
+from simsoft.case.units import convert
 from simsoft.core.cells import text_cell
 from simsoft.design.case_tables import quantities
 from simsoft.design.scatter import BIAS_SCATTER, MOULD_BIAS
-from simsoft.design.text_number import Quantity, computed
+from simsoft.design.text_number import Quantity
 from simsoft.lure.assembly import assemble_whole
 from simsoft.lure.parts import assemble
 from simsoft.lure.records import whole_records
@@ -165,11 +165,3 @@ def json_text(rows: Sequence[Parameter]) -> str:
         for p in rows
     }  # fmt: skip
     return json.dumps(body, indent=2, allow_nan=False) + "\n"
-
-
-def in_unit(number: float, unit: str, target: str) -> str:
-    """Return a number in another unit, three digits, with its name."""
-    try:
-        return f"{computed(round(convert(number, unit, target), 4), target).text}"
-    except QuantityError:
-        return f"{number:.4g} {unit}"

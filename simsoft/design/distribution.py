@@ -11,7 +11,6 @@ from simsoft.core.band import Band
 from simsoft.design.text_number import computed
 
 Group = Literal["making", "use", "model"]
-GROUPS: tuple[Group, ...] = ("making", "use", "model")
 WIDEST = 3.0  # standard deviations at which every distribution is cut off
 
 

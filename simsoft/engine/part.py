@@ -11,14 +11,15 @@ from collections.abc import Sequence
 import numpy as np
 
 from simsoft.bodies.rod.equilibrium import Rest, rest_branch
-from simsoft.bodies.rod.limit_cycle import Beat, beat_at
 from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare
+from simsoft.bodies.rod.time_march import beat_at
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.lure.parts import assemble, values_of
 from simsoft.scenarios.retrieve.rod import FLUTTER_KICK
+from simsoft.solvers.limit_cycle import Beat
 
 STREAM = np.array([1.0, 0.0, 0.0])
 

@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from simsoft.case.model import LoadsInput, PaddleInput
+from simsoft.case.paddle_outlines import outline_of
 from simsoft.core.arrays import Array
 from simsoft.mechanics.inertia import inertia_from_point
 from simsoft.mechanics.rod import Paddle
@@ -26,16 +27,16 @@ NORMAL_LOSS, THIN = 0.7, 0.07
 
 
 def plate_area(paddle: PaddleInput) -> float:
-    """Return the area [m^2] of a disc or a boot (rectangle)."""
-    area = paddle.width * paddle.height
-    return 0.25 * math.pi * area if paddle.shape == "disc" else area
+    """Return the area [m^2] of the plate's face."""
+    return outline_of(paddle.shape).fill * (paddle.width * paddle.height)
 
 
 def added_mass(paddle: PaddleInput, density: float) -> tuple[float, float]:
     """Return the added mass [kg] along the normal and in turning [kg m^2] about a diameter.
 
-    Disc 8/3 rho a^3 and 16/45 rho a^5 (Lamb, Hydrodynamics, art. 108); a boot takes the
-    rectangle table and turns like the disc of equal area (approximation). Both grow with the
+    Disc 8/3 rho a^3 and 16/45 rho a^5 (Lamb, Hydrodynamics, art. 108); any other takes
+    the rectangle table, as wide as it is on average, and turns like the disc of equal area
+    (approximation). Both grow with the
     thickness: by 1.21 and 1.17 for a disc a fifth as thick as wide (boundary elements, computed
     in a study of potential flow), taken as even in the thickness.
     """
@@ -43,9 +44,9 @@ def added_mass(paddle: PaddleInput, density: float) -> tuple[float, float]:
     share = paddle.thickness / (2.0 * radius)
     rotary = 16.0 / 45.0 * density * radius**5 * (1.0 + ROTARY_THICKNESS * share)
     thicker = 1.0 + NORMAL_THICKNESS * share
-    if paddle.shape == "disc":
+    if outline_of(paddle.shape).oval:
         return 8.0 / 3.0 * density * radius**3 * thicker, rotary
-    short, long = sorted((paddle.width, paddle.height))
+    short, long = sorted((outline_of(paddle.shape).fill * paddle.width, paddle.height))
     factor = float(np.interp(long / short, RECTANGLE_RATIO, RECTANGLE_ADDED))
     return factor * density * 0.25 * math.pi * short**2 * long * thicker, rotary
 
@@ -110,10 +111,10 @@ def paddle_arrays(
     area = plate_area(paddle)
     volume = area * paddle.thickness
     mass = solid_density * volume
-    sixteenth = 1.0 / 16.0 if paddle.shape == "disc" else 1.0 / 12.0
-    about_kick = mass * (sixteenth * paddle.height**2 + paddle.thickness**2 / 12.0)
-    about_upright = mass * (sixteenth * paddle.width**2 + paddle.thickness**2 / 12.0)
-    about_normal = mass * sixteenth * (paddle.height**2 + paddle.width**2)
+    upward, across = outline_of(paddle.shape).second
+    about_kick = mass * (upward * paddle.height**2 + paddle.thickness**2 / 12.0)
+    about_upright = mass * (across * paddle.width**2 + paddle.thickness**2 / 12.0)
+    about_normal = mass * upward * (paddle.height**2 + across / upward * paddle.width**2)
     carried, turned = added_mass(paddle, water_density if loads.added_mass else 0.0)
     along = in_plane_mass(paddle, values, water_density if loads.added_mass else 0.0)
     dragging = loads.shedding is not False

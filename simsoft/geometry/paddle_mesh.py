@@ -7,6 +7,7 @@ import math
 import numpy as np
 
 from simsoft.case.model import HELD_WITHIN, PaddleInput, Part
+from simsoft.case.paddle_outlines import outline_of
 from simsoft.core.arrays import Array, Integers
 from simsoft.geometry.paddle import plate_area
 from simsoft.geometry.planform import Planform
@@ -39,7 +40,9 @@ def stem_patch(part: Part) -> tuple[float, float, float]:
         raise ValueError("the stem's end sits off the paddle: `paddle_offset` is too large")
     low, high = max(paddle.offset - half_up, -reach), min(paddle.offset + half_up, reach)
     widest = 0.5 * HELD_WITHIN * paddle.width
-    if paddle.shape == "disc":
+    outline = outline_of(paddle.shape)
+    widest *= min(outline.lower, outline.upper)
+    if outline.oval:
         # corners no nearer to the rim than the sides; the patch keeps its height first
         share = max(abs(low), abs(high)) / (0.5 * paddle.height)
         widest = 0.5 * paddle.width * math.sqrt(CORNERS_WITHIN**2 - share**2)
@@ -148,11 +151,14 @@ def _rim(paddle: PaddleInput, patch: Array, across: int, upward: int, straight: 
     """Return the rim's nodes (P, 2) that stand opposite the patch's own (P, 2).
 
     On a disc they are spaced evenly, or lie on rays from the patch's middle where ``straight`` is
-    1, or between; the polygon is given the disc's area and middle. On a boot corner stands opposite
-    corner.
+    1, or between; the polygon is given the disc's area and middle. On any other plate corner stands
+    opposite corner.
     """
-    if paddle.shape == "boot":
+    outline = outline_of(paddle.shape)
+    if not outline.oval:
         side = _patch_grid(across, upward)[_perimeter(across, upward)]
+        side[:, 0] *= np.interp(side[:, 1], [-1.0, 1.0], [outline.lower, outline.upper])
+        side[:, 1] -= outline.middle
         return np.asarray(side * [0.5 * paddle.width, 0.5 * paddle.height])
     count = 2 * (across + upward)
     even = -0.5 * math.pi + 2.0 * math.pi / count * (np.arange(count) - 0.5 * across)

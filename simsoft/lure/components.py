@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from simsoft.case.model import BodyInput, HookInput, Part, WeightInput
+from simsoft.case.paddle_outlines import outline_of
 from simsoft.core.arrays import Array
 from simsoft.geometry import body as shape_body
 from simsoft.geometry import hook as wire
@@ -188,7 +189,9 @@ def _strip_ends(
     paddle = part.paddle
     if paddle is not None:
         tip, own = node[-1] + frame[-1] @ rod.paddle.centre, frame[-1, 0] @ rod.paddle.axes
-        face = _half_reach(paddle.shape == "disc", paddle.width * own[0], paddle.height * own[1])
+        face = _half_reach(
+            outline_of(paddle.shape).oval, paddle.width * own[0], paddle.height * own[1]
+        )
         middle = np.append(middle, tip[0])
         reach = np.append(reach, face + 0.5 * paddle.thickness * abs(own[2]))
     return float((middle - reach).min()), float((middle + reach).max())

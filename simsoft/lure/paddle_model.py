@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.sparse import csr_matrix
 
+from simsoft.case.paddle_outlines import outline_of
 from simsoft.core.arrays import Array, Integers
 from simsoft.core.errors import SolveError
 from simsoft.geometry.paddle import in_plane_inertia, in_plane_mass, paddle_arrays, plate_axes
@@ -172,5 +173,5 @@ def _pad(
         volume / volume.sum(),
         kick,
         stiff,
-        disc=part.paddle.shape == "disc",
+        disc=outline_of(part.paddle.shape).oval,
     )

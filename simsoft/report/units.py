@@ -6,6 +6,7 @@ import math
 import re
 from typing import Literal
 
+from simsoft.core.quantities import QUANTITIES
 from simsoft.results.record import Record, Value, is_upper_bound
 
 LengthUnit = Literal["mm", "inch"]
@@ -31,10 +32,7 @@ MOST_DIGITS = 4
 _SIZES = re.compile(r"(-?\d+(?:\.\d+)?) (m/s|mm)\b")
 # decimals: nothing here is finer than a micrometre, a millimetre a second
 FINEST = {"mm": 3, "inch": 4, "": 4, "m/s": 3, "ft/s": 3, "Hz": 4, "deg": 2, "deg/s": 2}
-# decimals that a number has however wide its band: a start is read beside the speeds asked for,
-# and one that rounds to such a speed contradicts what was found there
 AT_OR_BELOW = "at or below "
-LEAST = {"start_speed": 2}
 EXACT_DIGITS = 3
 
 
@@ -164,8 +162,10 @@ def band_numbers(
     low, high = (
         x * factor if isinstance(x, int | float) else None for x in (record.low, record.high)
     )
-    least = LEAST.get(record.quantity, -99)
-    places = max(least, min(decimals(value, low, high), FINEST.get(unit, 99)))
+    known = QUANTITIES.get(record.quantity)
+    places = min(decimals(value, low, high), FINEST.get(unit, 99))
+    if known is not None and known.decimals is not None:
+        places = max(places, known.decimals)
     text = number(value, places)
     if low is not None and high is not None and high > low:
         ends = number(low, places), number(high, places)

@@ -11,11 +11,11 @@ from simsoft.bodies.answers.stream import say_root, say_shading
 from simsoft.bodies.rod.harmonic_balance import ASIDE, FOLD, FOUND, FREQUENCY, GROWTH, screen
 from simsoft.bodies.rod.screening_kernel import Rods, Stuff
 from simsoft.bodies.rod.stability import resting
-from simsoft.bodies.rod.start_speed import top_speed
 from simsoft.case.model import Scenario
 from simsoft.lure.parts import DWELL_FREQUENCY, Strip, build_rod
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
+from simsoft.solvers.start_speed import top_speed
 
 ELEMENTS = 6
 FARTHEST = 1.5  # times the start speed: beyond, the beat may be another one than small motions say

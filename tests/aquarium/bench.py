@@ -4,6 +4,7 @@ import math
 
 import numpy as np
 
+from simsoft.aquarium.bench.ringdown import FIRST_ROOT
 from simsoft.aquarium.files.table import parse_table
 
 STRIP = """title = "Lockside strip"
@@ -48,3 +49,9 @@ def ringdown_text(frequency, ratio, thickness, length, noise=0.02, seed=0, secon
     x += noise * np.random.default_rng(seed).normal(size=len(time))
     head = f"# t_mm = {thickness}, L_mm = {length}, w_mm = 10, temp_C = 22{extra}\nt_s,x_mm\n"
     return head + "".join(f"{a:.6f},{b:.5f}\n" for a, b in zip(time, x, strict=True))
+
+
+def frequency_of(modulus: float, length: float, thickness: float, density: float) -> float:
+    """Return the first frequency [Hz] in air of a clamped uniform strip, see `modulus_of`."""
+    root = math.sqrt(modulus / (12.0 * density))
+    return FIRST_ROOT**2 / (2.0 * math.pi) * thickness / length**2 * root

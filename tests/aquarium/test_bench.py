@@ -5,12 +5,12 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from bench import ringdown_text, table
+from bench import frequency_of, ringdown_text, table
 
 from simsoft.aquarium.bench.droop import droop_load, droop_ratio, measure_droop, measure_weights
 from simsoft.aquarium.bench.fall import measure_casts, measure_counts, measure_falls
 from simsoft.aquarium.bench.pool import bench_values
-from simsoft.aquarium.bench.ringdown import fit_decay, frequency_of, measure_ringdown, modulus_of
+from simsoft.aquarium.bench.ringdown import fit_decay, measure_ringdown, modulus_of
 from simsoft.aquarium.files.read import measure_table
 from simsoft.aquarium.measured import Measured, pooled
 from simsoft.core.errors import InputError

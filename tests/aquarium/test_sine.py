@@ -6,7 +6,26 @@ import numpy as np
 import pytest
 from bench import sine_rows
 
-from simsoft.aquarium.signal.sine import cramer_rao, fit, scan
+from simsoft.aquarium.signal.sine import fit, scan
+
+
+def cramer_rao(amplitude: float, noise: float, rows: int, duration: float) -> float:
+    """Return the least standard deviation [Hz] of a frequency from evenly spaced samples.
+
+    Parameters
+    ----------
+    amplitude : float, of the sine
+    noise : float, standard deviation of white noise, same unit
+    rows : int, samples N
+    duration : float [s], N times the sample spacing
+
+    Notes
+    -----
+    Rife & Boorstyn 1974, IEEE Trans. Inf. Theory 20:591, for a complex tone; for a real one with
+    unknown amplitude and phase the variance is 24 s^2/((2 pi)^2 A^2 N T^2) for many samples
+    (from memory; checked against the Fisher matrix in the tests).
+    """
+    return math.sqrt(24.0 / rows) * noise / (2.0 * math.pi * amplitude * duration)
 
 
 def fisher_bound(time, frequency, amplitude, noise):

@@ -216,6 +216,16 @@ def test_a_brief_adds_its_speeds_and_its_waters():
     assert "scenarios.retrieve.march=false" in cold.overrides
 
 
+@pytest.mark.parametrize("quantity", ["flap_frequency", "edge_to_edge", "root_moment"])
+def test_what_a_march_answers_is_marched_for_in_other_water(quantity):
+    case = case_with(f'quantity = "{quantity}"\ntemperature = "5 degC"\nat_least = "1 {{}}"'.format(
+        {"flap_frequency": "Hz", "edge_to_edge": "mm", "root_moment": "N mm"}[quantity]
+    ))  # fmt: skip
+    _, cold = run_specs(case)
+    assert not any("march=false" in override for override in cold.overrides)
+    assert cold.scenarios == ("retrieve",)
+
+
 def test_a_cut_run_searches_as_far_as_the_whole_one():
     case = case_with(SLOW)
     (cut,) = run_specs(case, only_brief=True)

@@ -5,6 +5,7 @@ import subprocess
 import sys
 
 from simsoft.case.keys import WRITTEN, all_keys, allowed
+from simsoft.core.quantities import QUANTITIES, answered_by
 from simsoft.engine.uncertainty import MODEL_ERROR
 
 from .pages import MADE, ROOT
@@ -67,7 +68,16 @@ def _paddle(_):
     return _table(("number", "low", "high"), ("---",) * 3, *rows)
 
 
-_MAKERS = {"keys": _keys, "answer": _answer, "paddle": _paddle}
+def _quantities(question):
+    """Return the quantities that a question answers, as records and briefs name them."""
+    rows = [("name", "meaning", "unit"), ("---",) * 3]
+    for name in answered_by(question):
+        row = QUANTITIES[name]
+        rows.append((f"`{name}`" + " \\*" * row.wished, row.meaning, row.unit or "-"))
+    return _table(*rows)
+
+
+_MAKERS = {"keys": _keys, "answer": _answer, "paddle": _paddle, "quantities": _quantities}
 
 
 def words(text):

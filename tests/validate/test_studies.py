@@ -4,8 +4,8 @@ import math
 
 import pytest
 
-from simsoft.bodies.rod.time_march import SETTLED_SPREAD
 from simsoft.properties.material import DEFAULTS
+from simsoft.solvers.time_march import SETTLED_SPREAD
 from simsoft.validate.locate import checks_directory
 from simsoft.validate.studies import control as study_control
 from simsoft.validate.studies import convergence as study_convergence

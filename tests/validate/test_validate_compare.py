@@ -91,7 +91,7 @@ def check_of(measure, run):
 
 def test_functions_are_scaled_and_listed():
     measure = Measure(
-        "force", PERCENT, function="simsoft.properties.material:durometer_force_a",
+        "force", PERCENT, function="simsoft.validate.hardness:durometer_force_a",
         power=2.0, scale=10.0,
         offset=1.0,
     )  # fmt: skip

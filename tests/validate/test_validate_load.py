@@ -20,7 +20,7 @@ short = "arithmetic"
 provenance = "recomputed, by hand"
 
 [measures.force]
-function = "simsoft.properties.material:durometer_force_a"
+function = "simsoft.validate.hardness:durometer_force_a"
 tolerance = "1 %"
 
 [[runs]]
@@ -58,7 +58,7 @@ def test_good_check_is_read(tmp_path):
         ('"1 %"', "-0.1", 'tolerance: `-0.1` is neither "0.5 %" nor a positive number'),
         ('"1 %"', "true", "tolerance: `true` is neither"),
         (
-            "simsoft.properties.material",
+            "simsoft.validate.hardness",
             "os",
             "measures.force.function: must read simsoft.module:name",
         ),
@@ -93,7 +93,7 @@ def test_a_measure_that_no_run_expects_is_refused(tmp_path):
 
 def test_a_record_needs_a_case(tmp_path):
     text = GOOD.replace(
-        'function = "simsoft.properties.material:durometer_force_a"', 'quantity = "drag"'
+        'function = "simsoft.validate.hardness:durometer_force_a"', 'quantity = "drag"'
     )
     with pytest.raises(InputError, match=r"there is no case\.toml beside it"):
         load_check(write(tmp_path, text))

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import optimize
 
-from simsoft.aquarium.columns import LENGTH, PLAIN, QUANTITIES
+from simsoft.aquarium.columns import LENGTH, PLAIN
 from simsoft.aquarium.files.table import Table, column, header_number, header_words, rising_time
 from simsoft.aquarium.files.track import conditions, scale_of
 from simsoft.aquarium.measured import At, Flag, Measured
 from simsoft.aquarium.signal.sine import scan, too_long
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
+from simsoft.core.quantities import measured_span
 
 FIRST_ROOT = 1.8751040687119611  # of cos x cosh x = -1, clamped-free beam
 DENSITY, DENSITY_U = 1020.0, 15.0  # [kg/m^3], plain compound where nothing was weighed
@@ -162,12 +163,6 @@ def modulus_of(
     )
 
 
-def frequency_of(modulus: float, length: float, thickness: float, density: float) -> float:
-    """Return the first frequency [Hz] in air of a clamped uniform strip, see `modulus_of`."""
-    root = math.sqrt(modulus / (12.0 * density))
-    return FIRST_ROOT**2 / (2.0 * math.pi) * thickness / length**2 * root
-
-
 def measure_ringdown(
     table: Table, *, scale: float | None = None, density: tuple[float, float] | None = None
 ) -> list[Measured]:
@@ -200,7 +195,8 @@ def measure_ringdown(
         decay = fit_decay(time[good], x[good])
     except ValueError as problem:
         raise InputError(f"{table.name}: no ring-down: {problem}") from None
-    if decay.undamped > QUANTITIES["natural_frequency"].high:
+    span = measured_span("natural_frequency")
+    if span is not None and decay.undamped > span[1]:
         raise InputError(
             f"{table.name}: rings at {decay.undamped:.3g} Hz, no soft strip does; is the time in "
             "another unit?"

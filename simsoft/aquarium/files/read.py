@@ -15,7 +15,7 @@ from simsoft.aquarium.bench.droop import measure_droop, measure_weights
 from simsoft.aquarium.bench.fall import measure_casts, measure_counts, measure_falls
 from simsoft.aquarium.bench.ringdown import measure_ringdown
 from simsoft.aquarium.bench.temperature import slopes
-from simsoft.aquarium.columns import MOST_ROWS, PLAIN, QUANTITIES
+from simsoft.aquarium.columns import MOST_ROWS, PLAIN
 from simsoft.aquarium.files.runs import SAID, joined, run_conditions, said_of
 from simsoft.aquarium.files.table import Table, column, read_table, shielded, words
 from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions, read_track
@@ -29,6 +29,7 @@ from simsoft.aquarium.video.named import named_dot
 from simsoft.case import units
 from simsoft.case.wording import given
 from simsoft.core.errors import InputError
+from simsoft.core.quantities import QUANTITIES, measured_span
 
 RESULT_COLUMNS = (
     "run_id", "quantity", "value", "u_68", "unit", "method", "n",
@@ -243,17 +244,19 @@ def _check_quantity(quantity: str, value: float, unit: tuple[float, str, str], w
     ``unit`` is the factor to SI, the unit's name and that of the SI unit.
     """
     factor, name, si = unit
-    known = QUANTITIES.get(quantity)
-    if known is None:
+    span = measured_span(quantity)
+    if span is None:
         return
-    if si != known.unit:
+    above, high = span
+    needed = QUANTITIES[quantity].unit
+    if si != needed:
         raise InputError(
-            f"{where}: {quantity} has unit {given(name)}; one such as {known.unit or 'nothing'} is "
+            f"{where}: {quantity} has unit {given(name)}; one such as {needed or 'nothing'} is "
             "needed"
         )
-    if not known.above < value * factor <= known.high:
-        low = "zero" if known.above == 0.0 else f"{known.above / factor:g}"
-        allowed = f"above {low} up to {known.high / factor:g} {name}".rstrip()
+    if not above < value * factor <= high:
+        low = "zero" if above == 0.0 else f"{above / factor:g}"
+        allowed = f"above {low} up to {high / factor:g} {name}".rstrip()
         raise InputError(f"{where}: {quantity} is {value:g}; {allowed} is allowed")
 
 

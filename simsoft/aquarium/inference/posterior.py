@@ -156,11 +156,6 @@ def wider(posterior: Posterior, factor: float, *, past_prior: bool = False) -> P
     return replace(posterior, covariance=posterior.covariance * np.outer(grown, grown))
 
 
-def spread_of(posterior: Posterior, slope: Array) -> float:
-    """Return the standard deviation of a prediction with gradient ``slope`` (P,)."""
-    return math.sqrt(float(slope @ posterior.covariance @ slope))
-
-
 def identifiability(posterior: Posterior, words: dict[str, str]) -> list[str]:
     """Return in plain words what the data say about every input, and which only together."""
     lines = []

@@ -8,18 +8,18 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simsoft.bodies.rod.limit_cycle import Beat
-from simsoft.bodies.rod.stability import Crossing, Onset
-from simsoft.bodies.rod.start_speed import (
+from simsoft.core.errors import SolveError
+from simsoft.results.outcome import Outcome
+from simsoft.results.record import bounded_above
+from simsoft.solvers.limit_cycle import Beat
+from simsoft.solvers.stability import Crossing, Onset
+from simsoft.solvers.start_speed import (
     START_FRACTION,
     STILL_WATER,
     Start,
     start_by_stroke,
     start_of,
 )
-from simsoft.core.errors import SolveError
-from simsoft.results.outcome import Outcome
-from simsoft.results.record import bounded_above
 
 TUMBLE = math.radians(108.0)  # past it a part tumbles or curls up: a class, not a number
 SHIVER_FRACTION = 0.03  # of the paddle's width, stroke below which it is called still

@@ -6,12 +6,12 @@ import numpy as np
 
 from simsoft.bodies.clearance.gap import Clearance, Placed, clearance, in_motion
 from simsoft.bodies.rod.shapes import paddle_outline
-from simsoft.bodies.rod.time_march import SAMPLES_PER_BEAT, March
 from simsoft.geometry.stations import along
 from simsoft.lure.parts import Strip
 from simsoft.mechanics.rod import Rod
 from simsoft.results.outcome import Outcome
 from simsoft.results.result import Closest
+from simsoft.solvers.time_march import SAMPLES_PER_BEAT, March
 
 CYCLES = 2.0  # beats whose positions are looked at
 SURFACES = "gap between surfaces; body and hook stiff, contact not modelled, screening"

@@ -27,7 +27,6 @@ from simsoft.mechanics.rod import Rod
 # A centreline that passes a wire in a straight line sweeps up to 180 degrees around it, however
 # close; what sweeps more bends around it.
 WRAP_TURN = math.radians(200.0)
-CONTACTS = ("clear", "touches", "wraps")
 
 
 @dataclass(frozen=True)

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.linalg import LinAlgError, lu_factor, lu_solve
 
-from simsoft.bodies.continuation import follow_speeds, let_on
 from simsoft.bodies.paddle.modes import STILL, hung, jacobian, out_of_shape
-from simsoft.bodies.plate.equilibrium import CORRECTIONS, LARGEST_CORRECTION, SLOW, TOLERANCE
+from simsoft.bodies.plate.equilibrium import RULE, STEPS
+from simsoft.bodies.rod.equilibrium import make_stream, with_dead_loads
 from simsoft.bodies.rod.tangents import clamp_load, turned_by
 from simsoft.core.arrays import Array
 from simsoft.lure.paddle_model import StemModel
 from simsoft.mechanics.plate import Plate
 from simsoft.mechanics.rod import Rod, Stream
+from simsoft.solvers.continuation import Branch, follow_speeds, let_on
+from simsoft.solvers.newton import Factors, Newton
 
 
 @dataclass(frozen=True)
@@ -27,64 +28,50 @@ class StemRest:
     state : array (n, 6), the plate in the end's frame
     found : bool
     message : str, why not
+    aside : bool, see ``Rest``
     """
 
     angle: Array
     state: Array
     found: bool
     message: str = ""
+    aside: bool = False
 
 
-class _Newton:
-    """Newton's method with a tangent that is kept while it serves."""
+@dataclass(frozen=True)
+class _Held:
+    """A plate on its stem at the clamp, see ``newton.Held``."""
 
-    def __init__(self, model: StemModel, rod: Rod, plate: Plate, modulus: float) -> None:
-        self.model, self.rod, self.plate, self.modulus = model, rod, plate, modulus
-        self.length = float(np.ptp(model.local[:, :3], axis=0).max())
-        self.factors: tuple[Array, Array] | None = None
+    model: StemModel
+    rod: Rod
+    plate: Plate
+    modulus: float
 
-    def forget(self) -> None:
-        """Drop the tangent."""
-        self.factors = None
+    @property
+    def size(self) -> Array:
+        local = self.model.local
+        scale = np.ones(local.shape)
+        scale[:, :3] /= float(np.ptp(local[:, :3], axis=0).max())
+        hinges = np.ones(self.rod.natural.size)
+        return np.concatenate([hinges, scale.ravel()[self.model.free]])
 
-    def solve(self, stream: Stream, start: StemRest) -> StemRest:
-        """Return the rest shape in a stream, sought from a shape near to it."""
-        angle, state = start.angle.copy(), start.state.copy()
-        hinges = angle.size
-        scale = np.ones(state.shape)
-        scale[:, :3] /= self.length
-        weight = np.concatenate([np.ones(hinges), scale.ravel()[self.model.free]])
-        previous, fresh = np.inf, False
-        shape = (self.model, self.rod, self.plate, self.modulus, stream)
-        for _ in range(CORRECTIONS):
-            if self.factors is None:
-                try:
-                    parts = hung(*shape, angle, state)
-                    self.factors = lu_factor(jacobian(parts, stream, angle))
-                except (LinAlgError, ValueError):
-                    return StemRest(start.angle, start.state, False, "the tangent is singular")
-                fresh = True
-            change = -lu_solve(self.factors, out_of_shape(*shape, angle, state)[1])
-            size = float(np.abs(change * weight).max())
-            if not np.isfinite(size):
-                break
-            if size > SLOW * previous and size > TOLERANCE and not fresh:
-                self.factors, previous = None, np.inf
-                continue
-            change *= min(1.0, LARGEST_CORRECTION / max(size, 1e-300))
-            angle = turned_by(angle, change[:hinges].reshape(-1, 3))
-            state.flat[self.model.free] += change[hinges:]
-            if size < TOLERANCE:
-                return StemRest(angle, state, True)
-            if size > SLOW * previous or size > LARGEST_CORRECTION:
-                self.factors = None
-            previous, fresh = size, False
-        self.factors = None
-        reason = f"no equilibrium after {CORRECTIONS} corrections"
-        return StemRest(start.angle, start.state, False, reason)
+    def out_of_balance(self, stream: Stream, shape: StemRest) -> Array:
+        what = (self.model, self.rod, self.plate, self.modulus, stream)
+        return out_of_shape(*what, shape.angle, shape.state)[1]
+
+    def factored(self, stream: Stream, shape: StemRest) -> Factors:
+        what = (self.model, self.rod, self.plate, self.modulus, stream)
+        parts = hung(*what, shape.angle, shape.state)
+        return Factors(jacobian(parts, stream, shape.angle))
+
+    def moved(self, shape: StemRest, change: Array) -> StemRest:
+        hinges = shape.angle.size
+        state = shape.state.copy()
+        state.flat[self.model.free] += change[hinges:]
+        return StemRest(turned_by(shape.angle, change[:hinges].reshape(-1, 3)), state, True)
 
 
-def _turn(first: StemRest, second: StemRest) -> float:
+def turn(first: StemRest, second: StemRest) -> float:
     """Return the largest turning [rad] between two shapes, of the rod's nodes or of the plate."""
     rod = np.abs(np.cumsum(first.angle - second.angle, axis=0)).max()
     return max(float(rod), float(np.abs(first.state - second.state)[:, 3:].max()))
@@ -97,15 +84,11 @@ def still_stem(model: StemModel, rod: Rod, plate: Plate, modulus: float) -> Stem
     """
 
     def solve(share: float, near: StemRest) -> StemRest:
-        part = StemModel(**{**vars(model), "dead": share * model.dead})
-        light = rod._replace(
-            weight=share * rod.weight,
-            follower=share * rod.follower,
-            tip_moment=share * rod.tip_moment,
-        )
-        return _Newton(part, light, plate, modulus).solve(STILL, near)
+        part = replace(model, dead=share * model.dead)
+        held = _Held(part, with_dead_loads(rod, share), plate, modulus)
+        return Newton[StemRest](RULE).solve(held, STILL, near)
 
-    return let_on(solve, _turn, StemRest(rod.natural, model.local, True))
+    return let_on(solve, turn, StemRest(rod.natural, model.local, True), STEPS)
 
 
 def stem_branch(
@@ -113,16 +96,20 @@ def stem_branch(
     rod: Rod,
     plate: Plate,
     modulus: float,
-    streams: list[Stream],
+    speeds: Array,
+    direction: Array,
+    shear: float,
     start: StemRest,
     start_speed: float = 0.0,
 ) -> list[StemRest]:
-    """Follow the rest shape from ``start`` through streams of ascending speed.
+    """Follow the rest shape from ``start`` through ascending speeds.
 
     Parameters
     ----------
     model, rod, plate, modulus : as a long-held shape feels them, see ``still_stem``
-    streams : list of Stream, one direction, ascending speed
+    speeds : array (S,) [m/s], ascending
+    direction : array (3,) of the stream, as long as the share that a body ahead leaves
+    shear : float [1/s]
     start : StemRest at ``start_speed`` [m/s]
 
     Returns
@@ -130,8 +117,13 @@ def stem_branch(
     list of StemRest
         After the branch is lost the last shape found is returned, with ``found`` false.
     """
-    newton = _Newton(model, rod, plate, modulus)
-    return follow_speeds(newton.solve, newton.forget, _turn, streams, start, start_speed)
+    newton: Newton[StemRest] = Newton(RULE)
+    held = _Held(model, rod, plate, modulus)
+    branch = Branch(
+        lambda speed, near: newton.solve(held, make_stream(speed, direction, shear), near),
+        turn, STEPS, start, start_speed, forget=newton.forget,
+    )  # fmt: skip
+    return follow_speeds(branch, [float(speed) for speed in speeds])
 
 
 def clamp_load_of_stem(

@@ -11,14 +11,7 @@ from simsoft.bodies.paddle.link import end_motion, end_of, spread_motion, still_
 from simsoft.bodies.paddle.modes import STILL, hung, plate_mass, stem_modes
 from simsoft.bodies.paddle.setup import Carried, StemReady
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.stability import (
-    BASIS,
-    GROWTH_NOISE,
-    Onset,
-    beat_of,
-    leading_eigenvalue,
-    search_onset,
-)
+from simsoft.bodies.rod.stability import BASIS
 from simsoft.bodies.rod.tangents import (
     WAKE_STEP,
     elastic_tangent,
@@ -36,6 +29,7 @@ from simsoft.mechanics.plate_forces import tangent
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.spectrum import make_pencil
+from simsoft.solvers.stability import GROWTH_NOISE, beat_of, leading_eigenvalue
 
 RATE_STEP = 1.0e-5  # of the differences of the water's force, over the stream speed
 
@@ -60,6 +54,7 @@ class StemGrowth:
         )
         self.basis = np.ascontiguousarray(modes.shape)
         self.frequency = max(float(modes.frequency[0]), 1e-9)
+        self.limit = GROWTH_NOISE * 2.0 * math.pi * self.frequency
 
     def at(self, speed: float, rest: StemRest) -> Lead:
         """Return the leading small motion about a rest shape."""
@@ -73,9 +68,17 @@ class StemGrowth:
 
     def follow(self, speeds: Array, start: StemRest | None, start_speed: float) -> list[StemRest]:
         """Return the rest shapes at ascending speeds, from still water or a known one."""
-        streams = [make_stream(float(s), self.direction, self.shear) for s in speeds]
         begin = self.ready.still if start is None else start
-        return stem_branch(*self.ready.resting(), streams, begin, 0.99 * start_speed)
+        way = (speeds, self.direction, self.shear)
+        return stem_branch(*self.ready.resting(), *way, begin, 0.99 * start_speed)
+
+    def between(self, speed: float, low: StemRest, low_speed: float, high: StemRest) -> StemRest:
+        """Return the rest shape at a speed, followed from the sample below it."""
+        return self.follow(np.array([speed]), low, low_speed)[0]
+
+    def put_right(self, speed: float, near: StemRest) -> tuple[float, float] | None:
+        """Return None: the search is made in the one basis that there is."""
+        return None
 
 
 def stream_matrices(
@@ -164,15 +167,3 @@ def _by_rate(moving: Carried, stream: Stream, rest: StemRest, nodes: Array) -> A
             pair.append(force.ravel())
         result[:, j] = (pair[0] - pair[1]) / (2.0 * step)
     return result
-
-
-def find_stem_onset(
-    ready: StemReady, speeds: Array, direction: Array, shear: float, careful: bool
-) -> Onset:
-    """Search the speeds where small motions begin or cease to grow, with the wake.
-
-    Arguments as in ``onset.find_onset``.
-    """
-    growth = StemGrowth(ready, direction, shear)
-    limit = GROWTH_NOISE * 2.0 * math.pi * growth.frequency
-    return search_onset(speeds, growth.follow, growth.at, limit, growth.length, careful=careful)

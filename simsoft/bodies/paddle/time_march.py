@@ -16,23 +16,22 @@ from simsoft.bodies.paddle.setup import Carried
 from simsoft.bodies.paddle.stepper import Bent, advance_stem
 from simsoft.bodies.plate.stepper import LOST, RENEW
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS
-from simsoft.bodies.rod.time_march import (
-    BEATS_PER_CHUNK,
-    HALVINGS,
-    KICK,
-    SAMPLES_PER_BEAT,
-    March,
-    balance_of,
-    is_trending,
-    settle,
-    totals,
-)
+from simsoft.bodies.rod.time_march import kicked_rod, march_of_rod, totals
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
-from simsoft.hydrodynamics.rim import RIM_STATES, drags_wake
+from simsoft.hydrodynamics.rim import drags_wake
 from simsoft.mechanics.rod import Stream
-from simsoft.mechanics.rotation import quaternion_from_vector
+from simsoft.solvers.time_march import (
+    Ends,
+    March,
+    StepFailedError,
+    give_up,
+    march_ends,
+    march_on,
+    with_halved_steps,
+)
 
+FAILED = "the march of the plate on its stem failed"
 STEPS_PER_BEAT = 160
 STEPS_PER_MODE = 60
 
@@ -45,13 +44,6 @@ class StemMarch:
     places: Array
 
 
-class _FailedError(Exception):
-    def __init__(self, time: float, step: float) -> None:
-        super().__init__()
-        self.time = time
-        self.step = step
-
-
 def march_stem(
     carried: Carried,
     time: float,
@@ -59,11 +51,12 @@ def march_stem(
     rest: StemRest,
     *,
     frequency: float,
-    longest: tuple[float, float],
+    longest: float,
     fastest: float = 0.0,
     step: float | None = None,
     coarsen: float = 1.0,
     start: Bent | None = None,
+    extend: bool = False,
 ) -> tuple[StemMarch, Bent]:
     """March a plate on its stem, slightly disturbed, until the motion repeats itself.
 
@@ -74,11 +67,12 @@ def march_stem(
     stream : Stream
     rest : StemRest
     frequency : float [Hz], expected beat; sets sampling and, with ``fastest``, the step
-    longest : (float, float) [s], end of the march if it has not settled, and if it still grows
+    longest : float [s], end of the march if it has not settled
     fastest : float [Hz], frequency that the step must resolve as well
     step : float or None [s]
     coarsen : float, multiple of the default step
     start : Bent or None, of an earlier march to go on from
+    extend : bool, as in ``rod.time_march.march``
 
     Raises
     ------
@@ -86,19 +80,15 @@ def march_stem(
         If a step fails even with an eighth of the chosen step.
     """
     size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
-    for attempt in range(HALVINGS + 1):
-        try:
-            begun = _kicked(carried, rest) if start is None else start
-            run = _Run(carried, time, stream, size / 2**attempt)
-            return run.to_the_end(Bent(*(part.copy() for part in begun)), frequency, longest)
-        except _FailedError as error:
-            failed = error
-            if step is not None:
-                break
-    raise SolveError(
-        f"the march of the plate on its stem failed at {failed.time:.3f} s (step "
-        f"{failed.step:.1e} s): give a smaller numerics.step or fewer numerics.elements"
-    )
+    begun = _kicked(carried, rest) if start is None else start
+
+    def run(size: float) -> tuple[StemMarch, Bent]:
+        bent = Bent(*(part.copy() for part in begun))
+        made = _Run(carried, time, stream, size)
+        return made.to_the_end(bent, frequency, march_ends(longest, extend))
+
+    count = len(rest.angle)
+    return with_halved_steps(run, size, FAILED, elements=count, stated=step is not None)
 
 
 def follow_stem(
@@ -127,28 +117,22 @@ def follow_stem(
         If a step fails.
     """
     run = _Run(carried, time, stream, step)
-    bent = _kicked(carried, start, (0.0, 0.0, 0.0))
+    bent = _kicked(carried, start, 0.0)
     try:
         leaf = run.leaf(bent)
         for sample in range(samples):
             leaf, (table, shape, _) = run.chunk(bent, leaf, stride, stride, sample * stride)
             yield in_motion(carried.rod, shape[:, :, :3], shape[:, :, 3:], table[:, 3:6])
-    except _FailedError as error:
-        raise SolveError(
-            f"the march of the plate on its stem failed at {error.time:.3f} s"
-        ) from None
+    except StepFailedError as error:
+        give_up(error, FAILED, len(start.angle))
 
 
-def _kicked(carried: Carried, rest: StemRest, kick: tuple[float, float, float] = KICK) -> Bent:
-    """Return a rest shape with the rod disturbed by turns ``kick`` [rad], as ``march`` does."""
-    n = len(rest.angle)
-    quaternion = np.zeros((n, 4))
-    for k in range(n):
-        quaternion_from_vector(rest.angle[k] + np.array(kick) / n, quaternion[k])
+def _kicked(carried: Carried, rest: StemRest, kick: float = 1.0) -> Bent:
+    """Return a rest shape with the rod disturbed by a multiple of a rod's standard kick."""
     plate = np.zeros((4, *rest.state.shape))
     plate[0] = rest.state
-    energy = np.zeros((2, ENERGY_TERMS))
-    return Bent(quaternion, np.zeros((4, n, 6)), plate, np.zeros(RIM_STATES), energy)
+    quaternion, hinges, wake = kicked_rod(rest.angle, kick)
+    return Bent(quaternion, hinges, plate, wake, np.zeros((2, ENERGY_TERMS)))
 
 
 class _Run:
@@ -175,7 +159,7 @@ class _Run:
                 bent.plate[0],
             )  # fmt: skip
         except (LinAlgError, ValueError):
-            raise _FailedError(0.0, self.step) from None
+            raise StepFailedError(0.0, self.step) from None
         return Leaf(
             plate=plate,
             pad=self.pad,
@@ -191,49 +175,22 @@ class _Run:
             end=found.end,
         )
 
-    def to_the_end(
-        self, bent: Bent, frequency: float, longest: tuple[float, float]
-    ) -> tuple[StemMarch, Bent]:
+    def to_the_end(self, bent: Bent, frequency: float, ends: Ends) -> tuple[StemMarch, Bent]:
         """March until the motion repeats itself or the time is up."""
         rod = self.carried.rod
-        stride = max(1, round(1.0 / (frequency * self.step * SAMPLES_PER_BEAT)))
-        chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * self.step * stride)))
-        length = float(rod.length.sum())
         leaf = self.leaf(bent)
-        tables: list[tuple[Array, Array, Array]] = []
-        begun = np.zeros(ENERGY_TERMS)
-        settled, message, window, steps, going = False, "", (0, 0), 0, True
-        while going:
-            leaf, table = self.chunk(bent, leaf, chunk, stride, steps)
-            begun = begun if steps else totals(bent.energy)
-            steps += chunk
-            tables.append(table)
-            time = self.step * stride * np.arange(1.0, steps // stride + 1)
-            tip = np.concatenate([t[0][:, 0:3] for t in tables])
-            settled, message, window = settle(time, tip, length)
-            now = steps * self.step
-            patient = now < longest[1] and is_trending(time, tip)
-            going = not settled and (now < longest[0] or patient)
-        if not settled:
-            message = f"not settled after {steps * self.step:.2f} s: {message}"
-        history, shape, places = (np.concatenate([t[i] for t in tables]) for i in range(3))
-        kicked = 0.5 * float((rod.stiffness * (np.array(KICK) / len(rod.length)) ** 2).sum())
-        march = March(
-            time=time,
-            tip=history[:, 0:3] - rod.root,
-            tangent=history[:, 3:6],
-            force=history[:, 6:9],
-            moment=history[:, 9:12],
-            wake=history[:, 12],
-            shapes=shape[:, :, :3],
-            width_axes=shape[:, :, 3:],
-            settled=settled,
-            message=message,
-            window=window,
-            energy=balance_of(totals(bent.energy) - begun, kicked),
-            step=self.step,
-        )
-        return StemMarch(march, places - rod.root), bent
+
+        def on(steps: int, stride: int, before: int) -> tuple[Array, Array, Array]:
+            nonlocal leaf
+            leaf, kept = self.chunk(bent, leaf, steps, stride, before)
+            return kept
+
+        course = march_on(
+            on, lambda kept: kept[0][:, 0:3], lambda: totals(bent.energy),
+            frequency=frequency, step=self.step, length=float(rod.length.sum()), ends=ends,
+        )  # fmt: skip
+        march = march_of_rod(rod, course, self.step)
+        return StemMarch(march, course.kept[2] - rod.root), bent
 
     def chunk(
         self, bent: Bent, leaf: Leaf, chunk: int, stride: int, before: int
@@ -259,11 +216,11 @@ class _Run:
             )
             done += made
             if end == LOST or (end == RENEW and renewed and made == 0):
-                raise _FailedError((before + done) * self.step, self.step)
+                raise StepFailedError((before + done) * self.step, self.step)
             renewed = end == RENEW
             if renewed:
                 leaf = self.leaf(bent)
                 self.renewals += 1
         if not np.all(np.isfinite(table)):
-            raise _FailedError((before + done) * self.step, self.step)
+            raise StepFailedError((before + done) * self.step, self.step)
         return leaf, (table, shape, places)

@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
-from scipy.linalg import LinAlgError, lu_factor, lu_solve
 from scipy.sparse.linalg import splu
 
-from simsoft.bodies.continuation import follow_speeds, let_on
 from simsoft.bodies.plate.modes import stiffness_of
+from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.plate.flow import flow_force
 from simsoft.hydrodynamics.plate.tangent import flow_slopes
@@ -18,21 +16,22 @@ from simsoft.lure.plate_model import PlateModel
 from simsoft.mechanics.plate import Plate
 from simsoft.mechanics.plate_forces import internal_forces
 from simsoft.mechanics.rod import Stream
+from simsoft.solvers.continuation import Branch, Steps, follow_speeds, let_on
+from simsoft.solvers.newton import LARGEST_CORRECTION, Corrections, Factors, Newton, Solve
 
-TOLERANCE = 1.0e-8  # largest correction of a director [-] and of a place over the length
 ALIGNED = 1.0e-12  # correction below which a start is taken as the rest shape it already is
-LARGEST_CORRECTION = 0.3  # of a director in one correction
-CORRECTIONS = 40
-SLOW = 0.3  # a step with an old tangent that shrinks the correction less asks for a new one
+RULE = Corrections(most=40, slow=0.3, large=LARGEST_CORRECTION)
+STEPS = Steps(largest=0.35, smallest_load=1.0 / 256.0, smallest=1.0 / 256.0, squared=True)
 
 
 @dataclass(frozen=True)
 class PlateRest:
-    """A rest shape: state (n, 6), whether it was found, and why not."""
+    """A rest shape: state (n, 6), whether it was found, why not, and see ``Rest.aside``."""
 
     state: Array
     found: bool
     message: str = ""
+    aside: bool = False
 
 
 def water_at(model: PlateModel, stream: Stream, state: Array) -> Array:
@@ -74,77 +73,59 @@ def extent(model: PlateModel) -> float:
     return float(np.ptp(model.planform.plan[:, 0]))
 
 
-class _Newton:
-    """Newton's method with a tangent that is kept while it serves."""
+@dataclass(frozen=True)
+class _Held:
+    """A plate at its clamp, see ``newton.Held``."""
 
-    def __init__(self, model: PlateModel, plate: Plate, modulus: float) -> None:
-        self.model, self.plate, self.modulus = model, plate, modulus
-        self.length = extent(model)
-        self.solver: Callable[[Array], Array] | None = None
+    model: PlateModel
+    plate: Plate
+    modulus: float
 
-    def _factor(self, stream: Stream, state: Array) -> Callable[[Array], Array]:
-        model = self.model
+    @property
+    def size(self) -> Array:
+        scale = np.ones(self.model.state.shape)
+        scale[:, :3] = 1.0 / extent(self.model)
+        return np.asarray(scale.ravel()[self.model.free])
+
+    def out_of_balance(self, stream: Stream, shape: PlateRest) -> Array:
+        whole = residual(self.model, self.plate, self.modulus, stream, shape.state)
+        return np.asarray(whole.ravel()[self.model.free])
+
+    def factored(self, stream: Stream, shape: PlateRest) -> Solve:
+        model, state = self.model, shape.state
         stiffness = stiffness_of(model, self.plate, self.modulus, state)
         if model.flow is None or not np.any(stream.velocity):
-            solve: Callable[[Array], Array] = splu(stiffness.tocsc()).solve
+            solve: Solve = splu(stiffness.tocsc()).solve
             return solve
         by_state, _ = flow_slopes(
             model.flow, state, np.zeros_like(state), water_at(model, stream, state)
         )
-        dense = lu_factor(stiffness.toarray() - by_state[np.ix_(model.free, model.free)])
-        return lambda vector: np.asarray(lu_solve(dense, vector))
+        return Factors(stiffness.toarray() - by_state[np.ix_(model.free, model.free)])
 
-    def _holds_already(self, stream: Stream, state: Array, scale: Array) -> bool:
-        """Return whether a state is in balance as it is: one cheap look with the elastic tangent.
+    def moved(self, shape: PlateRest, change: Array) -> PlateRest:
+        state = shape.state.copy()
+        state.flat[self.model.free] += change
+        return PlateRest(state, True)
+
+    def balances(self, stream: Stream, shape: PlateRest) -> bool:
+        """Return whether a shape is in balance as it is: a look with the elastic tangent.
 
         A plate aligned with the stream is, at every speed.
         """
-        force = residual(self.model, self.plate, self.modulus, stream, state)
+        stiffness = stiffness_of(self.model, self.plate, self.modulus, shape.state)
         try:
-            solve = splu(stiffness_of(self.model, self.plate, self.modulus, state).tocsc()).solve
+            solve = splu(stiffness.tocsc()).solve
         except RuntimeError:
             return False
-        change = np.zeros_like(state)
-        change.flat[self.model.free] = solve(force.ravel()[self.model.free])
-        return bool(np.abs(change * scale).max() < ALIGNED)
+        change = solve(self.out_of_balance(stream, shape))
+        return bool(np.abs(change * self.size).max() < ALIGNED)
 
-    def forget(self) -> None:
-        """Drop the tangent."""
-        self.solver = None
 
-    def solve(self, stream: Stream, start: Array) -> PlateRest:
-        state = start.copy()
-        scale = np.array([1.0 / self.length] * 3 + [1.0] * 3)
-        previous = np.inf
-        fresh = False
-        if self.solver is None and self._holds_already(stream, state, scale):
-            return PlateRest(state, True)
-        for _ in range(CORRECTIONS):
-            force = residual(self.model, self.plate, self.modulus, stream, state)
-            if self.solver is None:
-                try:
-                    self.solver = self._factor(stream, state)
-                except (LinAlgError, RuntimeError, ValueError):
-                    return PlateRest(start, False, "the tangent stiffness is singular")
-                fresh = True
-            change = np.zeros_like(state)
-            change.flat[self.model.free] = -self.solver(force.ravel()[self.model.free])
-            size = float(np.abs(change * scale).max())
-            if not np.isfinite(size):
-                break
-            if size > SLOW * previous and size > TOLERANCE and not fresh:
-                self.solver = None
-                previous = np.inf
-                continue
-            state += change * min(1.0, LARGEST_CORRECTION / max(size, 1e-300))
-            if size < TOLERANCE:
-                return PlateRest(state, True)
-            if size > SLOW * previous or size > LARGEST_CORRECTION:
-                self.solver = None
-            fresh = False
-            previous = size
-        self.solver = None
-        return PlateRest(start, False, f"no equilibrium after {CORRECTIONS} corrections")
+def _search(newton: Newton[PlateRest], held: _Held, stream: Stream, near: PlateRest) -> PlateRest:
+    """Return the rest shape in a stream, sought from a near one unless that is it already."""
+    if newton.tangent is None and held.balances(stream, near):
+        return PlateRest(near.state, True)
+    return newton.solve(held, stream, near)
 
 
 def still_plate(model: PlateModel, plate: Plate, modulus: float) -> PlateRest:
@@ -152,26 +133,30 @@ def still_plate(model: PlateModel, plate: Plate, modulus: float) -> PlateRest:
     still = Stream(np.zeros(3), np.array([1.0, 0.0, 0.0]), 0.0)
 
     def solve(share: float, near: PlateRest) -> PlateRest:
-        part = PlateModel(**{**vars(model), "dead": share * model.dead})
-        return _Newton(part, plate, modulus).solve(still, near.state)
+        part = replace(model, dead=share * model.dead)
+        return _search(Newton(RULE), _Held(part, plate, modulus), still, near)
 
-    return let_on(solve, _turn, PlateRest(model.state, True))
+    return let_on(solve, turn, PlateRest(model.state, True), STEPS)
 
 
 def plate_branch(
     model: PlateModel,
     plate: Plate,
     modulus: float,
-    streams: list[Stream],
+    speeds: Array,
+    direction: Array,
+    shear: float,
     start: Array,
     start_speed: float = 0.0,
 ) -> list[PlateRest]:
-    """Follow the rest shape from ``start`` through streams of ascending speed.
+    """Follow the rest shape from ``start`` through ascending speeds.
 
     Parameters
     ----------
     model, plate, modulus : the plate as a long-held shape feels it
-    streams : list of Stream, one direction, ascending speed
+    speeds : array (S,) [m/s], ascending
+    direction : array (3,) of the stream
+    shear : float [1/s]
     start : array (n, 6), rest shape at ``start_speed`` [m/s]
 
     Returns
@@ -179,17 +164,15 @@ def plate_branch(
     list of PlateRest
         After the branch is lost the last shape found is returned, with ``found`` false.
     """
-    newton = _Newton(model, plate, modulus)
-    return follow_speeds(
-        lambda stream, near: newton.solve(stream, near.state),
-        newton.forget,
-        _turn,
-        streams,
-        PlateRest(start, True),
-        start_speed,
-    )
+    newton: Newton[PlateRest] = Newton(RULE)
+    held = _Held(model, plate, modulus)
+    branch = Branch(
+        lambda speed, near: _search(newton, held, make_stream(speed, direction, shear), near),
+        turn, STEPS, PlateRest(start, True), start_speed, forget=newton.forget,
+    )  # fmt: skip
+    return follow_speeds(branch, [float(speed) for speed in speeds])
 
 
-def _turn(first: PlateRest, second: PlateRest) -> float:
+def turn(first: PlateRest, second: PlateRest) -> float:
     """Return the largest change of a director between two shapes."""
     return float(np.abs(first.state[:, 3:] - second.state[:, 3:]).max())

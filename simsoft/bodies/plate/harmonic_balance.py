@@ -23,10 +23,10 @@ from simsoft.bodies.plate.equilibrium import PlateRest, water_at
 from simsoft.bodies.plate.stability import PlateGrowth
 from simsoft.bodies.plate.time_march import TWISTS
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.start_speed import LOWEST_TRIED, START_FRACTION, Start
 from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.plate.flow import Flow
 from simsoft.hydrodynamics.plate.wake import PUSH, TARGET, Wake, add_wake_force, wake_drive
+from simsoft.solvers.start_speed import LOWEST_TRIED, START_FRACTION, Start
 
 SLOWEST, FASTEST, SAMPLES = 0.3, 3.0, 200  # of the shedding rate, where a balance is looked for
 STEP = 1.0e-6  # of differences, over the length, and over the speed

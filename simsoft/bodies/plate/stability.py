@@ -11,21 +11,14 @@ from simsoft.bodies.plate.equilibrium import PlateRest, extent, plate_branch, wa
 from simsoft.bodies.plate.modes import normal_map, plate_modes
 from simsoft.bodies.plate.setup import PlateReady
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.stability import (
-    BASIS,
-    GROWTH_NOISE,
-    Onset,
-    beat_of,
-    leading_eigenvalue,
-    search_onset,
-)
+from simsoft.bodies.rod.stability import BASIS
 from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.plate.flow import Flow, flow_tangents
 from simsoft.mechanics.plate import gather
 from simsoft.mechanics.plate_forces import tangent
-from simsoft.mechanics.rod import Stream
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.spectrum import Pencil, make_pencil, mode_near
+from simsoft.solvers.stability import GROWTH_NOISE, beat_of, leading_eigenvalue
 
 SAME_SHAPE = 0.05  # change of a director up to which the modes of another rest shape still serve
 STATE_STEP = 1.0e-6  # of the differences of the water's force, over the length
@@ -51,6 +44,7 @@ class PlateGrowth:
         self.modulus, _ = ready.material(0.0)
         self.state = ready.still.state
         self._take_modes(self.state)
+        self.limit = GROWTH_NOISE * 2.0 * math.pi * self.frequency
 
     def _take_modes(self, state: Array) -> None:
         model = self.ready.model
@@ -139,6 +133,15 @@ class PlateGrowth:
         near = start_speed if start is None else float(speeds[0])
         return follow_rest(self.ready, speeds, self.direction, self.shear, begin, near)
 
+    def between(self, speed: float, low: PlateRest, low_speed: float, high: PlateRest) -> PlateRest:
+        """Return the rest shape at a speed, followed from the sample below it."""
+        return self.follow(np.array([speed]), low, low_speed)[0]
+
+    def put_right(self, speed: float, near: PlateRest) -> tuple[float, float] | None:
+        """Read the rate where growth shows: below it an undamped motion in the plane may lead."""
+        past = self.at((1.0 + PAST) * speed, near)
+        return (speed, past.frequency) if past.growth > self.limit else None
+
 
 def follow_rest(
     ready: PlateReady, speeds: Array, direction: Array, shear: float, start: Array, near: float
@@ -147,10 +150,8 @@ def follow_rest(
 
     A start that is near the first speed is taken as if it stood at 99 % of it.
     """
-    streams: list[Stream] = [make_stream(float(s), direction, shear) for s in speeds]
-    return plate_branch(
-        ready.model, ready.model.plate, ready.resting_modulus, streams, start, 0.99 * near
-    )
+    held = (ready.model, ready.model.plate, ready.resting_modulus)
+    return plate_branch(*held, speeds, direction, shear, start, 0.99 * near)
 
 
 def fed_nothing(damping: Array, unseen: npt.NDArray[np.int64]) -> Array:
@@ -187,26 +188,3 @@ def _added(flow: Flow, state: Array, directions: Array, basis: Array) -> Array:
     across = normal_map(flow, state)
     rates = across @ directions.reshape(len(directions), -1).T
     return np.asarray((across @ basis).T @ (flow.added @ rates))
-
-
-def find_plate_onset(
-    ready: PlateReady, speeds: Array, direction: Array, shear: float = 0.0
-) -> Onset:
-    """Search the speeds where small motions of a plate begin or cease to grow.
-
-    Parameters
-    ----------
-    ready : PlateReady
-    speeds : array (S,) [m/s], ascending, where the growth is sampled
-    direction : array (3,), unit vector of the stream
-    shear : float [1/s]
-    """
-    growth = PlateGrowth(ready, direction, shear)
-    limit = GROWTH_NOISE * 2.0 * math.pi * growth.frequency
-
-    def beat_past(speed: float, near: PlateRest) -> tuple[float, float] | None:
-        """Read the rate where growth shows: below it an undamped motion in the plane may lead."""
-        past = growth.at((1.0 + PAST) * speed, near)
-        return (speed, past.frequency) if past.growth > limit else None
-
-    return search_onset(speeds, growth.follow, growth.at, limit, growth.length, beat_past)

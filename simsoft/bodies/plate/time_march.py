@@ -24,7 +24,6 @@ from simsoft.bodies.plate.stepper import (
     mates_of,
     node_frames,
 )
-from simsoft.bodies.rod.time_march import BEATS_PER_CHUNK, SAMPLES_PER_BEAT, March, settle
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.plate.tangent import flow_slopes
@@ -33,6 +32,14 @@ from simsoft.lure.plate_model import PlateModel
 from simsoft.mechanics.plate import Plate, gather
 from simsoft.mechanics.plate_forces import internal_forces, tangent
 from simsoft.mechanics.rod import Stream
+from simsoft.solvers.time_march import (
+    Ends,
+    March,
+    StepFailedError,
+    give_up,
+    march_on,
+    with_halved_steps,
+)
 
 STEPS_PER_BEAT = 100
 STEPS_PER_MODE = 40
@@ -40,15 +47,7 @@ TWISTS = (
     1.5  # range of a tip corner over that of the tip's middle past which the corner is followed
 )
 SUBSTEPS = 4  # halvings of a step that does not converge
-HALVINGS = 3  # of the step, where a march with the chosen step fails
-KICK = 0.004  # of the length, first disturbance of the tip in each of the lowest modes
-
-
-class _FailedError(Exception):
-    def __init__(self, time: float, step: float) -> None:
-        super().__init__()
-        self.time = time
-        self.step = step
+FAILED = "the march of the plate failed"
 
 
 def march_plate(
@@ -61,7 +60,7 @@ def march_plate(
     kicks: Array,
     *,
     frequency: float,
-    longest: float,
+    ends: Ends,
     fastest: float = 0.0,
     step: float | None = None,
     coarsen: float = 1.0,
@@ -77,7 +76,7 @@ def march_plate(
     rest : array (n, 6), rest shape
     kicks : array (n, 6), first disturbance
     frequency : float [Hz], expected beat; sets sampling and, with ``fastest``, the step
-    longest : float [s], end of the march if it has not settled
+    ends : Ends, of the march if it has not settled
     fastest : float [Hz], frequency that the step must resolve as well
     step : float or None [s]
     coarsen : float, multiple of the default step
@@ -88,18 +87,13 @@ def march_plate(
         If a step fails even with an eighth of the chosen step.
     """
     size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
-    for attempt in range(HALVINGS + 1):
-        try:
-            run = _Run(model, plate, modulus, damping, stream, size / 2**attempt)
-            return run.to_the_end(rest, kicks, frequency, longest)
-        except _FailedError as error:
-            failed = error
-            if step is not None:
-                break
-    raise SolveError(
-        f"the march of the plate failed at {failed.time:.3f} s (step {failed.step:.1e} s): give a "
-        "smaller numerics.step or fewer numerics.elements"
-    )
+
+    def run(size: float) -> March:
+        made = _Run(model, plate, modulus, damping, stream, size)
+        return made.to_the_end(rest, kicks, frequency, ends)
+
+    count = len(plate.quads)
+    return with_halved_steps(run, size, FAILED, elements=count, stated=step is not None)
 
 
 def follow_plate(
@@ -137,8 +131,8 @@ def follow_plate(
         for sample in range(samples):
             inverse, table, shape = run.chunk(motion, inverse, stride, stride, sample * stride)
             yield run.placed(table, shape)
-    except _FailedError as error:
-        raise SolveError(f"the march of the plate failed at {error.time:.3f} s") from None
+    except StepFailedError as error:
+        give_up(error, FAILED, len(plate.quads))
 
 
 class _Run:
@@ -229,7 +223,7 @@ class _Run:
                 return
             motion[:], self.energy[:], self.shed[:] = begin, books, shed
         self.step = whole
-        raise _FailedError(time, whole)
+        raise StepFailedError(time, whole)
 
     def inverse(self, motion: Array) -> Array:
         """Return the inverse of the iteration matrix about a motion (3, n, 6), half a step on."""
@@ -250,49 +244,42 @@ class _Run:
         try:
             return np.ascontiguousarray(inv(matrix, overwrite_a=True, check_finite=True))
         except (LinAlgError, ValueError):
-            raise _FailedError(0.0, self.step) from None
+            raise StepFailedError(0.0, self.step) from None
 
-    def to_the_end(self, rest: Array, kicks: Array, frequency: float, longest: float) -> March:
+    def to_the_end(self, rest: Array, kicks: Array, frequency: float, ends: Ends) -> March:
         """March until the motion repeats itself or the time is up."""
-        stride = max(1, round(1.0 / (frequency * self.step * SAMPLES_PER_BEAT)))
-        chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * self.step * stride)))
         motion = np.zeros((3, *rest.shape))
         motion[0] = rest + kicks
         water = water_at(self.model, self.stream, rest)
         self.wake, self.shed = begin_wakes(self.wake, self.flow, rest, water)
         inverse = self.inverse(motion)
-        rows = []
-        settled, message, window, steps = False, "", (0, 0), 0
-        begun: Array | None = None
-        while not settled and steps * self.step < longest:
-            inverse, table, shape = self.chunk(motion, inverse, chunk, stride, steps)
-            begun = self.energy.copy() if begun is None else begun
-            steps += chunk
-            rows.append((table, shape))
-            time = self.step * stride * np.arange(1.0, steps // stride + 1)
-            corner = np.concatenate([s[:, -1, :3] + 0.5 * s[:, -1, 3:] for _, s in rows])
-            settled, message, window = settle(time, corner, extent(self.model))
-        if not settled:
-            message = f"not settled after {steps * self.step:.2f} s: {message}"
-        table = np.concatenate([t for t, _ in rows])
-        place = self.placed(table, np.concatenate([s for _, s in rows]))
-        centre = table[:, 0:3]
+
+        def on(steps: int, stride: int, before: int) -> tuple[Array, Array]:
+            nonlocal inverse
+            inverse, table, shape = self.chunk(motion, inverse, steps, stride, before)
+            return table, shape
+
+        course = march_on(
+            on, lambda kept: kept[1][:, -1, :3] + 0.5 * kept[1][:, -1, 3:], self.energy.copy,
+            frequency=frequency, step=self.step, length=extent(self.model), ends=ends,
+        )  # fmt: skip
+        table, shape = course.kept
+        place = self.placed(table, shape)
+        centre, corner = table[:, 0:3], course.path
+        seen = slice(*course.window)
         return March(
-            time=time,
-            tip=corner if twists(centre[slice(*window)], corner[slice(*window)]) else centre,
+            time=course.time,
+            tip=corner if twists(centre[seen], corner[seen]) else centre,
             tangent=place.tangent,
             force=table[:, 6:9],
             moment=table[:, 9:12],
             wake=table[:, 12],
             shapes=place.centre,
             width_axes=place.width_axis,
-            settled=settled,
-            message=message,
-            window=window,
-            energy=balance(
-                self.energy - (self.energy if begun is None else begun),
-                self._stored(rest + kicks) - self._stored(rest),
-            ),
+            settled=course.settled,
+            message=course.message,
+            window=course.window,
+            energy=balance(course.gained, self._stored(rest + kicks) - self._stored(rest)),
             step=self.step,
         )
 
@@ -324,7 +311,7 @@ class _Run:
             )
             done += made
             if end == LOST:
-                raise _FailedError((before + done) * self.step, self.step)
+                raise StepFailedError((before + done) * self.step, self.step)
             if end == RENEW and renewed and made == 0:
                 self._divided(motion, (before + done) * self.step)
                 done += 1
@@ -335,7 +322,7 @@ class _Run:
                 inverse = self.inverse(motion)
                 self.renewals += 1
         if not np.all(np.isfinite(table)):
-            raise _FailedError((before + done) * self.step, self.step)
+            raise StepFailedError((before + done) * self.step, self.step)
         return inverse, table, shape
 
 

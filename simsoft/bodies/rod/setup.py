@@ -21,9 +21,6 @@ from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.properties.water import Water
 
-MATERIAL_PASSES = 4
-FREQUENCY_TOLERANCE = 1.0e-3
-
 
 @dataclass(frozen=True)
 class Ready:

@@ -8,6 +8,7 @@ import numpy as np
 
 from simsoft.bodies.rod.forces import make_work
 from simsoft.case.model import PaddleInput
+from simsoft.case.paddle_outlines import outline_of
 from simsoft.core.arrays import Array
 from simsoft.geometry.stations import along
 from simsoft.lure.parts import Strip
@@ -63,11 +64,12 @@ def paddle_outline(paddle: PaddleInput, rod: Rod, tip: Array, frame: Array) -> A
 
     ``frame`` (..., 3, 3) are the frames of these nodes.
     """
-    if paddle.shape == "disc":
+    if outline_of(paddle.shape).oval:
         turn = np.linspace(0.0, 2.0 * math.pi, OUTLINE_POINTS)
         rim = np.column_stack([np.cos(turn), np.sin(turn)])
     else:
-        rim = np.array([(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (-1.0, -1.0)])
+        corners = outline_of(paddle.shape).corners
+        rim = np.array([*corners, corners[0]])
     flat = 0.5 * np.array([paddle.width, paddle.height]) * rim
     local = rod.paddle.centre + flat @ rod.paddle.axes[:, :2].T
     return np.asarray(tip[..., None, :] + local @ np.swapaxes(frame, -1, -2))

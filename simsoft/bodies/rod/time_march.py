@@ -1,80 +1,53 @@
-"""Time march of one rod to its limit cycle."""
+"""Time march of one rod to its limit cycle, with the material of the beat that it finds."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import NamedTuple
 
 import numpy as np
 
+from simsoft.bodies.rod.equilibrium import make_stream
+from simsoft.bodies.rod.setup import Ready
+from simsoft.bodies.rod.shapes import tip_of
 from simsoft.bodies.rod.stepper import ENERGY_NAMES, ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.core.arrays import Array
-from simsoft.core.errors import SolveError
-from simsoft.core.signals import Cycles, cycles, main_direction
 from simsoft.hydrodynamics.rim import RIM_STATES, drags_wake
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import quaternion_from_vector
+from simsoft.solvers.limit_cycle import (
+    MATERIAL_AGREES,
+    ROUGHLY_AGREES,
+    Beat,
+    agreed_beat,
+    measure,
+)
+from simsoft.solvers.time_march import (
+    Course,
+    Ends,
+    March,
+    StepFailedError,
+    longest_march,
+    march_ends,
+    march_on,
+    with_halved_steps,
+)
 
 STEPS_PER_BEAT = 160
 STEPS_PER_MODE = 60
-SAMPLES_PER_BEAT = 40
-BEATS_PER_CHUNK = 4
-HALVINGS = 3  # of the step, where a march with the chosen step diverges
-SETTLED_CYCLES = 4
-RECENT_CYCLES = 11  # expected ones, looked at for what has settled
-SETTLED_SPREAD = 0.01  # relative, of stroke and period over the settled cycles
-SETTLED_DRIFT = 0.01  # relative, between the last cycles and those before them
-CAME_TO_REST = "came to rest"
-STILL_STROKE = 2.0e-4  # of the length: a decaying motion below it has come to rest
-TREND_CYCLES = 3  # in each of the three groups whose mean strokes show a trend
-TREND_NOISE = 5.0e-4  # relative change of stroke between groups that is no trend
-SLOWING = 0.95  # a trend whose steps shrink less than this has no end in sight
-EXTENSION = 8.0  # times the longest march for a regular motion that still grows or fades,
-PATIENCE = 3.0  # and for any other that has not settled
 KICK = (0.004, 0.05, 0.01)  # [rad] first disturbance, spread along the rod, axes 1, 2, 3
 
 
-class State(NamedTuple):
+@dataclass(frozen=True)
+class State:
     """Where a march stands: hinge rotations (N, 4), motion (4, N, 6) and wake (14,)."""
 
     quaternion: Array
     motion: Array
     wake: Array
 
-
-@dataclass(frozen=True)
-class March:
-    """A march and how it ended.
-
-    Attributes
-    ----------
-    time : array (samples,) [s]
-    tip, tangent, force, moment : array (samples, 3), see march_kernel.advance
-    wake : array (samples,)
-    shapes : array (samples, N, 3) [m], node positions
-    width_axes : array (samples, N, 3), unit vectors along the width at the nodes
-    settled : bool
-    message : str
-    window : (int, int), samples of the settled stretch, or the last part of the march
-    energy : dict [J], works and energies over the march, 'residual' relative to the largest
-    step : float [s]
-    state : State or None, at the end, for a march that goes on from there
-    """
-
-    time: Array
-    tip: Array
-    tangent: Array
-    force: Array
-    moment: Array
-    wake: Array
-    shapes: Array
-    width_axes: Array
-    settled: bool
-    message: str
-    window: tuple[int, int]
-    energy: dict[str, float]
-    step: float
-    state: State | None = None
+    def copy(self) -> State:
+        """Return the same, to go on from."""
+        return State(self.quaternion.copy(), self.motion.copy(), self.wake.copy())
 
 
 def march(
@@ -122,83 +95,56 @@ def march(
         and what to change.
     """
     size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
-    for attempt in range(HALVINGS + 1):
-        try:
-            begun = _kicked(rod, rest, kick) if start is None else start
-            ends = (longest * PATIENCE, longest * EXTENSION) if extend else (longest, longest)
-            return _march(rod, stream, begun, frequency, ends, size / 2**attempt)
-        except _DivergedError as error:
-            diverged = error
-            if step is not None:
-                break
-    raise SolveError(
-        f"the march diverged at {diverged.time:.3f} s (step {diverged.step:.1e} s, "
-        f"{rest.shape[0]} elements): give a smaller numerics.step or fewer numerics.elements"
-    )
+    begun = State(*kicked_rod(rest, kick)) if start is None else start
+
+    def run(size: float) -> March:
+        return _march(rod, stream, begun.copy(), frequency, march_ends(longest, extend), size)
+
+    what, stated = "the march diverged", step is not None
+    return with_halved_steps(run, size, what, elements=len(rest), stated=stated)
 
 
-class _DivergedError(Exception):
-    def __init__(self, time: float, step: float) -> None:
-        super().__init__()
-        self.time = time
-        self.step = step
+def kicked_rod(rest: Array, kick: float = 1.0) -> tuple[Array, Array, Array]:
+    """Return rotations, motion and wake of a rest shape (N, 3) [rad] that has been disturbed.
 
-
-def _kicked(rod: Rod, rest: Array, kick: float) -> State:
-    """Return a rest shape (N, 3) [rad] disturbed by a multiple of the standard kick."""
+    ``kick`` is a multiple of the standard disturbance.
+    """
     n = rest.shape[0]
     quaternion = np.zeros((n, 4))
     for k in range(n):
         quaternion_from_vector(rest[k] + kick * np.array(KICK) / n, quaternion[k])
-    return State(quaternion, np.zeros((4, n, 6)), np.zeros(RIM_STATES))
+    return quaternion, np.zeros((4, n, 6)), np.zeros(RIM_STATES)
 
 
 def _march(
-    rod: Rod,
-    stream: Stream,
-    begun: State,
-    frequency: float,
-    longest: tuple[float, float],
-    size: float,
+    rod: Rod, stream: Stream, state: State, frequency: float, ends: Ends, size: float
 ) -> March:
     n = len(rod.length)
-    stride = max(1, round(1.0 / (frequency * size * SAMPLES_PER_BEAT)))
-    chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * size * stride)))
-    quaternion, motion, wake = (part.copy() for part in begun)
     shed = drags_wake(rod.paddle)
     energy = np.zeros((2, ENERGY_TERMS))
-    start = np.zeros(ENERGY_TERMS)
-    histories: list[Array] = []
-    shapes: list[Array] = []
-    length = float(rod.length.sum())
-    settled, message, window = False, "", (0, 0)
-    steps = 0
-    going = True
-    while going:
-        history = np.zeros((chunk // stride, HISTORY_COLUMNS))
-        shape = np.zeros((chunk // stride, n, 6))
-        done = advance(
-            rod, stream, size, chunk, stride, shed, quaternion, motion, wake, energy, history, shape
-        )
-        if done < chunk or not np.all(np.isfinite(history)):
-            raise _DivergedError((steps + done) * size, size)
-        if steps == 0:
-            start = totals(energy)
-        steps += chunk
-        histories.append(history)
-        shapes.append(shape)
-        time = size * stride * np.arange(1.0, steps // stride + 1)
-        tip = np.concatenate([h[:, 0:3] for h in histories])
-        settled, message, window = settle(time, tip, length)
-        now = steps * size
-        going = not settled and (now < longest[0] or (now < longest[1] and is_trending(time, tip)))
-    if not settled:
-        message = f"not settled after {steps * size:.2f} s: {message}"
-    table = np.concatenate(histories)
-    placed = np.concatenate(shapes)
-    kicked = 0.5 * float((rod.stiffness * (np.array(KICK) / n) ** 2).sum())
+    now = (state.quaternion, state.motion, state.wake, energy)
+
+    def on(steps: int, stride: int, before: int) -> tuple[Array, Array]:
+        history = np.zeros((steps // stride, HISTORY_COLUMNS))
+        shape = np.zeros((steps // stride, n, 6))
+        done = advance(rod, stream, size, steps, stride, shed, *now, history, shape)
+        if done < steps or not np.all(np.isfinite(history)):
+            raise StepFailedError((before + done) * size, size)
+        return history, shape
+
+    course = march_on(
+        on, lambda kept: kept[0][:, 0:3], lambda: totals(energy),
+        frequency=frequency, step=size, length=float(rod.length.sum()), ends=ends,
+    )  # fmt: skip
+    return march_of_rod(rod, course, size, state)
+
+
+def march_of_rod(rod: Rod, course: Course, step: float, state: State | None = None) -> March:
+    """Return a march from histories (samples, 13) and shapes (samples, N, 6) of a rod's nodes."""
+    table, placed = course.kept[:2]
+    kicked = 0.5 * float((rod.stiffness * (np.array(KICK) / len(rod.length)) ** 2).sum())
     return March(
-        time=time,
+        time=course.time,
         tip=table[:, 0:3] - rod.root,
         tangent=table[:, 3:6],
         force=table[:, 6:9],
@@ -206,87 +152,13 @@ def _march(
         wake=table[:, 12],
         shapes=placed[:, :, :3],
         width_axes=placed[:, :, 3:],
-        settled=settled,
-        message=message,
-        window=window,
-        energy=balance_of(totals(energy) - start, kicked),
-        step=size,
-        state=State(quaternion, motion, wake),
+        settled=course.settled,
+        message=course.message,
+        window=course.window,
+        energy=balance_of(course.gained, kicked),
+        step=step,
+        state=state,
     )
-
-
-def settle(time: Array, tip: Array, length: float) -> tuple[bool, str, tuple[int, int]]:
-    """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window."""
-    first, found, span = _recent(time, tip)
-    whole = (first, len(time))
-    if first > 0 and span < STILL_STROKE * length:
-        return True, CAME_TO_REST, whole
-    need = 2 * SETTLED_CYCLES
-    if len(found.stroke) < need:
-        return (
-            False,
-            f"{len(found.stroke)} cycles in the last {time[-1] - time[first]:.2f} s",
-            whole,
-        )
-    last = found.stroke[-SETTLED_CYCLES:]
-    before = found.stroke[-need:-SETTLED_CYCLES]
-    period = found.period[-SETTLED_CYCLES:]
-    spread = max(np.ptp(last) / last.mean(), np.ptp(period) / period.mean())
-    drift = max(abs(last.mean() - before.mean()) / last.mean(), remaining(found.stroke))
-    begin = int(np.searchsorted(time, found.start[-SETTLED_CYCLES - 1]))
-    end = int(np.searchsorted(time, found.start[-1]))
-    if spread < SETTLED_SPREAD and drift < SETTLED_DRIFT:
-        return True, "repeats itself", (begin, end)
-    if spread < SETTLED_SPREAD and not np.isfinite(drift):
-        message = "stroke still grows or fades without slowing down"
-    else:
-        change = max(spread, drift if np.isfinite(drift) else 0.0)
-        message = f"stroke or period still vary by {100 * change:.1f} %"
-    return (
-        False,
-        message,
-        (
-            int(np.searchsorted(time, found.start[-need - 1]))
-            if len(found.start) > need
-            else first,
-            end,
-        ),
-    )
-
-
-def _recent(time: Array, tip: Array) -> tuple[int, Cycles, float]:
-    """Return first sample, cycles and late range [m] of the last stretch of a tip path."""
-    first = max(0, len(time) - int(RECENT_CYCLES * SAMPLES_PER_BEAT))
-    path = tip[first:]
-    signal = path @ main_direction(path)
-    span = float(np.ptp(signal[len(signal) // 2 :]))
-    return first, cycles(time[first:], signal), span
-
-
-def remaining(stroke: Array) -> float:
-    """Return how far a series of strokes still has to go by its trend, relative to the last.
-
-    Three groups of cycles make two steps; steps that shrink by a constant ratio have a limit.
-    Zero where there is no trend or too few cycles, infinite where the steps do not shrink: slow
-    growth may change the stroke by less than 1 % in a few cycles and tenfold in the end.
-    """
-    if len(stroke) < 3 * TREND_CYCLES:
-        return 0.0
-    means = stroke[-3 * TREND_CYCLES :].reshape(3, TREND_CYCLES).mean(axis=1)
-    first, second = np.diff(means)
-    if first * second <= 0.0 or abs(second) < TREND_NOISE * means[2]:
-        return 0.0
-    ratio = second / first
-    if ratio >= SLOWING:
-        return float("inf")
-    return float(abs(second) * ratio / (1.0 - ratio) / means[2])
-
-
-def is_trending(time: Array, tip: Array) -> bool:
-    """Return whether a motion grows or fades steadily, cycle by cycle but for one."""
-    stroke = _recent(time, tip)[1].stroke[-3 * TREND_CYCLES :]
-    steps = np.sign(np.diff(stroke))
-    return len(stroke) == 3 * TREND_CYCLES and abs(float(steps.sum())) >= len(steps) - 2
 
 
 def totals(energy: Array) -> Array:
@@ -309,3 +181,56 @@ def balance_of(change: Array, least: float) -> dict[str, float]:
     largest = max(least, abs(fluid), *(abs(named[name]) for name in other))
     named["residual"] = (gained - work + named["damping_loss"]) / largest
     return named
+
+
+def beat_at(
+    ready: Ready,
+    speed: float,
+    rest: Array,
+    *,
+    expected: float,
+    fastest: float,
+    direction: Array,
+    shear: float = 0.0,
+    longest: float | None = None,
+    step: float | None = None,
+    coarsen: float = 1.0,
+    kick: float = 1.0,
+    start: State | None = None,
+    rough: bool = False,
+) -> Beat:
+    """March one strip at one speed [m/s] and measure its beat.
+
+    ``expected`` [Hz] sets modulus and damping of the material, step and sampling at first. The
+    march goes on with the material of the beat found until both agree, so that the answer does
+    not hang on the guess; a march that ends without that says so. ``rough`` is for searches that
+    ask whether a part beats at all: agreement to 15 %, no march longer than the usual one.
+
+    Raises
+    ------
+    SolveError
+        If the march diverges.
+    """
+    stream = make_stream(speed, direction, shear)
+    moulded = tip_of(ready.rod, ready.rod.natural)[1]
+    length = float(ready.rod.length.sum())
+
+    def once(frequency: float, begin: State | None) -> tuple[Beat, State]:
+        limit = longest_march(frequency, length, speed)
+        found = march(
+            ready.moving_rod(rest, stream, frequency),
+            stream,
+            rest,
+            frequency=frequency,
+            fastest=fastest,
+            longest=limit if longest is None else longest,
+            step=step,
+            coarsen=coarsen,
+            kick=kick,
+            start=begin,
+            extend=longest is None and not rough,
+        )
+        return measure(moulded, found, direction), found.state
+
+    agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
+    return agreed_beat(once, ready.material, expected, agrees, start)[0]

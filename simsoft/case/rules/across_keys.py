@@ -12,6 +12,7 @@ from typing import Any, get_args
 
 from simsoft.case.brief import check_brief
 from simsoft.case.model import HELD_WITHIN, PartKind
+from simsoft.case.paddle_outlines import PADDLE_OUTLINES
 from simsoft.case.rules.beads import check_beads
 from simsoft.case.rules.drawn import check_clamp, check_outline
 from simsoft.case.rules.scenario import check_scenario
@@ -212,21 +213,24 @@ def _bending_model(table: dict[str, Any], kind: str, place: Place) -> Iterator[P
 
 def _paddle(table: dict[str, Any], place: Place) -> Iterator[Problem]:
     shape = table.get("paddle_shape", "disc")
-    sizes = {"disc": ("paddle_diameter",), "boot": ("paddle_width", "paddle_height")}
-    if not isinstance(shape, str) or shape not in sizes:
+    if not isinstance(shape, str) or shape not in PADDLE_OUTLINES:
         return
-    needed = (*sizes[shape], "paddle_thickness")
+    own = PADDLE_OUTLINES[shape].keys
+    needed = (*own, "paddle_thickness")
     for key in needed:
         if key not in table:
             yield Problem((*place, key), f"missing; a paddle of shape `{shape}` needs `{key}`")
-    for other, foreign in sizes.items():
-        for key in foreign:
-            if other != shape and key in table:
-                yield Problem(
-                    (*place, key),
-                    f"{given(table[key])} does not belong to a paddle of shape `{shape}`; "
-                    f'allowed with paddle_shape = "{other}" only',
-                )
+    homes: dict[str, list[str]] = {}
+    for word, outline in PADDLE_OUTLINES.items():
+        for key in outline.keys:
+            homes.setdefault(key, []).append(f'"{word}"')
+    for key, words in homes.items():
+        if key not in own and key in table:
+            yield Problem(
+                (*place, key),
+                f"{given(table[key])} does not belong to a paddle of shape `{shape}`; "
+                f"allowed with paddle_shape = {' or '.join(words)} only",
+            )
     yield from _carried(table, place)
 
 

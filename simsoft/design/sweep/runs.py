@@ -7,17 +7,16 @@ from dataclasses import dataclass
 
 from simsoft.case.model import Case, Scenario
 from simsoft.case.wishes import Clause
+from simsoft.core.quantities import BEAT, FALL, REST, START, STILL, answered_by
+from simsoft.core.quantities import WEIGHED as OF_SCALE
 
-STARTS = ("start_speed", "start_frequency")
-BEATS = ("flap_frequency", "stroke", "fold_back", "side_force", "verdict")
-RESTS = ("curl_up", "tip_angle", "drag", "root_moment")
-STREAM = (*STARTS, *BEATS, *RESTS)
-STILL = ("natural_frequency", "damping_ratio")
-WEIGHED = ("mass", "volume", "net_weight", "length")
-FALLS = ("sink_rate", "attitude")
+STARTS = answered_by(START)
+BESIDE = answered_by(BEAT, REST)  # what a retrieve answers at its speeds
+STREAM = (*STARTS, *BESIDE)
+WEIGHED, FALLS = answered_by(OF_SCALE), answered_by(FALL)
 FOULS = "fouling_sides"  # answered by a cast alone
 CLEARS = "hook_clearance"  # answered by every scenario: at rest, over the beat, on the cast
-MARCHED = (*BEATS, *RESTS, CLEARS)  # what a retrieve answers at its speeds
+MARCHED = (*BESIDE, CLEARS)
 SAME = 1e-6  # [K] and relative speed: closer than this is the same
 
 
@@ -81,7 +80,9 @@ def scenarios_of(clause: Clause, case: Case) -> list[Scenario]:
         return [s for s in case.scenarios if s.name == clause.scenario]
     if clause.quantity in STREAM:
         return [s for s in case.scenarios if s.kind == "retrieve"]
-    kinds = dict.fromkeys(("cast_distance", FOULS), ("cast",)) | dict.fromkeys(STILL, ("hold",))
+    kinds = dict.fromkeys(("cast_distance", FOULS), ("cast",)) | dict.fromkeys(
+        answered_by(STILL), ("hold",)
+    )
     kinds |= dict.fromkeys(FALLS, ("sink",))
     wanted = kinds.get(clause.quantity)
     return [s for s in case.scenarios if wanted is None or s.kind in wanted]
@@ -144,6 +145,6 @@ def _cut_retrieve(scenario: Scenario, asking: Sequence[Clause]) -> list[str]:
 
 
 def _search_end(scenario: Scenario) -> float:
-    from simsoft.bodies.rod.start_speed import top_speed
+    from simsoft.solvers.start_speed import top_speed
 
     return top_speed(scenario.max_speed, scenario.speeds)

@@ -11,6 +11,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from simsoft.core.files import whole_file
+from simsoft.core.quantities import CHARTED, QUANTITIES, words
 from simsoft.design.sweep.table import WATER
 from simsoft.report.figures.beat import rests, stroboscope, tip_trace
 from simsoft.report.figures.canvas import BLUE, ORANGE, new_figure, plain, shared_legend
@@ -22,14 +23,6 @@ from simsoft.report.thickness import thickness_of
 from simsoft.report.units import LengthUnit, speed_text, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult, Trace
-
-RESPONSE = (
-    ("flap_frequency", "Rate"),
-    ("stroke", "Stroke"),
-    ("edge_to_edge", "Edge to edge"),
-    ("fold_back", "Fold-back"),
-)
-UNITS = {"flap_frequency": "Hz", "stroke": "m", "edge_to_edge": "m", "fold_back": "deg"}
 
 
 def response(result: RunResult, part: str, scenario: str | None = None) -> Figure:
@@ -47,10 +40,10 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     """
     records = [r for r in result.records if r.part == part and scenario in (None, r.scenario)]
     where = part if scenario is None else f"{part}, {scenario}"
-    columns = {q: sorted(_scalars(records, q), key=_speed) for q, _ in RESPONSE}
+    columns = {q: sorted(_scalars(records, q), key=_speed) for q in CHARTED}
     # of a part that rests there is nothing to draw but that
-    drawn = [(q, label) for q, label in RESPONSE if any(r.value for r in columns[q])]
-    drawn = drawn or [(q, label) for q, label in RESPONSE if columns[q]] or [RESPONSE[0]]
+    drawn = [q for q in CHARTED if any(r.value for r in columns[q])]
+    drawn = drawn or [q for q in CHARTED if columns[q]] or [CHARTED[0]]
     title = f"{result.case.title}\n{where}: response against speed"
     figure = new_figure(6.8, 1.8 + 1.8 * len(drawn), title)
     panels = figure.subplots(len(drawn), 1, sharex=True, squeeze=False)[:, 0]
@@ -63,16 +56,16 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     length_unit = result.case.length_unit
     pace, pace_name = user_unit("m/s", length_unit)
     reach = 1.05 * (max(speeds, default=0.0) or max(_highs(starts), default=1.0))
-    for axes, (quantity, label) in zip(panels, drawn, strict=True):
+    for axes, quantity in zip(panels, drawn, strict=True):
         column = columns[quantity]
-        factor, name = user_unit(UNITS[quantity], length_unit)
+        factor, name = user_unit(QUANTITIES[quantity].unit, length_unit)
         if starts:
             _mark_start(axes, starts[0], reach, length_unit)
         if column:
             _draw_band(axes, column, factor, pace)
         else:
             axes.text(0.5, 0.5, "no value at any speed", transform=axes.transAxes, ha="center")
-        axes.set_ylabel(f"{label} [{name}]")
+        axes.set_ylabel(f"{words(quantity).capitalize()} [{name}]")
         axes.set_ylim(bottom=min([0.0, *(factor * x for x in _lows(column))]))
         plain(axes)
     panels[-1].set_xlim(0.0, reach * pace)
@@ -192,13 +185,13 @@ def _figures(result: RunResult) -> Iterator[tuple[str, Figure]]:
     groups = dict.fromkeys(
         (r.scenario, r.part)
         for r in result.records
-        if r.quantity in dict(RESPONSE) and float(r.at.get("speed", 0.0)) > 0.0
+        if r.quantity in CHARTED and float(r.at.get("speed", 0.0)) > 0.0
     )
     for scenario, part in (group for group in groups if group not in mirrored):
         yield _slug("response", scenario, part), response(result, part, scenario)
     others = (hook_pictures, cast_pictures, motion_pictures, plate_pictures)
-    for words, figure in (found for pictures in others for found in pictures(result)):
-        yield _slug(*words), figure
+    for parts, figure in (found for pictures in others for found in pictures(result)):
+        yield _slug(*parts), figure
 
 
 def save_all(result: RunResult, directory: str | Path) -> list[Path]:

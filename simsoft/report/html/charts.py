@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.core.quantities import words
+from simsoft.core.quantities import CHARTED, words
 from simsoft.design.brief import Finding
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.plot import Plot, area, axes, box, drawing, points, px
@@ -12,7 +12,6 @@ from simsoft.report.text.answer import SHIVERS, STILL
 from simsoft.report.units import LengthUnit, show, speed_text, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 
-RESPONSE = ("flap_frequency", "stroke", "edge_to_edge", "fold_back")
 WIDTH, HEIGHT = 340.0, 220.0
 EVEN = 4  # charts that stand two by two
 ROOM = 1.08  # of an axis beyond the largest number
@@ -33,7 +32,7 @@ def charts(
     part : str, name of the part
     unit : 'mm' or 'inch'
     """
-    columns = {q: numbers(records, q) for q in RESPONSE}
+    columns = {q: numbers(records, q) for q in CHARTED}
     speeds = [float(r.at["speed"]) for column in columns.values() for r in column]
     if len(set(speeds)) < 2:
         return None

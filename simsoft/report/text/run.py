@@ -5,6 +5,7 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Iterator, Sequence
 
+from simsoft.core.quantities import COLUMNS as OF_SPEED
 from simsoft.core.quantities import words
 from simsoft.report.text.asked import asked_lines
 from simsoft.report.text.brief import brief_answer
@@ -26,18 +27,6 @@ WIDTH = 80
 CELL = 23
 FIRST_CELL = 7
 COLUMNS = 3
-RESPONSE = (
-    "flap_frequency",
-    "stroke",
-    "edge_to_edge",
-    "fold_back",
-    "curl_up",
-    "tip_angle",
-    "rim_deflection",
-    "drag",
-    "side_force",
-    "root_moment",
-)
 LEFT_TO_FILES = (*("tip_position", "energy_residual", "momentum_residual", "discretisation_error"),)
 CAUTIONS = (
     "Screening estimate, not a safety assessment: prove the action in water before cutting a "
@@ -174,7 +163,7 @@ def _is_told(record: Record, records: Sequence[Record]) -> bool:
         return answered and record is select(records, record.quantity)[0]
     if record.at.get("state") == "rest":
         return True
-    if record.quantity in (*RESPONSE, "verdict"):
+    if record.quantity in (*OF_SPEED, "verdict"):
         return set(record.at) == {"speed"}
     return record.quantity in ("doubt", "natural_frequency", *CLEARANCE, *RECIPE, *LEFT_TO_FILES)
 
@@ -194,7 +183,7 @@ def _mode_table(modes: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
 def _response_tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
     """Yield the response against speed, three quantities to a table."""
     speeds = sorted({float(r.at["speed"]) for r in records})
-    present = [q for q in RESPONSE if select(records, q)]
+    present = [q for q in OF_SPEED if select(records, q)]
     has_verdict = bool(select(records, "verdict"))
     blocks = [present[i : i + COLUMNS] for i in range(0, len(present), COLUMNS)]
     if has_verdict:

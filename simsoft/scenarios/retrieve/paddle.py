@@ -22,27 +22,17 @@ from simsoft.bodies.answers.stream import (
     say_shading,
     warn_lost_rest,
 )
+from simsoft.bodies.answers.trace import trace_of
 from simsoft.bodies.clearance.gap import moulded_rod
 from simsoft.bodies.paddle.equilibrium import StemRest, clamp_load_of_stem, stem_branch
 from simsoft.bodies.paddle.setup import StemReady, prepare_stem, stem_modes_at_own_frequency
 from simsoft.bodies.paddle.shapes import stem_beat_surface, stem_outline
-from simsoft.bodies.paddle.stability import find_stem_onset
+from simsoft.bodies.paddle.stability import StemGrowth
 from simsoft.bodies.paddle.stepper import Bent
 from simsoft.bodies.paddle.time_march import march_stem
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.limit_cycle import (
-    MATERIAL_AGREES,
-    ROUGHLY_AGREES,
-    Beat,
-    agreed_beat,
-    longest_march,
-    measure,
-    trace_of,
-)
 from simsoft.bodies.rod.shapes import tip_of
-from simsoft.bodies.rod.stability import Onset
-from simsoft.bodies.rod.start_speed import Start, search_speeds, top_speed
-from simsoft.bodies.rod.time_march import EXTENSION, PATIENCE, STEPS_PER_MODE
+from simsoft.bodies.rod.time_march import STEPS_PER_MODE
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
@@ -53,6 +43,10 @@ from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.paddle import add_stem_drawings, add_stem_rest
 from simsoft.scenarios.hold.rod import REST, add_model
 from simsoft.scenarios.retrieve.rod import PADDLE_CYCLE, STEPS_PER_ELEMENT, Detail, on_soft_body
+from simsoft.solvers.limit_cycle import MATERIAL_AGREES, ROUGHLY_AGREES, Beat, agreed_beat, measure
+from simsoft.solvers.stability import Onset, search_onset
+from simsoft.solvers.start_speed import Start, search_speeds, top_speed
+from simsoft.solvers.time_march import longest_march
 
 Stand = tuple[Bent, Array]  # where a march stands, and the plate's places on the way
 
@@ -111,8 +105,8 @@ class _Marcher:
 
     def rests(self, speeds: Array) -> list[StemRest]:
         """Return the rest shapes at ascending speeds."""
-        streams = [make_stream(float(s), self.direction, self.scenario.shear) for s in speeds]
-        return stem_branch(*self.ready.resting(), streams, self.ready.still)
+        way = (speeds, self.direction, self.scenario.shear)
+        return stem_branch(*self.ready.resting(), *way, self.ready.still)
 
     def expected(self, speed: float) -> float:
         """Return the expected beat [Hz] at a speed."""
@@ -130,24 +124,24 @@ class _Marcher:
         def once(frequency: float, begin: Stand | None) -> tuple[Beat, Stand]:
             modulus, time = ready.material(frequency)
             limit = longest_march(frequency, self.part.length, speed)
-            ends = (limit, limit) if rough else (limit * PATIENCE, limit * EXTENSION)
             found, bent = march_stem(
                 ready.moving(rest, stream, modulus, time),
                 time,
                 stream,
                 rest,
                 frequency=frequency,
-                longest=ends if stated is None else (stated, stated),
+                longest=limit if stated is None else stated,
                 fastest=max(self.fastest, crossing),
                 step=None if detail.step is None else detail.step * detail.step_factor,
                 coarsen=detail.step_factor,
                 start=None if begin is None else begin[0],
+                extend=stated is None and not rough,
             )
             return measure(moulded, found.march, self.direction), (bent, found.places)
 
         agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
         beat, stand = agreed_beat(once, ready.material, self.expected(speed), agrees)
-        return beat, stand[1] if stand is not None else np.zeros((0, 0, 3))
+        return beat, stand[1]
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
         """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
@@ -159,13 +153,8 @@ def _start(outcome: Outcome, solver: _Marcher) -> Start:
     """Find the start speed and put it, and every other stability limit, into the outcome."""
     scenario, detail = solver.scenario, solver.detail
     top = top_speed(scenario.max_speed, scenario.speeds)
-    onset = find_stem_onset(
-        solver.ready,
-        search_speeds(top, detail.near),
-        solver.direction,
-        scenario.shear,
-        detail.careful,
-    )
+    motions = StemGrowth(solver.ready, solver.direction, scenario.shear)
+    onset = search_onset(motions, search_speeds(top, detail.near), detail.careful)
     solver.onset = onset
     if onset.lost:
         outcome.warnings.append(f"{solver.part.name}: {onset.lost}")

@@ -23,6 +23,7 @@ from simsoft.bodies.answers.stream import (
     lack_stream,
     warn_lost_rest,
 )
+from simsoft.bodies.answers.trace import trace_of
 from simsoft.bodies.plate.equilibrium import PlateRest, clamp_load_of_plate, extent
 from simsoft.bodies.plate.harmonic_balance import Shedding, shedding, start_by_shedding
 from simsoft.bodies.plate.modes import plate_modes
@@ -34,20 +35,9 @@ from simsoft.bodies.plate.setup import (
     turning_of_plate,
 )
 from simsoft.bodies.plate.shapes import beat_surface, plate_outline
-from simsoft.bodies.plate.stability import PlateGrowth, find_plate_onset, follow_rest
+from simsoft.bodies.plate.stability import PlateGrowth, follow_rest
 from simsoft.bodies.plate.time_march import march_plate
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.limit_cycle import (
-    MATERIAL_AGREES,
-    ROUGHLY_AGREES,
-    Beat,
-    agreed_beat,
-    longest_march,
-    measure,
-    trace_of,
-)
-from simsoft.bodies.rod.stability import Crossing, Onset
-from simsoft.bodies.rod.start_speed import Start, search_speeds, top_speed
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
@@ -57,6 +47,10 @@ from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.plate import REST, add_plate_drawings, add_plate_rest, placed_plate
 from simsoft.scenarios.hold.rod import add_model
 from simsoft.scenarios.retrieve.rod import Detail
+from simsoft.solvers.limit_cycle import MATERIAL_AGREES, ROUGHLY_AGREES, Beat, agreed_beat, measure
+from simsoft.solvers.stability import Crossing, Onset, search_onset
+from simsoft.solvers.start_speed import Start, search_speeds, top_speed
+from simsoft.solvers.time_march import longest_march, march_ends
 
 FLUTTER = (
     "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "
@@ -169,6 +163,7 @@ class _Marcher:
         element = self.part.length / (len(model.planform.centre) - 1)
         crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
         limit = self.scenario.duration
+        longest = longest_march(frequency, self.part.length, speed) if limit is None else limit
         step = self.detail.step
         found = march_plate(
             model,
@@ -180,7 +175,7 @@ class _Marcher:
             _kick(modes.shape, rest.state.shape, KICK * self.part.length),
             frequency=frequency,
             fastest=max(self.first_mode, crossing),
-            longest=longest_march(frequency, self.part.length, speed) if limit is None else limit,
+            ends=march_ends(longest, extend=False),
             step=None if step is None else step * self.detail.step_factor,
             coarsen=self.detail.step_factor,
         )
@@ -205,9 +200,8 @@ def _start(outcome: Outcome, solver: _Marcher) -> Start:
     """Find the start speed and put it, and every other stability limit, into the outcome."""
     scenario, near = solver.scenario, solver.detail.near
     top = top_speed(scenario.max_speed, scenario.speeds)
-    onset = find_plate_onset(
-        solver.ready, search_speeds(top, near), solver.direction, scenario.shear
-    )
+    motions = PlateGrowth(solver.ready, solver.direction, scenario.shear)
+    onset = search_onset(motions, search_speeds(top, near))
     solver.onset = onset
     start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
     waked, _ = start_by_shedding(solver.small_motions(), search_speeds(top, near))

@@ -25,14 +25,13 @@ from simsoft.bodies.answers.stream import (
     say_shading,
     warn_lost_rest,
 )
+from simsoft.bodies.answers.trace import outline_of, trace_of
 from simsoft.bodies.clearance.gap import moulded_rod
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
-from simsoft.bodies.rod.limit_cycle import Beat, beat_at, outline_of, trace_of
 from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare
-from simsoft.bodies.rod.stability import Growth
-from simsoft.bodies.rod.start_speed import Start, start_by_instability, top_speed
+from simsoft.bodies.rod.stability import Growth, find_onset
 from simsoft.bodies.rod.tangents import clamp_load
-from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State
+from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State, beat_at
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
@@ -42,6 +41,8 @@ from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import ON_SOFT_BODY
 from simsoft.scenarios.hold.rod import REST, add_drawings, add_model, add_rest
+from simsoft.solvers.limit_cycle import Beat
+from simsoft.solvers.start_speed import Start, search_speeds, top_speed
 
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
 LARGE_KICK = 40.0  # times the standard disturbance, for a motion that a small one does not reach
@@ -207,8 +208,14 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
     """Find the start speed and put it, and every other stability limit, into the outcome."""
     ready, scenario = solver.ready, solver.scenario
     top = top_speed(scenario.max_speed, scenario.speeds)
-    _, onset = start_by_instability(
-        ready, top, solver.direction, scenario.shear, detail.near, detail.careful
+    onset = find_onset(
+        ready.rod,
+        ready.resting_modulus,
+        ready.material,
+        search_speeds(top, detail.near),
+        solver.direction,
+        scenario.shear,
+        detail.careful,
     )
     told = (onset.lost, onset.other)
     outcome.warnings += [f"{ready.strip.name}: {sentence}" for sentence in told if sentence]

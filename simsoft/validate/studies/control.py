@@ -9,9 +9,10 @@ import numpy as np
 from threadpoolctl import threadpool_limits
 
 from simsoft.bodies.rod.setup import modes_at_own_frequency, prepare
-from simsoft.bodies.rod.stability import GROWTH_NOISE, find_onset
+from simsoft.bodies.rod.stability import find_onset
 from simsoft.case.model import Case
 from simsoft.lure.parts import assemble, values_of
+from simsoft.solvers.stability import GROWTH_NOISE
 from simsoft.validate.studies.tools import demo, only, table
 
 SPEEDS = (0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.7, 1.0, 1.5, 2.0, 3.0, 4.0, 5.0)  # [m/s]

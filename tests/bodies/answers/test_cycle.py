@@ -13,14 +13,14 @@ from simsoft.bodies.answers.beat import (
     start_of_part,
     warn_aside,
 )
-from simsoft.bodies.rod.stability import Crossing, Onset
-from simsoft.bodies.rod.start_speed import LOWEST_TRIED, Start
 from simsoft.core.errors import SolveError
 from simsoft.engine.uncertainty import with_bands
 from simsoft.report.text.answer import headline
 from simsoft.report.units import show
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import select
+from simsoft.solvers.stability import Crossing, Onset
+from simsoft.solvers.start_speed import LOWEST_TRIED, Start
 
 LENGTH = 0.04
 PART = Moving("curl", LENGTH, 0.0)

@@ -13,7 +13,6 @@ from simsoft.bodies.free.step import make_ahead
 from simsoft.bodies.free.stepper_with_plates import stiff_load_leafed
 from simsoft.bodies.free.work import make_tree_work
 from simsoft.bodies.plate.equilibrium import plate_branch
-from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.lure.assembly import mass_properties
 from simsoft.lure.free_lure import is_plate, length_of, rows_of
 from simsoft.lure.parts import GRAVITY
@@ -130,8 +129,9 @@ def test_lowered_by_a_held_lure_it_comes_to_the_rest_shape_that_newton_finds():
     """March of the free lure against the plate's own rest shape in a stream of the same speed."""
     lure = free(LEG)
     leaf = lure.leaves[0]
-    streams = [make_stream(0.25 * k / 4, np.array([0.0, 0.0, 1.0])) for k in (1, 2, 3, 4)]
-    rest = plate_branch(leaf.model, leaf.model.plate, leaf.modulus, streams, leaf.model.state)[-1]
+    held = (leaf.model, leaf.model.plate, leaf.modulus)
+    upward = np.array([0.0, 0.0, 1.0])
+    rest = plate_branch(*held, 0.25 * np.arange(1, 5) / 4, upward, 0.0, leaf.model.state)[-1]
     course = lowered(lure, 0.25)
     assert rest.found
     assert_allclose(course.plates[0], rest.state, atol=2e-3)

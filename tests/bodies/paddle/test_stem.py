@@ -14,7 +14,6 @@ from simsoft.bodies.paddle.stability import StemGrowth
 from simsoft.bodies.paddle.stepper import advance_stem
 from simsoft.bodies.paddle.time_march import _kicked, _Run, march_stem
 from simsoft.bodies.rod.equilibrium import make_stream, rest_branch
-from simsoft.bodies.rod.limit_cycle import measure
 from simsoft.bodies.rod.modes import natural_modes
 from simsoft.bodies.rod.setup import prepare
 from simsoft.bodies.rod.shapes import tip_of
@@ -23,12 +22,14 @@ from simsoft.bodies.rod.tangents import clamp_load, turned_by
 from simsoft.bodies.rod.time_march import march
 from simsoft.case.read import load
 from simsoft.lure.parts import assemble, values_of, without_fluid_load
+from simsoft.solvers.limit_cycle import measure
 from simsoft.validate.stem_checks import strip_cut_in_two
 
 CASES = Path(__file__).parents[3] / "cases"
 ALONG = np.array([1.0, 0.0, 0.0])
 SPEED, ELEMENTS = 0.45, 6
 STREAM = make_stream(SPEED, ALONG)
+AT_SPEED = ([SPEED], ALONG, 0.0)
 STIFF = 1.0e4
 BEAT = 8.0  # [Hz], near to that of the demo kicker
 
@@ -61,7 +62,7 @@ def stiff(bent):
 
 def test_tangent_is_the_slope_of_the_residual(bent):
     shape = (*bent.resting(), STREAM)
-    rest = stem_branch(*bent.resting(), [STREAM], bent.still)[0]
+    rest = stem_branch(*bent.resting(), *AT_SPEED, bent.still)[0]
     assert rest.found
     found = jacobian(hung(*shape, rest.angle, rest.state), STREAM, rest.angle)
     hinges, free = rest.angle.size, bent.model.free
@@ -82,7 +83,7 @@ def test_tangent_is_the_slope_of_the_residual(bent):
 
 def test_a_stiff_plate_hangs_as_the_rigid_paddle_does(rigid, stiff):
     expected = rest_branch(rigid.resting_rod(), np.array([SPEED]), ALONG)[0]
-    found = stem_branch(*stiff.resting(), [STREAM], stiff.still)[0]
+    found = stem_branch(*stiff.resting(), *AT_SPEED, stiff.still)[0]
     moulded = tip_of(rigid.rod, rigid.rod.natural)[1]
     frame, _ = end_of(stiff.model.rod, found.angle)
     fold = [np.arccos(t @ moulded) for t in (tip_of(rigid.rod, expected.angle)[1], frame[:, 2])]
@@ -103,7 +104,7 @@ def test_a_bending_plate_folds_further_and_drags_less(rigid, bent):
             ],
             end_of(
                 bent.model.rod,
-                stem_branch(*bent.resting(), [STREAM], bent.still)[0].angle,
+                stem_branch(*bent.resting(), *AT_SPEED, bent.still)[0].angle,
             )[0][:, 2],
         )
     )
@@ -131,7 +132,7 @@ def test_a_strip_cut_in_two_has_the_cantilevers_frequencies():
 
 def test_small_motions_in_the_stream_are_those_of_the_rigid_paddle(rigid, stiff):
     growth = StemGrowth(stiff, ALONG, 0.0)
-    rest = stem_branch(*stiff.resting(), [STREAM], stiff.still)[0]
+    rest = stem_branch(*stiff.resting(), *AT_SPEED, stiff.still)[0]
     found = growth.at(SPEED, rest)
     old = Growth(rigid.rod, rigid.resting_modulus, rigid.material, ALONG, 0.0)
     expected = old.at(SPEED, rest_branch(rigid.resting_rod(), np.array([SPEED]), ALONG)[0])
@@ -141,11 +142,11 @@ def test_small_motions_in_the_stream_are_those_of_the_rigid_paddle(rigid, stiff)
 
 def marched(ready, **more):
     modulus, time = ready.material(BEAT)
-    rest = stem_branch(*ready.resting(), [STREAM], ready.still)[0]
+    rest = stem_branch(*ready.resting(), *AT_SPEED, ready.still)[0]
     moving = ready.moving(rest, STREAM, modulus, time)
-    return march_stem(
-        moving, time, STREAM, rest, frequency=BEAT, fastest=7.0, longest=(4.0, 4.0), **more
-    )[0]
+    return march_stem(moving, time, STREAM, rest, frequency=BEAT, fastest=7.0, longest=4.0, **more)[
+        0
+    ]
 
 
 def test_a_stiff_plate_beats_as_the_rigid_paddle_does(rigid, stiff):
@@ -171,7 +172,7 @@ def test_books_of_a_bending_plate_close(bent):
 
 def test_march_is_of_second_order_in_the_step(bent):
     modulus, time = bent.material(BEAT)
-    rest = stem_branch(*bent.resting(), [STREAM], bent.still)[0]
+    rest = stem_branch(*bent.resting(), *AT_SPEED, bent.still)[0]
     moving = bent.moving(rest, STREAM, modulus, time)
     begun, _ = _flown(moving, time, _kicked(moving, rest), 1.0e-4, 4000, 4000)
     paths = [
@@ -198,7 +199,16 @@ def _flown(moving, time, begun, step, steps, stride):
 
 def test_a_rest_shape_that_is_lost_says_so(bent):
     soft = replace(bent, resting_modulus=bent.resting_modulus / 300.0)
-    fast = [make_stream(s, ALONG) for s in (0.1, 3.0)]
-    found = stem_branch(*soft.resting(), fast, StemRest(bent.still.angle, bent.still.state, True))
+    begin = StemRest(bent.still.angle, bent.still.state, True)
+    found = stem_branch(*soft.resting(), (0.1, 3.0), ALONG, 0.0, begin)
     assert not found[-1].found
-    assert "rest shape is lost above" in found[-1].message
+    assert "rest shape lost at" in found[-1].message
+
+
+def test_a_weakened_stream_bends_as_the_slower_one_does(bent):
+    """A body ahead leaves 0.8 of the speed: a shape at 0.5 m/s is the one at 0.4 m/s."""
+    slower = stem_branch(*bent.resting(), [0.4], ALONG, 0.0, bent.still)[0]
+    behind = stem_branch(*bent.resting(), [0.5], 0.8 * ALONG, 0.0, bent.still)[0]
+    np.testing.assert_allclose(behind.angle, slower.angle, rtol=0.0, atol=1e-7)
+    later = stem_branch(*bent.resting(), [0.5], 0.8 * ALONG, 0.0, slower, 0.495)[0]
+    np.testing.assert_allclose(later.state, slower.state, rtol=0.0, atol=1e-7)

@@ -15,6 +15,7 @@ from simsoft.case.read import loads
 from simsoft.lure.parts import assemble, values_of
 from simsoft.scenarios.retrieve.plate import _kick, _Marcher
 from simsoft.scenarios.retrieve.rod import Detail
+from simsoft.solvers.time_march import march_ends
 
 FIN = """
 title = "Soft fin along the stream"
@@ -75,7 +76,7 @@ def marched(solver, speed, longest, step, kick=0.004):
         rest.state,
         _kick(modes.shape, rest.state.shape, kick * 0.04),
         frequency=8.0,
-        longest=longest,
+        ends=march_ends(longest, extend=False),
         step=step,
     )
 

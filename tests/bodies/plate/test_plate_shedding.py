@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from simsoft.bodies.plate.setup import prepare_plate
-from simsoft.bodies.rod.start_speed import START_FRACTION
 from simsoft.case.read import loads
 from simsoft.core.band import Band
 from simsoft.engine.run import run
@@ -16,6 +15,7 @@ from simsoft.results.outcome import Outcome
 from simsoft.results.record import select
 from simsoft.scenarios.retrieve.plate import _Marcher
 from simsoft.scenarios.retrieve.rod import Detail
+from simsoft.solvers.start_speed import START_FRACTION
 
 FIN = """
 title = "fin across the stream"

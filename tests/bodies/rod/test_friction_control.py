@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from test_onset import FIRST_WET, aligned, growth_against_speed
 
-from simsoft.bodies.rod.stability import GROWTH_NOISE
+from simsoft.solvers.stability import GROWTH_NOISE
 
 
 @pytest.mark.parametrize("damped", [True, False])

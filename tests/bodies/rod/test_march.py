@@ -7,9 +7,10 @@ import pytest
 from physics import X, ribbon
 
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.time_march import is_trending, march, remaining, settle
+from simsoft.bodies.rod.time_march import march
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import cycles
+from simsoft.solvers.time_march import is_trending, remaining, settle
 
 # Limit cycles of a planar ribbon under the reactive force and C_d = 1.8 normal drag, in units
 # of sqrt(Ma L^4/EI): beta, u, b/L, Kelvin-Voigt time -> N: period, tip amplitude/L, mean tip

@@ -8,7 +8,7 @@ from physics import X, case_of, ribbon, strip_part
 
 import simsoft.bodies.rod.stability as onset_room
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.stability import GROWTH_NOISE, find_onset, relaxed, told
+from simsoft.bodies.rod.stability import find_onset, relaxed
 from simsoft.bodies.rod.time_march import march
 from simsoft.case.model import LoadsInput
 from simsoft.lure.parts import (
@@ -20,6 +20,7 @@ from simsoft.lure.parts import (
     with_material,
 )
 from simsoft.mechanics.material_law import Law
+from simsoft.solvers.stability import GROWTH_NOISE, told
 
 # Onset u = U L sqrt(Ma/EI) and omega in sqrt(EI/((m + Ma) L^4)) of a clamped ribbon under the
 # reactive force alone, recomputed by Galerkin; the same equation as the pipe conveying fluid

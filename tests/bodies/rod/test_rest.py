@@ -7,10 +7,11 @@ import numpy as np
 import pytest
 from physics import FLAT, X, elastica, observed_order, placed
 
-from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch, strays
+from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch, turn
 from simsoft.bodies.rod.stability import Growth
 from simsoft.bodies.rod.tangents import static_residual
 from simsoft.mechanics.material_law import Law
+from simsoft.solvers.continuation import strays
 
 # Elastica values recomputed from the equations by an independent solver; the tip load agrees
 # with Bisshopp & Drucker 1945, Q. Appl. Math. 3:272, and Mattiasson 1981, Int. J. Numer.
@@ -243,11 +244,11 @@ def test_a_shape_is_a_stray_if_both_its_neighbours_lie_elsewhere():
     straight = Rest(np.zeros((4, 3)), True)
     bent = Rest(np.full((4, 3), 0.1), True, aside=True)
     more = Rest(np.full((4, 3), 0.12), True, aside=True)
-    assert strays(bent, straight, straight)
-    assert not strays(bent, straight, more)
-    assert not strays(bent, bent, straight)
-    assert not strays(replace(bent, aside=False), straight, straight)
-    assert not strays(bent, straight, replace(straight, found=False))
+    assert strays(bent, straight, straight, turn)
+    assert not strays(bent, straight, more, turn)
+    assert not strays(bent, bent, straight, turn)
+    assert not strays(replace(bent, aside=False), straight, straight, turn)
+    assert not strays(bent, straight, replace(straight, found=False), turn)
 
 
 def test_a_sample_between_two_stays_on_their_branch_and_says_what_stands_beside():

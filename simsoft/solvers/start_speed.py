@@ -7,9 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simsoft.bodies.rod.setup import Ready
-from simsoft.bodies.rod.stability import Onset, find_onset
 from simsoft.core.arrays import Array
+from simsoft.solvers.stability import Onset
 
 START_FRACTION = 0.15  # of the paddle's width: stroke that counts as a kick (judgement)
 SPEED_SAMPLES = 40
@@ -45,30 +44,6 @@ def search_speeds(top: float, near: float | None) -> Array:
     if near is None:
         return np.geomspace(top / SEARCH_SPAN, top, SPEED_SAMPLES)
     return np.geomspace(near / NARROW_SPAN, near * NARROW_SPAN, NARROW_SAMPLES)
-
-
-def start_by_instability(
-    ready: Ready,
-    top: float,
-    direction: Array,
-    shear: float,
-    near: float | None = None,
-    careful: bool = True,
-) -> tuple[Start, Onset]:
-    """Return the lowest speed at which small motions grow, and the whole search.
-
-    ``careful`` as in ``find_onset``.
-    """
-    onset = find_onset(
-        ready.rod,
-        ready.resting_modulus,
-        ready.material,
-        search_speeds(top, near),
-        direction,
-        shear,
-        careful,
-    )
-    return start_of(onset), onset
 
 
 def start_of(onset: Onset) -> Start:

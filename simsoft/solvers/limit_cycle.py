@@ -1,0 +1,119 @@
+"""The beat of a march: its measures, and the material that goes with it."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from typing import TypeVar
+
+import numpy as np
+
+from simsoft.core.arrays import Array
+from simsoft.core.errors import SolveError
+from simsoft.core.signals import angle_between, cycles, fluctuation, main_direction
+from simsoft.mechanics.material_law import Law
+from simsoft.solvers.time_march import CAME_TO_REST, March
+
+MATERIAL_AGREES = 0.01  # relative difference of beat found and beat the material was taken at
+ROUGHLY_AGREES = 0.15  # the same for searches, and for a plate whose rate the wake sets
+MATERIAL_PASSES = 8
+
+
+@dataclass(frozen=True)
+class Beat:
+    """Measures of one march.
+
+    Attributes
+    ----------
+    frequency : float [Hz]; zero where nothing beats
+    stroke : float [m], tip (paddle centre) peak to peak along its main direction
+    direction : array (3,), main direction of the tip's motion
+    fold_back : float [rad], between moulded and mean tip direction
+    tip : array (3,) [m], mean position from the clamp
+    drag, side_force, root_moment : float [N], [N], [N m]
+    march : March
+    """
+
+    frequency: float
+    stroke: float
+    direction: Array
+    fold_back: float
+    tip: Array
+    drag: float
+    side_force: float
+    root_moment: float
+    march: March
+
+
+AnyState = TypeVar("AnyState")
+
+
+def agreed_beat(
+    once: Callable[[float, AnyState | None], tuple[Beat, AnyState]],
+    material: Law,
+    expected: float,
+    agrees: float,
+    start: AnyState | None = None,
+    passes: int = MATERIAL_PASSES,
+) -> tuple[Beat, AnyState]:
+    """March on until the beat found is the one that the material was taken at.
+
+    Parameters
+    ----------
+    once : function of a frequency [Hz] for the material and of where an earlier march stands,
+        returning the beat of a march and where it stands
+    material : Law
+    expected : float [Hz]
+    agrees : float, relative difference that is none
+    start : where the first march begins, None for the disturbed rest shape
+    passes : int, marches at most
+    """
+    frequency = expected
+    for _ in range(passes):
+        beat, state = once(frequency, start)
+        if beat.frequency <= 0.0 or abs(beat.frequency - frequency) <= agrees * frequency:
+            return beat, state
+        if material(beat.frequency) == material(frequency):
+            return beat, state
+        taken, frequency, start = frequency, beat.frequency, state
+    if not beat.march.settled:
+        return beat, state
+    message = f"beats at {beat.frequency:.3g} Hz with the material of {taken:.3g} Hz"
+    return replace(beat, march=replace(beat.march, settled=False, message=message)), state
+
+
+def measure(moulded: Array, found: March, direction: Array) -> Beat:
+    """Return the measures of a march over its settled window.
+
+    ``moulded`` (3,) is the moulded direction of the tip, ``direction`` (3,) that of the stream,
+    of any length.
+    """
+    first, last = found.window
+    last = max(last, first + 2)
+    tip = found.tip[first:last]
+    axis = main_direction(tip)
+    direction = direction / np.linalg.norm(direction)
+    signal = tip @ axis
+    beat = cycles(found.time[first:last], signal)
+    frequency = 1.0 / float(np.median(beat.period)) if len(beat.period) else 0.0
+    stroke = float(np.median(beat.stroke)) if len(beat.stroke) else float(np.ptp(signal))
+    rested = found.message == CAME_TO_REST
+    if rested:
+        frequency = stroke = 0.0
+    if not math.isfinite(stroke):
+        raise SolveError("the march returned a motion that is not finite")
+    mean_tangent = found.tangent[first:last].mean(axis=0)
+    force = found.force[first:last]
+    moment = found.moment[first:last]
+    return Beat(
+        frequency=frequency,
+        stroke=stroke,
+        direction=axis,
+        fold_back=angle_between(moulded, mean_tangent),
+        tip=tip.mean(axis=0),
+        drag=float((force @ direction).mean()),
+        side_force=0.0 if rested else fluctuation(force, direction),
+        root_moment=float(np.linalg.norm(moment, axis=1).max()),
+        march=found,
+    )
