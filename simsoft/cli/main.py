@@ -32,6 +32,7 @@ from simsoft.cli.guide import guide
 from simsoft.cli.keys import keys
 from simsoft.cli.log import log
 from simsoft.cli.new import new
+from simsoft.cli.pour import pour
 from simsoft.cli.resolve import resolve
 from simsoft.cli.tank import calibrate, compare, measure, plan
 from simsoft.cli.vary import vary
@@ -209,6 +210,7 @@ TOOLS = (
     guide,
     explore,
     card,
+    pour,
     measure,
     compare,
     calibrate,
