@@ -137,7 +137,9 @@ def run(
 
         notes.append(f"wrote {', '.join(overrides)} back to {write_values(case, overrides)}")
     if not quiet:
-        for note in notes:
+        from simsoft.cli.next_step import next_step
+
+        for note in filter(None, (*notes, next_step(result, case, () if write else overrides))):
             click.echo(note, err=True)
     if strict and result.warnings:
         click.echo("error: the run has warnings (--strict)", err=True)
