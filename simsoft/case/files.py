@@ -86,7 +86,9 @@ def read_bytes(
         with open(path, "rb") as file:
             return file.read(most)
     except FileNotFoundError:
-        raise InputError(f"{shown}: there is no such file") from None
+        meant = Path(f"{path}.toml")
+        near = f" (did you mean `{printable(str(meant))}`?)" if meant.is_file() else ""
+        raise InputError(f"{shown}: there is no such file{near}") from None
     except PermissionError:
         raise InputError(f"{shown}: cannot be read; permission is denied") from None
     except OSError as problem:

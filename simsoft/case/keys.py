@@ -6,6 +6,7 @@ Declared once: types, ranges and examples in schema.py and limits.py, meanings i
 from __future__ import annotations
 
 import functools
+import re
 import tomllib
 from importlib import resources
 from typing import Any, NamedTuple, get_args
@@ -104,6 +105,12 @@ def find(word: str) -> list[Key]:
         near = suggestion(word, names)
         raise InputError(f"{given(word)} is no key of a case{near}; `simsoft keys` lists them")
     return named
+
+
+def about(word: str) -> list[Key]:
+    """Return the keys whose meaning has a word in it, such as ``stem``; none for no such key."""
+    whole = re.compile(rf"\b{re.escape(word)}\b", re.IGNORECASE)
+    return [key for key in all_keys() if whole.search(key.meaning)]
 
 
 def _below(table: type[Table], path: str) -> list[Key]:

@@ -97,6 +97,9 @@ def _set_in_table(
         whole = _entry(table, schema, key)
         if whole and dot:
             raise ValueError(f"{given(key)}: no key; write {where}{whole}.{rest}")
+        places = [] if where or dot else _places(table, key)
+        if places:
+            raise ValueError(f"{given(key)}: no key; write {' or '.join(places)}")
         raise ValueError(f"{given(key)}: {unknown_key(key, known)}")
     entries = LISTS.get(schema, {}).get(key)
     if entries is not None:
@@ -123,6 +126,18 @@ def _entry(table: dict[str, Any], schema: type[Table], name: str) -> str:
             if isinstance(entry, dict) and entry.get("name") == name:
                 return f"{key}.{name}"
     return ""
+
+
+def _places(tables: dict[str, Any], key: str) -> list[str]:
+    """Return the paths at which the tables of a case state a key, in the order of the file."""
+    found = []
+    for name, table in tables.items():
+        if isinstance(table, dict) and key in table:
+            found.append(f"{name}.{key}")
+        for entry in table if isinstance(table, list) else []:
+            if isinstance(entry, dict) and key in entry and isinstance(entry.get("name"), str):
+                found.append(f"{name}.{entry['name']}.{key}")
+    return found
 
 
 def _set_in_list(tables: Any, schema: type[Table], where: str, path: str, value: Any) -> None:

@@ -22,8 +22,8 @@ WIDTH = 100
 @click.option("--schema", is_flag=True, help="The JSON Schema of a case, for editors.")
 @click.option("--out", metavar="FILE", help="Write it to a file instead of stdout.")
 def keys(key: str | None, schema: bool, out: str | None) -> int:
-    """List the keys of a case; with a KEY, say what it means and what it may be."""
-    from simsoft.case.keys import all_keys, find
+    """List the keys of a case; with a KEY or a word of a meaning, say what it may be."""
+    from simsoft.case.keys import all_keys
 
     if schema and key is not None:
         raise InputError("--schema is of all keys; leave the KEY out")
@@ -34,7 +34,7 @@ def keys(key: str | None, schema: bool, out: str | None) -> int:
     elif key is None:
         text = _list(all_keys())
     else:
-        text = "\n".join(_one(found) for found in find(key))
+        text = _told(key)
     if out is None:
         click.echo(text, nl=False)
         return 0
@@ -42,6 +42,19 @@ def keys(key: str | None, schema: bool, out: str | None) -> int:
 
     click.echo(f"wrote {write_text(out, text)}", err=True)
     return 0
+
+
+def _told(word: str) -> str:
+    """Return what a key means and may be, or a line for each key that a word stands for."""
+    from simsoft.case.keys import about, find
+
+    try:
+        return "\n".join(_one(found) for found in find(word))
+    except InputError:
+        spoken = about(word)
+        if not spoken:
+            raise
+        return f"No key is called {word}. These are about it:\n\n{_list(spoken)}"
 
 
 def _list(found: Sequence[Key]) -> str:

@@ -32,6 +32,7 @@ from simsoft.cli.guide import guide
 from simsoft.cli.keys import keys
 from simsoft.cli.log import log
 from simsoft.cli.new import new
+from simsoft.cli.pour import pour
 from simsoft.cli.resolve import resolve
 from simsoft.cli.tank import calibrate, compare, measure, plan
 from simsoft.cli.vary import vary
@@ -136,7 +137,9 @@ def run(
 
         notes.append(f"wrote {', '.join(overrides)} back to {write_values(case, overrides)}")
     if not quiet:
-        for note in notes:
+        from simsoft.cli.next_step import next_step
+
+        for note in filter(None, (*notes, next_step(result, case, () if write else overrides))):
             click.echo(note, err=True)
     if strict and result.warnings:
         click.echo("error: the run has warnings (--strict)", err=True)
@@ -209,6 +212,7 @@ TOOLS = (
     guide,
     explore,
     card,
+    pour,
     measure,
     compare,
     calibrate,

@@ -13,7 +13,7 @@ from scipy.special import ndtr
 from simsoft.case.model import Case
 from simsoft.case.wishes import SHARES, Clause
 from simsoft.design.brief import matching
-from simsoft.engine.rows import unshared
+from simsoft.engine.rows import left_open
 from simsoft.results.record import Record
 
 HELD = (0.1, 0.9)  # the ends of the band: it holds eight times in ten
@@ -66,8 +66,9 @@ def changes(
         pairs = list(_pairs(clause, case, before, after))
         enough = len(before) if clause.quantity in SHARES else FEWEST
         if len(pairs) >= max(FEWEST, enough):
-            loose = unshared(hand, case, clause.quantity)
-            found[key] = _change(clause, np.array(pairs), loose)
+            ratios = np.array(pairs)
+            wide = left_open(hand, case, clause.quantity, float(np.median(ratios)))
+            found[key] = _change(clause, ratios, wide)
     return tuple(found.values())
 
 
@@ -90,13 +91,12 @@ def _number(clause: Clause, case: Case, records: Sequence[Record]) -> float | No
     return value if isinstance(value, float) and value > 0.0 else None
 
 
-def _change(clause: Clause, ratios: np.ndarray, loose: float) -> Change:
+def _change(clause: Clause, ratios: np.ndarray, wide: float) -> Change:
     """Return a change with its band and its side, both of one distribution.
 
     Each pair counts as a normal distribution about its logarithm, as wide as the model leaves
     open of the whole change. The band never crosses one where nearly all of it lies on one side.
     """
-    wide = loose * abs(float(np.median(ratios)))
     middle, low, high = (math.exp(_quantile(ratios, wide, share)) for share in (0.5, *HELD))
     return Change(clause, middle, low, high, _share_below(ratios, wide, 0.0), len(ratios))
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from simsoft.case.overrides import settings_of
 from simsoft.design.paired import ENDS
-from simsoft.engine.rows import key_of, unshared
+from simsoft.engine.rows import key_of, left_open
 from simsoft.results.changes import RunChange
 from simsoft.results.record import Record
 from simsoft.results.result import RunResult
@@ -49,8 +49,8 @@ def _changes(
             continue
         names = set(rows[0]) | set(rows[1])
         shared = sum((rows[1].get(n, 0.0) - rows[0].get(n, 0.0)) ** 2 for n in names)
-        loose = unshared(before.case, after.case, new.quantity)
-        width = ENDS * math.hypot(math.sqrt(shared), loose * middle)
+        loose = left_open(before.case, after.case, new.quantity, middle)
+        width = ENDS * math.hypot(math.sqrt(shared), loose)
         yield RunChange(old, new, middle, width, ENDS * math.hypot(_half(old), _half(new)))
 
 

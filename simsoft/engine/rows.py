@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from simsoft.case.model import Case, Taper
 from simsoft.engine.uncertainty import MODEL_ERROR
+from simsoft.geometry.apart import apart
 from simsoft.lure.parts import assemble
 from simsoft.properties.material import DEFAULTS
 from simsoft.results.record import Record
@@ -29,9 +30,11 @@ OTHER_SHARE = 0.10
 NO_SIZE = Taper((), ())
 SAME_SHAPE, OTHER_PADDLE = 0.10, 0.80
 OTHER_SHAPE = 0.30  # of ribbons and claws: judgement, not checked
-# Beats of paddles at a speed, of one shape and of others: what open pairs of resolved runs leave
-# (computed here, validation/resolved/pairs.py). The model does not know which of two strokes wider.
-OF_A_BEAT = {"flap_frequency": (0.5, 1.0), "stroke": (1.1, 1.2)}
+# Beats of paddles at a speed: a share of the change, and a logarithm that shapes of distance
+# ``FAR_APART`` or more leave open however small the change (computed here from open pairs of
+# resolved runs, validation/resolved/pairs.py). The model does not know which of two strokes wider.
+OF_A_BEAT = {"flap_frequency": (0.5, 0.16), "stroke": (1.1, 0.45)}
+FAR_APART = 0.7
 IN_A_STREAM = ("start_speed", "start_frequency", "flap_frequency", "stroke")
 
 
@@ -97,14 +100,26 @@ def of_paddle(case: Case, part: str) -> bool:
     return any(p.paddle is not None and part.split("/")[0] == p.name for p in case.parts)
 
 
-def unshared(before: Case, after: Case, quantity: str) -> float:
-    """Return the share of a change between two cases that their common error leaves open."""
+def left_open(before: Case, after: Case, quantity: str, change: float) -> float:
+    """Return what the model leaves open of a change, as one standard deviation.
+
+    Parameters
+    ----------
+    before, after : Case, the bait in hand and the other
+    quantity : str
+    change : float, logarithm of after over before
+
+    Returns
+    -------
+    width : float, of that logarithm
+    """
     paddles = any(part.paddle is not None for part in (*before.parts, *after.parts))
-    same, other = SAME_SHAPE, OTHER_PADDLE if paddles else OTHER_SHAPE
-    if paddles:
-        same, other = OF_A_BEAT.get(quantity, (same, other))
+    if paddles and quantity in OF_A_BEAT:
+        share, floor = OF_A_BEAT[quantity]
+        return math.hypot(share * change, floor * min(1.0, apart(before, after) / FAR_APART))
     alike = quantity not in IN_A_STREAM or _shapes(before) == _shapes(after)
-    return same if alike else other
+    other = OTHER_PADDLE if paddles else OTHER_SHAPE
+    return (SAME_SHAPE if alike else other) * abs(change)
 
 
 def _shapes(case: Case) -> object:

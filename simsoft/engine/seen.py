@@ -15,7 +15,7 @@ from simsoft.case.observed import GOES
 from simsoft.case.read import bait_in_hand
 from simsoft.core.errors import SolveError
 from simsoft.core.quantities import words
-from simsoft.engine.rows import Line, line_of, own_name, unshared
+from simsoft.engine.rows import Line, left_open, line_of, own_name
 from simsoft.results.record import Record
 from simsoft.results.result import Look, RunResult
 from simsoft.solvers.conditioning import Known, learn_side, learn_value
@@ -144,7 +144,7 @@ def given(known: Known, record: Record, line: Line, change: float = 0.0) -> Reco
     known : Known
     record : Record
     line : Line, of that record
-    change : float, logarithm by which a look cannot vouch for it (see `unshared`)
+    change : float, logarithm by which a look cannot vouch for it (see `left_open`)
     """
     width = math.hypot(math.sqrt(known.variance_of(line.row)), change)
     middle = line.middle + known.mean_of(line.row)
@@ -201,7 +201,7 @@ def _moved(record: Record, known: Known, answered: Sequence[Answered], result: R
         and own_name(record.quantity, record.part) in one.line.row
     ]
     changes = [
-        unshared(one.case, result.case, record.quantity) * abs(line.middle - one.line.middle)
+        left_open(one.case, result.case, record.quantity, line.middle - one.line.middle)
         for one in looked
         if one.line is not None
     ]

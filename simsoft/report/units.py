@@ -16,6 +16,8 @@ FOOT = 12.0 * INCH
 TURN = 27.0 * INCH  # [m] that a reel takes up in a turn: common practice, no source
 COUNTED = 10.0  # [s] in which turns are counted
 FAR = 3.0  # [m] no size of a lure: a distance
+# What falls, which the trade counts in inches a second; retrieves are told in feet a second.
+FALLS = frozenset({"sink_rate", "recipe_sink_rate", "trim_sink_rate"})
 # SI unit -> factor and the user's unit; a unit that is not listed stays as it is.
 _USER_UNITS = {
     "m": (1e3, "mm"),
@@ -31,7 +33,7 @@ SMALL_MOMENT = 1e-4  # [N m]
 MOST_DIGITS = 4
 _SIZES = re.compile(r"(-?\d+(?:\.\d+)?) (m/s|mm)\b")
 # decimals: nothing here is finer than a micrometre, a millimetre a second
-FINEST = {"mm": 3, "inch": 4, "": 4, "m/s": 3, "ft/s": 3, "Hz": 4, "deg": 2, "deg/s": 2}
+FINEST = {"mm": 3, "inch": 4, "": 4, "m/s": 3, "ft/s": 3, "in/s": 2, "Hz": 4, "deg": 2, "deg/s": 2}
 AT_OR_BELOW = "at or below "
 EXACT_DIGITS = 3
 
@@ -66,22 +68,32 @@ def user_unit(
     return _USER_UNITS.get(unit, (1.0, unit))
 
 
+def unit_of(
+    quantity: str, unit: str, length_unit: LengthUnit = "mm", largest: float | None = None
+) -> tuple[float, str]:
+    """Return factor and name of the user's unit of a quantity: `user_unit`, inches/s for falls."""
+    if quantity in FALLS and unit == "m/s" and length_unit == "inch":
+        return 1.0 / INCH, "in/s"
+    return user_unit(unit, length_unit, largest)
+
+
 def speed_text(speed: float, length_unit: LengthUnit = "mm") -> str:
     """Return a speed [m/s] in the user's unit and its shortest form."""
     factor, name = user_unit("m/s", length_unit)
     return f"{speed * factor:.{4 if name == 'm/s' else 3}g} {name}"
 
 
-def told_in(sentence: str | None, length_unit: LengthUnit) -> str:
+def told_in(sentence: str | None, length_unit: LengthUnit, falls: bool = False) -> str:
     """Return a sentence of the solver, such as a reason, with its sizes in the user's unit.
 
-    The solver writes speeds in m/s and sizes in mm.
+    The solver writes speeds in m/s and sizes in mm; ``falls`` where its speeds are sink rates.
     """
     if sentence is None or length_unit == "mm":
         return str(sentence)
 
     def moved(found: re.Match[str]) -> str:
-        factor, name = (1.0 / FOOT, "ft/s") if found[2] == "m/s" else (1e-3 / INCH, "inch")
+        pace = (1.0 / INCH, "in/s") if falls else (1.0 / FOOT, "ft/s")
+        factor, name = pace if found[2] == "m/s" else (1e-3 / INCH, "inch")
         return f"{float(found[1]) * factor:.3g} {name}"
 
     return _SIZES.sub(moved, sentence)
@@ -157,7 +169,8 @@ def band_numbers(
     """
     if not isinstance(record.value, int | float):
         raise TypeError(f"record {record.quantity!r} is not a number")
-    factor, unit = user_unit(record.unit, length_unit, record.value if largest is None else largest)
+    most = record.value if largest is None else largest
+    factor, unit = unit_of(record.quantity, record.unit, length_unit, most)
     value = record.value * factor
     low, high = (
         x * factor if isinstance(x, int | float) else None for x in (record.low, record.high)

@@ -95,6 +95,13 @@ def test_missing_file(tmp_path: Path) -> None:
     assert refusal(tmp_path / "none.toml") == "none.toml: there is no such file"
 
 
+def test_a_case_named_without_its_ending_is_guessed(tmp_path: Path) -> None:
+    (tmp_path / "tail.toml").write_text("")
+    line = refusal(tmp_path / "tail")
+    assert line.startswith("tail: there is no such file (did you mean `")
+    assert line.endswith("tail.toml`?)")
+
+
 def test_directory(tmp_path: Path) -> None:
     path = tmp_path / "folder"
     path.mkdir()

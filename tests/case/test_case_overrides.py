@@ -146,6 +146,10 @@ def test_parse_value(text: str, expected: Any) -> None:
             "--set strip.thickness=2 mm: `strip`: no key; write parts.strip.thickness",
         ),
         (
+            "thickness=2 mm",
+            "--set thickness=2 mm: `thickness`: no key; write parts.strip.thickness",
+        ),
+        (
             "rig.weights.x=2",
             "--set rig.weights.x=2: no entry of `rig.weights` is named `x`; named are none",
         ),

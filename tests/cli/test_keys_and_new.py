@@ -121,6 +121,15 @@ def test_keys_of_one_key_says_what_it_may_be(command):
         assert word in out
 
 
+def test_keys_of_a_word_of_the_trade_lists_the_keys_about_it(command):
+    status, out, err = command("keys", "stem")
+    assert (status, err) == (0, "")
+    assert out.startswith("No key is called stem. These are about it:")
+    listed = {line.split()[0] for line in out.splitlines() if line.startswith("  parts.")}
+    assert "parts.paddle_offset" in listed
+    assert len(listed) < len(all_keys()) / 4
+
+
 def test_keys_schema_is_json(command, tmp_path):
     assert json.loads(command("keys", "--schema")[1])["title"] == "simsoft case"
     path = tmp_path / "s.json"

@@ -14,6 +14,7 @@ from simsoft.report.units import (
     show,
     speed_text,
     told_in,
+    unit_of,
     user_unit,
 )
 from simsoft.results.record import Record, missing
@@ -118,3 +119,12 @@ def test_a_start_never_rounds_to_a_speed_that_it_is_not():
     assert show(dataclasses.replace(start, value=0.3, low=0.1, high=0.7)).startswith("0.30 m/s")
     other = dataclasses.replace(start, quantity="sink_rate", value=0.3, low=0.1, high=0.7)
     assert show(other) == "0.3 m/s (0.1 to 0.7)"
+
+
+def test_a_fall_is_told_in_inches_a_second_where_inches_are_chosen():
+    falls = Record("fall", "", "sink_rate", 0.1524, 0.127, 0.1778, "m/s", "")
+    assert show(falls, "inch") == "6.0 in/s (5.0 to 7.0)"
+    assert show(falls, "mm").startswith("0.15")
+    assert " m/s (" in show(falls, "mm")
+    assert unit_of("start_speed", "m/s", "inch")[1] == "ft/s"
+    assert told_in("sinks at 0.1524 m/s", "inch", falls=True) == "sinks at 6 in/s"

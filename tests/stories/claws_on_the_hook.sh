@@ -5,4 +5,4 @@ simsoft run claws_on_the_hook.toml --quiet
 simsoft pick claws_on_the_hook.toml --vary parts.claw.length="16,20 mm" --samples 8 --confirm 0 \
   --quiet --out pick
 # answers: length 36 mm -> 16 mm \(one resin loop\), the least change
-# lacks: start against hook gap as a front
+# lacks: a claw of more than half its length that keeps off

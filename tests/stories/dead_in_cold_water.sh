@@ -3,5 +3,5 @@ simsoft run dead_in_cold_water.toml --quiet
 # answers: brief: NO-GO
 # answers: 1\.5 \(1\.3 to 1\.8\) times that at 22
 simsoft pick dead_in_cold_water.toml --samples 16 --quiet --out pick
-# answers: durometer 60 OO -> 48 OO \(recipe, now\), the least change
-# lacks: sixteen samples leave 81 % open from 57 to 93 %; more take minutes
+# answers: durometer 60 OO -> 4\d OO \(recipe, now\), the least change
+# lacks: sixteen samples leave 88 % open from 64 to 97 %; more take minutes

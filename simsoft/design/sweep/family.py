@@ -16,6 +16,7 @@ from simsoft.design.sweep.run import Sweep
 
 MOST_FILES = 200
 _NOT_IN_A_NAME = re.compile(r"[^0-9A-Za-z.]+")
+_LONG = re.compile(r"\b\d+\.\d{5,}\b")
 
 
 def write_family(sweep: Sweep, overrides: Sequence[str], directory: str | Path) -> list[Path]:
@@ -43,10 +44,17 @@ def write_family(sweep: Sweep, overrides: Sequence[str], directory: str | Path) 
         path = Path(directory) / file_name(Path(name).stem, design)
         if path.exists() or path in made:
             raise InputError(f"{path}: exists already; choose another folder")
-        made[path] = descendant(text, [*overrides, *design.overrides], name)
+        settings = [*overrides, *map(_readable, design.overrides)]
+        made[path] = descendant(text, settings, name)
         loads(made[path], str(path))
     made_directory(directory)
     return [write_text(path, body) for path, body in made.items()]
+
+
+def _readable(override: str) -> str:
+    """Return an override with computed sizes to five figures, as a maker reads them."""
+    path, equals, value = override.partition("=")
+    return path + equals + _LONG.sub(lambda number: f"{float(number[0]):.5g}", value)
 
 
 def file_name(stem: str, design: Design) -> str:

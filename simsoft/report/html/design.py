@@ -8,6 +8,7 @@ from simsoft.design.brief import NEVER, Finding, overall
 from simsoft.design.candidates import Candidate
 from simsoft.design.chance_map import ChanceMap
 from simsoft.design.cost import Cost
+from simsoft.design.front import traded
 from simsoft.design.pick import Pick
 from simsoft.design.pick_two import Two, advised
 from simsoft.design.rank import Confirmed, Ranked, Ranking
@@ -21,7 +22,8 @@ from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Sheet
 from simsoft.report.html.spans import Point, Span, against, cells, spans, tornado
 from simsoft.report.text.brief import clause_name, margin_text
-from simsoft.report.text.pick import pick_sentences, varied
+from simsoft.report.text.front import front_sentence
+from simsoft.report.text.pick import named, pick_sentences, varied
 from simsoft.report.text.sweep import plain_value, short
 from simsoft.report.text.tolerance import corner_sentence, map_title, percent, share_text
 from simsoft.report.units import LengthUnit, show, user_unit
@@ -30,7 +32,6 @@ LIKELY, UNLIKELY = 0.9, 0.5  # chance of meeting the brief that is called go, an
 SHARE = "share of samples that meet the brief [%]"
 MOST_EFFECTS = 8
 MOST_ROWS = 40
-TRADE = ("start_speed", "hook_clearance")  # what a maker weighs against each other, where both are
 
 
 def pick_sheet(
@@ -47,7 +48,7 @@ def pick_sheet(
     sections.append(section("chance", "How often each value does it", _chances(picks)))
     if two:
         sections.append(section("two", "Two at once", _pairs_grid(two)))
-    traded = _trade([c for p in picks for c in _named(p)], unit)
+    traded = _trade([c for p in picks for c in named(p)], unit)
     if traded is not None:
         sections.append(section("trade", "What costs what", traded))
     sections += _confirmed(confirmed, unit)
@@ -123,31 +124,21 @@ def _chances(picks: Sequence[Pick]) -> Html:
     return tag("div", drawn, class_="figures")
 
 
-def _named(pick: Pick) -> list[tuple[str, list[Finding], bool]]:
-    return [
-        (f"{varied(pick)} {plain_value(c.value)}", c.middle.findings, c.middle.passes)
-        for c in pick.candidates
-    ]
-
-
 def _trade(designs: Sequence[tuple[str, Sequence[Finding], bool]], unit: LengthUnit) -> Html | None:
     """Return designs by their start and their hook gap, None where the brief asks not for both."""
-    points = []
-    for name, findings, good in designs:
-        found = {f.clause.quantity: f.record for f in findings if f.record is not None}
-        numbers = [found[q].value for q in TRADE if q in found]
-        if len(numbers) == len(TRADE) and all(isinstance(n, float) for n in numbers):
-            start, gap = (float(n) for n in numbers)  # type: ignore[arg-type]
-            points.append(
-                Point(user_unit("m", unit)[0] * gap, user_unit("m/s", unit)[0] * start, good, name)
-            )
+    found = traded(designs)
+    points = [
+        Point(user_unit("m", unit)[0] * d.gap, user_unit("m/s", unit)[0] * d.start, d.good, d.name)
+        for d in found
+    ]
     if len({(p.x, p.y) for p in points}) < 2:
         return None
     speed = user_unit("m/s", unit)[1]
     label = f"hook gap [{user_unit('m', unit)[1]}]"
     note = tag("p", "Filled: meets the whole brief in its middle.", class_="legend")
     drawn = against(points, "start speed against hook gap", label, f"start speed [{speed}]")
-    return tag("div", drawn, note, class_="figures")
+    edge = tag("p", front_sentence(found, unit), class_="legend")
+    return tag("div", drawn, note, edge, class_="figures")
 
 
 def _candidate_row(key: str, candidate: Candidate) -> list[str | float | int | None]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from simsoft.design.brief import Finding, answered, judge, summed
-from simsoft.report.units import LengthUnit, decimals, number, show, told_in, user_unit
+from simsoft.report.units import LengthUnit, decimals, number, show, told_in, unit_of
 from simsoft.results.result import RunResult
 
 WIDTH = 80
@@ -88,7 +88,7 @@ def _unit_of(finding: Finding, unit: LengthUnit) -> tuple[float, str]:
     """Return factor and name of the unit a clause is told in."""
     limits = (finding.clause.at_least, finding.clause.at_most)
     largest = max((abs(limit) for limit in limits if limit is not None), default=0.0)
-    return user_unit(finding.clause.unit, unit, largest)
+    return unit_of(finding.clause.quantity, finding.clause.unit, unit, largest)
 
 
 def wish_text(finding: Finding, unit: LengthUnit) -> str:

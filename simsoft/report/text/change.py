@@ -63,13 +63,13 @@ def change_sentence(change: Change) -> str:
         name += f" at {clause.speed:.3g} m/s"
     ends = [100.0 * (x - 1.0) for x in (change.middle, change.low, change.high)]
     if max(map(abs, ends)) < 0.5:
-        return f"{name}: as the file stands."
+        return f"{name}: as the file without --set."
     if ends[1] >= -0.5 or ends[2] <= 0.5:
         word = "lower" if ends[0] < 0.0 else "higher"
         near, far = sorted(abs(end) for end in ends[1:])
-        told = f"{abs(ends[0]):.0f} % {word} ({near:.0f} to {far:.0f}) than as the file stands"
+        told = f"{abs(ends[0]):.0f} % {word} ({near:.0f} to {far:.0f}) than the file without --set"
     else:
-        told = f"{ends[0]:+.0f} % ({ends[1]:+.0f} to {ends[2]:+.0f}) against the file as it stands"
+        told = f"{ends[0]:+.0f} % ({ends[1]:+.0f} to {ends[2]:+.0f}) against the file without --set"
     side = "lower" if change.less >= 0.5 else "higher"
     share = max(change.less, 1.0 - change.less)
     pairs = f"{change.count} pairs of samples, with what the model leaves open"

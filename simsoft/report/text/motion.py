@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, user_unit
+from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, unit_of, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 
 Records = Sequence[Record]
@@ -160,7 +160,9 @@ def motion_tables(records: Records, length_unit: LengthUnit) -> Iterator[str]:
     if trims:
         yield ""
         yield _row(
-            "steady descents", f"sink rate [{user_unit('m/s', length_unit)[1]}]", "nose down [deg]"
+            "steady descents",
+            f"sink rate [{unit_of('trim_sink_rate', 'm/s', length_unit)[1]}]",
+            "nose down [deg]",
         )
         for record in trims:
             at = {"trim": record.at["trim"]}

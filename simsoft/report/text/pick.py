@@ -7,11 +7,13 @@ from collections.abc import Iterator, Sequence
 from simsoft.design.brief import Finding, overall
 from simsoft.design.candidates import Candidate
 from simsoft.design.cost import METAL, MOULDED, Cost
+from simsoft.design.front import traded
 from simsoft.design.pick import Pick, hindrance, most_missed
 from simsoft.design.pick_two import Two, advised, nearest
 from simsoft.design.rank import Confirmed
 from simsoft.report.text.brief import brief_lines, folded
 from simsoft.report.text.change import change_sentence
+from simsoft.report.text.front import front_sentence
 from simsoft.report.text.sweep import aligned, plain_value, short
 from simsoft.report.text.tolerance import percent
 from simsoft.report.units import LengthUnit, show, told_in
@@ -46,6 +48,10 @@ def pick_text(
     lines += ["", *_table(picks[0], advice)]
     if two:
         lines += ["", *_pairs_table(two, advice)]
+    for pick in picks[1:]:
+        lines += ["", *_table(pick, advice)]
+    edge = front_sentence(traded(design for pick in picks for design in named(pick)), unit)
+    lines += ["", *folded(edge)] if edge else []
     if fast:
         lines += folded("Candidates screened without a march; the runs with bands are marched.")
     return "\n".join(lines) + "\n"
@@ -160,6 +166,14 @@ def _other_pairs(two: Sequence[Two], chosen: Pick | Two) -> Iterator[str]:
 def varied(pick: Pick) -> str:
     """Return what a pick varies, in words."""
     return short(pick.axis.path).replace("_", " ")
+
+
+def named(pick: Pick) -> list[tuple[str, list[Finding], bool]]:
+    """Return what was tried of a key: its value in words, its findings, whether it meets all."""
+    return [
+        (f"{varied(pick)} {plain_value(c.value)}", c.middle.findings, c.middle.passes)
+        for c in pick.candidates
+    ]
 
 
 def _split(text: str) -> tuple[str, str]:

@@ -25,12 +25,12 @@ def recipe_lines(records: Sequence[Record], length_unit: LengthUnit = "mm") -> l
     found = select(records, "recipe")
     if not found:
         return weigh_lines(records, length_unit)
-    wanted = told_in(f"{float(found[0].at['wanted']):.3g} m/s", length_unit)
+    wanted = told_in(f"{float(found[0].at['wanted']):.3g} m/s", length_unit, falls=True)
     lines = [f"  Wanted: a fall at {wanted}. Change one of these:"]
     for record in found:
         lever = str(record.at["lever"])
         if record.value is None:
-            lines.append(f"    {lever}: none, {told_in(record.reason, length_unit)}.")
+            lines.append(f"    {lever}: none, {told_in(record.reason, length_unit, falls=True)}.")
             continue
         (rate,) = select(records, "recipe_sink_rate", lever=lever)
         (tilt,) = select(records, "recipe_attitude", lever=lever)
@@ -49,7 +49,7 @@ def weigh_lines(records: Sequence[Record], length_unit: LengthUnit = "mm") -> li
     at = found[0].at
     rates = [f"{float(at[key]):.3g} m/s" for key in ("slowest", "fastest") if key in at]
     word = "" if len(rates) == 2 else "at least " if "slowest" in at else "at most "
-    wish = told_in(f"{word}{' to '.join(rates)}", length_unit)
+    wish = told_in(f"{word}{' to '.join(rates)}", length_unit, falls=True)
     told = [
         f"{name.removeprefix('weigh_').replace('_', ' ')} {show(record, length_unit)}"
         for name, record in ((r.quantity, r) for r in found)

@@ -9,7 +9,7 @@ from typing import Any
 from simsoft.core.quantities import words
 from simsoft.design.asked import Seen
 from simsoft.report.text.brief import folded
-from simsoft.report.units import LengthUnit, show, speed_text, user_unit
+from simsoft.report.units import LengthUnit, show, speed_text, unit_of
 from simsoft.results.record import Record
 from simsoft.results.result import Look, RunResult
 
@@ -79,7 +79,7 @@ def seen_text(seen: Seen, unit: LengthUnit, name: str = "") -> str:
         place += f" in water of {seen.temperature - 273.15:.3g} degC"
     if seen.value is None:
         return f"{seen.equals}{place} ({how} of the speed)"
-    factor, shown = user_unit(name or _unit(seen.quantity), unit, seen.value)
+    factor, shown = unit_of(seen.quantity, name or _unit(seen.quantity), unit, seen.value)
     size = seen.value * factor
     return f"{words(seen.quantity)} {size:.3g} {shown}{place} ({how})"
 
