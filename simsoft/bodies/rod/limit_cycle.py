@@ -12,7 +12,7 @@ import numpy as np
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.setup import Ready
 from simsoft.bodies.rod.shapes import paddle_outline, reach_of, tip_of
-from simsoft.bodies.rod.time_march import CAME_TO_REST, March, State, march
+from simsoft.bodies.rod.time_march import CAME_TO_REST, STILL_STROKE, March, State, march
 from simsoft.core.arrays import Array, Integers
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import angle_between, cycles, fluctuation, main_direction
@@ -78,6 +78,8 @@ def beat_at(
     kick: float = 1.0,
     start: State | None = None,
     rough: bool = False,
+    passes: int = MATERIAL_PASSES,
+    faded: float = STILL_STROKE,
 ) -> Beat:
     """March one strip at one speed [m/s] and measure its beat.
 
@@ -85,6 +87,7 @@ def beat_at(
     march goes on with the material of the beat found until both agree, so that the answer does
     not hang on the guess; a march that ends without that says so. ``rough`` is for searches that
     ask whether a part beats at all: agreement to 15 %, no march longer than the usual one.
+    ``passes`` as in ``agreed_beat``, ``faded`` as in ``march``.
 
     Raises
     ------
@@ -109,11 +112,12 @@ def beat_at(
             kick=kick,
             start=begin,
             extend=longest is None and not rough,
+            faded=faded,
         )
         return measure(moulded, found, direction), found.state
 
     agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
-    return agreed_beat(once, ready.material, expected, agrees, start)[0]
+    return agreed_beat(once, ready.material, expected, agrees, start, passes)[0]
 
 
 AnyState = TypeVar("AnyState")

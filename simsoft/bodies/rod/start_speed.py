@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -16,6 +17,7 @@ SPEED_SAMPLES = 40
 SEARCH_SPAN = 60.0  # highest over lowest speed of a full search
 NARROW_SPAN = 2.2  # half width, as a factor, of a search around a known start speed
 NARROW_SAMPLES = 14
+BELOW_RATIO = 1.25  # of speeds sampled below a search around a known start speed
 SCAN_FACTOR = 1.3
 REFINEMENTS = 4
 STILL_WATER = 0.01  # of the lowest speed searched: what is left below it is left in still water
@@ -40,11 +42,20 @@ def top_speed(stated: float | None, speeds: tuple[float, ...]) -> float:
     return stated if stated is not None else max(DEFAULT_TOP_SPEED, *speeds, 0.0)
 
 
-def search_speeds(top: float, near: float | None) -> Array:
-    """Return the speeds [m/s] to sample: up to ``top``, or around a start speed ``near``."""
+def search_speeds(top: float, near: float | None, below: bool = False) -> Array:
+    """Return the speeds [m/s] to sample: up to ``top``, or around a start speed ``near``.
+
+    ``below`` adds to the latter, more widely spaced, those down to where a full search begins.
+    """
     if near is None:
         return np.geomspace(top / SEARCH_SPAN, top, SPEED_SAMPLES)
-    return np.geomspace(near / NARROW_SPAN, near * NARROW_SPAN, NARROW_SAMPLES)
+    low = near / NARROW_SPAN
+    if not below:
+        return np.geomspace(low, near * NARROW_SPAN, NARROW_SAMPLES)
+    close = np.geomspace(low, min(near * NARROW_SPAN, top), NARROW_SAMPLES)
+    lowest = top / SEARCH_SPAN
+    count = max(0, math.ceil(math.log(low / lowest) / math.log(BELOW_RATIO)))
+    return np.concatenate([np.geomspace(lowest, low, count + 1)[:-1], close])
 
 
 def start_by_instability(
@@ -54,16 +65,17 @@ def start_by_instability(
     shear: float,
     near: float | None = None,
     careful: bool = True,
+    below: bool = False,
 ) -> tuple[Start, Onset]:
     """Return the lowest speed at which small motions grow, and the whole search.
 
-    ``careful`` as in ``find_onset``.
+    ``careful`` as in ``find_onset``, ``below`` as in ``search_speeds``.
     """
     onset = find_onset(
         ready.rod,
         ready.resting_modulus,
         ready.material,
-        search_speeds(top, near),
+        search_speeds(top, near, below),
         direction,
         shear,
         careful,
@@ -90,7 +102,11 @@ def start_of(onset: Onset) -> Start:
 
 
 def start_by_stroke(
-    stroke_at: Callable[[float], tuple[float, float]], wanted: float, lowest: float, top: float
+    stroke_at: Callable[[float], tuple[float, float]],
+    wanted: float,
+    lowest: float,
+    top: float,
+    near: float | None = None,
 ) -> Start:
     """Return the lowest speed at which the stroke passes ``wanted``.
 
@@ -100,10 +116,16 @@ def start_by_stroke(
     wanted : float [m]
     lowest : float [m/s], where the scan begins
     top : float [m/s], end of the search
+    near : float or None [m/s], start speed of nearly the same part: the scan begins just below it
+        where the stroke is still less there
     """
-    speed = min(lowest, 0.5 * top)
+    begin = min(lowest, 0.5 * top)
+    speed = begin if near is None else max(begin, near / SCAN_FACTOR)
     below: tuple[float, float] | None = None
     stroke, frequency = stroke_at(speed)
+    if stroke >= wanted and speed > begin:
+        speed = begin
+        stroke, frequency = stroke_at(speed)
     while stroke < wanted:
         if speed >= top:
             return Start(

@@ -90,6 +90,7 @@ def march(
     kick: float = 1.0,
     start: State | None = None,
     extend: bool = False,
+    faded: float = STILL_STROKE,
 ) -> March:
     """March from a rest shape, slightly disturbed, until the motion repeats itself.
 
@@ -107,6 +108,7 @@ def march(
     start : State or None, of an earlier march to go on from, in place of the kicked rest shape
     extend : bool, go on past ``longest``: up to eight times while a regular motion still grows
         or fades, up to three times for any other
+    faded : float, of the length: a motion below it has come to rest
 
     Returns
     -------
@@ -126,7 +128,7 @@ def march(
         try:
             begun = _kicked(rod, rest, kick) if start is None else start
             ends = (longest * PATIENCE, longest * EXTENSION) if extend else (longest, longest)
-            return _march(rod, stream, begun, frequency, ends, size / 2**attempt)
+            return _march(rod, stream, begun, frequency, ends, size / 2**attempt, faded)
         except _DivergedError as error:
             diverged = error
             if step is not None:
@@ -160,6 +162,7 @@ def _march(
     frequency: float,
     longest: tuple[float, float],
     size: float,
+    faded: float,
 ) -> March:
     n = len(rod.length)
     stride = max(1, round(1.0 / (frequency * size * SAMPLES_PER_BEAT)))
@@ -189,7 +192,7 @@ def _march(
         shapes.append(shape)
         time = size * stride * np.arange(1.0, steps // stride + 1)
         tip = np.concatenate([h[:, 0:3] for h in histories])
-        settled, message, window = settle(time, tip, length)
+        settled, message, window = settle(time, tip, length, faded)
         now = steps * size
         going = not settled and (now < longest[0] or (now < longest[1] and is_trending(time, tip)))
     if not settled:
@@ -215,11 +218,16 @@ def _march(
     )
 
 
-def settle(time: Array, tip: Array, length: float) -> tuple[bool, str, tuple[int, int]]:
-    """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window."""
+def settle(
+    time: Array, tip: Array, length: float, faded: float = STILL_STROKE
+) -> tuple[bool, str, tuple[int, int]]:
+    """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window.
+
+    ``faded`` as in ``march``.
+    """
     first, found, span = _recent(time, tip)
     whole = (first, len(time))
-    if first > 0 and span < STILL_STROKE * length:
+    if first > 0 and span < faded * length:
         return True, CAME_TO_REST, whole
     need = 2 * SETTLED_CYCLES
     if len(found.stroke) < need:

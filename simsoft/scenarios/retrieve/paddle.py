@@ -52,7 +52,7 @@ from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.paddle import add_stem_drawings, add_stem_rest
 from simsoft.scenarios.hold.rod import REST, add_model
-from simsoft.scenarios.retrieve.rod import PADDLE_CYCLE, STEPS_PER_ELEMENT, Detail, on_soft_body
+from simsoft.scenarios.retrieve.marcher import PADDLE_CYCLE, STEPS_PER_ELEMENT, Detail, on_soft_body
 
 Stand = tuple[Bent, Array]  # where a march stands, and the plate's places on the way
 

@@ -56,7 +56,7 @@ from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.plate import REST, add_plate_drawings, add_plate_rest, placed_plate
 from simsoft.scenarios.hold.rod import add_model
-from simsoft.scenarios.retrieve.rod import Detail
+from simsoft.scenarios.retrieve.marcher import Detail
 
 FLUTTER = (
     "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "
