@@ -3,8 +3,8 @@
 The spread of an answer upward and downward is the root sum of squares of the changes that
 single inputs make in that direction. The difference of a run of half the elements and twice the
 step to the full one, divided by three as a second order scheme asks, is the discretisation error
-and one more contribution. The inputs of stiff paddles are moved on the standard mesh, those of
-everything else on the coarse one. Inputs are taken as independent.
+and one more contribution. The inputs of stiff paddles are moved on the standard mesh with twice
+the step, those of everything else on the coarse one. Inputs are taken as independent.
 """
 
 from __future__ import annotations

@@ -186,8 +186,8 @@ def march_at(solver: Marcher, speed: float, rest: Rest) -> Beat:
 def _onward(solver: Marcher, speed: float, rest: Array, stood: Stood) -> Beat:
     """March on from where another march stands; a few beats first tell the material."""
     few = GLANCE / stood.frequency
-    start, expected = State(*stood.state), stood.frequency
-    first = solver.at(speed, rest, few, start, expected=expected, passes=1)
+    begin, expected = State(*stood.state), stood.frequency
+    first = solver.at(speed, rest, few, begin, expected=expected, passes=1)
     if first.frequency > 0.0:
         expected = first.frequency
     limit = solver.scenario.duration or longest_march(expected, solver.part.length, speed)
