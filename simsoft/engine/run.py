@@ -266,6 +266,7 @@ def _bands(
         whole, step_factor=COARSE_STEP, near=near, below=True, begun=_begun(full, full)
     )
     twice = standard and not anew and scenario.kind == "retrieve"
+    central_runs = [coarse, longer] if twice and scenario.march else [coarse]
 
     def central(detail: Detail) -> Outcome:
         return solve_strip(case, lure, scenario, strip, values_of(strip), detail)
@@ -286,9 +287,9 @@ def _bands(
     outcomes: list[Outcome] = []
     pool = ThreadPoolExecutor(max_workers=os.cpu_count())
     try:
-        rough, *others = pool.map(central, [coarse, longer] if twice else [coarse])
-        centre = others[0] if twice else (full if standard else rough)
-        if twice and other_motions(strip.name, full, centre):
+        rough, *others = pool.map(central, central_runs)
+        centre = others[0] if others else (full if standard else rough)
+        if other_motions(strip.name, full, centre) and standard:
             longer, centre = replace(longer, step_factor=1.0), full  # a longer step will not do
         near_centre = longer if twice else (whole if standard else coarse)
         if not anew:

@@ -98,11 +98,7 @@ def expected_beat(onset: Onset | None, first_mode: float, speed: float, length: 
 
 
 def start_of_part(
-    stroke_at: Callable[[float], tuple[float, float]],
-    length: float,
-    onset: Onset,
-    top: float,
-    near: float | None = None,
+    stroke_at: Callable[[float], tuple[float, float]], length: float, onset: Onset, top: float
 ) -> tuple[Start, str | None]:
     """Return the speed from which a part beats, and its basis where marches had to find it.
 
@@ -122,21 +118,16 @@ def start_of_part(
     length : float [m]
     onset : Onset
     top : float [m/s], end of the search
-    near : float or None [m/s], start speed of nearly the same part
     """
     try:
-        return _start_by_marches(stroke_at, length, onset, top, near)
+        return _start_by_marches(stroke_at, length, onset, top)
     except SolveError as error:
         reason = f"no start, because a march in the search for it was lost: {error}"
         return Start(None, None, reason), JUMP_START
 
 
 def _start_by_marches(
-    stroke_at: Callable[[float], tuple[float, float]],
-    length: float,
-    onset: Onset,
-    top: float,
-    near: float | None,
+    stroke_at: Callable[[float], tuple[float, float]], length: float, onset: Onset, top: float
 ) -> tuple[Start, str | None]:
     start = start_of(onset)
     lowest = float(onset.speed[0])
@@ -149,12 +140,12 @@ def _start_by_marches(
         leaves += [onset.lost_at] if onset.lost_at is not None else []
         if not leaves:
             return start, None
-        return start_by_jump(stroke_at, length, min(leaves), top, near), JUMP_START
+        return start_by_jump(stroke_at, length, min(leaves), top), JUMP_START
     for left in leaves:
         ends = [c.speed for c in onset.crossings if not c.starts and c.speed > left]
         if not ends or ends[0] > start.speed:
             continue
-        jumped = start_by_jump(stroke_at, length, left, ends[0], near)
+        jumped = start_by_jump(stroke_at, length, left, ends[0])
         if jumped.speed is not None:
             return jumped, JUMP_START
     confirmed = CONFIRMED * start.speed
@@ -162,15 +153,11 @@ def _start_by_marches(
         return start, None
     if _beating(stroke_at, length, confirmed)[0] >= BEATING * length:
         return start, None
-    return start_by_jump(stroke_at, length, confirmed, top, near), JUMP_START
+    return start_by_jump(stroke_at, length, confirmed, top), JUMP_START
 
 
 def start_by_jump(
-    stroke_at: Callable[[float], tuple[float, float]],
-    length: float,
-    lost_at: float,
-    top: float,
-    near: float | None = None,
+    stroke_at: Callable[[float], tuple[float, float]], length: float, lost_at: float, top: float
 ) -> Start:
     """Return the lowest speed from the loss of the rest shape on at which the part beats.
 
@@ -181,7 +168,7 @@ def start_by_jump(
     def beating_stroke(speed: float) -> tuple[float, float]:
         return _beating(stroke_at, length, speed)
 
-    return start_by_stroke(beating_stroke, BEATING * length, lost_at, top, near)
+    return start_by_stroke(beating_stroke, BEATING * length, lost_at, top)
 
 
 def _beating(

@@ -102,11 +102,7 @@ def start_of(onset: Onset) -> Start:
 
 
 def start_by_stroke(
-    stroke_at: Callable[[float], tuple[float, float]],
-    wanted: float,
-    lowest: float,
-    top: float,
-    near: float | None = None,
+    stroke_at: Callable[[float], tuple[float, float]], wanted: float, lowest: float, top: float
 ) -> Start:
     """Return the lowest speed at which the stroke passes ``wanted``.
 
@@ -116,16 +112,10 @@ def start_by_stroke(
     wanted : float [m]
     lowest : float [m/s], where the scan begins
     top : float [m/s], end of the search
-    near : float or None [m/s], start speed of nearly the same part: the scan begins just below it
-        where the stroke is still less there
     """
-    begin = min(lowest, 0.5 * top)
-    speed = begin if near is None else max(begin, near / SCAN_FACTOR)
+    speed = min(lowest, 0.5 * top)
     below: tuple[float, float] | None = None
     stroke, frequency = stroke_at(speed)
-    if stroke >= wanted and speed > begin:
-        speed = begin
-        stroke, frequency = stroke_at(speed)
     while stroke < wanted:
         if speed >= top:
             return Start(

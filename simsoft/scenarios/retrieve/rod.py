@@ -84,8 +84,7 @@ def _start(outcome: Outcome, solver: Marcher, detail: Detail) -> Start:
     )
     told = (onset.lost, onset.other)
     outcome.warnings += [f"{ready.strip.name}: {sentence}" for sentence in told if sentence]
-    near = None if detail.begun is None else detail.near
-    start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top, near)
+    start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
     warn_aside(outcome, solver.part, start, onset.crossings)
     basis = solver.start_basis
     add_start(outcome, start, onset.crossings, jumped or basis, basis)
