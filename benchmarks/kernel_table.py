@@ -1,6 +1,6 @@
 """Write ``simsoft/core/kernels.json``: ``python benchmarks/kernel_table.py CASE ...``.
 
-Every question of every case is asked in a process of its own, without bands, and the kernels that
+Every question of every case is asked in a process of its own, bands included, and the kernels that
 it called are noted, with their types and the processor time that compiling them took. A kernel that
 was in the cache keeps the time that stands in the table: start with an empty ``SIMSOFT_CACHE``, on
 a machine with nothing else to do. Rows of questions that none of the cases asks stay as they are.
@@ -26,7 +26,7 @@ def main(paths):
     from simsoft.lure.parts import assemble
 
     rows = json.loads(TABLE.read_text()) if TABLE.exists() else []
-    table = {(row["kernel"], json.dumps(row["arguments"])): row for row in rows}
+    table = {(row["kernel"], _text(row["arguments"])): row for row in rows}
     asked = set()
     for path in paths:
         case = load(path)
@@ -42,7 +42,7 @@ def main(paths):
                 for row in table.values():
                     row["for"] = [one for one in row["for"] if one != question]
             for name, arguments, seconds in answer["kernels"]:
-                key = (name, json.dumps(arguments))
+                key = (name, _text(arguments))
                 row = table.setdefault(key, {"kernel": name, "arguments": arguments, "for": []})
                 row["seconds"] = round(seconds, 1) or row.get("seconds", UNKNOWN)
                 row["for"] = sorted({*row["for"], question})
@@ -50,6 +50,11 @@ def main(paths):
     rows = sorted((row for row in table.values() if row["for"]), key=lambda row: row["kernel"])
     text = ",\n".join(json.dumps(row, sort_keys=True) for row in rows)
     TABLE.write_text(f"[\n{text}\n]\n")
+
+
+def _text(arguments):
+    """Return types as text that does not hang on the order in which they were written."""
+    return json.dumps(arguments, sort_keys=True)
 
 
 def ask(path, number):

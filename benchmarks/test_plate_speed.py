@@ -16,8 +16,8 @@ from simsoft.lure.free_lure import build_free
 from simsoft.lure.parts import assemble, values_of
 from simsoft.lure.plate_model import build_plate
 from simsoft.scenarios.free.fall import fall
+from simsoft.scenarios.retrieve.marcher import Detail
 from simsoft.scenarios.retrieve.plate import _Marcher
-from simsoft.scenarios.retrieve.rod import Detail
 from simsoft.validate.plate_checks import rectangle
 
 # [s] of one core

@@ -18,7 +18,7 @@ from simsoft.case.model import Case
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.lure.parts import assemble, values_of
-from simsoft.scenarios.retrieve.rod import FLUTTER_KICK
+from simsoft.scenarios.retrieve.marcher import FLUTTER_KICK
 from simsoft.solvers.limit_cycle import Beat
 
 STREAM = np.array([1.0, 0.0, 0.0])

@@ -24,12 +24,13 @@ from simsoft.lure.assembly import Whole, assemble_whole
 from simsoft.lure.limp import check_limp
 from simsoft.lure.parts import Lure, Strip, assemble, values_of
 from simsoft.lure.records import whole_records
-from simsoft.results.outcome import Outcome
-from simsoft.results.record import Record
+from simsoft.results.outcome import Outcome, Stood
+from simsoft.results.record import Record, is_upper_bound
 from simsoft.results.result import Flight, Moves, RunResult
 from simsoft.scenarios.hold.rod import hold
 from simsoft.scenarios.moulded import moulded_shape
-from simsoft.scenarios.retrieve.rod import Detail, retrieve
+from simsoft.scenarios.retrieve.marcher import Detail
+from simsoft.scenarios.retrieve.rod import retrieve
 
 Answer = tuple[list[Record], list[Outcome]]
 
@@ -41,7 +42,9 @@ TUMBLE_INPUTS = (  # that a shape in air feels
 )
 
 
-def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> RunResult:
+def run(
+    case: Case, progress: Progress | None = None, *, bands: bool = True, anew: bool = False
+) -> RunResult:
     """Solve a case and return its records, shapes and traces.
 
     Parameters
@@ -49,6 +52,8 @@ def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> 
     case : Case
     progress : function of a label and the share done (0..1), called by one thread at a time
     bands : bool, False leaves low and high out and saves most of the time
+    anew : bool, behind the bands every march from rest, at the full step where the mesh is the
+        full one, and every start searched whole: what the short way is checked against
 
     Returns
     -------
@@ -62,15 +67,15 @@ def run(case: Case, progress: Progress | None = None, *, bands: bool = True) -> 
         If no part of a scenario could be solved.
     """
     with threadpool_limits(limits=1, user_api="blas"):
-        found = _run(case, progress, bands)
+        found = _run(case, progress, bands, anew)
         if bands and case.seen:
             from simsoft.engine.seen import with_seen
 
-            return with_seen(found, lambda other: _run(other, None, True))
+            return with_seen(found, lambda other: _run(other, None, True, anew))
     return found
 
 
-def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
+def _run(case: Case, progress: Progress | None, bands: bool, anew: bool) -> RunResult:
     # Small matrices and a thread for every design: threads inside the algebra only get in the way.
     lure = assemble(case)
     check_limp(case, lure)
@@ -84,7 +89,7 @@ def _run(case: Case, progress: Progress | None, bands: bool) -> RunResult:
     def solve(job: Job, report: Report) -> Answer:
         if job.strip is None:
             return _whole_answers(case, whole, job.scenario, bands, report)
-        return _strip_answers(case, lure, job.scenario, job.strip, bands, report)
+        return _strip_answers(case, lure, job.scenario, job.strip, (bands, anew), report)
 
     asked = [job for job in jobs if job.twin is None]
     at_once = os.cpu_count() or 1 if bands else 1
@@ -161,16 +166,20 @@ def _strip_answers(
     lure: Lure,
     scenario: Scenario,
     strip: Strip,
-    bands: bool,
+    asked: tuple[bool, bool],
     report: Report,
 ) -> Answer:
-    """Return the records of one strip in one scenario, and the outcome behind them."""
+    """Return the records of one strip in one scenario, and the outcome behind them.
+
+    ``asked`` are ``bands`` and ``anew`` of ``run``.
+    """
+    bands, anew = asked
     full = solve_strip(
         case, lure, scenario, strip, values_of(strip), Detail(step=case.numerics.step)
     )
     report(0.2)
     if bands:
-        found = _bands(case, lure, scenario, strip, full, report)
+        found = _bands(case, lure, scenario, strip, full, anew, report)
     else:
         found = with_bands(scenario.name, strip.name, full, Outcome(), [], Outcome())
     return withheld(case, found), [full]
@@ -231,13 +240,16 @@ def _bands(
     scenario: Scenario,
     strip: Strip,
     full: Outcome,
+    anew: bool,
     report: Report,
 ) -> list[Record]:
     """Run the coarse and the moved cases on all cores and put the bands on the records.
 
-    A stiff paddle's inputs are moved on the standard mesh and its start searched as widely as that
-    of the full run: on half the mesh a paddle may land on another motion. Where that costs too
-    much, the coarse run must at least move as the full one does, or a warning says so.
+    A stiff paddle's inputs are moved on the standard mesh and its start searched below that of
+    the full run too: on half the mesh a paddle may land on another motion. Its step is twice the
+    full one, and so is that of the run that the moved ones are compared with. Where the standard
+    mesh costs too much, the coarse run must at least move as the full one does, or a warning says
+    so. Marches of moved inputs go on from the beat of the unmoved one (`retrieve.marcher`).
     """
     coarse = Detail(
         elements=max(4, strip.elements // 2),
@@ -247,18 +259,23 @@ def _bands(
         pictures=False,
         careful=False,
     )
-    whole = Detail(step=case.numerics.step, pictures=False, careful=False)
     standard = strip.part.paddle is not None and strip.model == "rod" and scenario.kind != "cast"
+    whole = Detail(step=case.numerics.step, pictures=False, careful=False)
+    near = coarse.near if _has_plain_start(full) else None
+    longer = replace(
+        whole, step_factor=COARSE_STEP, near=near, below=True, begun=_begun(full, full)
+    )
+    twice = standard and not anew and scenario.kind == "retrieve"
+    central_runs = [coarse, longer] if twice and scenario.march else [coarse]
 
-    def solve(variant: Variant | None) -> Outcome:
-        if variant is None:
-            return solve_strip(case, lure, scenario, strip, values_of(strip), coarse)
+    def central(detail: Detail) -> Outcome:
+        return solve_strip(case, lure, scenario, strip, values_of(strip), detail)
+
+    def solve(variant: Variant) -> Outcome:
         values = values_of(strip, **{variant.name: variant.value})
-        if standard:
-            return solve_strip(case, lure, scenario, strip, values, whole)
-        moved = solve_strip(case, lure, scenario, strip, values, coarse)
-        if coarse.near is not None and _start_of(moved) is None:
-            wide = replace(coarse, near=None)
+        moved = solve_strip(case, lure, scenario, strip, values, near_centre)
+        if near_centre.near is not None and _start_of(moved) is None:
+            wide = replace(near_centre, near=None)
             still = replace(scenario, march=False, speeds=())
             again = solve_strip(case, lure, still, strip, values, wide)
             moved.answers |= {key: again.answers[key] for key in STARTS if key in again.answers}
@@ -267,29 +284,50 @@ def _bands(
     moving = felt(strip, full)
     if scenario.kind == "cast":
         moving = [variant for variant in moving if variant.name in TUMBLE_INPUTS]
-    wanted: list[Variant | None] = [None, *moving]
     outcomes: list[Outcome] = []
     pool = ThreadPoolExecutor(max_workers=os.cpu_count())
     try:
-        for outcome in pool.map(solve, wanted):
+        rough, *others = pool.map(central, central_runs)
+        centre = others[0] if others else (full if standard else rough)
+        if other_motions(strip.name, full, centre) and standard:
+            longer, centre = replace(longer, step_factor=1.0), full  # a longer step will not do
+        near_centre = longer if twice else (whole if standard else coarse)
+        if not anew:
+            near_centre = replace(near_centre, begun=_begun(centre, full))
+        for outcome in pool.map(solve, moving):
             outcomes.append(outcome)
-            report(0.2 + 0.8 * len(outcomes) / len(wanted))
+            report(0.2 + 0.8 * len(outcomes) / len(moving))
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
-    moved = list(zip(moving, outcomes[1:], strict=True))
-    centre = full if standard else outcomes[0]
+    moved = list(zip(moving, outcomes, strict=True))
     full.slopes, full.part = slopes_of(strip.part.name, centre, moved), strip.name
     if not standard:
-        full.warnings += other_motions(strip.name, full, outcomes[0])
+        full.warnings += other_motions(strip.name, full, rough)
     return with_bands(
         scenario.name,
         strip.name,
         full,
-        outcomes[0],
+        rough,
         moved,
         centre,
         of_model=model_error(strip.part),
     )
+
+
+def _begun(centre: Outcome, full: Outcome) -> dict[float, Stood]:
+    """Return where the settled marches of the unmoved run stand, by speed [m/s].
+
+    Not where a second motion stands beside: from rest a moved input may come to either.
+    """
+    two = {dict(at)["speed"] for quantity, at in full.answers if quantity == "stroke_from_above"}
+    return {speed: stood for speed, stood in centre.stood.items() if speed not in two}
+
+
+def _has_plain_start(outcome: Outcome) -> bool:
+    """Return whether a beat grows from the start speed on, and nothing turns aside anywhere."""
+    aside = any(("change", "turns aside") in at for _, at in outcome.answers)
+    start = outcome.answers.get(("start_speed", ()))
+    return start is not None and not aside and not is_upper_bound(start.basis)
 
 
 def _start_of(outcome: Outcome) -> float | None:

@@ -3,8 +3,8 @@
 The spread of an answer upward and downward is the root sum of squares of the changes that
 single inputs make in that direction. The difference of a run of half the elements and twice the
 step to the full one, divided by three as a second order scheme asks, is the discretisation error
-and one more contribution. The inputs of stiff paddles are moved on the standard mesh, those of
-everything else on the coarse one. Inputs are taken as independent.
+and one more contribution. The inputs of stiff paddles are moved on the standard mesh with twice
+the step, those of everything else on the coarse one. Inputs are taken as independent.
 """
 
 from __future__ import annotations
@@ -19,6 +19,7 @@ from simsoft.lure.parts import Strip
 from simsoft.properties.coefficients import RIGGING_SCATTER
 from simsoft.results.outcome import Answer, At, Key, Outcome
 from simsoft.results.record import Record, Value, distrusted, is_upper_bound
+from simsoft.scenarios.retrieve.marcher import alike
 
 ModelError = Mapping[str, tuple[float, float]]
 
@@ -36,7 +37,6 @@ MODEL_ERROR = {
 SOFT_ERROR = MODEL_ERROR | {"flap_frequency": (0.85, 1.12), "stroke": (0.7, 1.75)}
 FOLD_BACK_ERROR = (-4.0, 6.0)  # [deg] resolved less reduced, four fifths of the open runs
 OF_MODEL = {"edge_to_edge": "stroke"}  # what of a quantity the error of the model moves
-OTHER_MOTION = 1.5  # ratio of strokes past which two runs are held to move differently
 RICHARDSON = 3.0  # 2^2 - 1, halved mesh and step of a second-order scheme
 OF_RIM = ("rim_force", "rim_rate", "rim_damping", "rim_inertia", "force_growth")
 OF_WAKE = ("centre_of_pressure", "strouhal", "wake_growth", "wake_moment")
@@ -250,9 +250,8 @@ def other_motions(name: str, full: Outcome, coarse: Outcome) -> list[str]:
             continue
         if not isinstance(answer.value, float) or not isinstance(other.value, float):
             continue
-        small, large = sorted((answer.value, other.value))
         verdicts = [_value(run, ("verdict", at)) for run in (full, coarse)]
-        near = large <= OTHER_MOTION * small or verdicts[0] == STILL
+        near = alike(answer.value, other.value) or verdicts[0] == STILL
         if near and verdicts[0] == verdicts[1]:
             continue
         told.append(

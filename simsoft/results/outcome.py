@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from simsoft.core.arrays import Array
 from simsoft.results.record import Value
 from simsoft.results.result import Closest, Motion, Shape, Surface, Trace
 
@@ -29,6 +30,21 @@ class Answer:
     reason: str | None = None
 
 
+@dataclass(frozen=True)
+class Stood:
+    """Where a march stands that has settled to a beat, for others to go on from.
+
+    Attributes
+    ----------
+    frequency : float [Hz]; stroke : float [m]
+    state : tuple of array, as the body keeps it
+    """
+
+    frequency: float
+    stroke: float
+    state: tuple[Array, ...]
+
+
 @dataclass
 class Outcome:
     """Answers by quantity and conditions, with the arrays behind them.
@@ -36,7 +52,7 @@ class Outcome:
     ``distrusted`` says of answers past their model's range why they are not to be trusted;
     ``own_error`` what an answer is off by itself, downward and upward, whatever the inputs;
     ``slopes`` how far half the band of each input moves the logarithm of an answer of
-    ``part``.
+    ``part``; ``stood`` where the settled marches stand, by speed [m/s].
     """
 
     answers: dict[Key, Answer] = field(default_factory=dict)
@@ -50,6 +66,7 @@ class Outcome:
     own_error: dict[Key, dict[str, tuple[float, float]]] = field(default_factory=dict)
     slopes: dict[Key, dict[str, float]] = field(default_factory=dict)
     part: str = ""
+    stood: dict[float, Stood] = field(default_factory=dict)
 
     def add(
         self, quantity: str, value: Value, unit: str, basis: str, **at: float | int | str

@@ -47,10 +47,12 @@ class Ends:
     ----------
     usual : float [s]
     trending : float [s], while a regular motion still grows or fades
+    faded : float, of the length: a motion below it has come to rest
     """
 
     usual: float
     trending: float
+    faded: float = STILL_STROKE
 
 
 def longest_march(frequency: float, length: float, speed: float) -> float:
@@ -59,9 +61,10 @@ def longest_march(frequency: float, length: float, speed: float) -> float:
     return max(SHORTEST, FEWEST_BEATS / frequency, min(BEATS / frequency, passages))
 
 
-def march_ends(longest: float, extend: bool) -> Ends:
+def march_ends(longest: float, extend: bool, faded: float = STILL_STROKE) -> Ends:
     """Return the ends of a march of ``longest`` [s] or, where it may go on, some times that."""
-    return Ends(longest * PATIENCE, longest * EXTENSION) if extend else Ends(longest, longest)
+    usual, trending = (PATIENCE, EXTENSION) if extend else (1.0, 1.0)
+    return Ends(longest * usual, longest * trending, faded)
 
 
 @dataclass(frozen=True)
@@ -199,7 +202,7 @@ def march_on(
         steps += chunk
         time = step * stride * np.arange(1.0, steps // stride + 1)
         seen = np.concatenate([path(samples) for samples in kept])
-        settled, message, window = settle(time, seen, length)
+        settled, message, window = settle(time, seen, length, ends.faded)
         now = steps * step
         patient = now < ends.trending and is_trending(time, seen)
         going = not settled and (now < ends.usual or patient)
@@ -209,11 +212,16 @@ def march_on(
     return Course(time, whole, seen, settled, message, window, energies() - begun)
 
 
-def settle(time: Array, tip: Array, length: float) -> tuple[bool, str, tuple[int, int]]:
-    """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window."""
+def settle(
+    time: Array, tip: Array, length: float, faded: float = STILL_STROKE
+) -> tuple[bool, str, tuple[int, int]]:
+    """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window.
+
+    ``faded`` as in ``Ends``.
+    """
     first, found, span = _recent(time, tip)
     whole = (first, len(time))
-    if first > 0 and span < STILL_STROKE * length:
+    if first > 0 and span < faded * length:
         return True, CAME_TO_REST, whole
     need = 2 * SETTLED_CYCLES
     if len(found.stroke) < need:

@@ -25,7 +25,7 @@ from simsoft.core.band import Band
 from simsoft.engine.run import COARSE_STEP, solve_strip
 from simsoft.lure.parts import Strip, assemble, values_of
 from simsoft.results.record import Record
-from simsoft.scenarios.retrieve.rod import Detail
+from simsoft.scenarios.retrieve.marcher import Detail
 
 Progress = Callable[[str, float], None]
 

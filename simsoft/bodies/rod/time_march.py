@@ -16,12 +16,14 @@ from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import quaternion_from_vector
 from simsoft.solvers.limit_cycle import (
     MATERIAL_AGREES,
+    MATERIAL_PASSES,
     ROUGHLY_AGREES,
     Beat,
     agreed_beat,
     measure,
 )
 from simsoft.solvers.time_march import (
+    STILL_STROKE,
     Course,
     Ends,
     March,
@@ -63,6 +65,7 @@ def march(
     kick: float = 1.0,
     start: State | None = None,
     extend: bool = False,
+    faded: float = STILL_STROKE,
 ) -> March:
     """March from a rest shape, slightly disturbed, until the motion repeats itself.
 
@@ -80,6 +83,7 @@ def march(
     start : State or None, of an earlier march to go on from, in place of the kicked rest shape
     extend : bool, go on past ``longest``: up to eight times while a regular motion still grows
         or fades, up to three times for any other
+    faded : float, of the length: a motion below it has come to rest
 
     Returns
     -------
@@ -97,8 +101,10 @@ def march(
     size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
     begun = State(*kicked_rod(rest, kick)) if start is None else start
 
+    ends = march_ends(longest, extend, faded)
+
     def run(size: float) -> March:
-        return _march(rod, stream, begun.copy(), frequency, march_ends(longest, extend), size)
+        return _march(rod, stream, begun.copy(), frequency, ends, size)
 
     what, stated = "the march diverged", step is not None
     return with_halved_steps(run, size, what, elements=len(rest), stated=stated)
@@ -198,6 +204,8 @@ def beat_at(
     kick: float = 1.0,
     start: State | None = None,
     rough: bool = False,
+    passes: int = MATERIAL_PASSES,
+    faded: float = STILL_STROKE,
 ) -> Beat:
     """March one strip at one speed [m/s] and measure its beat.
 
@@ -205,6 +213,7 @@ def beat_at(
     march goes on with the material of the beat found until both agree, so that the answer does
     not hang on the guess; a march that ends without that says so. ``rough`` is for searches that
     ask whether a part beats at all: agreement to 15 %, no march longer than the usual one.
+    ``passes`` as in ``agreed_beat``, ``faded`` as in ``march``.
 
     Raises
     ------
@@ -229,8 +238,9 @@ def beat_at(
             kick=kick,
             start=begin,
             extend=longest is None and not rough,
+            faded=faded,
         )
         return measure(moulded, found, direction), found.state
 
     agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
-    return agreed_beat(once, ready.material, expected, agrees, start)[0]
+    return agreed_beat(once, ready.material, expected, agrees, start, passes)[0]

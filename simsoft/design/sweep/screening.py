@@ -21,7 +21,7 @@ from simsoft.lure.parts import Lure, Strip, assemble, values_of
 from simsoft.lure.records import whole_records
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import Record, distrusted
-from simsoft.scenarios.retrieve.rod import Detail
+from simsoft.scenarios.retrieve.marcher import Detail
 from simsoft.scenarios.screening import can_screen, screen_paddle
 
 COARSER = 4  # a part that is no paddle is screened with so many times fewer elements,

@@ -23,7 +23,7 @@ SHIVERS = "shivers"
 WIDE_BAND = 2.0
 NEXT_TO_NONE = 0.1  # of a value, below which the low end of its band is told in words
 PADDLE_WORD = (
-    "of a paddle"  # in the basis of a march of one (scenarios/retrieve/rod.py, stem_retrieve.py)
+    "of a paddle"  # in the basis of a march of one (scenarios/retrieve/marcher.py, paddle.py)
 )
 STROKES = (
     "Strokes hold to a factor of 2 either way against a resolved flow (computed here), "

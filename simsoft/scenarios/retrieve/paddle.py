@@ -42,7 +42,7 @@ from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.paddle import add_stem_drawings, add_stem_rest
 from simsoft.scenarios.hold.rod import REST, add_model
-from simsoft.scenarios.retrieve.rod import PADDLE_CYCLE, STEPS_PER_ELEMENT, Detail, on_soft_body
+from simsoft.scenarios.retrieve.marcher import PADDLE_CYCLE, STEPS_PER_ELEMENT, Detail, on_soft_body
 from simsoft.solvers.limit_cycle import MATERIAL_AGREES, ROUGHLY_AGREES, Beat, agreed_beat, measure
 from simsoft.solvers.stability import Onset, search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed

@@ -46,7 +46,7 @@ from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.plate import REST, add_plate_drawings, add_plate_rest, placed_plate
 from simsoft.scenarios.hold.rod import add_model
-from simsoft.scenarios.retrieve.rod import Detail
+from simsoft.scenarios.retrieve.marcher import Detail
 from simsoft.solvers.limit_cycle import MATERIAL_AGREES, ROUGHLY_AGREES, Beat, agreed_beat, measure
 from simsoft.solvers.stability import Crossing, Onset, search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed

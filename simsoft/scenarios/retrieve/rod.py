@@ -2,16 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from simsoft.bodies.answers.beat import (
-    CYCLE,
-    NO_STROKE,
-    Moving,
     add_start,
-    expected_beat,
     start_of_part,
     warn_aside,
 )
@@ -28,64 +22,23 @@ from simsoft.bodies.answers.stream import (
 from simsoft.bodies.answers.trace import outline_of, trace_of
 from simsoft.bodies.clearance.gap import moulded_rod
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
-from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare
-from simsoft.bodies.rod.stability import Growth, find_onset
+from simsoft.bodies.rod.setup import modes_at_own_frequency, prepare
+from simsoft.bodies.rod.stability import find_onset
 from simsoft.bodies.rod.tangents import clamp_load
-from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State, beat_at
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
-from simsoft.core.signals import total_turning
 from simsoft.lure.parts import Strip
 from simsoft.properties.water import Water
-from simsoft.results.outcome import Outcome
-from simsoft.results.record import ON_SOFT_BODY
+from simsoft.results.outcome import Outcome, Stood
 from simsoft.scenarios.hold.rod import REST, add_drawings, add_model, add_rest
+from simsoft.scenarios.retrieve.marcher import FLUTTER, Detail, Marcher, march_at
 from simsoft.solvers.limit_cycle import Beat
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
 
-STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
 LARGE_KICK = 40.0  # times the standard disturbance, for a motion that a small one does not reach
 SAME_STROKE = 0.05  # relative difference of stroke up to which two marches found one motion
 FROM_ABOVE = "time march to the limit cycle from a large motion"
-FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
-FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
-PADDLE_FLUTTER = (
-    "eigenvalues of small motions about the rest shape (bend-twist flutter of stem and paddle), "
-    "screening: start speed to a factor 1.5"
-)
-PADDLE_CYCLE = (
-    f"{CYCLE} of a paddle, screening: frequency to 20 %, stroke to a factor of two of a resolved "
-    "flow"
-)
-
-
-def on_soft_body(basis: str, strip: Strip) -> str:
-    """Return what a paddle tail's number rests on, and that its stem goes on in soft body."""
-    return f"{basis}; {ON_SOFT_BODY}" if strip.part.soft_ahead > 0.0 else basis
-
-
-@dataclass(frozen=True)
-class Detail:
-    """How a scenario is solved.
-
-    Attributes
-    ----------
-    elements : int or None, None takes the strip's own
-    step_factor : float, multiple of the chosen time step
-    step : float or None [s], a step asked for by the user
-    near : float or None [m/s], start speed found before; narrows the search
-    pictures : bool, keep shapes and traces
-    careful : bool, search for starts between the sampled speeds too; not for the bands of a part
-        whose own search has done so
-    """
-
-    elements: int | None = None
-    step_factor: float = 1.0
-    step: float | None = None
-    near: float | None = None
-    pictures: bool = True
-    careful: bool = True
 
 
 def retrieve(
@@ -108,7 +61,7 @@ def retrieve(
         ready.resting_rod(), speeds, direction, scenario.shear, start=ready.still.angle
     )
     fastest = float(modes_at_own_frequency(ready, 1).frequency[0])
-    solver = _Marcher(ready, scenario, direction, fastest, detail)
+    solver = Marcher(ready, scenario, direction, fastest, detail)
     start = Start(None, None, "not asked for")
     if scenario.onset:
         start = _start(outcome, solver, detail)
@@ -124,87 +77,7 @@ def retrieve(
     return outcome
 
 
-class _Marcher:
-    """Marches of one strip at any speed, with the expected beat and step chosen."""
-
-    def __init__(
-        self, ready: Ready, scenario: Scenario, direction: Array, fastest: float, detail: Detail
-    ) -> None:
-        self.ready = ready
-        self.scenario = scenario
-        self.direction = direction
-        self.fastest = max(fastest, 1e-9)
-        self.detail = detail
-        paddle = ready.rod.paddle
-        hung = paddle.area > 0.0
-        self.start_basis = on_soft_body(PADDLE_FLUTTER, ready.strip) if hung else FLUTTER
-        self.basis = on_soft_body(PADDLE_CYCLE, ready.strip) if hung else CYCLE
-        self.growth: Growth | None = None
-        self.part = Moving(
-            name=ready.strip.name,
-            length=float(ready.rod.length.sum()),
-            moulded_turning=total_turning(ready.rod.natural),
-            paddle_width=paddle.width if hung else 0.0,
-        )
-
-    def expected(self, speed: float, rest: Array) -> float:
-        """Return the expected beat [Hz] at a speed."""
-        if self.growth is None:
-            self.growth = Growth(
-                self.ready.rod,
-                self.ready.resting_modulus,
-                self.ready.material,
-                self.direction,
-                self.scenario.shear,
-            )
-        leading = self.growth.at(speed, Rest(rest, True)).frequency
-        return max(leading, expected_beat(None, self.fastest, speed, self.part.length))
-
-    def at(
-        self,
-        speed: float,
-        rest: Array,
-        longest: float | None = None,
-        start: State | None = None,
-        kick: float = FLUTTER_KICK,
-        rough: bool = False,
-    ) -> Beat:
-        """March at a speed from its kicked rest shape or from where another march stands."""
-        expected = self.expected(speed, rest)
-        element = float(self.ready.rod.length.max())
-        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
-        step = self.detail.step
-        chosen = self.detail.step_factor
-        return beat_at(
-            self.ready,
-            speed,
-            rest,
-            expected=expected,
-            fastest=max(self.fastest, crossing),
-            direction=self.direction,
-            shear=self.scenario.shear,
-            longest=self.scenario.duration if longest is None else longest,
-            step=step * chosen if step is not None else None,
-            coarsen=chosen,
-            kick=kick,
-            start=start,
-            rough=rough,
-        )
-
-    def stroke_at(self, speed: float) -> tuple[float, float]:
-        """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
-        rest = rest_branch(
-            self.ready.resting_rod(),
-            np.array([speed]),
-            self.direction,
-            self.scenario.shear,
-            start=self.ready.still.angle,
-        )[0]
-        beat = self.at(speed, rest.angle, rough=True)
-        return max(beat.stroke, NO_STROKE), beat.frequency
-
-
-def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
+def _start(outcome: Outcome, solver: Marcher, detail: Detail) -> Start:
     """Find the start speed and put it, and every other stability limit, into the outcome."""
     ready, scenario = solver.ready, solver.scenario
     top = top_speed(scenario.max_speed, scenario.speeds)
@@ -212,7 +85,7 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
         ready.rod,
         ready.resting_modulus,
         ready.material,
-        search_speeds(top, detail.near),
+        search_speeds(top, detail.near, detail.below),
         solver.direction,
         scenario.shear,
         detail.careful,
@@ -227,7 +100,7 @@ def _start(outcome: Outcome, solver: _Marcher, detail: Detail) -> Start:
 
 
 def _at_speed(
-    outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, start: Start
+    outcome: Outcome, solver: Marcher, speed: float, rest: Rest, start: Start
 ) -> Beat | None:
     """Answer one speed; return the beat of the march, if there is one."""
     ready, scenario = solver.ready, solver.scenario
@@ -244,16 +117,21 @@ def _at_speed(
 
 
 def _march_at(
-    outcome: Outcome, solver: _Marcher, speed: float, rest: Rest, start: Start
+    outcome: Outcome, solver: Marcher, speed: float, rest: Rest, start: Start
 ) -> Beat | None:
     """March at one speed and put measures, verdict, warnings and trace into the outcome."""
     ready, scenario = solver.ready, solver.scenario
     basis = solver.basis
     try:
-        beat = solver.at(speed, rest.angle)
+        beat = march_at(solver, speed, rest)
     except SolveError as error:
         lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
         return None
+    state = beat.march.state
+    if beat.frequency > 0.0 and beat.march.settled and state is not None:
+        outcome.stood[speed] = Stood(
+            beat.frequency, beat.stroke, (state.quaternion, state.motion, state.wake)
+        )
     add_beat(
         outcome, ready.strip, solver.part, speed, beat, basis, start,
         rod=ready.rod, moulded=lambda: moulded_rod(ready.rod), shift=ready.values["thickness"],
@@ -277,7 +155,7 @@ def _march_at(
 
 def _from_above(
     outcome: Outcome,
-    solver: _Marcher,
+    solver: Marcher,
     speeds: Array,
     rests: list[Rest],
     beats: list[Beat | None],
@@ -318,7 +196,7 @@ def _from_above(
         )
 
 
-def _rest_load(outcome: Outcome, solver: _Marcher, speed: float, rest: Rest) -> None:
+def _rest_load(outcome: Outcome, solver: Marcher, speed: float, rest: Rest) -> None:
     """Add drag and root moment of a rest shape."""
     stream = make_stream(speed, solver.direction, solver.scenario.shear)
     load = clamp_load(solver.ready.resting_rod(), stream, rest.angle)

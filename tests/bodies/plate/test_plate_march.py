@@ -13,8 +13,8 @@ from simsoft.bodies.plate.time_march import _Run, march_plate
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.case.read import loads
 from simsoft.lure.parts import assemble, values_of
+from simsoft.scenarios.retrieve.marcher import Detail
 from simsoft.scenarios.retrieve.plate import _kick, _Marcher
-from simsoft.scenarios.retrieve.rod import Detail
 from simsoft.solvers.time_march import march_ends
 
 FIN = """

@@ -13,8 +13,8 @@ from simsoft.engine.uncertainty import OF_WAKE, felt
 from simsoft.lure.parts import assemble, values_of
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import select
+from simsoft.scenarios.retrieve.marcher import Detail
 from simsoft.scenarios.retrieve.plate import _Marcher
-from simsoft.scenarios.retrieve.rod import Detail
 from simsoft.solvers.start_speed import START_FRACTION
 
 FIN = """

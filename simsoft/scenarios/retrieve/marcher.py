@@ -1,0 +1,202 @@
+"""Marches of a rod at any speed: from rest, or on from where one of nearly the same stands."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from simsoft.bodies.answers.beat import CYCLE, NO_STROKE, Moving, expected_beat
+from simsoft.bodies.rod.equilibrium import Rest, rest_branch
+from simsoft.bodies.rod.setup import Ready
+from simsoft.bodies.rod.stability import Growth
+from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State, beat_at
+from simsoft.case.model import Scenario
+from simsoft.core.arrays import Array
+from simsoft.core.errors import SolveError
+from simsoft.core.signals import total_turning
+from simsoft.lure.parts import Strip
+from simsoft.results.outcome import Stood
+from simsoft.results.record import ON_SOFT_BODY
+from simsoft.solvers.crossing import Lead
+from simsoft.solvers.limit_cycle import MATERIAL_PASSES, Beat
+from simsoft.solvers.time_march import STILL_STROKE, longest_march
+
+STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
+OTHER_MOTION = 1.5  # ratio of strokes past which two marches are held to move differently
+GLANCE = 3.0  # beats that tell the material of a march that goes on from another
+FEW_PASSES = 3  # marches with the material of the beat found, of one that goes on from another
+FADED = 0.002  # of the length: what is smaller and bound to die out counts as at rest
+FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
+FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
+PADDLE_FLUTTER = (
+    "eigenvalues of small motions about the rest shape (bend-twist flutter of stem and paddle), "
+    "screening: start speed to a factor 1.5"
+)
+PADDLE_CYCLE = (
+    f"{CYCLE} of a paddle, screening: frequency to 20 %, stroke to a factor of two of a resolved "
+    "flow"
+)
+
+
+def on_soft_body(basis: str, strip: Strip) -> str:
+    """Return what a paddle tail's number rests on, and that its stem goes on in soft body."""
+    return f"{basis}; {ON_SOFT_BODY}" if strip.part.soft_ahead > 0.0 else basis
+
+
+@dataclass(frozen=True)
+class Detail:
+    """How a scenario is solved.
+
+    Attributes
+    ----------
+    elements : int or None, None takes the strip's own
+    step_factor : float, multiple of the chosen time step
+    step : float or None [s], a step asked for by the user
+    near : float or None [m/s], start speed found before; narrows the search
+    below : bool, search more widely spaced below that too
+    pictures : bool, keep shapes and traces
+    careful : bool, search for starts between the sampled speeds too; not for the bands of a part
+        whose own search has done so
+    begun : dict of Stood by speed [m/s], where marches of nearly the same part stand; None for
+        every march from rest
+    """
+
+    elements: int | None = None
+    step_factor: float = 1.0
+    step: float | None = None
+    near: float | None = None
+    below: bool = False
+    pictures: bool = True
+    careful: bool = True
+    begun: Mapping[float, Stood] | None = None
+
+
+class Marcher:
+    """Marches of one strip at any speed, with the expected beat and step chosen."""
+
+    def __init__(
+        self, ready: Ready, scenario: Scenario, direction: Array, fastest: float, detail: Detail
+    ) -> None:
+        self.ready = ready
+        self.scenario = scenario
+        self.direction = direction
+        self.fastest = max(fastest, 1e-9)
+        self.detail = detail
+        paddle = ready.rod.paddle
+        hung = paddle.area > 0.0
+        self.start_basis = on_soft_body(PADDLE_FLUTTER, ready.strip) if hung else FLUTTER
+        self.basis = on_soft_body(PADDLE_CYCLE, ready.strip) if hung else CYCLE
+        self.growth: Growth | None = None
+        self.part = Moving(
+            name=ready.strip.name,
+            length=float(ready.rod.length.sum()),
+            moulded_turning=total_turning(ready.rod.natural),
+            paddle_width=paddle.width if hung else 0.0,
+        )
+
+    def lead(self, speed: float, rest: Array) -> Lead:
+        """Return the leading small motion about a rest shape at a speed."""
+        if self.growth is None:
+            self.growth = Growth(
+                self.ready.rod,
+                self.ready.resting_modulus,
+                self.ready.material,
+                self.direction,
+                self.scenario.shear,
+            )
+        return self.growth.at(speed, Rest(rest, True))
+
+    def expected(self, speed: float, rest: Array) -> float:
+        """Return the expected beat [Hz] at a speed."""
+        leading = self.lead(speed, rest).frequency
+        return max(leading, expected_beat(None, self.fastest, speed, self.part.length))
+
+    def at(
+        self,
+        speed: float,
+        rest: Array,
+        longest: float | None = None,
+        start: State | None = None,
+        kick: float = FLUTTER_KICK,
+        rough: bool = False,
+        expected: float | None = None,
+        passes: int = MATERIAL_PASSES,
+        faded: float = STILL_STROKE,
+    ) -> Beat:
+        """March at a speed from its kicked rest shape or from where another march stands."""
+        expected = self.expected(speed, rest) if expected is None else expected
+        element = float(self.ready.rod.length.max())
+        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
+        step = self.detail.step
+        chosen = self.detail.step_factor
+        return beat_at(
+            self.ready,
+            speed,
+            rest,
+            expected=expected,
+            fastest=max(self.fastest, crossing),
+            direction=self.direction,
+            shear=self.scenario.shear,
+            longest=self.scenario.duration if longest is None else longest,
+            step=step * chosen if step is not None else None,
+            coarsen=chosen,
+            kick=kick,
+            start=start,
+            rough=rough,
+            passes=passes,
+            faded=faded,
+        )
+
+    def stroke_at(self, speed: float) -> tuple[float, float]:
+        """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
+        rest = rest_branch(
+            self.ready.resting_rod(),
+            np.array([speed]),
+            self.direction,
+            self.scenario.shear,
+            start=self.ready.still.angle,
+        )[0]
+        beat = self.at(speed, rest.angle, rough=True)
+        return max(beat.stroke, NO_STROKE), beat.frequency
+
+
+def march_at(solver: Marcher, speed: float, rest: Rest) -> Beat:
+    """March at one speed: from rest, or on from where a march of nearly the same part stands.
+
+    On only where small motions about the rest shape grow, so that from rest too it would beat.
+    Where it does not soon settle to a motion like that one, the march from rest is the answer.
+    """
+    begun = solver.detail.begun
+    if begun is None or not rest.found:
+        return solver.at(speed, rest.angle)
+    if solver.lead(speed, rest.angle).growth <= 0.0:
+        return solver.at(speed, rest.angle, faded=FADED)
+    stood = begun.get(speed)
+    if stood is None:
+        return solver.at(speed, rest.angle)
+    try:
+        beat = _onward(solver, speed, rest.angle, stood)
+    except SolveError:
+        return solver.at(speed, rest.angle)
+    same = beat.march.settled and alike(beat.stroke, stood.stroke)
+    return beat if same else solver.at(speed, rest.angle)
+
+
+def _onward(solver: Marcher, speed: float, rest: Array, stood: Stood) -> Beat:
+    """March on from where another march stands; a few beats first tell the material."""
+    few = GLANCE / stood.frequency
+    begin, expected = State(*stood.state), stood.frequency
+    first = solver.at(speed, rest, few, begin, expected=expected, passes=1)
+    if first.frequency > 0.0:
+        expected = first.frequency
+    limit = solver.scenario.duration or longest_march(expected, solver.part.length, speed)
+    start = first.march.state
+    return solver.at(speed, rest, limit, start, expected=expected, passes=FEW_PASSES)
+
+
+def alike(stroke: float, other: float) -> bool:
+    """Return whether two strokes [m] may be of one motion."""
+    small, large = sorted((stroke, other))
+    return large <= OTHER_MOTION * small
