@@ -105,7 +105,8 @@ def measure(moulded: Array, found: March, direction: Array) -> Beat:
         raise SolveError("the march returned a motion that is not finite")
     mean_tangent = found.tangent[first:last].mean(axis=0)
     force = found.force[first:last]
-    moment = found.moment[first:last]
+    # the window of a march that came to rest still holds the dying kick
+    moment = found.moment[last - 1 : last] if rested else found.moment[first:last]
     return Beat(
         frequency=frequency,
         stroke=stroke,
