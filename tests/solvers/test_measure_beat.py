@@ -15,9 +15,8 @@ def march_of(swing, message):
     moment = np.column_stack([0.5 + 1.0e3 * swing, np.zeros_like(TIME), np.zeros_like(TIME)])
     tangent = np.tile(ALONG, (len(TIME), 1))
     zeros = np.zeros_like(tip)
-    return March(
-        TIME, tip, tangent, zeros, moment, TIME, zeros, zeros, True, message, (0, len(TIME)), {}, 0.01
-    )  # fmt: skip
+    still = (TIME, zeros, zeros, True, message, (0, len(TIME)), {}, 0.01)
+    return March(TIME, tip, tangent, zeros, moment, *still)
 
 
 def test_the_moment_of_a_beating_part_is_its_largest():
