@@ -38,6 +38,7 @@ class Wish:
     speeds: tuple[str, ...]
     out: Path | None
     only_cost: bool
+    careful: bool = False
 
 
 def scenario_of(case: Case, source: str) -> Scenario:
@@ -215,15 +216,16 @@ def resolve_command(
 ) -> Resolved:  # fmt: skip
     """Run the resolved flow for a case."""
     from simsoft.case.read import load
-    from simsoft.resolved.answer import beat_in, records_of, sentence_of
-    from simsoft.resolved.choose import settings_for
+    from simsoft.resolved.answer import beat_in, records_of, sentence_of, with_coarser
+    from simsoft.resolved.choose import coarser, settings_for, suited
     from simsoft.resolved.keep import write_history
     from simsoft.resolved.measure import word_of
 
     case = load(source, overrides)
     scenario = scenario_of(case, source)
     strip, here = strip_of(case, source)
-    settings = settings_for(wish.detail, wish.cells)
+    stated = settings_for(wish.detail, wish.cells)
+    grids = [stated, coarser(stated)] if wish.careful else [stated]
     lines: list[str] = []
     does: list[str] = []
     records: list[Record] = []
@@ -231,17 +233,27 @@ def resolve_command(
     for speed in speeds_of(case, scenario, wish.speeds):
         job = job_at(case, strip, here, scenario, speed)
         label = f"{strip.name} at {speed:g} m per s"
+        settings, *others = (suited(grid, job) for grid in grids)
         if wish.only_cost:
             from simsoft.resolved.choose import cost, maker
 
-            price = cost(job, settings, maker(wish.device)[1])
-            lines.append(f"{label}: {words_of_cost(price)}")
+            for grid in (settings, *others):
+                price = cost(job, grid, maker(wish.device)[1])
+                lines.append(f"{label}: {words_of_cost(price)}")
             continue
         slices, point = solve(job, settings, wish, label, progress, say)
         beat = beat_in(job, point)
         lines.append(sentence_of(job, settings, beat, speed))
         does.append(word_of(beat, job.size))
-        records += records_of(scenario.name, job, settings, beat, {"speed": speed})
+        here_found = records_of(scenario.name, job, settings, beat, {"speed": speed})
+        for grid in others:
+            also = f"{label} on {grid.cells} cells"
+            _, there = solve(job, grid, wish, also, progress, say)
+            again = beat_in(job, there)
+            lines.append(f"{sentence_of(job, grid, again, speed)} ({grid.cells} cells)")
+            coarse = records_of(scenario.name, job, grid, again, {"speed": speed})
+            here_found = with_coarser(here_found, coarse, grid.cells)
+        records += here_found
         if wish.out is not None:
             name = slug(label)
             write_history(wish.out / f"{name}.h5", job, settings, point)
@@ -267,6 +279,7 @@ def resolve_command(
 @click.option("--standard", "detail", flag_value="standard", default=True, help="The usual grid.")
 @click.option("--fine", "detail", flag_value="fine", help="Five times the work of the usual grid.")
 @click.option("--cells", metavar="N", type=int, help="Cells across the paddle.")
+@click.option("--careful", is_flag=True, help="A coarser grid too, and bands that hold both.")
 @click.option("--device", type=click.Choice(["auto", "cpu", "gpu"]), default="auto", help="Where.")
 @click.option("--against", is_flag=True, help="Set the reduced model's answer beside it.")
 @click.option("--cost", "only_cost", is_flag=True, help="Say how long it takes, run nothing.")
@@ -275,7 +288,8 @@ def resolve_command(
 @click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
 def resolve(
     case: str, overrides: tuple[str, ...], speeds: tuple[str, ...], detail: str, cells: int | None,
-    device: str, against: bool, only_cost: bool, out: str | None, as_json: bool, quiet: bool,
+    careful: bool, device: str, against: bool, only_cost: bool, out: str | None, as_json: bool,
+    quiet: bool,
 ) -> int:  # fmt: skip
     """Run a resolved flow around the tail of a CASE: slow, and nearer to water."""
     import json
@@ -287,7 +301,7 @@ def resolve(
 
     load(case, overrides)  # before anything heavy is loaded and a folder is made
     directory = None if out is None else made_directory(out)
-    wish = Wish(detail, cells, device, speeds, directory, only_cost)
+    wish = Wish(detail, cells, device, speeds, directory, only_cost, careful)
 
     def say(text: str) -> None:
         if not quiet:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import NamedTuple
 
 import numpy as np
@@ -14,6 +15,8 @@ from simsoft.results.record import Record, missing
 
 Change = tuple[float, float]
 TWICE = 2.0  # standard errors on either side
+STILL_TO_GO = 2.0  # differences from two thirds of the cells to all, up to a grid without error
+NEVER_NEGATIVE = ("stroke", "flap_frequency", "fold_back", "side_force")
 
 
 class Trust(NamedTuple):
@@ -107,6 +110,33 @@ def records_of(
     for quantity, value in (("drag", beat.drag), ("side_force", beat.side_force)):
         low, high = sorted((trust.load[0] * value, trust.load[1] * value))
         put(quantity, value, low, high, "N")
+    return found
+
+
+def with_coarser(records: list[Record], other: list[Record], cells: int) -> list[Record]:
+    """Return the records with bands that hold what a coarser grid of ``cells`` leaves open.
+
+    With two thirds of the cells and an error of first order, a number that has no grid left lies
+    twice the difference beyond the finer one; as far on the other side lies the coarser one. A
+    number that only one grid has stays as it is, and its basis says so.
+    """
+    known = {record.quantity: record for record in other}
+    found = []
+    for record in records:
+        coarse = known.get(record.quantity)
+        basis = f"{record.basis}; beside {cells} cells"
+        if isinstance(record.value, float) and coarse and isinstance(coarse.value, float):
+            step = record.value - coarse.value
+            ends = (record.value - step, record.value + STILL_TO_GO * step)
+            low, high = (x for x in (record.low, record.high) if x is not None)
+            least = min(low, *ends)
+            if record.quantity in NEVER_NEGATIVE:
+                least = max(0.0, least)
+            record = replace(record, low=least, high=max(high, *ends), basis=basis)
+        else:
+            told = "no number there" if coarse is None or coarse.value is None else "it beats there"
+            record = replace(record, basis=f"{basis}: {told}")
+        found.append(record)
     return found
 
 

@@ -9,6 +9,7 @@ from typing import Any, NamedTuple
 import numpy as np
 
 from simsoft.core.errors import InputError
+from simsoft.mechanics.rod import Rod
 from simsoft.resolved.domain import Domain, memory
 from simsoft.resolved.job import Job, Settings
 from simsoft.resolved.run import Flow, Grid, MakeFlow, lay_out
@@ -20,6 +21,11 @@ QUICK = Settings(
 STANDARD = Settings()
 FINE = Settings(cells=36, stride=8)
 LEAST_CELLS, MOST_CELLS = 8, 64
+COARSER = 2.0 / 3.0  # of the cells, of the second grid of a careful run
+# A part much lighter than the water it moves hears sound in the box, and rattles, unless its steps
+# are long and it remembers many of its loads (validation/resolved/blade.py).
+LIGHT = 0.35  # mass over added mass
+LONG_MEMORY, CELLS_A_STEP = 28, 6.0 / 16.0
 TRIAL_STEPS = 6  # of the flow, timed before a run
 SHARE_OF_CARD = 0.9  # of its free memory that a run may take
 
@@ -54,6 +60,44 @@ def settings_for(detail: str, cells: int | None) -> Settings:
         raise InputError(
             [f"--cells {cells}: allowed are {LEAST_CELLS} to {MOST_CELLS} cells a diameter"]
         )
+    return settings_for_cells(settings, cells)
+
+
+def lightness(rod: Rod) -> float:
+    """Return the least mass over added mass of the links of a rod, along their own axes."""
+    own, carried = (np.diagonal(m, axis1=1, axis2=2)[:, 3:] for m in (rod.structure, rod.fluid))
+    moved = carried > 0.0
+    return float((own[moved] / carried[moved]).min()) if moved.any() else np.inf
+
+
+def suited(settings: Settings, job: Job) -> Settings:
+    """Return the settings with longer steps and memory where a part of the job is light."""
+    if job.rod is None or lightness(job.rod) >= LIGHT:
+        return settings
+    longer = round(CELLS_A_STEP * settings.cells)
+    return settings._replace(
+        stride=max(settings.stride, longer), memory=max(settings.memory, LONG_MEMORY)
+    )
+
+
+def coarser(settings: Settings) -> Settings:
+    """Return the settings of the second grid of a careful run: two thirds of the cells.
+
+    Raises
+    ------
+    InputError : the grid is as coarse as a grid may be
+    """
+    cells = round(COARSER * settings.cells)
+    if cells < LEAST_CELLS:
+        raise InputError(
+            [f"--careful: {settings.cells} cells leave no coarser grid to compare with; allowed "
+             f"are {round(LEAST_CELLS / COARSER)} or more"]
+        )  # fmt: skip
+    return settings_for_cells(settings, cells)
+
+
+def settings_for_cells(settings: Settings, cells: int) -> Settings:
+    """Return settings on another grid, the steps of the rod as long as before in time."""
     return settings._replace(cells=cells, stride=max(2, round(5 * cells / 24)))
 
 

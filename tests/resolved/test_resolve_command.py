@@ -6,7 +6,7 @@ import pytest
 from tanks import TAIL
 
 from simsoft.cli import main as cli
-from simsoft.resolved.answer import TRUST, records_of, sentence_of, trust_of
+from simsoft.resolved.answer import TRUST, records_of, sentence_of, trust_of, with_coarser
 from simsoft.resolved.job import Settings
 from simsoft.resolved.measure import Beat
 
@@ -31,6 +31,7 @@ def call(tmp_path, monkeypatch, capsys):
     [
         (("gone.toml",), "gone.toml"),
         (("tail.toml", "--cells", "3"), "--cells 3: allowed are 8 to 64"),
+        (("tail.toml", "--careful", "--cells", "9"), "--careful: 9 cells leave no coarser grid"),
         (("tail.toml", "--speed", "5"), "--speed '5'"),
         (("tail.toml", "--speed", "0 m/s"), "--speed '0 m/s': allowed are speeds above 0"),
         (("tail.toml", "--speed", "50 m/s"), "up to 10 m/s"),
@@ -51,6 +52,13 @@ def test_the_cost_is_said_and_nothing_is_run(call, tmp_path):
     assert "million cells" in out
     assert "steps" in out
     assert sorted(p.name for p in tmp_path.iterdir()) == ["held.toml", "tail.toml"]
+
+
+def test_the_cost_of_a_careful_run_is_that_of_two_grids(call):
+    words = ("tail.toml", "--cost", "--quick", "--cells", "12", "--device", "cpu", "--careful")
+    status, out, _ = call(*words)
+    assert status == 0
+    assert out.count("million cells") == 2
 
 
 def beat(stroke, beats=5.0):
@@ -86,6 +94,28 @@ def test_a_still_tail_has_no_beat_and_says_why():
     rate = next(r for r in found if r.quantity == "flap_frequency")
     assert rate.value is None
     assert "still" in rate.reason
+
+
+def test_a_careful_run_s_bands_hold_the_coarser_grid_and_what_is_left_to_go():
+    fine, coarse = (records_of("s", Thing, Settings(cells=c), beat(stroke * 0.015), {"speed": 0.5})
+                    for c, stroke in ((24, 0.5), (16, 0.4)))  # fmt: skip
+    alone = {r.quantity: r for r in fine}
+    found = {r.quantity: r for r in with_coarser(fine, coarse, 16)}
+    stroke = found["stroke"]
+    assert stroke.value == alone["stroke"].value
+    assert stroke.low <= 0.4 * 0.015 * (1.0 + 1e-12)
+    assert stroke.high >= 0.7 * 0.015 * (1.0 - 1e-12)
+    assert stroke.basis.endswith("beside 16 cells")
+    same = found["drag"]
+    assert (same.low, same.high) == (alone["drag"].low, alone["drag"].high)
+
+
+def test_a_beat_that_only_one_grid_has_is_said():
+    fine, still = (records_of("s", Thing, Settings(), beat(stroke), {"speed": 0.5})
+                   for stroke in (0.5 * 0.015, 0.0001))  # fmt: skip
+    for here, there, words in ((fine, still, "no number there"), (still, fine, "it beats there")):
+        rate = next(r for r in with_coarser(here, there, 16) if r.quantity == "flap_frequency")
+        assert rate.basis.endswith(f"beside 16 cells: {words}")
 
 
 @pytest.mark.slow
