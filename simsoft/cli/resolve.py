@@ -67,7 +67,12 @@ def strip_of(case: Case, source: str) -> tuple[Strip, Water]:
     for strip in lure.strips:
         if strip.part.paddle is not None or strip.model == "rod":
             return strip, lure.water
-    raise InputError([f"{source}: no part bends as a rod; plates are not resolved yet"])
+    raise InputError(
+        [
+            f"{source}: no part bends as a rod, and plates are not resolved yet; "
+            'model = "rod" on a part lets it bend as one'
+        ]
+    )
 
 
 def speeds_of(case: Case, scenario: Scenario, stated: Sequence[str]) -> list[float]:
