@@ -10,6 +10,7 @@ import time
 
 import pytest
 from case_texts import CLAW, CURL, FORK, LEG, PADDLE, STRIP, with_part
+from clock import loop_seconds
 
 from simsoft.case.model import Numerics, Taper, Tolerance, WaterInput
 from simsoft.case.read import loads, missing
@@ -300,10 +301,10 @@ def test_model_import_stays_light() -> None:
 def test_a_loaded_case_reads_again_quickly() -> None:
     loads(with_part('kind = "strip"\nlength = "4 cm"\nwidth = "5 mm"\nthickness = "1 mm"\n'))
     text = starter("paddle-tail")
-    started = time.perf_counter()
+    started = time.process_time()
     for _ in range(10):
         loads(text)
-    assert time.perf_counter() - started < 1.0
+    assert time.process_time() - started < 20.0 * loop_seconds()
 
 
 def tables(top=CaseTable, place=()):

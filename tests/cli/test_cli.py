@@ -202,13 +202,16 @@ def test_progress_on_a_terminal_shows_the_stage(monkeypatch, capsys):
 
 
 def test_help_is_quick():
-    def seconds():
+    def seconds(*words):
         start = time.perf_counter()
-        done = subprocess.run([*PYTHON, "--help"], capture_output=True, check=True, text=True)
-        assert "simsoft run tail.toml" in done.stdout
+        done = subprocess.run(words, capture_output=True, check=True, text=True)
+        assert "simsoft run tail.toml" in done.stdout or "pass" in words
         return time.perf_counter() - start
 
-    assert min(seconds() for _ in range(3)) < 0.5
+    # beside an interpreter that does nothing, in turns: other work slows both
+    pairs = [(seconds(*PYTHON, "--help"), seconds(sys.executable, "-c", "pass")) for _ in range(3)]
+    shown, bare = (min(taken) for taken in zip(*pairs, strict=True))
+    assert shown < 20.0 * bare
 
 
 def test_help_imports_nothing_heavy():
