@@ -6,10 +6,10 @@ from datetime import UTC, datetime
 
 import numpy as np
 import pytest
-from bench import STRIP, ringdown_text, table
+from bench import STRIP, frequency_of, ringdown_text, table
 
 from simsoft.aquarium.bench.pool import bench_values
-from simsoft.aquarium.bench.ringdown import frequency_of, measure_ringdown
+from simsoft.aquarium.bench.ringdown import measure_ringdown
 from simsoft.aquarium.compare import as_measured
 from simsoft.aquarium.files.profile_text import profile_text
 from simsoft.aquarium.inference.calibrate import (

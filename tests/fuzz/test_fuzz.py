@@ -15,6 +15,7 @@ import outcomes
 import pytest
 import strategies
 import workers
+from clock import slower
 from hypothesis import HealthCheck, given, settings
 
 SHARE = 25  # files of each kind
@@ -118,7 +119,7 @@ def test_a_file_of_up_to_10_mb_is_refused_in_clear_lines(name: str, tmp_path: Pa
     lines, size, taken = large.refused(name, tmp_path)
     assert lines
     assert size < 10_100_000
-    assert taken < SLOW * large.LONGEST
+    assert taken < SLOW * slower() * large.LONGEST
     assert all(line.isprintable() and len(line) < outcomes.LONGEST_LINE for line in lines)
 
 
