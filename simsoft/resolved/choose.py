@@ -25,7 +25,8 @@ COARSER = 2.0 / 3.0  # of the cells, of the second grid of a careful run
 # A part much lighter than the water it moves hears sound in the box, and rattles, unless its steps
 # are long and it remembers many of its loads (validation/resolved/blade.py).
 LIGHT = 0.35  # mass over added mass
-LONG_MEMORY, CELLS_A_STEP = 28, 6.0 / 16.0
+LONG_MEMORY = 28
+STEPS_A_CELL = 6.0 / 16.0  # steps of the flow in one of the rod, over the cells across the part
 TRIAL_STEPS = 6  # of the flow, timed before a run
 SHARE_OF_CARD = 0.9  # of its free memory that a run may take
 
@@ -74,7 +75,7 @@ def suited(settings: Settings, job: Job) -> Settings:
     """Return the settings with longer steps and memory where a part of the job is light."""
     if job.rod is None or lightness(job.rod) >= LIGHT:
         return settings
-    longer = round(CELLS_A_STEP * settings.cells)
+    longer = round(STEPS_A_CELL * settings.cells)
     return settings._replace(
         stride=max(settings.stride, longer), memory=max(settings.memory, LONG_MEMORY)
     )

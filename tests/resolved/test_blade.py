@@ -44,7 +44,7 @@ def test_a_blade_across_the_stream_stands_inside_its_box(blade):
     end = job.rod.root + job.rod.frame[:, 2] * job.rod.length.sum()
     assert (low < end).all()
     assert (end < high).all()
-    grid = lay_out(job, blade.settings_of(16))
+    grid = lay_out(job, blade.settings_of(job, 16))
     window = np.reshape(grid.domain.window, (3, 2))
     for corner in (end, job.rod.root):
         cells = (corner - grid.origin) / grid.cell

@@ -22,7 +22,7 @@ sys.path.insert(0, str(HERE))
 
 from simsoft.case.read import load  # noqa: E402
 from simsoft.lure.parts import assemble, values_of  # noqa: E402
-from simsoft.resolved.choose import maker  # noqa: E402
+from simsoft.resolved.choose import maker, settings_for, suited  # noqa: E402
 from simsoft.resolved.job import Job, Settings  # noqa: E402
 from simsoft.resolved.run import History, first_rows, march  # noqa: E402
 from simsoft.resolved.tail import tail_job  # noqa: E402
@@ -33,10 +33,6 @@ MODULUS, DAMPING = 500.0e3, 5.0e-3  # [Pa], [s]; damping only settles the blade 
 ELEMENTS = 16
 LONGEST = 32.0  # [width/speed]
 LATE = 20.0  # [width/speed] from which the blade is measured
-MEMORY = 28
-CELLS_A_STEP = (
-    0.36  # of the stream's way in a step of the rod: a shorter one hears sound in the box
-)
 COLUMNS = ("run", "reynolds", "buoyant", "cells", "drag", "reach", "sink")
 
 
@@ -52,13 +48,9 @@ def blade_job(reynolds: float, *, buoyant: bool = True) -> Job:
     return job._replace(viscosity=speed * job.size / reynolds)
 
 
-def settings_of(cells: int) -> Settings:
-    """Return grid and length of a run."""
-    start = Settings()
-    return start._replace(
-        cells=cells, across=12.0, longest=LONGEST, memory=MEMORY,
-        stride=round(CELLS_A_STEP / start.pace * cells / 16),
-    )  # fmt: skip
+def settings_of(job: Job, cells: int) -> Settings:
+    """Return grid and length of a run, its steps those of a light part."""
+    return suited(settings_for("standard", cells)._replace(across=12.0, longest=LONGEST), job)
 
 
 def measured(job: Job, history: History) -> dict[str, float]:
@@ -92,7 +84,7 @@ def main() -> None:
     parser.add_argument("--device", choices=("auto", "cpu", "gpu"), default="auto")
     stated = parser.parse_args()
     job = blade_job(stated.reynolds, buoyant=not stated.sunk)
-    _, point, _ = march(job, settings_of(stated.cells), maker(stated.device)[1])
+    _, point, _ = march(job, settings_of(job, stated.cells), maker(stated.device)[1])
     print("now:", measured(job, first_rows(point.history, point.row)))
     print("measured in water at Re 1600:", MEASURED)
     for row in kept():

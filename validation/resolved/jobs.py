@@ -13,6 +13,7 @@ from simsoft.case.model import BodyInput, Case, Taper
 from simsoft.case.read import load
 from simsoft.cli.resolve import job_at, scenario_of, strip_of
 from simsoft.lure.parts import assemble, values_of
+from simsoft.resolved.choose import LIGHT, LONG_MEMORY
 from simsoft.resolved.job import Job, Path3, Settings
 from simsoft.resolved.pieces import CLAMP, form, no_pieces, with_piece
 from simsoft.resolved.solids import BOX, CYLINDER, DISC, ELLIPSOID, Form
@@ -29,8 +30,6 @@ BODY_LENGTH = 0.06  # [m]
 OFF_GRID = np.array([0.013, 0.009, 0.006])  # [diameter] so that no solid is symmetric on the grid
 HUNG = 0.4  # [diameter] from a rolling disc's axis down to its centre
 PLUCK = 0.4  # [rad pace/size] rate of the first hinge of a tail that rings down
-LIGHT = 0.35  # mass over added mass of a paddle that needs a long memory of its loads
-LONG_MEMORY = 28
 PUSH = 8.0  # times the usual one, of a bait: its beat need not grow first
 
 Row = dict[str, str]
