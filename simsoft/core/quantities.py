@@ -39,6 +39,8 @@ class Topic:
     decimals : int or None, that a number has however wide its band
     column : bool, a column of what a part does at a speed
     charted : bool, drawn against speed
+    sinks : bool, a rate of fall, which the trade counts in inches a second; retrieves are told in
+        feet a second
     """
 
     name: str
@@ -55,6 +57,7 @@ class Topic:
     decimals: int | None = None
     column: bool = False
     charted: bool = False
+    sinks: bool = False
 
 
 # fmt: off
@@ -104,7 +107,7 @@ _ROWS = (
           "place of the tip from the clamp, mean or of the rest shape"),
     # how a lure falls, hops and is towed
     Topic("sink_rate", "m/s", FALL, "speed of the fall, negative where it rises", wished=True,
-          by_eye=0.10, close=(0.10, 0.20), within=(-20.0, 20.0)),
+          by_eye=0.10, close=(0.10, 0.20), within=(-20.0, 20.0), sinks=True),
     Topic("attitude", "deg", FALL, "pitch of the lure, nose down positive", wished=True,
           within=(-361.0, 360.0)),
     Topic("roll", "deg", FALL, "lean to a side: the largest of a fall, the mean of a tow"),
@@ -118,7 +121,8 @@ _ROWS = (
     Topic("settling_time", "s", FALL, "time until the fall keeps within 5 % of its final rate"),
     Topic("settling_depth", "m", FALL, "depth by which it does"),
     Topic("release_acceleration", "m/s^2", FALL, "acceleration of the fall when let go"),
-    Topic("trim_sink_rate", "m/s", FALL, "fall of a steady descent of the frozen lure"),
+    Topic("trim_sink_rate", "m/s", FALL, "fall of a steady descent of the frozen lure",
+          sinks=True),
     Topic("trim_attitude", "deg", FALL, "pitch of a steady descent of the frozen lure"),
     Topic("trim_stability", "", FALL, "whether that descent is stable"),
     Topic("nose_motion", "m", LINE, "path of the eye over a cycle of a hop"),
@@ -173,7 +177,7 @@ _ROWS = (
     # a fall that was wished for
     Topic("recipe", "", RECIPE, "setting of a lever that gives the wanted fall"),
     Topic("recipe_position", "m", RECIPE, "where the weight of a recipe goes"),
-    Topic("recipe_sink_rate", "m/s", RECIPE, "fall with a recipe"),
+    Topic("recipe_sink_rate", "m/s", RECIPE, "fall with a recipe", sinks=True),
     Topic("recipe_attitude", "deg", RECIPE, "pitch with a recipe"),
     Topic("weigh_at_least", "kg", RECIPE, "lightest mass that falls as wanted"),
     Topic("weigh_at_most", "kg", RECIPE, "heaviest mass that falls as wanted"),

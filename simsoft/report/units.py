@@ -16,8 +16,6 @@ FOOT = 12.0 * INCH
 TURN = 27.0 * INCH  # [m] that a reel takes up in a turn: common practice, no source
 COUNTED = 10.0  # [s] in which turns are counted
 FAR = 3.0  # [m] no size of a lure: a distance
-# What falls, which the trade counts in inches a second; retrieves are told in feet a second.
-FALLS = frozenset({"sink_rate", "recipe_sink_rate", "trim_sink_rate"})
 # SI unit -> factor and the user's unit; a unit that is not listed stays as it is.
 _USER_UNITS = {
     "m": (1e3, "mm"),
@@ -72,7 +70,8 @@ def unit_of(
     quantity: str, unit: str, length_unit: LengthUnit = "mm", largest: float | None = None
 ) -> tuple[float, str]:
     """Return factor and name of the user's unit of a quantity: `user_unit`, inches/s for falls."""
-    if quantity in FALLS and unit == "m/s" and length_unit == "inch":
+    known = QUANTITIES.get(quantity)
+    if known is not None and known.sinks and unit == "m/s" and length_unit == "inch":
         return 1.0 / INCH, "in/s"
     return user_unit(unit, length_unit, largest)
 
