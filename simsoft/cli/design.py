@@ -51,18 +51,14 @@ def common(command: Function) -> Function:
     return click.argument("case", shell_complete=complete.files)(found)
 
 
-def sampled(command: Function) -> Function:
-    """Add the options of a chance told from a sample."""
+def sampled(default: int, of_what: str, most: int = 65536) -> Callable[[Function], Function]:
+    """Return what adds the options of a sample; ``of_what`` is the help of its size."""
     seed = click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
     samples = click.option(
-        "--samples",
-        metavar="N",
-        type=click.IntRange(8, 65536),
-        default=64,
-        show_default=True,
-        help="For the chance that the brief is met.",
-    )
-    return samples(seed(command))
+        "--samples", metavar="N", type=click.IntRange(8, most), default=default,
+        show_default=True, help=of_what,
+    )  # fmt: skip
+    return lambda command: samples(seed(command))
 
 
 def shown(text: str, notes: Sequence[str], quiet: bool) -> int:
@@ -120,15 +116,7 @@ def sweep(case: str, out: str | None, quiet: bool, write: str | None, **options:
 
 @click.command()
 @common
-@click.option(
-    "--samples",
-    metavar="N",
-    type=click.IntRange(8, 65536),
-    default=256,
-    show_default=True,
-    help="Rounded up to a power of two.",
-)
-@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+@sampled(256, "Rounded up to a power of two.")
 @click.option("--full", is_flag=True, help="March every sample, where screening would do.")
 @click.option("--only", type=click.Choice(["making", "use", "model"]), help="Scatter of a group.")
 @click.option("--sobol", metavar="N", default=0, help="Also Sobol indices, N base samples.")
@@ -155,15 +143,7 @@ def tolerance(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     help="A single change to try.",
     shell_complete=complete.paths,
 )
-@click.option(
-    "--samples",
-    metavar="N",
-    type=click.IntRange(8, 4096),
-    default=64,
-    show_default=True,
-    help="Forward runs of each candidate.",
-)
-@click.option("--seed", metavar="N", default=1, show_default=True, help="Of the sample.")
+@sampled(64, "Forward runs of each candidate.", most=4096)
 @click.option("--full", is_flag=True, help="March every sample, where screening would do.")
 @click.option("--same-action", is_flag=True, help="Wanted: what the CASE does without --set.")
 @click.option(
@@ -193,7 +173,7 @@ def pick(case: str, out: str | None, quiet: bool, **options: Any) -> int:
 
 @click.command()
 @common
-@sampled
+@sampled(64, "For the chance that the brief is met.")
 @click.option("--shapes", is_flag=True, help="Also the tail's shapes and the changed mesh.")
 def cad(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """Sizes of a CASE for CAD, the cavity, the shot, and one more loop against metal now."""
@@ -204,7 +184,7 @@ def cad(case: str, out: str | None, quiet: bool, **options: Any) -> int:
 
 @click.command()
 @common
-@sampled
+@sampled(64, "For the chance that the brief is met.")
 def freeze(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """Write the sheet of a CASE to sign before metal is cut: READY or NOT READY, and why."""
     from simsoft.cli.freeze import freeze_command
