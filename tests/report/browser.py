@@ -14,10 +14,15 @@ PAGES = 3
 MOST_BYTES = 500_000
 PHONE, DESK = 390, 1280
 
-COUNT_FRAMES = """
-window.drawn = 0;
+# how long each picture took to draw [ms], without what the machine did between two
+TIME_FRAMES = """
+window.drawn = [];
 const ask = window.requestAnimationFrame.bind(window);
-window.requestAnimationFrame = (f) => ask((t) => { window.drawn += 1; f(t); });
+window.requestAnimationFrame = (f) => ask((t) => {
+  const begun = performance.now();
+  f(t);
+  window.drawn.push(performance.now() - begun);
+});
 """
 # every text with less contrast than asked for against what stands behind it
 LOW_CONTRAST = """

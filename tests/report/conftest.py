@@ -1,7 +1,7 @@
 """A real run and a browser that the tests of the pages share."""
 
 import pytest
-from browser import COUNT_FRAMES, DESK, running_browser
+from browser import DESK, TIME_FRAMES, running_browser
 from pages import SHEDDING
 
 from simsoft.case.read import load
@@ -34,7 +34,7 @@ def visit(browser):
         page.on("console", lambda message: page.said.append(message.text))
         page.on("pageerror", lambda error: page.said.append(str(error)))
         page.on("request", lambda request: page.asked.append(request.url))
-        page.add_init_script(COUNT_FRAMES)
+        page.add_init_script(TIME_FRAMES)
         page.goto(path.as_uri())
         return page
 
