@@ -76,7 +76,7 @@ def test_the_model_tells_moving_from_still_in_most_tails(tools):
 def test_the_model_s_error_holds_four_fifths_of_the_open_rows(tools):
     """Set by open rows alone; narrowed to nothing or widened without end this fails."""
     results, reduced = truth(tools), tools["page"].rows("reduced.csv")
-    for column, quantity in (("strouhal", "flap_frequency"), ("stroke_d", "stroke")):
+    for column, quantity in tools["page"].OF_ERROR.items():
         found = tools["page"].ratios(results, reduced, "0", column)
         low, high = MODEL_ERROR[quantity]
         held = np.mean((found >= low) & (found <= high))
@@ -85,7 +85,7 @@ def test_the_model_s_error_holds_four_fifths_of_the_open_rows(tools):
 
 def test_sealed_rows_lie_inside_about_as_often(tools):
     results, reduced = truth(tools), tools["page"].rows("reduced.csv")
-    for column in ("strouhal", "stroke_d"):
+    for column in tools["page"].OF_ERROR:
         held, count = tools["page"].inside(results, reduced, "1", column)
         assert count >= 6
         assert held / count >= 0.6
@@ -171,13 +171,13 @@ def test_soft_bodied_baits_beat_in_both_models_and_held_stems_in_neither(tools):
 def test_the_error_of_soft_stems_holds_four_fifths_of_the_open_baits(tools):
     """Set by open baits alone; sealed ones lie inside about as often."""
     results, reduced = truth(tools), tools["page"].rows("reduced_baits.csv")
-    for column in ("strouhal", "stroke_d"):
+    for column in tools["page"].OF_ERROR:
         held, count = tools["page"].inside(results, reduced, "0", column, SOFT_ERROR)
         assert count >= 25
         assert 0.75 <= held / count <= 0.92
         held, count = tools["page"].inside(results, reduced, "1", column, SOFT_ERROR)
         assert count >= 8
-        assert held / count >= 0.7
+        assert held / count >= (0.6 if column == "sweep_d" else 0.7)
 
 
 def test_what_a_change_leaves_open_is_what_open_pairs_ask_for(tools, monkeypatch):

@@ -26,7 +26,10 @@ from simsoft.engine.run import run  # noqa: E402
 from simsoft.properties.water import resolve  # noqa: E402
 from simsoft.results.record import select  # noqa: E402
 
-COLUMNS = ("run", "sealed", "strouhal", "stroke_d", "fold_back_deg", "drag", "start_mps", "note")
+COLUMNS = (
+    *("run", "sealed", "strouhal", "stroke_d", "sweep_d", "fold_back_deg", "drag", "start_mps"),
+    "note",
+)
 DENSITY = 998.0  # [kg/m^3], of tail.toml
 
 
@@ -72,6 +75,7 @@ def numbers(row: Row, case: Case, size: float, density: float) -> dict[str, str]
     scales = {
         "flap_frequency": ("strouhal", size / speed),
         "stroke": ("stroke_d", 1.0 / size),
+        "edge_to_edge": ("sweep_d", 1.0 / size),
         "fold_back": ("fold_back_deg", 1.0),
         "drag": ("drag", 1.0 / pressure),
         "start_speed": ("start_mps", 1.0),

@@ -24,7 +24,8 @@ from simsoft.engine.uncertainty import MODEL_ERROR, SOFT_ERROR, ModelError  # no
 
 PAGE = HERE.parent / "RESOLVED.md"
 PICTURE = HERE / "sweeps.png"
-COMPARED = {"strouhal": "beat", "stroke_d": "stroke", "drag": "drag"}
+COMPARED = {"strouhal": "beat", "stroke_d": "stroke", "sweep_d": "edges", "drag": "drag"}
+OF_ERROR = {"strouhal": "flap_frequency", "stroke_d": "stroke", "sweep_d": "edge_to_edge"}
 # What books and papers say of the textbook runs: value, source, column of results.csv.
 BOOK = (
     ("ball-100-12", "drag", 1.087, "sphere, Re 100, 12 cells; Clift, Grace & Weber 1978"),
@@ -143,15 +144,27 @@ def both_beat(results: Table, reduced: Table, sealed: str) -> list[str]:
 def ratios(results: Table, reduced: Table, sealed: str, column: str) -> np.ndarray:
     """Return resolved over reduced of the runs that both call beating."""
     runs = both_beat(results, reduced, sealed)
-    found = np.array([value(results[r][column]) / value(reduced[r][column]) for r in runs])
+    found = np.array([resolved_as(results[r], reduced[r], column) / value(reduced[r][column])
+                      for r in runs])  # fmt: skip
     return found[np.isfinite(found) & (found > 0.0)]
+
+
+def resolved_as(resolved: dict[str, str], reduced: dict[str, str], column: str) -> float:
+    """Return a resolved number, its sweep from edge to edge along the main motion.
+
+    The table of the resolved runs has the sweep from side to side alone. Along the main motion it
+    is the stroke and the paddle's own extent, which is taken as in the reduced beat.
+    """
+    if column != "sweep_d":
+        return value(resolved[column])
+    return value(resolved["stroke_d"]) + value(reduced["sweep_d"]) - value(reduced["stroke_d"])
 
 
 def inside(
     results: Table, reduced: Table, sealed: str, column: str, errors: ModelError = MODEL_ERROR
 ) -> tuple[int, int]:
     """Return how many of those runs lie within the model's error, and how many there are."""
-    low, high = errors[{"strouhal": "flap_frequency", "stroke_d": "stroke"}[column]]
+    low, high = errors[OF_ERROR[column]]
     found = ratios(results, reduced, sealed, column)
     return int(((found >= low) & (found <= high)).sum()), len(found)
 
@@ -160,7 +173,7 @@ def words_inside(results: Table, reduced: Table, errors: ModelError) -> str:
     """Return how many runs lie within the model's error, as words."""
     return "; ".join(
         "{} {} of {}".format(name, *inside(results, reduced, sealed, column, errors))
-        for column, word in (("strouhal", "beat"), ("stroke_d", "stroke"))
+        for column, word in (("strouhal", "beat"), ("stroke_d", "stroke"), ("sweep_d", "edges"))
         for sealed, name in (("0", f"{word}, open"), ("1", f"{word}, sealed"))
     )
 
@@ -184,15 +197,17 @@ def right_table(results: Table, reduced: Table) -> str:
         moves = [[value(t[r]["stroke_d"]) > MOVES for r in runs] for t in (reduced, results)]
         wrong = [int(sum(a and not b for a, b in zip(*pair, strict=True)))
                  for pair in (moves, moves[::-1])]  # fmt: skip
-        rate, stroke = (ratios(results, reduced, sealed, c) for c in ("strouhal", "stroke_d"))
+        rate, stroke, edges = (ratios(results, reduced, sealed, c) for c in OF_ERROR)
         folds = [value(reduced[r]["fold_back_deg"]) - value(results[r]["fold_back_deg"])
                  for r in runs]  # fmt: skip
         near = np.mean(np.abs(np.array(folds)[np.isfinite(folds)]) <= 3.0)
-        close = (np.mean(np.abs(rate - 1) <= 0.1), np.mean(np.abs(stroke - 1) <= 0.25), near)
+        wide = (np.mean(np.abs(width - 1) <= 0.25) for width in (stroke, edges))
+        close = (np.mean(np.abs(rate - 1) <= 0.1), *wide, near)
         right = len(runs) - sum(wrong)
         body.append([name, len(runs), right, *wrong, *(f"{share:.0%}" for share in close)])
     head = ("rows", "tails", "right", "moves, resolved still", "still, resolved moves",
-            "rate within 10 %", "stroke within 25 %", "fold-back within 3 deg")  # fmt: skip
+            "rate within 10 %", "stroke within 25 %", "edges within 25 %",
+            "fold-back within 3 deg")  # fmt: skip
     return lines(head, body)
 
 

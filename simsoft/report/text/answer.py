@@ -26,12 +26,12 @@ PADDLE_WORD = (
     "of a paddle"  # in the basis of a march of one (scenarios/retrieve/marcher.py, paddle.py)
 )
 STROKES = (
-    "Strokes hold to a factor of 2 either way against a resolved flow (computed here), "
-    "not yet against water."
+    "Against a resolved flow (computed here) edges hold to 0.8 to 1.2 times, strokes to a factor "
+    "of 2; not yet against water."
 )
 SOFT_STROKES = (
-    "Strokes on soft bodies hold to 0.7 to 1.75 times against 49 runs of a resolved flow "
-    "(computed here), where many swing up and down as well; not yet against water."
+    "Against 49 soft baits in a resolved flow (computed here) edges hold to 0.86 to 1.26 times, "
+    "strokes to 0.7 to 1.75, and many swing up and down as well; not yet against water."
 )
 STILL_MAY_BEAT = (
     "called still, it may beat all the same: so did 14 of 31 such tails in a resolved flow, most "
@@ -164,7 +164,9 @@ def _width(record: Record) -> str | None:
 
 
 def how_sure(records: Records, length_unit: LengthUnit = "mm") -> str | None:
-    """Return how wide the bands of start speed, rate and stroke are, or None.
+    """Return how wide the bands of start speed, rate and width of the beat are, or None.
+
+    The width is that from edge to edge where there is a paddle, else the stroke.
 
     Parameters
     ----------
@@ -176,7 +178,8 @@ def how_sure(records: Records, length_unit: LengthUnit = "mm") -> str | None:
     sentence : str or None, the widest band over the speeds of each quantity
     """
     told = []
-    for quantity in ("start_speed", "flap_frequency", "stroke"):
+    wide = "edge_to_edge" if _first(records, "edge_to_edge") is not None else "stroke"
+    for quantity in ("start_speed", "flap_frequency", wide):
         bands = [
             r for r in select(records, quantity) if _width(r) is not None and _told(r, records)
         ]
@@ -249,7 +252,8 @@ def how_wide(records: Records, length_unit: LengthUnit = "mm") -> str | None:
 
     Returns
     -------
-    sentence : str or None, such as '11 mm (6 to 19) at 0.6 m/s, edges sweep 24 mm (19 to 32).'
+    sentence : str or None, such as 'edges sweep 24 mm (19 to 32) at 0.6 m/s, the paddle's centre
+        11 mm (6 to 19).'
     """
     strokes = {
         speed: record
@@ -259,9 +263,13 @@ def how_wide(records: Records, length_unit: LengthUnit = "mm") -> str | None:
     if strokes:
         edges = _by_speed(records, "edge_to_edge")
         fastest = max(strokes)
-        told = f"{show(strokes[fastest], length_unit)} at {speed_text(fastest, length_unit)}"
+        told = show(strokes[fastest], length_unit)
+        at = f"at {speed_text(fastest, length_unit)}"
         if fastest in edges:
-            told += f", edges sweep {show(edges[fastest], length_unit)}"
+            swept = show(edges[fastest], length_unit)
+            told = f"edges sweep {swept} {at}, the paddle's centre {told}"
+        else:
+            told = f"{told} {at}"
         soft = any(ON_SOFT_BODY in record.basis for record in records)
         return f"{told}. {SOFT_STROKES if soft else STROKES}"
     paddle = any(PADDLE_WORD in record.basis for record in records)
