@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from simsoft.case.model import Case
 from simsoft.case.wishes import BETTER, Clause
 from simsoft.design.sweep.runs import CLEARS, FOULS, WEIGHED, own_water, same, scenarios_of
-from simsoft.results.record import ON_SOFT_BODY, UNTRUSTED, Record, why_untrusted
+from simsoft.results.record import BY_LOOK, ON_SOFT_BODY, UNTRUSTED, Record, why_untrusted
 
 UNPROVEN = (
     "inside with its whole band, but no measurement stands behind so long a stem: look once at a "
@@ -161,16 +161,21 @@ def _judge(
     found = matching(clause, case, records)
     if not found:
         return Finding(clause, OPEN, None, NEVER, None, _why_open(clause, case))
-    one = [_unproven(case, _one(clause, record, banded, bands)) for record in found]
+    one = [_unproven(_one(clause, record, banded, bands)) for record in found]
     # one that misses decides, whatever is not known of the others
     missed = [finding for finding in one if finding.verdict in (MISSES, NO_GO)]
     return max(missed or one, key=lambda finding: (ORDER[finding.verdict], -finding.bands))
 
 
-def _unproven(case: Case, finding: Finding) -> Finding:
-    """Return a finding that is no go where nothing measured stands behind it."""
+def _unproven(finding: Finding) -> Finding:
+    """Return a finding that is no go where nothing measured stands behind it.
+
+    A look that was left out stands behind nothing.
+    """
     record = finding.record
-    if finding.verdict != GO or record is None or ON_SOFT_BODY not in record.basis or case.seen:
+    if finding.verdict != GO or record is None or ON_SOFT_BODY not in record.basis:
+        return finding
+    if BY_LOOK in record.basis:
         return finding
     return replace(finding, verdict=MARGINAL, reason=UNPROVEN)
 

@@ -16,17 +16,19 @@ from simsoft.case.read import bait_in_hand
 from simsoft.core.errors import SolveError
 from simsoft.core.quantities import words
 from simsoft.engine.rows import Line, left_open, line_of, own_name
-from simsoft.results.record import Record
+from simsoft.results.record import BY_LOOK, Record
 from simsoft.results.result import Look, RunResult
-from simsoft.solvers.conditioning import Known, learn_side, learn_value
+from simsoft.solvers.conditioning import Known, Taken, blend, learn_side, learn_value
 
 Solve = Callable[[Case], RunResult]
 
 KINDS = {"sink_rate": "sink", "cast_distance": "cast"}
 ANSWERS = {"verdict": "start_speed"}  # which number answers a look
+OF_A_BEAT = ("flap_frequency", "stroke", "edge_to_edge")
 LEFT = 0.95  # of an input's doubt: less than this is told as narrowed
 MOVING = (*GOES, "shivers")
-BY_LOOK = "given what was seen of the bait in hand"
+CONTRADICTS = "contradicts what else was seen: one of the two is wrong"
+EVEN = 0.5  # share of a look that contradicts the others, and of those
 
 
 @dataclass(frozen=True)
@@ -123,17 +125,25 @@ def _learn(known: Known, hand: Case, seen: Seen, solve: Solve) -> tuple[Known, A
     line = line_of(record, result.moves, asked)
     if line is None:
         return refused("its number has no band to narrow", asked, record)
+    after, taken, chance = _updated(known, line, seen)
+    why = ""
+    if taken == "refused" and known.names:
+        alone, believed, _ = _updated(Known(), line, seen)
+        if believed != "refused":
+            after, taken, why = blend(after, alone, EVEN), "widened", CONTRADICTS
+    if taken == "refused":
+        why = "so far from what is computed that one of the two is wrong"
+    look = Look(seen, record.part, taken, chance, why, record)
+    return after, Answered(look, line, asked)
+
+
+def _updated(known: Known, line: Line, seen: Seen) -> tuple[Known, Taken, float]:
+    """Return what is known after a look, how it was taken, and how likely such a look was."""
     doubt = math.log1p(seen.doubt)
     if seen.value is None:
         limit = math.log(max(float(seen.speed or 0.0), 1e-9)) - line.middle
-        below = seen.equals in GOES
-        after, taken, chance = learn_side(known, line.row, limit, doubt, below=below)
-    else:
-        away = math.log(seen.value) - line.middle
-        after, taken, chance = learn_value(known, line.row, away, doubt)
-    why = "so far from what is computed that one of the two is wrong" if taken == "refused" else ""
-    look = Look(seen, record.part, taken, chance, why, record)
-    return after, Answered(look, line, asked)
+        return learn_side(known, line.row, limit, doubt, below=seen.equals in GOES)
+    return learn_value(known, line.row, math.log(seen.value) - line.middle, doubt)
 
 
 def given(known: Known, record: Record, line: Line, change: float = 0.0) -> Record:
@@ -238,7 +248,7 @@ def _consistent(before: Sequence[Record], after: Sequence[Record]) -> list[Recor
 def _still_yet(record: Record) -> Record:
     if record.quantity == "verdict" and record.value in MOVING:
         return replace(record, value="still", basis=f"{record.basis}; {BY_LOOK}")
-    if record.quantity in ("flap_frequency", "stroke") and record.value is not None:
+    if record.quantity in OF_A_BEAT and record.value is not None:
         why = f"below the start speed, {BY_LOOK}"
         return replace(record, value=None, low=None, high=None, reason=why)
     return record
@@ -258,5 +268,6 @@ def _warnings(looks: Sequence[Look]) -> list[str]:
         if look.taken == "refused":
             told.append(f"the {name} seen is left out: {look.reason}")
         elif look.taken == "widened":
-            told.append(f"the {name} seen is far from what is computed; its doubt is widened")
+            why = look.reason or "is far from what is computed: one of the two may be wrong"
+            told.append(f"the {name} seen {why}; the band holds both")
     return told

@@ -222,9 +222,9 @@ class Look:
     ----------
     seen : Seen
     part : str, that answers it
-    taken : 'used', 'widened' (its doubt) or 'refused'
+    taken : 'used', 'refused', or 'widened': far off, so that the band holds both
     chance : float or None, of a look at least so far from what was expected; of a verdict's side
-    reason : str, why it was refused
+    reason : str, why it was refused or widened, empty where it is far from what is computed
     before, after : Record or None, that number of the bait in hand without and with all looks
     """
 

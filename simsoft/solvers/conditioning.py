@@ -18,8 +18,7 @@ from simsoft.core.arrays import Array
 
 Row = Mapping[str, float]
 REFUSED = 0.01  # probability of a look so far from what was expected: it teaches nothing
-STRANGE = 0.10  # from here on its doubt is widened until it is no stranger than this
-STRANGE_DEVIATE = 1.6449  # standard normal deviate of ``STRANGE``, both sides
+STRANGE = 0.10  # from here on it may as well be wrong
 SMALLEST = 1e-12  # variance of a look that no input and no doubt moves
 
 Taken = Literal["used", "widened", "refused"]
@@ -81,7 +80,9 @@ def learn_value(known: Known, row: Row, value: float, doubt: float) -> tuple[Kno
     Notes
     -----
     Conditioning of a normal distribution (textbook). A look of less than ``REFUSED`` is not taken:
-    one of the two is wrong, and nobody can tell which. Down to ``STRANGE`` its doubt is widened.
+    one of the two is wrong, and nobody can tell which. Between ``STRANGE`` and that the answer is a
+    mixture of the look believed and not believed, with mean and covariance of both together: its
+    band reaches to what was seen and to what was computed.
     """
     known = _grown(known, row)
     slopes = known._slopes(row)
@@ -91,13 +92,25 @@ def learn_value(known: Known, row: Row, value: float, doubt: float) -> tuple[Kno
     chance = math.erfc(far / math.sqrt(2.0))
     if chance < REFUSED:
         return known, "refused", chance
-    taken: Taken = "used"
-    if far > STRANGE_DEVIATE:
-        taken, total = "widened", (away / STRANGE_DEVIATE) ** 2
     gain = known.covariance @ slopes / total
     mean = known.mean + gain * away
     covariance = known.covariance - np.outer(gain, gain) * total
-    return Known(known.names, mean, covariance), taken, chance
+    believed = Known(known.names, mean, covariance)
+    if chance >= STRANGE:
+        return believed, "used", chance
+    share = math.log(chance / REFUSED) / math.log(STRANGE / REFUSED)
+    return blend(believed, known, share), "widened", chance
+
+
+def blend(one: Known, other: Known, share: float) -> Known:
+    """Return the normal with mean and covariance of a mixture: ``share`` of one, the rest other."""
+    one, other = (_grown(a, dict.fromkeys(b.names, 0.0)) for a, b in ((one, other), (other, one)))
+    order = [other.names.index(name) for name in one.names]
+    mean, covariance = other.mean[order], other.covariance[np.ix_(order, order)]
+    apart = one.mean - mean
+    spread = share * (1.0 - share) * np.outer(apart, apart)
+    both = share * one.covariance + (1.0 - share) * covariance
+    return Known(one.names, mean + share * apart, both + spread)
 
 
 def learn_side(

@@ -10,7 +10,7 @@ from simsoft.case.read import loads
 from simsoft.core.errors import InputError
 from simsoft.design.brief import GO, MARGINAL, NO_GO, OPEN, UNPROVEN, judge, meets, overall, score
 from simsoft.design.sweep.runs import run_specs
-from simsoft.results.record import ON_SOFT_BODY, Record, distrusted, missing
+from simsoft.results.record import BY_LOOK, ON_SOFT_BODY, Record, distrusted, missing
 
 BASIS = "invented"
 
@@ -262,7 +262,9 @@ def test_a_stem_of_soft_body_is_no_go_until_it_was_looked_at():
     case = case_with(SLOW)
     found = judge(case, [inside], banded=True)[0]
     assert (found.verdict, found.reason) == (MARGINAL, UNPROVEN)
-    seen = replace(case, seen=(Seen("start_speed", 0.2, 0.1, "eye"),))
-    assert judge(seen, [inside], banded=True)[0].verdict == GO
+    left_out = replace(case, seen=(Seen("start_speed", 3.0, 0.1, "eye"),))
+    assert judge(left_out, [inside], banded=True)[0].verdict == MARGINAL
+    given = replace(inside, basis=f"{inside.basis}; {BY_LOOK}")
+    assert judge(case, [given], banded=True)[0].verdict == GO
     outside = replace(inside, value=0.6, low=0.5, high=0.7)
     assert judge(case, [outside], banded=True)[0].verdict == NO_GO

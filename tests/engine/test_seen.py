@@ -59,6 +59,7 @@ def solved(case):
             "stream", "tail", "start_speed", 0.24 * ratio, 0.12 * ratio, 0.36 * ratio, "m/s", ""
         ),
         Record("stream", "tail", "flap_frequency", 3.0, 2.5, 3.6, "Hz", "", {"speed": 0.35}),
+        Record("stream", "tail", "edge_to_edge", 0.02, 0.018, 0.024, "m", "", {"speed": 0.35}),
         Record("stream", "tail", "verdict", "kicks", None, None, "", "", {"speed": 0.35}),
         Record("stream", "tail", "verdict", "still", None, None, "", "", {"speed": 0.2}),
         Record("stream", "tail", "drag", 0.02, 0.018, 0.022, "N", "", {"speed": 0.35}),
@@ -113,6 +114,25 @@ def test_a_strange_look_is_widened():
     used, strange = looked(0.3), looked(0.6)
     assert strange.looks[0].taken == "widened"
     assert width(start(strange)) > width(start(used))
+    assert start(strange).low < 0.3
+    assert start(strange).high > 0.55
+
+
+def test_two_looks_that_contradict_each_other_leave_a_band_that_holds_both():
+    one = LOOK.format(value=0.2)
+    given = looked(0.4, text=TEXT + one)
+    assert [look.taken for look in given.looks] == ["used", "widened"]
+    assert "contradicts" in given.looks[1].reason
+    assert any("contradicts what else was seen" in warning for warning in given.warnings)
+    assert start(given).low < 0.22
+    assert start(given).high > 0.35
+
+
+def test_nothing_beats_below_a_start_that_was_seen():
+    late = looked(0.38)
+    swept = [r for r in late.records if r.quantity == "edge_to_edge"]
+    assert [r.value for r in swept] == [None]
+    assert "below the start speed" in swept[0].reason
 
 
 def test_kicking_at_a_speed_is_worth_less_than_a_start_and_more_than_nothing():

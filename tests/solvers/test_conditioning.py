@@ -1,11 +1,12 @@
 """Normal inputs after looks at lines of them, against closed forms and against plain sampling."""
 
 import math
+from statistics import NormalDist
 
 import numpy as np
 import pytest
 
-from simsoft.solvers.conditioning import Known, learn_side, learn_value
+from simsoft.solvers.conditioning import REFUSED, STRANGE, Known, blend, learn_side, learn_value
 
 ROW = {"a": 0.3, "b": 0.4}
 OTHER = {"b": 0.5, "c": 0.2}
@@ -59,6 +60,32 @@ def test_a_side_is_what_sampling_says(below, limit):
         assert known.variance_of(row) == pytest.approx(kept.var(), rel=2e-2)
 
 
+@pytest.mark.parametrize("limit", [STRANGE, REFUSED])
+def test_how_a_look_is_taken_changes_by_no_jump(limit):
+    """At both limits the mixture goes over into what stands on the other side of them."""
+    edge = 0.5 * NormalDist().inv_cdf(1.0 - 0.5 * limit)
+    near, far = (learn_value(Known(), ROW, edge * size, 1e-6)[0] for size in (0.9999, 1.0001))
+    assert near.mean_of(ROW) == pytest.approx(far.mean_of(ROW), abs=2e-3)
+    assert near.variance_of(ROW) == pytest.approx(far.variance_of(ROW), abs=2e-3)
+
+
+def test_a_blend_is_what_a_mixture_of_samples_has():
+    rng = np.random.default_rng(2)
+    one, _, _ = learn_value(Known(), ROW, 0.6, 0.1)
+    other, _, _ = learn_value(Known(), OTHER, -0.4, 0.1)
+    both = blend(one, other, 0.3)
+    drawn = []
+    for known, count in ((one, 120_000), (other, 280_000)):
+        values = rng.multivariate_normal(known.mean, known.covariance, count)
+        held = {n: values[:, i] for i, n in enumerate(known.names)}
+        free = {n: rng.standard_normal(count) for n in "abc" if n not in known.names}
+        drawn.append(total({"a": 0.3, "b": 0.4, "c": 0.2}, held | free))
+    mixed = np.concatenate(drawn)
+    row = {"a": 0.3, "b": 0.4, "c": 0.2}
+    assert both.mean_of(row) == pytest.approx(mixed.mean(), abs=5e-3)
+    assert both.variance_of(row) == pytest.approx(mixed.var(), rel=2e-2)
+
+
 def test_a_strange_look_is_widened_and_an_impossible_one_is_left_out():
     near, taken, _ = learn_value(Known(), ROW, 1.5 * 0.5, 0.01)
     assert taken == "used"
@@ -66,6 +93,10 @@ def test_a_strange_look_is_widened_and_an_impossible_one_is_left_out():
     assert taken == "widened"
     assert chance < 0.1
     assert far.variance_of(ROW) > 2.0 * near.variance_of(ROW)
+    # one deviation of the mixture reaches from what was computed to what was seen, nearly
+    low, high = (far.mean_of(ROW) + side * math.sqrt(far.variance_of(ROW)) for side in (-1, 1))
+    assert low < 0.1
+    assert high > 0.8 * 2.2 * 0.5
     gone, taken, _ = learn_value(Known(), ROW, 3.0 * 0.5, 0.01)
     assert taken == "refused"
     assert gone.variance_of(ROW) == pytest.approx(0.25)

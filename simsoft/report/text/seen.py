@@ -39,7 +39,9 @@ def _told(look: Look, unit: LengthUnit) -> str:
     if look.taken == "refused":
         behind = "" if look.before is None else f" (computed {show(look.before, unit)})"
         return f"{text}: LEFT OUT, {look.reason}{behind}."
-    widened = "; far from what was computed, so its doubt is widened" * (look.taken == "widened")
+    widened = ""
+    if look.taken == "widened":
+        widened = f"; {look.reason or 'far from what was computed'}, so the band holds both"
     before, after = look.before, look.after
     if before is None or after is None:
         return f"{text}{widened}."
