@@ -23,6 +23,7 @@ from simsoft.results.record import Record, why_untrusted
 from simsoft.scenarios.screening import left_to_the_march
 
 How = Literal["screen", "march", "bands"]
+WITHOUT_LOOKS = "what was seen of the bait in hand counts with bands alone, not here"
 STEPS = 60  # of a knob from end to end
 FURTHER = {"paddle_offset": 0.5, "paddle_height": 0.4, "paddle_width": 0.4, "width": 0.4}
 AT_REST = "clear at rest; how close it comes over the beat only a march tells"
@@ -144,6 +145,8 @@ def answered(base: Base, overrides: list[str], how: How) -> Answer:
     else:
         solve = screening_records if how == "screen" else marched_records
         records, warnings = solve(case), case.warnings
+        if case.seen:
+            warnings = (*warnings, WITHOUT_LOOKS)
         records += other_water(
             case, lambda more: _changed(base, [*overrides, *more]), lambda case: (solve(case), ())
         )[0]

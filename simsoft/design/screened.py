@@ -32,6 +32,7 @@ THICKNESS_STEP = 0.1  # of the thickness, rounded to a size that can be printed
 OFFSET_STEP = 0.15  # of the paddle's height
 COLDEST, WARMEST = 273.65, 308.15  # [K] water that is fished
 SHORE = (1.0, 99.0)
+STILL = "still"
 BEATS = "beats"  # said of a tail of which screening knows no more
 ROUND = {"mm": 1e-3, "inch": 0.0254}  # [m]
 
@@ -115,6 +116,47 @@ def screened(case: Case) -> Screened | None:
     speeds = tuple(sorted(speed for speed in scenario.speeds if speed > 0.0))
     sliders = tuple(slider for slider, _ in axes)
     return Screened(scenario.name, strip.name, speeds, sliders, tuple(designs))
+
+
+def moved_to(found: Screened, start: float) -> Screened:
+    """Return the designs where the case's own starts at another speed, as a look at it says.
+
+    Parameters
+    ----------
+    found : Screened
+    start : float [m/s], of the case's own design
+
+    Returns
+    -------
+    Screened
+        Every start changed by the same factor, for what differs between designs is what
+        screening tells best. Below its start a design is still, above it beats.
+    """
+    place = 0
+    for slider in found.sliders:
+        place = place * len(slider.values) + slider.own
+    own = found.designs[place].start
+    if own is None or own <= 0.0:
+        return found
+    return found._replace(
+        designs=tuple(_started(one, start / own, found.speeds) for one in found.designs)
+    )
+
+
+def _started(design: Design, factor: float, speeds: tuple[float, ...]) -> Design:
+    if design.start is None:
+        return design
+    start = factor * design.start
+    answers = []
+    for speed, (word, *rest) in zip(speeds, design.answers, strict=True):
+        rate, stroke, fold = rest
+        if speed < start:
+            answers.append((STILL, None, None, fold))
+        elif word == STILL:
+            answers.append((BEATS, None, None, fold))
+        else:
+            answers.append((word, rate, stroke, fold))
+    return design._replace(start=start, answers=tuple(answers))
 
 
 def _served(case: Case) -> tuple[Scenario, Strip] | None:

@@ -5,7 +5,7 @@ from itertools import product
 import pytest
 
 from simsoft.case.read import load
-from simsoft.design.screened import screened
+from simsoft.design.screened import BEATS, moved_to, screened
 from simsoft.design.sweep.screening import screening_records
 from simsoft.results.record import select
 
@@ -90,6 +90,20 @@ def test_a_tapered_stem_is_moved_by_its_thinnest_place():
     moved = design_at(found, [len(thick.values) - 1, *(s.own for s in found.sliders[1:])])
     own = design_at(thicker, [s.own for s in thicker.sliders])
     assert moved.start == pytest.approx(own.start, rel=1e-9)
+
+
+def test_designs_follow_the_start_that_was_seen(found):
+    own = design_at(found, [slider.own for slider in found.sliders])
+    late = moved_to(found, 2.0 * own.start)
+    assert design_at(late, [slider.own for slider in late.sliders]).start == 2.0 * own.start
+    for before, after in zip(found.designs, late.designs, strict=True):
+        if before.start is None:
+            assert after == before
+            continue
+        assert after.start == pytest.approx(2.0 * before.start)
+        for speed, (word, rate, *_) in zip(found.speeds, after.answers, strict=True):
+            assert (word == "still") == (speed < after.start)
+            assert rate is None or word not in ("still", BEATS)
 
 
 def test_a_part_that_the_solver_does_not_serve_has_none():

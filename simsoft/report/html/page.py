@@ -9,7 +9,7 @@ from simsoft import __version__
 from simsoft.core.files import write_text
 from simsoft.design.brief import Finding, judge
 from simsoft.design.paired_runs import what_was_set
-from simsoft.design.screened import screened
+from simsoft.design.screened import moved_to, screened
 from simsoft.report.html.answers import (
     CLASSES,
     answers,
@@ -24,7 +24,7 @@ from simsoft.report.html.hook import hook_figures
 from simsoft.report.html.markup import Html, data, joined, tag, verbatim
 from simsoft.report.html.moves import cast_tables, motion_figures
 from simsoft.report.html.scene import busiest, has_picture, scene
-from simsoft.report.html.sliders import slider_data, slider_form
+from simsoft.report.html.sliders import given_start, slider_data, slider_form
 from simsoft.report.html.still import still
 from simsoft.report.html.tables import number_table, response_table
 from simsoft.report.text.change import HEAD, HOLDS, change_words
@@ -167,10 +167,15 @@ def _sliders(stored: Stored, findings: list[Finding], shown: list[Group]) -> lis
     found = screened(result.case)
     if found is None:
         return []
+    looked = given_start(result, found.scenario, found.part)
+    if looked is not None:
+        found = moved_to(found, looked)
     lead = next(
         (g.lead for g in shown if (g.scenario, found.part) == (found.scenario, g.names[0])), ""
     )
-    form = tag("div", slider_form(found, result, lead), id="sliders-live", hidden=True)
+    form = tag(
+        "div", slider_form(found, result, lead, looked is not None), id="sliders-live", hidden=True
+    )
     without = tag("p", "The sliders need a script to run.", id="sliders-off")
     block = data("designs", slider_data(found, result, findings))
     return [section("sliders", "What if", without, form, block)]

@@ -10,6 +10,7 @@ from simsoft.design.sweep.runs import own_water
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.text.brief import clause_name
 from simsoft.report.units import LengthUnit, number, told_in, user_unit
+from simsoft.results.record import BY_LOOK, select
 from simsoft.results.result import RunResult
 
 FREEZING = 273.15  # [K]
@@ -17,10 +18,20 @@ DIGITS = 6  # significant, as the page carries the designs
 JUDGED = ("start_speed", "flap_frequency", "stroke", "edge_to_edge", "fold_back", "verdict")
 
 
-def slider_form(found: Screened, result: RunResult, lead: str) -> Html:
+def given_start(result: RunResult, scenario: str, part: str) -> float | None:
+    """Return the start speed [m/s] of a run that a look at the bait has moved, or None."""
+    for record in select(result.records, "start_speed"):
+        here = (record.scenario, record.part) == (scenario, part)
+        if here and BY_LOOK in record.basis and isinstance(record.value, float):
+            return record.value
+    return None
+
+
+def slider_form(found: Screened, result: RunResult, lead: str, looked: bool) -> Html:
     """Return the form that the script of the page brings to life; hidden without it.
 
-    ``lead`` is what the run itself answers, marched and with bands.
+    ``lead`` is what the run itself answers, marched and with bands; ``looked`` tells whether the
+    designs start from what was seen (`given_start`).
     """
     rows = [_row(place, slider, result) for place, slider in enumerate(found.sliders)]
     intro = (
@@ -29,6 +40,11 @@ def slider_form(found: Screened, result: RunResult, lead: str) -> Html:
         "the rate near it; how far a tail that beats strokes and folds back only a march tells. "
         "Prove a choice with simsoft run --set; simsoft explore turns length and more."
     )
+    if looked:
+        intro += (
+            " All starts are moved by the factor by which what was seen moves that of the bait in "
+            "hand."
+        )
     return joined(
         tag("p", intro),
         tag("p", "The run itself: ", lead),
