@@ -147,7 +147,7 @@ def _started(design: Design, factor: float, speeds: tuple[float, ...]) -> Design
     if design.start is None:
         return design
     start = factor * design.start
-    answers = []
+    answers: list[tuple[str | None, float | None, float | None, float | None]] = []
     for speed, (word, *rest) in zip(speeds, design.answers, strict=True):
         rate, stroke, fold = rest
         if speed < start:

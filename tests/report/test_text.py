@@ -4,9 +4,9 @@ import dataclasses
 
 import pytest
 
-from simsoft.report.text.answer import STILL_MAY_BEAT, how_sure, how_wide
+from simsoft.report.text.answer import SOFT_STILL_MAY_BEAT, STILL_MAY_BEAT, how_sure, how_wide
 from simsoft.report.text.run import CAUTIONS, summary
-from simsoft.results.record import Record, missing, select
+from simsoft.results.record import ON_SOFT_BODY, Record, missing, select
 
 
 def with_records(result, records):
@@ -173,3 +173,23 @@ def test_a_paddle_is_said_to_be_called_still_only_where_it_is(verdicts, told):
         Record("stream", "tail", "stroke", 0.002, 0.0, 0.005, "m", basis, {"speed": 0.6})
     )
     assert how_wide(records) == told
+
+
+def test_a_soft_bait_called_still_is_told_by_what_soft_baits_do():
+    basis = f"march of a paddle; {ON_SOFT_BODY}"
+    still = Record("swim", "tail", "verdict", "still", None, None, "", basis, {"speed": 0.4})
+    assert how_wide([still]) == SOFT_STILL_MAY_BEAT
+
+
+def test_the_width_from_edge_to_edge_comes_first():
+    """It is what is seen, and what the model tells best."""
+    basis = f"march of a paddle; {ON_SOFT_BODY}"
+    at = {"speed": 0.6}
+    kicks = Record("swim", "tail", "verdict", "kicks", None, None, "", basis, at)
+    centre = Record("swim", "tail", "stroke", 0.011, 0.002, 0.019, "m", basis, at)
+    edges = Record("swim", "tail", "edge_to_edge", 0.024, 0.020, 0.030, "m", basis, at)
+    told = how_wide([kicks, centre, edges])
+    assert told.startswith(
+        "edges sweep 24 mm (20 to 30) at 0.6 m/s, the paddle's centre 11 mm (2 to 19). Against 49"
+    )
+    assert how_sure([kicks, centre, edges]) == "edge to edge within 25 %."

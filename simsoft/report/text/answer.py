@@ -37,6 +37,10 @@ STILL_MAY_BEAT = (
     "called still, it may beat all the same: so did 14 of 31 such tails in a resolved flow, most "
     "of them not far below their start (computed here); `simsoft resolve` looks."
 )
+SOFT_STILL_MAY_BEAT = (
+    "called still, it may beat all the same: of 4 soft baits called still 1 did so in a resolved "
+    "flow (computed here); `simsoft resolve` looks."
+)
 
 
 def _list_of(items: Sequence[str]) -> str:
@@ -260,6 +264,7 @@ def how_wide(records: Records, length_unit: LengthUnit = "mm") -> str | None:
         for speed, record in _by_speed(records, "stroke").items()
         if record.value and PADDLE_WORD in record.basis and _told(record, records)
     }
+    soft = any(ON_SOFT_BODY in record.basis for record in records)
     if strokes:
         edges = _by_speed(records, "edge_to_edge")
         fastest = max(strokes)
@@ -270,13 +275,13 @@ def how_wide(records: Records, length_unit: LengthUnit = "mm") -> str | None:
             told = f"edges sweep {swept} {at}, the paddle's centre {told}"
         else:
             told = f"{told} {at}"
-        soft = any(ON_SOFT_BODY in record.basis for record in records)
         return f"{told}. {SOFT_STROKES if soft else STROKES}"
     paddle = any(PADDLE_WORD in record.basis for record in records)
     words_said = {str(record.value) for record in _by_speed(records, "verdict").values()}
     if not paddle or STILL not in words_said:
         return None
-    return STILL_MAY_BEAT if words_said == {STILL} else f"where {STILL_MAY_BEAT}"
+    caution = SOFT_STILL_MAY_BEAT if soft else STILL_MAY_BEAT
+    return caution if words_said == {STILL} else f"where {caution}"
 
 
 def doubt(records: Records) -> str | None:
