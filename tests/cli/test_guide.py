@@ -20,7 +20,7 @@ TOPICS = {
 }
 INSTALL = (
     "python3 -m venv .venv && .venv/bin/pip install -e . && "
-    ".venv/bin/simsoft run cases/paddle_100.toml --out results"
+    ".venv/bin/simsoft run cases/swim_97.toml --out results"
 )
 TEST = (
     'python3 -m venv .venv && .venv/bin/pip install -e ".[dev]" && '

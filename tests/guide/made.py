@@ -6,7 +6,8 @@ import sys
 
 from simsoft.case.keys import WRITTEN, all_keys, allowed
 from simsoft.core.quantities import QUANTITIES, answered_by
-from simsoft.engine.uncertainty import MODEL_ERROR
+from simsoft.core.quantities import words as spoken
+from simsoft.engine.uncertainty import MODEL_ERROR, SOFT_ERROR
 
 from .pages import MADE, ROOT
 
@@ -63,9 +64,12 @@ def _answer(case, word):
 
 
 def _paddle(_):
-    names = {"start_speed": "start speed", "flap_frequency": "rate", "stroke": "stroke"}
-    rows = [(names[q], f"{low:g}", f"{high:g}") for q, (low, high) in MODEL_ERROR.items()]
-    return _table(("number", "low", "high"), ("---",) * 3, *rows)
+    rows = [
+        (spoken(q), *(f"{end:g}" for errors in (MODEL_ERROR, SOFT_ERROR) for end in errors[q]))
+        for q in MODEL_ERROR
+    ]
+    head = ("number", "held at its stem: low", "high", "on a soft body: low", "high")
+    return _table(head, ("---",) * 5, *rows)
 
 
 def _quantities(question):

@@ -190,6 +190,6 @@ def test_the_width_from_edge_to_edge_comes_first():
     edges = Record("swim", "tail", "edge_to_edge", 0.024, 0.020, 0.030, "m", basis, at)
     told = how_wide([kicks, centre, edges])
     assert told.startswith(
-        "edges sweep 24 mm (20 to 30) at 0.6 m/s, the paddle's centre 11 mm (2 to 19). Against 49"
+        "edges sweep 24 mm (20 to 30) at 0.6 m/s, the paddle's centre 11 mm (2 to 19). Edges hold"
     )
     assert how_sure([kicks, centre, edges]) == "edge to edge within 25 %."

@@ -26,12 +26,12 @@ PADDLE_WORD = (
     "of a paddle"  # in the basis of a march of one (scenarios/retrieve/marcher.py, paddle.py)
 )
 STROKES = (
-    "Against a resolved flow (computed here) edges hold to 0.8 to 1.2 times, strokes to a factor "
-    "of 2; not yet against water."
+    "Edges hold to 0.8 to 1.2 times, strokes to a factor of 2, against a resolved flow (computed "
+    "here), not yet against water."
 )
 SOFT_STROKES = (
-    "Against 49 soft baits in a resolved flow (computed here) edges hold to 0.86 to 1.26 times, "
-    "strokes to 0.7 to 1.75, and many swing up and down as well; not yet against water."
+    "Edges hold to 0.86 to 1.26 times, strokes to 0.7 to 1.75, against 49 runs of a resolved flow "
+    "(computed here), not yet against water; many swing up and down as well."
 )
 STILL_MAY_BEAT = (
     "called still, it may beat all the same: so did 14 of 31 such tails in a resolved flow, most "
