@@ -104,13 +104,24 @@ def print_answer(
 @click.option("--confirm", metavar="N", default=1, show_default=True, help="Best N with bands.")
 @click.option("--scheduler", metavar="ADDRESS", help="Run on a dask.distributed scheduler.")
 @click.option("--write", metavar="DIR", help="Write the designs as cases; run none.")
-def sweep(case: str, out: str | None, quiet: bool, write: str | None, **options: Any) -> int:
+def sweep(
+    case: str,
+    out: str | None,
+    quiet: bool,
+    write: str | None,
+    vary: tuple[str, ...],
+    keep: tuple[str, ...],
+    sample: int | None,
+    seed: int,
+    **options: Any,
+) -> int:
     """Run a CASE over many values, ranked by its brief; resumes where it was stopped."""
-    from simsoft.cli.sweep import family_command, sweep_command
+    from simsoft.cli.sweep import family_command, read_plan, sweep_command
 
+    plan = read_plan(vary, keep, sample, seed)
     if write is not None:
-        return shown(*family_command(case, write, **options), quiet)
-
+        return shown(*family_command(case, write, plan, options["overrides"]), quiet)
+    options["plan"] = plan
     return print_answer(sweep_command, case, out, quiet, options)
 
 
@@ -166,8 +177,9 @@ def tolerance(case: str, out: str | None, quiet: bool, **options: Any) -> int:
 @click.option("--write", is_flag=True, help="Put the pick back into the CASE file.")
 def pick(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """The least change so that a CASE meets its brief: of one value, or of two where one fails."""
-    from simsoft.cli.pick import pick_command
+    from simsoft.cli.pick import Search, pick_command
 
+    options["search"] = Search(**{name: options.pop(name) for name in Search._fields})
     return print_answer(pick_command, case, out, quiet, options)
 
 

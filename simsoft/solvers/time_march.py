@@ -55,6 +55,31 @@ class Ends:
     faded: float = STILL_STROKE
 
 
+@dataclass(frozen=True)
+class TimeStep:
+    """How the time step of a march is chosen.
+
+    Attributes
+    ----------
+    fastest : float [Hz], frequency that it must resolve beside the beat
+    stated : float or None [s], asked for in place of the choice
+    coarsen : float, multiple of what is chosen or stated
+    """
+
+    fastest: float = 0.0
+    stated: float | None = None
+    coarsen: float = 1.0
+
+    def size(self, beat: float, per_beat: float, per_mode: float) -> float:
+        """Return the step [s] for a beat [Hz], resolved by so many steps a beat and a mode."""
+        if self.stated is not None:
+            return self.stated * self.coarsen
+        return self.coarsen / max(per_beat * beat, per_mode * self.fastest)
+
+
+CHOSEN = TimeStep()
+
+
 def longest_march(frequency: float, length: float, speed: float) -> float:
     """Return the simulated time [s] after which an unsettled march is cut off."""
     passages = PASSAGES * length / speed if speed > 0.0 else BEATS / frequency

@@ -22,9 +22,11 @@ from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.rim import drags_wake
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.time_march import (
+    CHOSEN,
     Ends,
     March,
     StepFailedError,
+    TimeStep,
     give_up,
     march_ends,
     march_on,
@@ -52,9 +54,7 @@ def march_stem(
     *,
     frequency: float,
     longest: float,
-    fastest: float = 0.0,
-    step: float | None = None,
-    coarsen: float = 1.0,
+    step: TimeStep = CHOSEN,
     start: Bent | None = None,
     extend: bool = False,
 ) -> tuple[StemMarch, Bent]:
@@ -66,11 +66,9 @@ def march_stem(
     time : float [s], Kelvin-Voigt time
     stream : Stream
     rest : StemRest
-    frequency : float [Hz], expected beat; sets sampling and, with ``fastest``, the step
+    frequency : float [Hz], expected beat; sets sampling and, unless stated, the step
     longest : float [s], end of the march if it has not settled
-    fastest : float [Hz], frequency that the step must resolve as well
-    step : float or None [s]
-    coarsen : float, multiple of the default step
+    step : TimeStep
     start : Bent or None, of an earlier march to go on from
     extend : bool, as in ``rod.time_march.march``
 
@@ -79,7 +77,7 @@ def march_stem(
     SolveError
         If a step fails even with an eighth of the chosen step.
     """
-    size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
+    size = step.size(frequency, STEPS_PER_BEAT, STEPS_PER_MODE)
     begun = _kicked(carried, rest) if start is None else start
 
     def run(size: float) -> tuple[StemMarch, Bent]:
@@ -88,7 +86,7 @@ def march_stem(
         return made.to_the_end(bent, frequency, march_ends(longest, extend))
 
     count = len(rest.angle)
-    return with_halved_steps(run, size, FAILED, elements=count, stated=step is not None)
+    return with_halved_steps(run, size, FAILED, elements=count, stated=step.stated is not None)
 
 
 def follow_stem(

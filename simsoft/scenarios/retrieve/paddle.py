@@ -29,10 +29,9 @@ from simsoft.bodies.paddle.setup import StemReady, prepare_stem, stem_modes_at_o
 from simsoft.bodies.paddle.shapes import stem_beat_surface, stem_outline
 from simsoft.bodies.paddle.stability import StemGrowth
 from simsoft.bodies.paddle.stepper import Bent
-from simsoft.bodies.paddle.time_march import march_stem
+from simsoft.bodies.paddle.time_march import STEPS_PER_MODE, march_stem
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.shapes import tip_of
-from simsoft.bodies.rod.time_march import STEPS_PER_MODE
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
@@ -42,7 +41,7 @@ from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.paddle import add_stem_drawings, add_stem_rest
 from simsoft.scenarios.hold.rod import REST, add_model
-from simsoft.scenarios.retrieve.marcher import PADDLE_CYCLE, STEPS_PER_ELEMENT, Detail, on_soft_body
+from simsoft.scenarios.retrieve.marcher import PADDLE_CYCLE, Detail, on_soft_body
 from simsoft.solvers.limit_cycle import MATERIAL_AGREES, ROUGHLY_AGREES, Beat, agreed_beat, measure
 from simsoft.solvers.stability import Onset, search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
@@ -118,7 +117,7 @@ class _Marcher:
         stream = make_stream(speed, self.direction, self.scenario.shear)
         moulded = tip_of(ready.stiff.rod, ready.stiff.rod.natural)[1]
         element = float(ready.model.rod.length.max())
-        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
+        step = detail.time_step(self.fastest, speed, element, STEPS_PER_MODE)
         stated = self.scenario.duration
 
         def once(frequency: float, begin: Stand | None) -> tuple[Beat, Stand]:
@@ -131,9 +130,7 @@ class _Marcher:
                 rest,
                 frequency=frequency,
                 longest=limit if stated is None else stated,
-                fastest=max(self.fastest, crossing),
-                step=None if detail.step is None else detail.step * detail.step_factor,
-                coarsen=detail.step_factor,
+                step=step,
                 start=None if begin is None else begin[0],
                 extend=stated is None and not rough,
             )

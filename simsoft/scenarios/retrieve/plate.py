@@ -36,7 +36,7 @@ from simsoft.bodies.plate.setup import (
 )
 from simsoft.bodies.plate.shapes import beat_surface, plate_outline
 from simsoft.bodies.plate.stability import PlateGrowth, follow_rest
-from simsoft.bodies.plate.time_march import march_plate
+from simsoft.bodies.plate.time_march import STEPS_PER_MODE, march_plate
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
@@ -70,8 +70,6 @@ KICKED_MODES = 3
 PASSES = 4  # marches with the material of the beat found: each begins anew, so that more repeat
 KICK = 0.004  # of the length, first disturbance of each of the lowest modes
 STEADY_WAKE = 1.0  # reduced frequency up to which the wake is taken as steady (judgement)
-STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element
-STEPS_PER_MODE = 40
 
 
 def plate_retrieve(
@@ -161,10 +159,8 @@ class _Marcher:
         plate = ready.moving_plate(rest.state, modulus)
         modes = plate_modes(model, plate, modulus, rest.state, KICKED_MODES)
         element = self.part.length / (len(model.planform.centre) - 1)
-        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
         limit = self.scenario.duration
         longest = longest_march(frequency, self.part.length, speed) if limit is None else limit
-        step = self.detail.step
         found = march_plate(
             model,
             plate,
@@ -174,10 +170,8 @@ class _Marcher:
             rest.state,
             _kick(modes.shape, rest.state.shape, KICK * self.part.length),
             frequency=frequency,
-            fastest=max(self.first_mode, crossing),
             ends=march_ends(longest, extend=False),
-            step=None if step is None else step * self.detail.step_factor,
-            coarsen=self.detail.step_factor,
+            step=self.detail.time_step(self.first_mode, speed, element, STEPS_PER_MODE),
         )
         moulded = square_to_chords(model, model.state)[-1]  # as the march keeps the tip's
         return measure(moulded, found, self.direction)

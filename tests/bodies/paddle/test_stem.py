@@ -23,6 +23,7 @@ from simsoft.bodies.rod.time_march import march
 from simsoft.case.read import load
 from simsoft.lure.parts import assemble, values_of, without_fluid_load
 from simsoft.solvers.limit_cycle import measure
+from simsoft.solvers.time_march import TimeStep
 from simsoft.validate.stem_checks import strip_cut_in_two
 
 CASES = Path(__file__).parents[3] / "cases"
@@ -144,15 +145,15 @@ def marched(ready, **more):
     modulus, time = ready.material(BEAT)
     rest = stem_branch(*ready.resting(), *AT_SPEED, ready.still)[0]
     moving = ready.moving(rest, STREAM, modulus, time)
-    return march_stem(moving, time, STREAM, rest, frequency=BEAT, fastest=7.0, longest=4.0, **more)[
-        0
-    ]
+    return march_stem(
+        moving, time, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=4.0, **more
+    )[0]
 
 
 def test_a_stiff_plate_beats_as_the_rigid_paddle_does(rigid, stiff):
     rest = rest_branch(rigid.resting_rod(), np.array([SPEED]), ALONG)[0].angle
     rod = rigid.moving_rod(rest, STREAM, BEAT)
-    old = march(rod, STREAM, rest, frequency=BEAT, fastest=7.0, longest=4.0)
+    old = march(rod, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=4.0)
     moulded = tip_of(rigid.rod, rigid.rod.natural)[1]
     expected = measure(moulded, old, ALONG)
     found = measure(moulded, marched(stiff).march, ALONG)

@@ -15,7 +15,7 @@ from simsoft.case.read import loads
 from simsoft.lure.parts import assemble, values_of
 from simsoft.scenarios.retrieve.marcher import Detail
 from simsoft.scenarios.retrieve.plate import _kick, _Marcher
-from simsoft.solvers.time_march import march_ends
+from simsoft.solvers.time_march import TimeStep, march_ends
 
 FIN = """
 title = "Soft fin along the stream"
@@ -77,7 +77,7 @@ def marched(solver, speed, longest, step, kick=0.004):
         _kick(modes.shape, rest.state.shape, kick * 0.04),
         frequency=8.0,
         ends=march_ends(longest, extend=False),
-        step=step,
+        step=TimeStep(stated=step),
     )
 
 

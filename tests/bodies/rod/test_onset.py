@@ -21,6 +21,7 @@ from simsoft.lure.parts import (
 )
 from simsoft.mechanics.material_law import Law
 from simsoft.solvers.stability import GROWTH_NOISE, told
+from simsoft.solvers.time_march import TimeStep
 
 # Onset u = U L sqrt(Ma/EI) and omega in sqrt(EI/((m + Ma) L^4)) of a clamped ribbon under the
 # reactive force alone, recomputed by Galerkin; the same equation as the pipe conveying fluid
@@ -145,7 +146,13 @@ def test_disturbed_ribbon_with_drag_alone_comes_to_rest():
     time = damping_time(strip, values, 1.0)
     rod = with_material(bare, values["modulus"], time)
     found = march(
-        rod, make_stream(1.0, X), rod.natural, frequency=1.0, longest=40.0, step=4e-3, kick=5.0
+        rod,
+        make_stream(1.0, X),
+        rod.natural,
+        frequency=1.0,
+        longest=40.0,
+        step=TimeStep(stated=4e-3),
+        kick=5.0,
     )
     sway = np.abs(found.tip[:, 1])
     third = len(sway) // 3
