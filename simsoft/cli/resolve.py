@@ -65,7 +65,7 @@ def strip_of(case: Case, source: str) -> tuple[Strip, Water]:
 
     lure = assemble(case)
     for strip in lure.strips:
-        if strip.part.paddle is not None or strip.model == "rod":
+        if strip.solved_as != "plate":
             return strip, lure.water
     raise InputError(
         [

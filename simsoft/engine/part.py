@@ -45,7 +45,7 @@ def rod(case: Case, part: str, elements: int | None = None, *, gravity: bool = T
     strip = strips.get(part)
     if strip is None:
         raise InputError([f"{part}: no such part; there are {', '.join(strips) or 'none'}"])
-    if strip.model != "rod":
+    if strip.solved_as != "rod":
         raise InputError([f"{part}: is solved as a plate; model = 'rod' makes it a rod"])
     return prepare(strip, lure.water, values_of(strip), gravity=gravity, elements=elements)
 

@@ -52,6 +52,19 @@ STEM_ELEMENTS = 4  # along the stem of a tail that a soft body carries on
 LONGEST_STEM = 32  # elements of such a tail with its length of soft body
 
 
+BodyKind = Literal["rod", "plate", "paddle"]
+
+
+def body_of(part: Part, model: str) -> BodyKind:
+    """Return which body a part with a model, 'rod' or 'plate', is solved as.
+
+    This is the only place that asks; what depends on it goes by the word.
+    """
+    if model == "rod":
+        return "rod"
+    return "plate" if part.paddle is None else "paddle"
+
+
 @dataclass(frozen=True)
 class Strip:
     """One flexible strip of the lure with everything needed to build its rod.
@@ -82,6 +95,16 @@ class Strip:
     body: BodyInput | None = None
     model: Literal["rod", "plate"] = "rod"
     model_reason: str = ""
+
+    @property
+    def solved_as(self) -> BodyKind:
+        """The folder of ``bodies/`` that solves it; 'paddle' is one that bends on its stem."""
+        return body_of(self.part, self.model)
+
+    @property
+    def swings_stiff(self) -> bool:
+        """Whether it is a stem with a paddle that does not bend."""
+        return self.part.paddle is not None and self.solved_as == "rod"
 
 
 @dataclass(frozen=True)
@@ -170,7 +193,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
         inputs["set_fraction"] = SET_FRACTION if given is None else exact(given)
     model, reason = bends_as(part, near_hook=wire is not None)
     reason += bead_words(part, model)
-    if model == "plate" and part.paddle is None:
+    if body_of(part, model) == "plate":
         inputs |= plate_coefficients(part, square_on_drag(part))
     else:
         inputs |= coefficients(part)
@@ -194,7 +217,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
 
 def _elements(part: Part, model: str) -> int:
     """Return along how many elements a part is cut; a soft length ahead of a stem adds some."""
-    if model == "plate" and part.paddle is None:
+    if body_of(part, model) == "plate":
         return PLATE_ELEMENTS
     ratio = part.length / (part.length - part.soft_ahead)
     return max(ELEMENTS[part.kind], min(LONGEST_STEM, math.ceil(STEM_ELEMENTS * ratio)))

@@ -223,6 +223,35 @@ def add_start(
         outcome.add("stability_limit", crossing.speed, "m/s", flutter, change=crossing.change)
 
 
+def put_start(
+    outcome: Outcome,
+    part: Moving,
+    onset: Onset,
+    found: tuple[Start, str | None],
+    basis: str,
+) -> Start:
+    """Put a start, every other limit and what the search met on its way into the outcome.
+
+    Parameters
+    ----------
+    outcome : Outcome
+    part : Moving
+    onset : Onset, the search
+    found : the start, and its basis where it is another than ``basis``, that of the limits
+    basis : str
+
+    Returns
+    -------
+    start : Start, as given
+    """
+    start, own = found
+    seen = (onset.lost, onset.other)
+    outcome.warnings += [f"{part.name}: {sentence}" for sentence in seen if sentence]
+    warn_aside(outcome, part, start, onset.crossings)
+    add_start(outcome, start, onset.crossings, own or basis, basis)
+    return start
+
+
 def lack_cycle(outcome: Outcome, part: Moving, speed: float, basis: str, reason: str) -> None:
     """Say that there is no limit cycle at a speed [m/s], and why."""
     outcome.lack("verdict", "", basis, reason, speed=speed)

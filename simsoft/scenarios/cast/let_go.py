@@ -82,10 +82,8 @@ def let_go(
     coarse : bool, half the elements and positions and, of a rod, steps, for the runs behind the
         bands
     """
-    kind = _rod
-    if strip.model == "plate":
-        kind = _plate if strip.part.paddle is None else _stem
-    return kind(strip, fluid, values | QUIET, speed, 2 if coarse else 1)
+    kinds = {"rod": _rod, "plate": _plate, "paddle": _stem}
+    return kinds[strip.solved_as](strip, fluid, values | QUIET, speed, 2 if coarse else 1)
 
 
 def _rod(strip: Strip, fluid: Water, values: dict[str, float], speed: float, coarser: int) -> LetGo:
