@@ -68,20 +68,22 @@ class FreeMarch:
             return bool(done == steps and np.all(np.isfinite(poses)))
         from simsoft.bodies.free.hang import renew
         from simsoft.bodies.free.stepper_with_plates import advance_leafed
-        from simsoft.bodies.plate.stepper import LOST, RENEW
+        from simsoft.bodies.plate.renewals import with_renewals
 
-        done, renewed = 0, False
-        while done < steps:
+        bunch = self.bunch
+
+        def make(done: int) -> tuple[int, int]:
             made, end = advance_leafed(
                 tree, STILL, self.line, leads, self.step, (steps - done, stride, done),
-                self.bunch, self.state, poses, nodes,
+                bunch, self.state, poses, nodes,
             )  # fmt: skip
-            done += made
-            if end == LOST or (end == RENEW and renewed and made == 0):
-                return False
-            renewed = end == RENEW
-            if renewed and not all(renew(self.lure, self.leaves, self.step)):
-                return False
+            return int(made), int(end)
+
+        if (
+            with_renewals(steps, make, lambda: all(renew(self.lure, self.leaves, self.step)))
+            < steps
+        ):
+            return False
         return bool(np.all(np.isfinite(poses)) and np.all(np.isfinite(nodes)))
 
 

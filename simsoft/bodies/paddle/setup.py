@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
 from simsoft.bodies.paddle.equilibrium import StemRest, still_stem
 from simsoft.bodies.paddle.link import end_of, still_rate
-from simsoft.bodies.paddle.modes import STILL, stem_modes
+from simsoft.bodies.paddle.modes import STILL, Carried, stem_modes
 from simsoft.bodies.rod.equilibrium import Rest
 from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.setup import Ready, at_own_frequency
@@ -17,26 +16,9 @@ from simsoft.hydrodynamics.flexible_paddle import pad_turning
 from simsoft.lure.paddle_model import StemModel, build_stem
 from simsoft.lure.parts import Strip, build_rod, law_of, without_fluid_load
 from simsoft.mechanics.material_law import Law
-from simsoft.mechanics.plate import Plate, relaxed
-from simsoft.mechanics.rod import Rod, Stream
+from simsoft.mechanics.plate import relaxed
+from simsoft.mechanics.rod import Stream
 from simsoft.properties.water import Water
-
-
-class Carried(NamedTuple):
-    """A plate on its rod, both with one material.
-
-    Attributes
-    ----------
-    model : StemModel
-    rod : Rod with its material
-    plate : Plate for unit modulus
-    modulus : float [Pa]
-    """
-
-    model: StemModel
-    rod: Rod
-    plate: Plate
-    modulus: float
 
 
 @dataclass(frozen=True)
@@ -106,7 +88,7 @@ def prepare_stem(
     model = build_stem(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
     disc = build_rod(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
     modulus, law = values["modulus"], law_of(strip, values)
-    still = still_stem(*_resting(model, modulus))
+    still = still_stem(_resting(model, modulus))
     rest = Rest(still.angle, still.found, still.message)
     stiff = Ready(strip, values, disc, modulus, law, rest)
     return StemReady(strip, values, model, stiff, modulus, law, still)
@@ -116,13 +98,6 @@ def stem_modes_at_own_frequency(ready: StemReady, count: int) -> Modes:
     """Return natural modes, each with the modulus at its own frequency."""
     modulus, _ = ready.material(1.0)
     moving = ready.moving(ready.still, STILL, modulus, 0.0)
-    found = stem_modes(
-        moving.model,
-        without_fluid_load(moving.rod),
-        moving.plate,
-        moving.modulus,
-        ready.still.angle,
-        ready.still.state,
-        count,
-    )
+    dry = moving._replace(rod=without_fluid_load(moving.rod))
+    found = stem_modes(dry, ready.still.angle, ready.still.state, count)
     return at_own_frequency(found, ready.strip.rate_exponent)

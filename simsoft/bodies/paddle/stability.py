@@ -8,8 +8,8 @@ import numpy as np
 
 from simsoft.bodies.paddle.equilibrium import StemRest, stem_branch
 from simsoft.bodies.paddle.link import end_motion, end_of, spread_motion, still_rate
-from simsoft.bodies.paddle.modes import STILL, hung, plate_mass, stem_modes
-from simsoft.bodies.paddle.setup import Carried, StemReady
+from simsoft.bodies.paddle.modes import STILL, Carried, hung, plate_mass, stem_modes
+from simsoft.bodies.paddle.setup import StemReady
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.stability import BASIS
 from simsoft.bodies.rod.tangents import (
@@ -43,15 +43,8 @@ class StemGrowth:
         self.modulus, _ = ready.material(0.0)
         still = ready.still
         moving = ready.moving(still, STILL, self.modulus, 0.0)
-        modes = stem_modes(
-            moving.model,
-            without_fluid_load(moving.rod),
-            moving.plate,
-            moving.modulus,
-            still.angle,
-            still.state,
-            BASIS,
-        )
+        dry = moving._replace(rod=without_fluid_load(moving.rod))
+        modes = stem_modes(dry, still.angle, still.state, BASIS)
         self.basis = np.ascontiguousarray(modes.shape)
         self.frequency = max(float(modes.frequency[0]), 1e-9)
         self.limit = GROWTH_NOISE * 2.0 * math.pi * self.frequency
@@ -70,7 +63,7 @@ class StemGrowth:
         """Return the rest shapes at ascending speeds, from still water or a known one."""
         begin = self.ready.still if start is None else start
         way = (speeds, self.direction, self.shear)
-        return stem_branch(*self.ready.resting(), *way, begin, 0.99 * start_speed)
+        return stem_branch(self.ready.resting(), *way, begin, 0.99 * start_speed)
 
     def between(self, speed: float, low: StemRest, low_speed: float, high: StemRest) -> StemRest:
         """Return the rest shape at a speed, followed from the sample below it."""
@@ -97,7 +90,7 @@ def stream_matrices(
     pad = model.pad
     hinges = rest.angle.size
     of_rod, of_plate = np.ascontiguousarray(basis[:hinges]), basis[hinges:]
-    parts = hung(*moving, stream, rest.angle, rest.state)
+    parts = hung(moving, stream, rest.angle, rest.state)
     mass, damping, stiffness = tangents(parts.rod, stream, rest.angle, of_rod)
     end = end_motion(rod, rest.angle, of_rod)
     cross = end.T @ parts.across @ of_plate + of_plate.T @ parts.turned @ end

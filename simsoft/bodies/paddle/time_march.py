@@ -12,9 +12,9 @@ from simsoft.bodies.clearance.gap import Placed, in_motion
 from simsoft.bodies.paddle.carried_plate import Leaf
 from simsoft.bodies.paddle.condense import condensed
 from simsoft.bodies.paddle.equilibrium import StemRest
-from simsoft.bodies.paddle.setup import Carried
+from simsoft.bodies.paddle.modes import Carried
 from simsoft.bodies.paddle.stepper import Bent, advance_stem
-from simsoft.bodies.plate.stepper import LOST, RENEW
+from simsoft.bodies.plate.renewals import with_renewals
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS
 from simsoft.bodies.rod.time_march import kicked_rod, march_of_rod, totals
 from simsoft.core.arrays import Array
@@ -146,7 +146,6 @@ class _Run:
         mass = carried.model.mass.tocsr()
         self.mass = (mass.data, mass.indices.astype(np.int64), mass.indptr.astype(np.int64))
         self.length = float(np.ptp(carried.model.local[:, :3], axis=0).max())
-        self.renewals = 0
 
     def leaf(self, bent: Bent) -> Leaf:
         """Return the plate with the inverse taken in its present shape."""
@@ -197,9 +196,9 @@ class _Run:
         count, n = chunk // stride, len(self.carried.rod.length)
         table = np.zeros((count, HISTORY_COLUMNS))
         shape, places = np.zeros((count, n, 6)), np.zeros((count, len(bent.plate[0]), 3))
-        done, renewed = 0, False
-        while done < chunk:
-            first = done // stride
+
+        def make(done: int) -> tuple[int, int]:
+            row = done // stride
             made, end = advance_stem(
                 self.carried.rod,
                 self.stream,
@@ -208,17 +207,18 @@ class _Run:
                 (chunk - done, stride, done % stride),
                 self.shed,
                 bent,
-                table[first:],
-                shape[first:],
-                places[first:],
+                table[row:],
+                shape[row:],
+                places[row:],
             )
-            done += made
-            if end == LOST or (end == RENEW and renewed and made == 0):
-                raise StepFailedError((before + done) * self.step, self.step)
-            renewed = end == RENEW
-            if renewed:
-                leaf = self.leaf(bent)
-                self.renewals += 1
-        if not np.all(np.isfinite(table)):
+            return int(made), int(end)
+
+        def renew() -> bool:
+            nonlocal leaf
+            leaf = self.leaf(bent)
+            return True
+
+        done = with_renewals(chunk, make, renew)
+        if done < chunk or not np.all(np.isfinite(table)):
             raise StepFailedError((before + done) * self.step, self.step)
         return leaf, (table, shape, places)

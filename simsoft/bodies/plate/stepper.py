@@ -88,7 +88,7 @@ class Stands(NamedTuple):
     energy: Array
 
 
-class Samples(NamedTuple):
+class Sampled(NamedTuple):
     """What is kept of a march, and of which nodes.
 
     Attributes
@@ -130,7 +130,7 @@ def advance_plate(
     stream: Stream,
     inverse: Inverse,
     stands: Stands,
-    samples: Samples,
+    samples: Sampled,
     step: float,
     steps: int,
     stride: int,
@@ -144,7 +144,7 @@ def advance_plate(
     stream : Stream
     inverse : Inverse
     stands : Stands, advanced in place
-    samples : Samples, ``steps / stride`` of them, filled
+    samples : Sampled, ``steps / stride`` of them, filled
     step : float [s]
     steps, stride : int, at most so many, a sample every so many
     offset : int, steps made since the last sample

@@ -10,6 +10,7 @@ from scipy.linalg import LinAlgError, inv
 from simsoft.bodies.clearance.gap import Placed
 from simsoft.bodies.plate.equilibrium import extent, water_at
 from simsoft.bodies.plate.modes import normal_map
+from simsoft.bodies.plate.renewals import with_renewals
 from simsoft.bodies.plate.stepper import (
     ALPHA_F,
     ALPHA_M,
@@ -18,11 +19,9 @@ from simsoft.bodies.plate.stepper import (
     ENERGY_TERMS,
     GAMMA,
     HISTORY_COLUMNS,
-    LOST,
-    RENEW,
     Inverse,
     MovingPlate,
-    Samples,
+    Sampled,
     Stands,
     advance_plate,
     mates_of,
@@ -174,7 +173,6 @@ class _Run:
         self.frames = np.zeros((len(planform.plan), 3, 3))
         self.shed = np.zeros((2, 4))
         self.energy = np.zeros(ENERGY_TERMS)
-        self.renewals = 0
         self.last = (np.zeros(HISTORY_COLUMNS), np.zeros((len(self.marks), 6)))
 
     def _advance(
@@ -191,7 +189,7 @@ class _Run:
             self.stream,
             Inverse(inverse, self.frames, self.mates, self.model.free),
             Stands(motion, self.shed, self.energy),
-            Samples(self.held, self.marks, table, shape),
+            Sampled(self.held, self.marks, table, shape),
             self.step,
             *counts,
         )
@@ -294,28 +292,24 @@ class _Run:
         """March a chunk of steps, renewing the inverse whenever it is asked for."""
         table = np.zeros((chunk // stride, HISTORY_COLUMNS))
         shape = np.zeros((chunk // stride, len(self.marks), 6))
-        done, renewed = 0, False
-        while done < chunk:
-            made, end = self._advance(
-                motion,
-                inverse,
-                (chunk - done, stride, done % stride),
-                table[done // stride :],
-                shape[done // stride :],
-            )
-            done += made
-            if end == LOST:
-                raise StepFailedError((before + done) * self.step, self.step)
-            if end == RENEW and renewed and made == 0:
-                self._divided(motion, (before + done) * self.step)
-                done += 1
-                if done % stride == 0:
-                    table[done // stride - 1], shape[done // stride - 1] = self.last
-            renewed = end == RENEW
-            if renewed:
-                inverse = self.inverse(motion)
-                self.renewals += 1
-        if not np.all(np.isfinite(table)):
+
+        def make(done: int) -> tuple[int, int]:
+            counts = (chunk - done, stride, done % stride)
+            row = done // stride
+            return self._advance(motion, inverse, counts, table[row:], shape[row:])
+
+        def renew() -> bool:
+            nonlocal inverse
+            inverse = self.inverse(motion)
+            return True
+
+        def divide(done: int) -> None:
+            self._divided(motion, (before + done) * self.step)
+            if (done + 1) % stride == 0:
+                table[done // stride], shape[done // stride] = self.last
+
+        done = with_renewals(chunk, make, renew, divide)
+        if done < chunk or not np.all(np.isfinite(table)):
             raise StepFailedError((before + done) * self.step, self.step)
         return inverse, table, shape
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from importlib import import_module
-from typing import Any, NamedTuple
+from typing import Any
 
 from simsoft.bodies.answers.clearance import lack_clearance
 from simsoft.bodies.answers.stream import modes_in_air_and_water
@@ -17,7 +18,8 @@ from simsoft.results.outcome import Outcome
 BUCKLES = "not stable: it falls over to one side under its own weight"
 
 
-class StillBody(NamedTuple):
+@dataclass(frozen=True)
+class StillBody:
     """What a body states of itself in still water; ``ready`` is what its ``prepare`` returns.
 
     Attributes

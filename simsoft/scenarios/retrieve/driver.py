@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from importlib import import_module
-from typing import Any, ClassVar, NamedTuple, Protocol
+from typing import Any, ClassVar, Protocol
 
 import numpy as np
 
@@ -36,7 +37,8 @@ from simsoft.solvers.limit_cycle import Beat
 from simsoft.solvers.start_speed import Start
 
 
-class Marched(NamedTuple):
+@dataclass(frozen=True)
+class Marched:
     """A beat at one speed and what is drawn of it.
 
     Attributes
@@ -53,7 +55,8 @@ class Marched(NamedTuple):
     stands: tuple[Array, ...] | None = None
 
 
-class Asked(NamedTuple):
+@dataclass(frozen=True)
+class Asked:
     """A march at one speed that has not been made yet.
 
     Attributes
@@ -108,7 +111,8 @@ class BodyInStream(Protocol):
         """Return force [N] and moment [N m] on the clamp of a rest shape."""
 
 
-class _Held(NamedTuple):
+@dataclass(frozen=True)
+class _Held:
     """A part in a stream: what answers at one speed need."""
 
     strip: Strip

@@ -68,7 +68,7 @@ class PaddleInStream:
     def rests(self, speeds: Array) -> list[StemRest]:
         """Return the rest shapes at ascending speeds."""
         way = (speeds, self.direction, self.scenario.shear)
-        return stem_branch(*self.ready.resting(), *way, self.ready.still)
+        return stem_branch(self.ready.resting(), *way, self.ready.still)
 
     def expected(self, speed: float) -> float:
         """Return the expected beat [Hz] at a speed."""
@@ -135,7 +135,7 @@ class PaddleInStream:
     def clamp_load(self, speed: float, rest: StemRest) -> tuple[Array, Array]:
         """Return force [N] and moment [N m] on the clamp of a rest shape."""
         stream = make_stream(speed, self.direction, self.scenario.shear)
-        load = clamp_load_of_stem(*self.ready.resting(), stream, rest)
+        load = clamp_load_of_stem(self.ready.resting(), stream, rest)
         return load[:3], load[3:]
 
 

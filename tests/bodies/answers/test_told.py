@@ -1,6 +1,7 @@
 """A gap to the hook that was not found is told, whatever kind of part was solved."""
 
 import importlib
+from dataclasses import replace
 
 import pytest
 
@@ -73,7 +74,7 @@ def test_a_march_that_fails_leaves_its_gap_unknown(kind, model, more, body, monk
 def test_no_rest_shape_leaves_every_gap_unknown(kind, model, more, body, monkeypatch):
     still = importlib.import_module(f"simsoft.scenarios.hold.{body}")
     made = still.BODY.prepare
-    never = still.BODY._replace(prepare=lambda *a, **k: lost(made(*a, **k)))
+    never = replace(still.BODY, prepare=lambda *a, **k: lost(made(*a, **k)))
     monkeypatch.setattr(still, "BODY", never)
     found = gaps(kind, model, more)
     for place in (("still", "rest"), ("swim", "rest")):
@@ -82,8 +83,6 @@ def test_no_rest_shape_leaves_every_gap_unknown(kind, model, more, body, monkeyp
 
 
 def lost(ready):
-    from dataclasses import replace
-
     still = ready.still
     changes = {"found": False, "message": "it buckles"}
     gone = still._replace(**changes) if hasattr(still, "_replace") else replace(still, **changes)
