@@ -61,7 +61,7 @@ def sampled(default: int, of_what: str, most: int = 65536) -> Callable[[Function
     return lambda command: samples(seed(command))
 
 
-def shown(text: str, notes: Sequence[str], quiet: bool) -> int:
+def print_shown(text: str, notes: Sequence[str], quiet: bool) -> int:
     """Print an answer on stdout and its notes on stderr."""
     click.echo(text, nl=not text.endswith("\n"))
     if not quiet:
@@ -70,7 +70,7 @@ def shown(text: str, notes: Sequence[str], quiet: bool) -> int:
     return 0
 
 
-def place(case: str, out: str | None) -> Path:
+def results_directory(case: str, out: str | None) -> Path:
     """Return the directory of a command's results; it is made when there is something to keep."""
     return Path(out) if out else Path(f"{Path(case).stem}_sweep")
 
@@ -84,8 +84,8 @@ def print_answer(
 ) -> int:
     """Print what a command answers, with its progress."""
     with progress_bar(quiet) as progress:
-        text, notes = command(case, place(case, out), progress, **options)
-    return shown(text, notes, quiet)
+        text, notes = command(case, results_directory(case, out), progress, **options)
+    return print_shown(text, notes, quiet)
 
 
 @click.command()
@@ -120,7 +120,7 @@ def sweep(
 
     plan = read_plan(vary, keep, sample, seed)
     if write is not None:
-        return shown(*family_command(case, write, plan, options["overrides"]), quiet)
+        return print_shown(*family_command(case, write, plan, options["overrides"]), quiet)
     options["plan"] = plan
     return print_answer(sweep_command, case, out, quiet, options)
 

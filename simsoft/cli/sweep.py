@@ -23,7 +23,7 @@ from simsoft.design.sweep.run import (
     Runner,
     Sweep,
     local_runner,
-    prepare,
+    prepare_sweep,
     read_base,
     run_sweep,
 )
@@ -50,7 +50,7 @@ def sweep_command(
 ) -> tuple[str, list[str]]:
     """Return the text of a sweep and the notes beside it."""
     mode: Mode = "fast" if fast else "full"
-    sweep = prepare(read_base(case, overrides), plan, mode)
+    sweep = prepare_sweep(read_base(case, overrides), plan, mode)
     runner = local_runner(workers, mode)
     if scheduler is not None:
         from simsoft.design.sweep.cluster import cluster_runner
@@ -75,7 +75,7 @@ def family_command(
     case: str, directory: str, plan: Plan, overrides: Sequence[str]
 ) -> tuple[str, list[str]]:
     """Write the designs of a sweep as case files; return their names and the notes."""
-    sweep = prepare(read_base(case, overrides), plan)
+    sweep = prepare_sweep(read_base(case, overrides), plan)
     written = write_family(sweep, overrides, directory)
     return "\n".join(map(str, written)), [SEEN_OF_ANOTHER] * bool(sweep.case.seen)
 

@@ -44,10 +44,10 @@ def areas_seen(solid: Any) -> Array:
 
     eye = np.eye(3)
     frames = (eye[[1, 2, 0]], eye[[2, 0, 1]], eye)
-    return np.array([outline(turned(solid, frame)).area() for frame in frames])
+    return np.array([_outline(turned(solid, frame)).area() for frame in frames])
 
 
-def outline(solid: Any) -> Any:
+def _outline(solid: Any) -> Any:
     """Return the outline (manifold3d.CrossSection) of a solid seen along z."""
     return solid.project()
 

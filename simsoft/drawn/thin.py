@@ -178,6 +178,6 @@ def _stands_off(group: Group, core_end: float) -> bool:
     return max(reach, 2.0 * own) > LONG * along or group.points[:, 0].max() > core_end + along
 
 
-def ends_of(section: Any) -> Array:
+def _ends_of(section: Any) -> Array:
     """Return all corners (n, 2) of a section."""
     return np.concatenate(loops(section)) if not section.is_empty() else np.zeros((0, 2))

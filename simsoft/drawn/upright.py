@@ -18,7 +18,7 @@ from simsoft.case.shapes.slices import inscribed, middles, moments, opened, slic
 from simsoft.core.arrays import Array
 from simsoft.drawn.shapes import Appendage
 from simsoft.drawn.solid import face_normals
-from simsoft.drawn.stem import stem_and_plate, stiffness
+from simsoft.drawn.stem import second_moment, stem_and_plate
 from simsoft.drawn.thin import Group, Thin, core_of, longest_run, thin_parts
 
 CUTS = 80
@@ -56,7 +56,7 @@ class View:
     def stem(self) -> Appendage | None:
         """Stem and plate that bend sideways in this view."""
         x = middles(*span(self.solid), 2 * CUTS)
-        return stem_and_plate(self.solid, x, stiffness(self.solid, x))
+        return stem_and_plate(self.solid, x, second_moment(self.solid, x))
 
     @cached_property
     def thin(self) -> Thin:

@@ -12,7 +12,7 @@ import numpy as np
 
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.modes import Modes
-from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare
+from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare_rod
 from simsoft.bodies.rod.time_march import beat_at
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array
@@ -47,7 +47,7 @@ def rod(case: Case, part: str, elements: int | None = None, *, gravity: bool = T
         raise InputError([f"{part}: no such part; there are {', '.join(strips) or 'none'}"])
     if strip.solved_as != "rod":
         raise InputError([f"{part}: is solved as a plate; model = 'rod' makes it a rod"])
-    return prepare(strip, lure.water, values_of(strip), gravity=gravity, elements=elements)
+    return prepare_rod(strip, lure.water, values_of(strip), gravity=gravity, elements=elements)
 
 
 def _stream(body: Ready) -> Array:

@@ -39,7 +39,7 @@ IN_A_STREAM = ("start_speed", "start_frequency", "flap_frequency", "stroke")
 
 
 @dataclass(frozen=True)
-class Line:
+class InputLine:
     """A number as a line of inputs, in logarithms.
 
     Attributes
@@ -64,12 +64,12 @@ def own_name(quantity: str, part: str) -> str:
     return f"own {quantity} {part}".rstrip()
 
 
-def key_of(record: Record) -> tuple[str, str, str, tuple[tuple[str, float | int | str], ...]]:
+def move_key(record: Record) -> tuple[str, str, str, tuple[tuple[str, float | int | str], ...]]:
     """Return the key of a record in `Moves`."""
     return record.scenario, record.part, record.quantity, tuple(record.at.items())
 
 
-def line_of(record: Record, moves: Moves, case: Case) -> Line | None:
+def line_of(record: Record, moves: Moves, case: Case) -> InputLine | None:
     """Return a record as a line of inputs, None where it is no number above zero with a band."""
     value, low, high = record.value, record.low, record.high
     if not isinstance(value, float) or not isinstance(low, float) or value <= 0.0:
@@ -83,7 +83,7 @@ def line_of(record: Record, moves: Moves, case: Case) -> Line | None:
     width = 0.5 * (up + down)
     if width <= 0.0:
         return None
-    slopes = _split(moves.get(key_of(record), {}), case)
+    slopes = _split(moves.get(move_key(record), {}), case)
     explained = math.sqrt(sum(slope**2 for slope in slopes.values()))
     if explained > width:
         slopes = {name: slope * width / explained for name, slope in slopes.items()}
@@ -92,7 +92,7 @@ def line_of(record: Record, moves: Moves, case: Case) -> Line | None:
     if not (record.quantity in MODEL_ERROR and of_paddle(case, record.part)):
         own = math.hypot(own, OWN_SHARE.get(record.quantity, OTHER_SHARE))
     row = slopes | {own_name(record.quantity, record.part): own}
-    return Line(math.log(value) + 0.5 * (up - down), -0.5 * (up - down) / width, row)
+    return InputLine(math.log(value) + 0.5 * (up - down), -0.5 * (up - down) / width, row)
 
 
 def of_paddle(case: Case, part: str) -> bool:

@@ -15,7 +15,7 @@ from simsoft.case.observed import GOES
 from simsoft.case.read import bait_in_hand
 from simsoft.core.errors import SolveError
 from simsoft.core.quantities import words
-from simsoft.engine.rows import Line, left_open, line_of, own_name
+from simsoft.engine.rows import InputLine, left_open, line_of, own_name
 from simsoft.results.record import Record
 from simsoft.results.result import Look, RunResult
 from simsoft.solvers.conditioning import Known, learn_side, learn_value
@@ -41,7 +41,7 @@ class Answered:
     """
 
     look: Look
-    line: Line | None
+    line: InputLine | None
     case: Case
 
 
@@ -136,7 +136,7 @@ def _learn(known: Known, hand: Case, seen: Seen, solve: Solve) -> tuple[Known, A
     return after, Answered(look, line, asked)
 
 
-def given(known: Known, record: Record, line: Line, change: float = 0.0) -> Record:
+def with_seen_band(known: Known, record: Record, line: InputLine, change: float = 0.0) -> Record:
     """Return a record with the value and band that are left when inputs are known better.
 
     Parameters
@@ -185,7 +185,7 @@ def _after(known: Known, one: Answered) -> Look:
     before = one.look.before
     if one.line is None or before is None:
         return one.look
-    return replace(one.look, after=given(known, before, one.line))
+    return replace(one.look, after=with_seen_band(known, before, one.line))
 
 
 def _moved(record: Record, known: Known, answered: Sequence[Answered], result: RunResult) -> Record:
@@ -205,7 +205,7 @@ def _moved(record: Record, known: Known, answered: Sequence[Answered], result: R
         for one in looked
         if one.line is not None
     ]
-    return given(known, record, line, min(changes, default=0.0))
+    return with_seen_band(known, record, line, min(changes, default=0.0))
 
 
 def _without_doubts(records: Sequence[Record], answered: Sequence[Answered]) -> tuple[Record, ...]:

@@ -218,7 +218,7 @@ def is_plate(lure: FreeLure, name: str) -> bool:
     return bool(rows_of(lure, name).start >= len(lure.tree.length))
 
 
-def length_of(lure: FreeLure, name: str) -> float:
+def length_on(lure: FreeLure, name: str) -> float:
     """Return the length [m] of a chain or plate."""
     if is_plate(lure, name):
         return next(leaf.length for leaf in lure.leaves if leaf.name == name)

@@ -12,8 +12,7 @@ from simsoft.case.model import BodyInput, Case, MaterialInput, Part
 from simsoft.core.arrays import Array
 from simsoft.core.band import Band, exact
 from simsoft.geometry.bare_wire import BareWire, bare_wire
-from simsoft.geometry.beads import part_sections
-from simsoft.geometry.beads import words as bead_words
+from simsoft.geometry.beads import bead_words, part_sections
 from simsoft.geometry.paddle import paddle_arrays, still_inertia
 from simsoft.geometry.planform import bends_as
 from simsoft.geometry.section import (
@@ -25,7 +24,7 @@ from simsoft.geometry.soft_lengths import held_part
 from simsoft.geometry.stations import Stations, along, cut, lobes
 from simsoft.hydrodynamics.correlations.drag import plate_drag
 from simsoft.lure.shading import shading
-from simsoft.mechanics.inertia import inertia_from_point, spread
+from simsoft.mechanics.inertia import inertia_from_point, spread_inertia
 from simsoft.mechanics.material_law import BY_LOSS_FACTOR, Law
 from simsoft.mechanics.rod import Paddle, Rod, no_paddle
 from simsoft.properties import material, water
@@ -139,7 +138,7 @@ def law_of(strip: Strip, values: dict[str, float]) -> Law:
     )
 
 
-def dynamic_modulus(strip: Strip, values: dict[str, float], frequency: float) -> float:
+def strip_modulus(strip: Strip, values: dict[str, float], frequency: float) -> float:
     """Return the modulus [Pa] at a frequency [Hz] from the resting modulus in ``values``."""
     return law_of(strip, values)(frequency)[0]
 
@@ -350,9 +349,9 @@ def _inertia(stations: Stations, nodes: Section, solid: float, added: Array) -> 
     carried = np.column_stack([none, none, added[:, 2], added[:, 0], added[:, 1], none])
     inner = slice(0, -1)  # the half link at the tip has its mass at the node
     length = stations.length[inner]
-    line[inner, :2] += spread(line[inner, 3], length)[:, None]
-    carried[inner, 0] += spread(added[inner, 1], length)
-    carried[inner, 1] += spread(added[inner, 0], length)
+    line[inner, :2] += spread_inertia(line[inner, 3], length)[:, None]
+    carried[inner, 0] += spread_inertia(added[inner, 1], length)
+    carried[inner, 1] += spread_inertia(added[inner, 0], length)
     reach = np.column_stack([none, none, 0.5 * stations.length])
     span = stations.span[:, None, None]
     return (

@@ -128,7 +128,7 @@ class March:
 
 
 @dataclass(frozen=True)
-class Course:
+class Kept:
     """What a march has kept.
 
     Attributes
@@ -202,7 +202,7 @@ def march_on(
     step: float,
     length: float,
     ends: Ends,
-) -> Course:
+) -> Kept:
     """March until the motion repeats itself or the time is up.
 
     Parameters
@@ -234,7 +234,7 @@ def march_on(
     if not settled:
         message = f"not settled after {steps * step:.2f} s: {message}"
     whole = tuple(np.concatenate(part) for part in zip(*kept, strict=True))
-    return Course(time, whole, seen, settled, message, window, energies() - begun)
+    return Kept(time, whole, seen, settled, message, window, energies() - begun)
 
 
 def settle(

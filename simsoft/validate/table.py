@@ -27,12 +27,12 @@ without the source at hand.
 """
 
 
-def verdict(row: Row) -> str:
+def _verdict(row: Row) -> str:
     """Return the last column of a row."""
     return SKIPPED if row.skipped else OK if row.passed else MISS
 
 
-def summary(checks: Sequence[Check], rows: Sequence[Row]) -> str:
+def _summary(checks: Sequence[Check], rows: Sequence[Row]) -> str:
     """Return the closing line of the table."""
     ran = [row for row in rows if not row.skipped]
     missed = sum(not row.passed for row in ran)
@@ -56,16 +56,16 @@ def text_table(checks: Sequence[Check], rows: Sequence[Row]) -> str:
             cells[name][:width].rjust(width) if name in RIGHT else cells[name][:width].ljust(width)
             for name, width in WIDTHS.items()
         ]
-        lines.append(" ".join([*words, verdict(row)]))
+        lines.append(" ".join([*words, _verdict(row)]))
         if row.reason:
             lines.append(f"    {row.reason}")
-    return "\n".join([*lines, summary(checks, rows)])
+    return "\n".join([*lines, _summary(checks, rows)])
 
 
 def page(checks: Sequence[Check], rows: Sequence[Row]) -> str:
     """Return the page with every check's table, source and note, as Markdown."""
     head = PAGE_HEAD.format(version=__version__, first=checks[0].identity)
-    parts = [head, f"{summary(checks, rows)}.\n", _contents(checks, rows)]
+    parts = [head, f"{_summary(checks, rows)}.\n", _contents(checks, rows)]
     for check in checks:
         parts.append(f"\n## {check.identity} {check.title}\n\n")
         parts.append(f"Source: {check.source}. Provenance: {check.provenance}.\n\n")
@@ -98,7 +98,7 @@ def _markdown(rows: Sequence[Row]) -> str:
         cells = _cells(row)
         found = cells["found"] if not row.reason else row.reason
         shown = [cells["what"], cells["condition"], cells["expected"], found]
-        shown += [cells["error"], cells["within"], verdict(row)]
+        shown += [cells["error"], cells["within"], _verdict(row)]
         lines.append("| " + " | ".join(text.replace("|", "\\|") for text in shown) + " |")
     return "\n".join(lines) + "\n"
 

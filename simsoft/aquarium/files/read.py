@@ -17,7 +17,7 @@ from simsoft.aquarium.bench.ringdown import measure_ringdown
 from simsoft.aquarium.bench.temperature import slopes
 from simsoft.aquarium.columns import MOST_ROWS, PLAIN
 from simsoft.aquarium.files.runs import SAID, joined, run_conditions, said_of
-from simsoft.aquarium.files.table import Table, column, read_table, shielded, words
+from simsoft.aquarium.files.table import Table, column, column_of_words, read_table, shielded
 from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions, read_track
 from simsoft.aquarium.measured import At, Flag, Measured, lacking, sound
 from simsoft.aquarium.signal.alias import FASTEST
@@ -198,7 +198,7 @@ def read_results(table: Table) -> list[Measured]:
     numbers = {
         name: column(table, name, PLAIN, needed=False) for name in ("u_68", "n", "frequency_Hz")
     }
-    said = {name: words(table, name) for name in WORDS}
+    said = {name: column_of_words(table, name) for name in WORDS}
     if value is None:
         raise InputError(f"{table.name}: there is no column `value`")
     rows = run_conditions(replace(table, columns={**table.columns, "run_id": _row_names(table)}))

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simsoft.aquarium.inference.calibrate import MODEL_SHARE, Calibration, calibrate
-from simsoft.aquarium.inference.forward import Surrogate, build, priors
+from simsoft.aquarium.inference.forward import Surrogate, build_surrogate, priors
 from simsoft.aquarium.inference.plan import BENCH, Candidate, Choice, rank, wished
 from simsoft.aquarium.measured import Measured
 from simsoft.case.model import Case
@@ -60,7 +60,7 @@ def advise(
         raise InputError(f"{case.title}: a retrieve scenario is needed to plan runs for")
     still = any(s.kind == "hold" for s in case.scenarios)
     wanted = wished(retrieve.speeds, case.water.temperature, natural=still)
-    surrogate = build(case, wanted, None, progress)
+    surrogate = build_surrogate(case, wanted, None, progress)
     covariance, centre = _known(surrogate, calibrate([(case, found)], progress) if found else None)
     slope = surrogate.slope + 2.0 * surrogate.bend * (centre - surrogate.centre)
     candidates = _candidates(wanted, surrogate, slope) + _bench(case, surrogate)

@@ -54,7 +54,7 @@ class Moving:
     paddle_width: float = 0.0
 
 
-def verdict(part: Moving, beat: Beat) -> str:
+def beat_verdict(part: Moving, beat: Beat) -> str:
     """Return the class of what a part does.
 
     A paddle kicks, shivers (between 3 and 15 % of its width) or is still; any other part
@@ -264,7 +264,7 @@ def add_cycle(
 ) -> None:
     """Add measures, verdict and warnings of a march at a speed [m/s]."""
     _measures(outcome, part, speed, beat, basis)
-    outcome.add("verdict", verdict(part, beat), "", basis, speed=speed)
+    outcome.add("verdict", beat_verdict(part, beat), "", basis, speed=speed)
     below = start.speed is not None and speed < start.speed
     if below and moves(part, beat):
         outcome.warnings.append(

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simsoft.bodies.paddle.modes import STILL, Carried, hung, jacobian, out_of_shape
+from simsoft.bodies.paddle.modes import STILL, Carried, jacobian, linearised, out_of_shape
 from simsoft.bodies.plate.equilibrium import RULE, STEPS
 from simsoft.bodies.rod.equilibrium import make_stream, with_dead_loads
 from simsoft.bodies.rod.tangents import clamp_load, turned_by
@@ -54,7 +54,7 @@ class _Held:
         return out_of_shape(self.carried, stream, shape.angle, shape.state)[1]
 
     def factored(self, stream: Stream, shape: StemRest) -> Factors:
-        parts = hung(self.carried, stream, shape.angle, shape.state)
+        parts = linearised(self.carried, stream, shape.angle, shape.state)
         return Factors(jacobian(parts, stream, shape.angle))
 
     def moved(self, shape: StemRest, change: Array) -> StemRest:
@@ -64,7 +64,7 @@ class _Held:
         return StemRest(turned_by(shape.angle, change[:hinges].reshape(-1, 3)), state, True)
 
 
-def turn(first: StemRest, second: StemRest) -> float:
+def _turn(first: StemRest, second: StemRest) -> float:
     """Return the largest turning [rad] between two shapes, of the rod's nodes or of the plate."""
     rod = np.abs(np.cumsum(first.angle - second.angle, axis=0)).max()
     return max(float(rod), float(np.abs(first.state - second.state)[:, 3:].max()))
@@ -79,7 +79,7 @@ def still_stem(carried: Carried) -> StemRest:
         loaded = carried._replace(model=part, rod=with_dead_loads(rod, share))
         return Newton[StemRest](RULE).solve(_Held(loaded), STILL, near)
 
-    return let_on(solve, turn, StemRest(rod.natural, model.local, True), STEPS)
+    return let_on(solve, _turn, StemRest(rod.natural, model.local, True), STEPS)
 
 
 def stem_branch(
@@ -109,7 +109,7 @@ def stem_branch(
     held = _Held(carried)
     branch = Branch(
         lambda speed, near: newton.solve(held, make_stream(speed, direction, shear), near),
-        turn, STEPS, start, start_speed, forget=newton.forget,
+        _turn, STEPS, start, start_speed, forget=newton.forget,
     )  # fmt: skip
     return follow_speeds(branch, [float(speed) for speed in speeds])
 

@@ -26,7 +26,7 @@ from simsoft.bodies.rod.tangents import static_jacobian, static_residual, tangen
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.lure.paddle_model import StemModel
-from simsoft.mechanics.plate import Plate, gather
+from simsoft.mechanics.plate import Plate, global_matrix
 from simsoft.mechanics.plate_forces import tangent
 from simsoft.mechanics.rod import Rod, Stream
 
@@ -50,7 +50,7 @@ class Carried(NamedTuple):
     modulus: float
 
 
-class Hung(NamedTuple):
+class Linearised(NamedTuple):
     """A plate on its rod in one shape.
 
     Attributes
@@ -88,7 +88,7 @@ def out_of_shape(carried: Carried, stream: Stream, angle: Array, state: Array) -
     return loaded, np.concatenate([hinges, out[model.free]])
 
 
-def hung(carried: Carried, stream: Stream, angle: Array, state: Array) -> Hung:
+def linearised(carried: Carried, stream: Stream, angle: Array, state: Array) -> Linearised:
     """Return residual and slopes of a plate on its rod at rest; arguments as ``out_of_shape``."""
     model, rod, plate, modulus = carried
     frame, node = end_of(rod, angle)
@@ -103,7 +103,7 @@ def hung(carried: Carried, stream: Stream, angle: Array, state: Array) -> Hung:
     of_dead[:, :3, :3] = -skew(model.dead @ frame)
     with_turn = of_dead.reshape(-1, 6)
     with_turn[:, :3] -= by_turn
-    with_own = (modulus * gather(plate, *tangent(plate, state, 1.0, 1.0))).toarray()
+    with_own = (modulus * global_matrix(plate, *tangent(plate, state, 1.0, 1.0))).toarray()
     if model.pad is not None and np.any(by_director):
         for i in range(3):
             with_own[:, 3 + i :: 6] -= by_director[:, i : i + 1] * model.pad.share
@@ -111,7 +111,7 @@ def hung(carried: Carried, stream: Stream, angle: Array, state: Array) -> Hung:
     turning = np.zeros((6, 6))
     turning[:3, :3], turning[3:, :3] = -skew(wrench[:3]), -skew(wrench[3:])
     free = model.free
-    return Hung(
+    return Linearised(
         rod=loaded,
         residual=np.concatenate([hinges, out[free]]),
         end=motion.T @ with_turn + turning,
@@ -121,7 +121,7 @@ def hung(carried: Carried, stream: Stream, angle: Array, state: Array) -> Hung:
     )
 
 
-def joined(parts: Hung, stiffness: Array, end: Array) -> Array:
+def _joined(parts: Linearised, stiffness: Array, end: Array) -> Array:
     """Return the stiffness (3 N + m) squared of the whole.
 
     ``stiffness`` (3 N, 3 N) is the loaded rod's, ``end`` (6, 3 N) the end's motions, see
@@ -135,11 +135,11 @@ def joined(parts: Hung, stiffness: Array, end: Array) -> Array:
     )
 
 
-def jacobian(parts: Hung, stream: Stream, angle: Array) -> Array:
+def jacobian(parts: Linearised, stream: Stream, angle: Array) -> Array:
     """Return the change of the residual of the whole with its coordinates."""
     hinges = 3 * len(angle)
     end = end_motion(parts.rod, angle, np.eye(hinges))
-    return joined(parts, static_jacobian(parts.rod, stream, angle), end)
+    return _joined(parts, static_jacobian(parts.rod, stream, angle), end)
 
 
 def plate_mass(model: StemModel, state: Array, motion: Array) -> Array:
@@ -177,9 +177,9 @@ def stem_modes(carried: Carried, angle: Array, state: Array, count: int) -> Mode
     """
     model, rod = carried.model, carried.rod
     hinges = 3 * len(angle)
-    parts = hung(carried, STILL, angle, state)
+    parts = linearised(carried, STILL, angle, state)
     of_rod, _, stiffness = tangents(parts.rod, STILL, angle, np.eye(hinges))
-    whole = joined(parts, stiffness, end_motion(rod, angle, np.eye(hinges)))
+    whole = _joined(parts, stiffness, end_motion(rod, angle, np.eye(hinges)))
     size = len(whole)
     mass = plate_mass(model, state, spread_motion(model, rod, angle, state, np.eye(size)))
     mass[:hinges, :hinges] += of_rod

@@ -10,13 +10,12 @@ from simsoft.bodies.paddle.modes import STILL, Carried, stem_modes
 from simsoft.bodies.rod.equilibrium import Rest
 from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.setup import Ready, at_own_frequency
-from simsoft.bodies.rod.stability import relaxed as relaxed_rod
-from simsoft.bodies.rod.stability import resting
+from simsoft.bodies.rod.stability import relaxed_rod, resting
 from simsoft.hydrodynamics.flexible_paddle import pad_turning
 from simsoft.lure.paddle_model import StemModel, build_stem
 from simsoft.lure.parts import Strip, build_rod, law_of, without_fluid_load
 from simsoft.mechanics.material_law import Law
-from simsoft.mechanics.plate import relaxed
+from simsoft.mechanics.plate import relaxed_plate
 from simsoft.mechanics.rod import Stream
 from simsoft.properties.water import Water
 
@@ -51,8 +50,8 @@ class StemReady:
     def moving(self, rest: StemRest, stream: Stream, modulus: float, time: float) -> Carried:
         """Return plate and stem as motion about a long-held rest shape feels them.
 
-        See ``onset.relaxed``; ``modulus`` [Pa] and Kelvin-Voigt ``time`` [s] are those of the
-        motion.
+        See ``rod.stability.relaxed_rod``; ``modulus`` [Pa] and Kelvin-Voigt ``time`` [s] are those
+        of the motion.
         """
         model, share = self.model, self.resting_modulus / modulus
         rod = relaxed_rod(model.rod, rest.angle, stream, self.resting_modulus, modulus, time)
@@ -62,7 +61,7 @@ class StemReady:
             steady = pad_turning(model.pad, rest.state, rate)
             paddle = model.pad.paddle._replace(steady_turning=steady)
             model = replace(model, pad=model.pad._replace(paddle=paddle))
-        return Carried(model, rod, relaxed(model.plate, rest.state, share), modulus)
+        return Carried(model, rod, relaxed_plate(model.plate, rest.state, share), modulus)
 
 
 def _resting(model: StemModel, modulus: float) -> Carried:

@@ -32,7 +32,7 @@ from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.plate.tangent import flow_slopes
 from simsoft.hydrodynamics.plate.wake import begin_wakes
 from simsoft.lure.plate_model import PlateModel
-from simsoft.mechanics.plate import Plate, gather
+from simsoft.mechanics.plate import Plate, global_matrix
 from simsoft.mechanics.plate_forces import internal_forces, tangent
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.time_march import (
@@ -224,7 +224,7 @@ class _Run:
         time_weight = GAMMA * self.step * (1.0 - ALPHA_F)
         plate, flow = self.moving.plate, self.moving.flow
         elastic = weight + time_weight * self.moving.damping
-        whole = gather(plate, *tangent(plate, state, elastic, weight))
+        whole = global_matrix(plate, *tangent(plate, state, elastic, weight))
         free = self.model.free
         matrix = self.moving.modulus * whole[free][:, free].toarray()
         by_state, by_rate = flow_slopes(flow, state, rate, water_at(self.model, self.stream, state))
@@ -270,7 +270,7 @@ class _Run:
             settled=course.settled,
             message=course.message,
             window=course.window,
-            energy=balance(course.gained, self._stored(rest + kicks) - self._stored(rest)),
+            energy=plate_balance(course.gained, self._stored(rest + kicks) - self._stored(rest)),
             step=self.step,
         )
 
@@ -320,7 +320,7 @@ def twists(centre: Array, corner: Array) -> bool:
     return spread[1] > TWISTS * spread[0]
 
 
-def balance(change: Array, least: float) -> dict[str, float]:
+def plate_balance(change: Array, least: float) -> dict[str, float]:
     """Return works and energy changes [J] since the first beats, and what does not add up.
 
     ``residual`` is relative to the largest entry, at least ``least`` [J], the energy of the first

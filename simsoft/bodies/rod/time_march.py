@@ -19,13 +19,13 @@ from simsoft.solvers.limit_cycle import (
     ROUGHLY_AGREES,
     Beat,
     agreed_beat,
-    measure,
+    beat_of_march,
 )
 from simsoft.solvers.time_march import (
     CHOSEN,
     STILL_STROKE,
-    Course,
     Ends,
+    Kept,
     March,
     StepFailedError,
     TimeStep,
@@ -142,7 +142,7 @@ def _march(
     return march_of_rod(rod, course, size, state)
 
 
-def march_of_rod(rod: Rod, course: Course, step: float, state: State | None = None) -> March:
+def march_of_rod(rod: Rod, course: Kept, step: float, state: State | None = None) -> March:
     """Return a march from histories (samples, 13) and shapes (samples, N, 6) of a rod's nodes."""
     table, placed = course.kept[:2]
     kicked = 0.5 * float((rod.stiffness * (np.array(KICK) / len(rod.length)) ** 2).sum())
@@ -231,7 +231,7 @@ def beat_at(
             extend=longest is None and not rough,
             faded=faded,
         )
-        return measure(moulded, found, stream.direction), found.state
+        return beat_of_march(moulded, found, stream.direction), found.state
 
     agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
     return agreed_beat(once, ready.material, expected, agrees, start, passes)[0]

@@ -9,10 +9,10 @@ import numpy as np
 
 from simsoft.bodies.answers.clearance import add_clearance
 from simsoft.bodies.answers.in_body import add_body_depth
-from simsoft.bodies.clearance.gap import moulded_rod, placed
+from simsoft.bodies.clearance.gap import moulded_rod, placed_rod
 from simsoft.bodies.rod.equilibrium import Rest
 from simsoft.bodies.rod.modes import Modes
-from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare
+from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare_rod
 from simsoft.bodies.rod.shapes import shape_of, tip_of
 from simsoft.core.signals import angle_between, total_turning
 from simsoft.hydrodynamics.viscous import RANGE, hydrodynamic_function
@@ -38,7 +38,7 @@ def add_rest(outcome: Outcome, ready: Ready, rest: Rest, scenario: str, *, speed
         outcome.add(
             "fold_back", math.degrees(angle_between(moulded_tip, tangent)), "deg", REST, speed=0.0
         )
-    place = placed(ready.rod, angle)
+    place = placed_rod(ready.rod, angle)
     shift = ready.values["thickness"]
     add_clearance(
         outcome, ready.strip, ready.rod, shift, place, scenario,
@@ -91,7 +91,7 @@ def _add_wet(outcome: Outcome, ready: Ready, surrounding: Water, modes: Modes, _
 
 
 BODY = StillBody(
-    prepare=prepare,
+    prepare=prepare_rod,
     modes=modes_at_own_frequency,
     ringing=MODES,
     hanging=REST,

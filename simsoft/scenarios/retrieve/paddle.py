@@ -26,7 +26,13 @@ from simsoft.results.outcome import Outcome
 from simsoft.results.result import Surface
 from simsoft.scenarios.retrieve.driver import Asked, Marched
 from simsoft.scenarios.retrieve.marcher import PADDLE_CYCLE, Detail, on_soft_body
-from simsoft.solvers.limit_cycle import MATERIAL_AGREES, ROUGHLY_AGREES, Beat, agreed_beat, measure
+from simsoft.solvers.limit_cycle import (
+    MATERIAL_AGREES,
+    ROUGHLY_AGREES,
+    Beat,
+    agreed_beat,
+    beat_of_march,
+)
 from simsoft.solvers.stability import Onset, search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
 from simsoft.solvers.time_march import longest_march
@@ -97,7 +103,7 @@ class PaddleInStream:
                 start=None if begin is None else begin[0],
                 extend=stated is None and not rough,
             )
-            return measure(moulded, found.march, self.direction), (bent, found.places)
+            return beat_of_march(moulded, found.march, self.direction), (bent, found.places)
 
         agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
         beat, stand = agreed_beat(once, ready.material, self.expected(speed), agrees)

@@ -37,7 +37,13 @@ from simsoft.results.result import Surface
 from simsoft.scenarios.hold.plate import placed_plate
 from simsoft.scenarios.retrieve.driver import Asked, Marched
 from simsoft.scenarios.retrieve.marcher import Detail
-from simsoft.solvers.limit_cycle import MATERIAL_AGREES, ROUGHLY_AGREES, Beat, agreed_beat, measure
+from simsoft.solvers.limit_cycle import (
+    MATERIAL_AGREES,
+    ROUGHLY_AGREES,
+    Beat,
+    agreed_beat,
+    beat_of_march,
+)
 from simsoft.solvers.stability import Onset, search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
 from simsoft.solvers.time_march import longest_march, march_ends
@@ -143,7 +149,7 @@ class PlateInStream:
             step=self.detail.time_step(self.first_mode, speed, element, STEPS_PER_MODE),
         )
         moulded = square_to_chords(model, model.state)[-1]  # as the march keeps the tip's
-        return measure(moulded, found, self.direction)
+        return beat_of_march(moulded, found, self.direction)
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
         """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""

@@ -8,7 +8,7 @@ import numpy as np
 
 from simsoft.bodies.answers.beat import Moving, put_start, start_of_part
 from simsoft.bodies.answers.in_body import Moulded
-from simsoft.bodies.answers.trace import outline_of
+from simsoft.bodies.answers.trace import rod_outline
 from simsoft.bodies.clearance.gap import moulded_rod
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency
@@ -70,7 +70,7 @@ class RodInStream:
 
         def march() -> Marched:
             beat = march_at(self.marcher, speed, rest)
-            outline = outline_of(self.ready.strip, self.rod, beat.march)
+            outline = rod_outline(self.ready.strip, self.rod, beat.march)
             state = beat.march.state
             stands = None if state is None else (state.quaternion, state.motion, state.wake)
             return Marched(beat, outline, stands=stands)

@@ -26,7 +26,7 @@ HALF = 0.5  # of the default step, at which elements are refined
 
 
 @dataclass(frozen=True)
-class Plan:
+class Refinements:
     """How one demo case is refined.
 
     Attributes
@@ -52,7 +52,7 @@ class Plan:
 BEAT = ("flap_frequency", "stroke", "fold_back")
 START = ("start_speed", "start_frequency")
 PLANS = (
-    Plan(
+    Refinements(
         "paddle_100",
         0.6,
         START + BEAT,
@@ -60,9 +60,9 @@ PLANS = (
         counts=(0.5, 1.0, 2.0, 4.0),
         steps=(2.0, 1.0, 0.5, 0.25),
     ),
-    Plan("curl_grub_75", 0.35, START + BEAT, BEAT),
-    Plan("ribbon_150", 0.6, START + BEAT, BEAT, duration=20.0),
-    Plan("claw_95", 0.4, (*START, "fold_back"), ("fold_back",)),
+    Refinements("curl_grub_75", 0.35, START + BEAT, BEAT),
+    Refinements("ribbon_150", 0.6, START + BEAT, BEAT, duration=20.0),
+    Refinements("claw_95", 0.4, (*START, "fold_back"), ("fold_back",)),
 )
 
 
@@ -113,7 +113,7 @@ class Refined:
 class Convergence:
     """The refinement of one demo case."""
 
-    plan: Plan
+    plan: Refinements
     counts: tuple[int, ...]
     steps: tuple[float, ...]
     unsettled: bool
@@ -154,7 +154,7 @@ def study() -> list[Convergence]:
     return [refine(plan) for plan in PLANS]
 
 
-def refine(plan: Plan) -> Convergence:
+def refine(plan: Refinements) -> Convergence:
     """Run one demo case at all its refinements.
 
     Elements are refined at half the default step and the step at the default elements, so that
@@ -182,7 +182,7 @@ def _with(case: Case, elements: int, step: float) -> Case:
 
 
 def _refined(
-    plan: Plan,
+    plan: Refinements,
     quantity: str,
     plain: Solved,
     by_elements: Sequence[Solved],

@@ -15,7 +15,7 @@ from functools import lru_cache
 
 from simsoft import __version__
 from simsoft.aquarium.measured import Measured
-from simsoft.aquarium.video.facing import Section
+from simsoft.aquarium.video.facing import SeenSection
 from simsoft.aquarium.video.film import Setting, measure_film
 from simsoft.case.read import loads
 from simsoft.core.files import write_text
@@ -53,7 +53,7 @@ class Tail:
     """A tail to be filmed: its case, what the drawing needs, the scale [m/px] of the clip."""
 
     case: str
-    section: Section
+    section: SeenSection
     plate: float
     scale: float
 
@@ -68,8 +68,8 @@ class Tail:
 
 
 TAILS = {
-    "paddle": Tail(PADDLE, Section(2.4e-3, 5e-3), 15e-3, 0.12e-3),
-    "ribbon": Tail(RIBBON, Section(1.5e-3, 12e-3), 0.0, 0.45e-3),
+    "paddle": Tail(PADDLE, SeenSection(2.4e-3, 5e-3), 15e-3, 0.12e-3),
+    "ribbon": Tail(RIBBON, SeenSection(1.5e-3, 12e-3), 0.0, 0.45e-3),
 }
 ANGLES = (0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0)  # [deg], camera off the sweep
 CONDITIONS: dict[str, dict[str, float]] = {

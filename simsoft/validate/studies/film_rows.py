@@ -10,7 +10,7 @@ from tempfile import TemporaryDirectory
 
 from simsoft.aquarium.measured import Measured
 from simsoft.aquarium.video.clip import Clip, read_clip
-from simsoft.aquarium.video.facing import Section
+from simsoft.aquarium.video.facing import SeenSection
 from simsoft.aquarium.video.film import Setting, measure_film
 from simsoft.validate.studies.film_clip import Motion, Tank, encode, render
 
@@ -99,7 +99,7 @@ def row(
     motion: Motion,
     tank: Tank,
     view: str = "below",
-    section: Section | None = None,
+    section: SeenSection | None = None,
 ) -> Row:
     """Return one row of the table."""
     setting = Setting(view=view, scale=tank.scale, section=section)

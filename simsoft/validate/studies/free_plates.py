@@ -58,7 +58,9 @@ BOOKS = (
 )
 
 
-def dropped(model: Literal["rod", "plate"], width: float, step: float = 1e-3) -> tuple[Fall, float]:
+def _dropped(
+    model: Literal["rod", "plate"], width: float, step: float = 1e-3
+) -> tuple[Fall, float]:
     """Return the fall of the lure with a strip of a width [mm], and its fold-back [deg]."""
     shed = "shedding = false\n" if model == "plate" else ""
     case = loads(CASE.format(model=model, length=LENGTH, width=width) + shed)
@@ -71,7 +73,7 @@ def section() -> str:
     """Return the study as Markdown."""
     rows = []
     for width in WIDTHS:
-        (rod, rod_fold), (plate, plate_fold) = dropped("rod", width), dropped("plate", width)
+        (rod, rod_fold), (plate, plate_fold) = _dropped("rod", width), _dropped("plate", width)
         rows.append(
             [
                 f"{width / LENGTH:.3g}",
@@ -92,7 +94,7 @@ def section() -> str:
     ]
     head += ["fold-back [deg]", "as plate", "differs"]
     text = f"## Plates on a free lure\n\n{TEXT}\n\n" + table(head, rows)
-    falls = [dropped("plate", WIDTHS[1], step)[0] for step in STEPS]
+    falls = [_dropped("plate", WIDTHS[1], step)[0] for step in STEPS]
     books = [
         ["energy", *(f"{abs(x.energy['residual']):.1e}" for x in falls)],
         ["momentum", *(f"{x.momentum_residual:.1e}" for x in falls)],

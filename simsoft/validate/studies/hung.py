@@ -6,7 +6,7 @@ import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from simsoft.aquarium.video.facing import Section
+from simsoft.aquarium.video.facing import SeenSection
 from simsoft.case.read import loads
 from simsoft.engine.run import run
 from simsoft.results.record import select
@@ -75,7 +75,7 @@ class Plan:
         if motion is None:
             return None
         return row(self.kind, self.name, motion, TANK,
-                   section=Section(1e-3 * self.stem[1], 5e-3))  # fmt: skip
+                   section=SeenSection(1e-3 * self.stem[1], 5e-3))  # fmt: skip
 
 
 def plans() -> list[Plan]:

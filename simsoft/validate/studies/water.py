@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from simsoft.lure.parts import DEFAULT_FREQUENCY, assemble, dynamic_modulus, values_of
+from simsoft.lure.parts import DEFAULT_FREQUENCY, assemble, strip_modulus, values_of
 from simsoft.properties.material import DEFAULTS
 from simsoft.properties.water import resolve
 from simsoft.validate.studies.tools import demo, show, solve_all, table
@@ -63,7 +63,7 @@ def study() -> list[Day]:
                 temperature,
                 resolve(case.water).viscosity,
                 values["modulus"],
-                dynamic_modulus(strip, values, DEFAULT_FREQUENCY),
+                strip_modulus(strip, values, DEFAULT_FREQUENCY),
                 solved.number("natural_frequency", mode=1, medium="water"),
                 solved.number("start_speed"),
                 points,

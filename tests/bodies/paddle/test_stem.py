@@ -8,21 +8,21 @@ import pytest
 
 from simsoft.bodies.paddle.equilibrium import StemRest, clamp_load_of_stem, stem_branch
 from simsoft.bodies.paddle.link import end_of
-from simsoft.bodies.paddle.modes import STILL, hung, jacobian, out_of_shape, stem_modes
+from simsoft.bodies.paddle.modes import STILL, jacobian, linearised, out_of_shape, stem_modes
 from simsoft.bodies.paddle.setup import prepare_stem
 from simsoft.bodies.paddle.stability import StemGrowth
 from simsoft.bodies.paddle.stepper import advance_stem
 from simsoft.bodies.paddle.time_march import _kicked, _Run, march_stem
 from simsoft.bodies.rod.equilibrium import make_stream, rest_branch
 from simsoft.bodies.rod.modes import natural_modes
-from simsoft.bodies.rod.setup import prepare
+from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.bodies.rod.shapes import tip_of
 from simsoft.bodies.rod.stability import Growth
 from simsoft.bodies.rod.tangents import clamp_load, turned_by
 from simsoft.bodies.rod.time_march import march
 from simsoft.case.read import load
 from simsoft.lure.parts import assemble, values_of, without_fluid_load
-from simsoft.solvers.limit_cycle import measure
+from simsoft.solvers.limit_cycle import beat_of_march
 from simsoft.solvers.time_march import TimeStep
 from simsoft.validate.stem_checks import strip_cut_in_two
 
@@ -44,7 +44,7 @@ def stiffened(plate, share):
 def rigid():
     lure = assemble(load(CASES / "paddle_100.toml"))
     strip = lure.strips[0]
-    return prepare(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
+    return prepare_rod(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
 
 
 @pytest.fixture(scope="module")
@@ -65,7 +65,7 @@ def test_tangent_is_the_slope_of_the_residual(bent):
     shape = (bent.resting(), STREAM)
     rest = stem_branch(bent.resting(), *AT_SPEED, bent.still)[0]
     assert rest.found
-    found = jacobian(hung(*shape, rest.angle, rest.state), STREAM, rest.angle)
+    found = jacobian(linearised(*shape, rest.angle, rest.state), STREAM, rest.angle)
     hinges, free = rest.angle.size, bent.model.free
     for k in range(0, len(found), 11):
         pair = []
@@ -155,8 +155,8 @@ def test_a_stiff_plate_beats_as_the_rigid_paddle_does(rigid, stiff):
     rod = rigid.moving_rod(rest, STREAM, BEAT)
     old = march(rod, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=4.0)
     moulded = tip_of(rigid.rod, rigid.rod.natural)[1]
-    expected = measure(moulded, old, ALONG)
-    found = measure(moulded, marched(stiff).march, ALONG)
+    expected = beat_of_march(moulded, old, ALONG)
+    found = beat_of_march(moulded, marched(stiff).march, ALONG)
     assert found.march.settled
     assert expected.march.settled
     assert found.frequency == pytest.approx(expected.frequency, rel=0.01)
