@@ -39,7 +39,7 @@ IN_A_STREAM = ("start_speed", "start_frequency", "flap_frequency", "stroke")
 
 
 @dataclass(frozen=True)
-class InputLine:
+class Line:
     """A number as a line of inputs, in logarithms.
 
     Attributes
@@ -69,7 +69,7 @@ def move_key(record: Record) -> tuple[str, str, str, tuple[tuple[str, float | in
     return record.scenario, record.part, record.quantity, tuple(record.at.items())
 
 
-def line_of(record: Record, moves: Moves, case: Case) -> InputLine | None:
+def line_of(record: Record, moves: Moves, case: Case) -> Line | None:
     """Return a record as a line of inputs, None where it is no number above zero with a band."""
     value, low, high = record.value, record.low, record.high
     if not isinstance(value, float) or not isinstance(low, float) or value <= 0.0:
@@ -92,7 +92,7 @@ def line_of(record: Record, moves: Moves, case: Case) -> InputLine | None:
     if not (record.quantity in MODEL_ERROR and of_paddle(case, record.part)):
         own = math.hypot(own, OWN_SHARE.get(record.quantity, OTHER_SHARE))
     row = slopes | {own_name(record.quantity, record.part): own}
-    return InputLine(math.log(value) + 0.5 * (up - down), -0.5 * (up - down) / width, row)
+    return Line(math.log(value) + 0.5 * (up - down), -0.5 * (up - down) / width, row)
 
 
 def of_paddle(case: Case, part: str) -> bool:

@@ -15,7 +15,7 @@ from simsoft.case.observed import GOES
 from simsoft.case.read import bait_in_hand
 from simsoft.core.errors import SolveError
 from simsoft.core.quantities import words
-from simsoft.engine.rows import InputLine, left_open, line_of, own_name
+from simsoft.engine.rows import Line, left_open, line_of, own_name
 from simsoft.results.record import Record
 from simsoft.results.result import Look, RunResult
 from simsoft.solvers.conditioning import Known, learn_side, learn_value
@@ -41,7 +41,7 @@ class Answered:
     """
 
     look: Look
-    line: InputLine | None
+    line: Line | None
     case: Case
 
 
@@ -136,7 +136,7 @@ def _learn(known: Known, hand: Case, seen: Seen, solve: Solve) -> tuple[Known, A
     return after, Answered(look, line, asked)
 
 
-def with_seen_band(known: Known, record: Record, line: InputLine, change: float = 0.0) -> Record:
+def with_seen_band(known: Known, record: Record, line: Line, change: float = 0.0) -> Record:
     """Return a record with the value and band that are left when inputs are known better.
 
     Parameters
