@@ -38,11 +38,11 @@ def test_a_kernel_compiled_ahead_is_found_and_needs_no_compiling_again(tmp_path)
     row = min(ROWS, key=lambda row: row["seconds"])
     script = (
         "from simsoft.core import prepare\n"
-        f"wanted = [one for one in prepare.missing() if one.name == {row['kernel']!r}][:1]\n"
+        f"wanted = [one for one in prepare.not_compiled() if one.name == {row['kernel']!r}][:1]\n"
         "told = []\n"
         "if __name__ == '__main__':\n"
         "    prepare.prepare(wanted, 2, lambda *now: told.append(now))\n"
-        "    left = prepare.missing()\n"
+        "    left = prepare.not_compiled()\n"
         "    print([share for _, share, _ in told], wanted[0] in left)\n"
     )
     path = tmp_path / "ahead.py"
