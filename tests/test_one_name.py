@@ -11,18 +11,15 @@ PACKAGE = Path(simsoft.__file__).parent
 # renames one takes it out. Some are the same thing twice over on purpose: a command and the
 # function that it calls, the cells on the processor and on a card, the sections of the studies.
 DOUBLED = {
-    "Answer", "Base", "Beat", "Candidate", "Cost", "Course", "Flow", "Group", "Job", "Judged",
-    "Limit", "Line", "Measured", "Motion", "Plan", "Plate", "Point", "Row", "Seen", "Span",
-    "State", "Table", "Tolerance", "Trial", "about", "agreement", "answered", "apart",
-    "brackets", "calibrate", "card", "cast_tables", "cells", "compare", "components",
-    "conditions", "cost", "curves", "density", "difference", "difference_text", "doubts",
-    "durometer", "headline", "joined", "judge", "keep", "keep_books", "keys", "line", "main",
-    "make_trial", "march", "mark", "measure", "nearest", "number", "outside", "page", "path",
-    "percent", "pick", "pictures", "plain", "points", "profile", "rank", "read", "record_of",
-    "refine", "resolve", "rows", "run", "section", "series", "settings", "shift_cells", "show",
-    "softener_share", "solve", "solve_all", "step_clean", "step_near", "study", "table",
-    "taper", "turned", "validate", "vector", "viscosity", "whole", "with_values", "within",
-    "words",
+    "Answer", "Base", "Beat", "Cost", "Course", "Flow", "Job", "Line", "Plate", "Span", "State",
+    "Table", "Tolerance", "Trial", "agreement", "answered", "apart", "calibrate", "card",
+    "cast_tables", "compare", "components", "conditions", "cost", "curves", "density",
+    "difference", "difference_text", "doubts", "durometer", "headline", "judge", "keep",
+    "keep_books", "keys", "line", "main", "make_trial", "march", "mark", "measure", "nearest",
+    "number", "page", "path", "pick", "pictures", "profile", "read", "resolve", "rows", "run",
+    "section", "series", "shift_cells", "softener_share", "solve", "solve_all", "step_clean",
+    "step_near", "study", "table", "taper", "validate", "vector", "viscosity", "whole",
+    "within", "words",
 }  # fmt: skip
 
 

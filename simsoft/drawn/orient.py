@@ -16,7 +16,7 @@ from simsoft.case.shapes.slices import (
     slices,
     softest,
     span,
-    turned,
+    turned_solid,
 )
 from simsoft.core.arrays import Array
 from simsoft.drawn.axes import Unclear, are_file_axes, direction, frame_about, snapped
@@ -80,7 +80,7 @@ def turned_to_case(solid: Any, nose: str | None = None, up: str | None = None) -
     notes += more
     if lopsided > LOPSIDED:
         notes.append(f"no plane of symmetry: {lopsided:.0%} of the section is on one side only")
-    found = turned(solid, axes, origin)
+    found = turned_solid(solid, axes, origin)
     low = span(found)[0]
     shift = np.array([low, 0.0, 0.0])
     if lopsided < SAME:
@@ -97,7 +97,7 @@ def _trunk_line(solid: Any, start: Array, origin: Array) -> tuple[Array, Array]:
     axis = start / np.linalg.norm(start)
     for _ in range(10):
         axes = frame_about(axis)
-        here = turned(solid, axes, origin)
+        here = turned_solid(solid, axes, origin)
         x = middles(*span(here), CUTS)
         areas, centres = _core(slices(here, x))
         run = longest_run(areas > TRUNK * areas.max())
@@ -131,7 +131,7 @@ def _nose_first(
         if abs(along) < 0.5:
             raise ValueError(f"`--nose {word}` does not run along the bait; another is needed")
         return -axis if along > 0.0 else axis
-    here = turned(solid, frame_about(axis), origin)
+    here = turned_solid(solid, frame_about(axis), origin)
     low, high = span(here)
     x = middles(low, high, 2 * CUTS)
     soft = np.array([_stiffness_of(section) for section in slices(here, x)])

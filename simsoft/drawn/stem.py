@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from simsoft.case.shapes.slices import loops, middles, moments, slices, span, turned
+from simsoft.case.shapes.slices import loops, middles, moments, slices, span, turned_solid
 from simsoft.core.arrays import Array
 from simsoft.drawn.shapes import Appendage, Plate
 from simsoft.drawn.solid import arrays, face_normals
@@ -277,7 +277,7 @@ def _plate(
     """Measure a plate between its two faces."""
     frame = np.array([ACROSS, upright, np.cross(ACROSS, upright)])
     sign = 1.0 if frame[2] @ normal > 0.0 else -1.0
-    flat = turned(piece, frame)
+    flat = turned_solid(piece, frame)
     cut = flat.slice(sign * 0.5 * (front + rear))
     pieces = cut.decompose() if cut.num_contour() > 1 else [cut]
     cut = max(pieces, key=lambda p: p.area())

@@ -10,7 +10,7 @@ import numpy as np
 from simsoft.case.shapes.mesh_file import NEEDS, RawMesh, read_mesh
 from simsoft.case.shapes.mesh_index import used
 from simsoft.case.shapes.mesh_repair import repaired
-from simsoft.case.shapes.slices import middles, slices, span, turned
+from simsoft.case.shapes.slices import middles, slices, span, turned_solid
 from simsoft.case.units import convert
 from simsoft.case.wording import printable
 from simsoft.core.arrays import Array
@@ -188,7 +188,7 @@ def _refuse_torn(solid: Any) -> None:
     volume = solid.volume()
     adds_up: list[float] = []
     for axis in np.argsort(box[:3] - box[3:]):  # the longest first
-        along = turned(solid, np.roll(np.eye(3), -axis, axis=0))
+        along = turned_solid(solid, np.roll(np.eye(3), -axis, axis=0))
         low, high = span(along)
         sections = slices(along, middles(low, high, LOOKS))
         if not adds_up:

@@ -26,7 +26,7 @@ from simsoft.aquarium.inference.forward import (
     predicted_logs,
     priors,
 )
-from simsoft.aquarium.inference.ladder import natural_spread, with_values
+from simsoft.aquarium.inference.ladder import natural_spread, with_profile_values
 from simsoft.aquarium.inference.posterior import corrected_posterior, disagreements, infer, wider
 from simsoft.aquarium.measured import Measured
 from simsoft.case.profile import read_profile
@@ -87,12 +87,12 @@ def test_the_band_of_the_natural_frequency_shrinks_from_rung_to_rung():
     spreads = [natural_spread(case)]
     weighed = Measured("density", 1020.0, 2.0, "kg/m^3", "weighed", 2)
     values, _ = bench_values([weighed])
-    spreads.append(natural_spread(with_values(case, values, "s")))
+    spreads.append(natural_spread(with_profile_values(case, values, "s")))
     modulus = Measured(
         "youngs_modulus", 150e3, 15e3, "Pa", "", 5, {"frequency": 5.0, "temperature": 293.15}
     )
     values |= bench_values([modulus])[0]
-    rung = with_values(case, values, "s")
+    rung = with_profile_values(case, values, "s")
     spreads.append(natural_spread(rung))
     expected = build_surrogate(rung, [natural(5.0)])
     found = calibrate([(rung, [natural(math.exp(expected.base[0]))])])

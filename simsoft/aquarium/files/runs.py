@@ -63,7 +63,7 @@ def said_of(runs: dict[str, At], path: str, run: str = "") -> At:
     return next((runs[k] for k in (run, run_name(path), run_of(path)) if k in runs), {})
 
 
-def joined(measured: Measured, runs: dict[str, At], path: str) -> Measured:
+def with_run_conditions(measured: Measured, runs: dict[str, At], path: str) -> Measured:
     """Return a measurement with the conditions of its run, which the file's own override.
 
     A run that has no name takes that of its file, without folder and ending.

@@ -12,7 +12,7 @@ from simsoft.lure.free_lure import build_free
 from simsoft.lure.parts import assemble
 from simsoft.scenarios.free.fall import Fall, fall
 from simsoft.scenarios.free.ride import fold_back
-from simsoft.validate.studies.tools import show, table
+from simsoft.validate.studies.tools import table, table_number
 
 LENGTH = 40.0  # [mm], of the strip
 WIDTHS = (1.0, 2.0, 4.0, 8.0, 16.0)  # [mm]
@@ -77,7 +77,7 @@ def section() -> str:
         rows.append(
             [
                 f"{width / LENGTH:.3g}",
-                *(show(x.sink_rate, 4) for x in (rod, plate)),
+                *(table_number(x.sink_rate, 4) for x in (rod, plate)),
                 f"{100.0 * (plate.sink_rate / rod.sink_rate - 1.0):+.1f} %",
                 *(f"{math.degrees(x.final_attitude):.1f}" for x in (rod, plate)),
                 *(f"{fold:.1f}" for fold in (rod_fold, plate_fold)),

@@ -12,7 +12,7 @@ from simsoft.core.errors import SolveError
 from simsoft.geometry.paddle import plate_area, thickness_share
 from simsoft.properties.coefficients import PADDLE_NORMAL_FORCE
 from simsoft.properties.water import resolve
-from simsoft.validate.studies.tools import Solved, demo, show, solve_all, table
+from simsoft.validate.studies.tools import Solved, demo, solve_all, table, table_number
 
 THICKNESSES = (1.0e-3, 1.5e-3, 2.0e-3, 2.5e-3, 3.2e-3, 4.0e-3, 5.0e-3)  # [m]
 MODULI = (50e3, 100e3, 200e3, 400e3)  # [Pa]
@@ -255,12 +255,18 @@ def _head() -> list[str]:
 
 def _row(stem: Stem) -> list[str]:
     name = f"{1e-3 * stem.modulus:g} kPa, {1e3 * stem.thickness:g} mm"
-    return [name, show(stem.start, 3), show(stem.start_rule, 2), *map(_cell, stem.points)]
+    return [
+        name,
+        table_number(stem.start, 3),
+        table_number(stem.start_rule, 2),
+        *map(_cell, stem.points),
+    ]
 
 
 def _cell(point: StemPoint) -> str:
     stroke = None if point.stroke is None else 1e3 * point.stroke
     return (
-        f"{point.verdict}, {show(point.frequency, 3)} Hz, "
-        f"{show(point.rate, 2)}, {show(stroke, 2)} mm, {show(point.fold_back, 2)} deg"
+        f"{point.verdict}, {table_number(point.frequency, 3)} Hz, "
+        f"{table_number(point.rate, 2)}, {table_number(stroke, 2)} mm, "
+        f"{table_number(point.fold_back, 2)} deg"
     )
