@@ -46,7 +46,7 @@ def read(path: str | Path) -> Stored:
 
     Parameters
     ----------
-    path : path of a file written by ``results_file.write``
+    path : path of a file written by ``results.hdf5.write``
 
     Returns
     -------

@@ -99,7 +99,7 @@ class March:
     Attributes
     ----------
     time : array (samples,) [s]
-    tip, tangent, force, moment : array (samples, 3), see march_kernel.advance
+    tip, tangent, force, moment : array (samples, 3), see rod.stepper.advance
     wake : array (samples,)
     shapes : array (samples, N, 3) [m], node positions
     width_axes : array (samples, N, 3), unit vectors along the width at the nodes

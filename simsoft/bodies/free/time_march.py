@@ -58,7 +58,7 @@ class FreeMarch:
         """March along ``leads`` (steps, 3, 3); return whether it got to the end.
 
         ``poses`` (rows, 16) and ``nodes`` (rows, N, 6) are filled every ``stride`` steps, see
-        ``tree_kernel.advance_tree``.
+        ``free.stepper.advance_tree``.
         """
         tree, steps = self.lure.tree, len(leads)
         if self.bunch is None:
@@ -90,7 +90,7 @@ class FreeMarch:
 def start_march(lure: FreeLure, line: Line, lead: Array, state: State, step: float) -> FreeMarch:
     """Return a march ready to go on from a state, its first accelerations solved for.
 
-    The plates start in their moulded shapes; ``lead`` (3, 3) as in ``tree_kernel.advance_tree``.
+    The plates start in their moulded shapes; ``lead`` (3, 3) as in ``free.stepper.advance_tree``.
     """
     if not lure.leaves:
         begin(lure.tree, STILL, line, lead, state)

@@ -23,7 +23,7 @@ from simsoft.mechanics.plate_forces import tangent
 
 
 class Condensed(NamedTuple):
-    """Matrices of one shape of a plate of m free unknowns; arrays as in ``stem_leaf.Leaf``.
+    """Matrices of one shape of a plate of m free unknowns, as in ``carried_plate.Leaf``.
 
     Attributes
     ----------

@@ -125,7 +125,7 @@ def _joined(parts: Linearised, stiffness: Array, end: Array) -> Array:
     """Return the stiffness (3 N + m) squared of the whole.
 
     ``stiffness`` (3 N, 3 N) is the loaded rod's, ``end`` (6, 3 N) the end's motions, see
-    ``stem_link.end_motion``.
+    ``paddle.link.end_motion``.
     """
     return np.block(
         [

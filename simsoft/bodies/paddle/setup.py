@@ -82,7 +82,7 @@ def prepare_stem(
 ) -> StemReady:
     """Return a paddle on its stem ready to be solved, with its rest shape in still water (or air).
 
-    Arguments as in ``stems.build_stem``.
+    Arguments as in ``lure.paddle_model.build_stem``.
     """
     model = build_stem(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
     disc = build_rod(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
