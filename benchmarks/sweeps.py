@@ -18,7 +18,7 @@ from pathlib import Path
 from simsoft import __version__
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.plan import Plan
-from simsoft.design.sweep.run import local_runner, prepare, read_base, run_sweep
+from simsoft.design.sweep.run import local_runner, prepare_sweep, read_base, run_sweep
 
 ROOT = Path(__file__).resolve().parent.parent
 PAGE = ROOT / "benchmarks" / "SWEEPS.md"
@@ -52,7 +52,7 @@ def sweep_of(mode, count, seed):
     base = read_base(CASE, OVERRIDES)
     tables = {k: v for k, v in base.tables.items() if k != "brief"}
     tables["scenarios"] = [s for s in tables["scenarios"] if s["kind"] == "retrieve"]
-    return prepare(type(base)(base.name, base.text, tables), plan, mode)
+    return prepare_sweep(type(base)(base.name, base.text, tables), plan, mode)
 
 
 def timed(mode, count, workers, seed):

@@ -17,7 +17,7 @@ from simsoft.lure.parts import assemble, values_of
 from simsoft.lure.plate_model import build_plate
 from simsoft.scenarios.free.fall import fall
 from simsoft.scenarios.retrieve.marcher import Detail
-from simsoft.scenarios.retrieve.plate import _Marcher
+from simsoft.scenarios.retrieve.plate import PlateInStream
 from simsoft.validate.plate_checks import rectangle
 
 # [s] of one core
@@ -45,7 +45,7 @@ def modes():
 
 def march():
     strip, water, scenario = claw()
-    solver = _Marcher(
+    solver = PlateInStream(
         prepare_plate(strip, water, values_of(strip), gravity=True),
         replace(scenario, duration=3.0),
         Detail(),

@@ -11,7 +11,7 @@ import numpy as np
 from threadpoolctl import threadpool_limits
 
 from simsoft.bodies.rod.equilibrium import make_stream, rest_branch
-from simsoft.bodies.rod.setup import prepare
+from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.bodies.rod.stability import find_onset
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.case.model import Case, MaterialInput, Part, Scenario, Taper, WaterInput
@@ -65,7 +65,7 @@ def prepared(case, elements):
     """Return the first strip of a case at its central inputs."""
     lure = assemble(case)
     strip = lure.strips[0]
-    return prepare(strip, lure.water, values_of(strip), gravity=True, elements=elements)
+    return prepare_rod(strip, lure.water, values_of(strip), gravity=True, elements=elements)
 
 
 def make_flight(elements, reactive=True):

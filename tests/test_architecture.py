@@ -12,6 +12,7 @@ import simsoft
 PACKAGE = Path(simsoft.__file__).parent
 MODULES = sorted(PACKAGE.rglob("*.py"))
 LONGEST_MODULE = 400  # lines
+MOST_PARAMETERS = 12  # of a function, kernels among them
 
 # Rooms in the order in which data flows. A module imports from its own room and from rows above;
 # rooms in one row do not know each other. `guide` may be missing.
@@ -179,6 +180,18 @@ def test_public_functions_and_classes_are_documented(path):
     for node in ast.parse(path.read_text(encoding="utf-8")).body:
         if isinstance(node, ast.FunctionDef | ast.ClassDef) and not node.name.startswith("_"):
             assert ast.get_docstring(node), f"{named(path)}: {node.name} has no docstring"
+
+
+@pytest.mark.parametrize("path", MODULES, ids=named)
+def test_no_function_takes_more_than_a_dozen_parameters(path):
+    """What belongs together comes as one record (``NamedTuple``), which kernels take too."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.FunctionDef | ast.Lambda):
+            given = node.args
+            named_ones = [*given.posonlyargs, *given.args, *given.kwonlyargs]
+            count = len(named_ones) + sum(one is not None for one in (given.vararg, given.kwarg))
+            what = getattr(node, "name", "a lambda")
+            assert count <= MOST_PARAMETERS, f"{named(path)}: {what} takes {count}"
 
 
 def loaded_after(code):

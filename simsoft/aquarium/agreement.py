@@ -88,7 +88,7 @@ def verdict(
 
 
 @dataclass(frozen=True)
-class Agreement:
+class AgreementLimits:
     """Bland-Altman limits of agreement, on differences or, as factors, on ratios.
 
     Attributes
@@ -108,7 +108,7 @@ class Agreement:
     high_ci: tuple[float, float]
 
 
-def limits(differences: Sequence[float], coverage: float = NORMAL) -> Agreement:
+def limits(differences: Sequence[float], coverage: float = NORMAL) -> AgreementLimits:
     """Return the limits of agreement of differences.
 
     Parameters
@@ -135,7 +135,7 @@ def limits(differences: Sequence[float], coverage: float = NORMAL) -> Agreement:
     error = float(stats.t.ppf(0.975, n - 1)) * s / math.sqrt(n)
     half = math.sqrt(3.0) * error
     low, high = mean - coverage * s, mean + coverage * s
-    return Agreement(
+    return AgreementLimits(
         n,
         mean,
         low,
@@ -146,7 +146,7 @@ def limits(differences: Sequence[float], coverage: float = NORMAL) -> Agreement:
     )
 
 
-def agreement(predicted: Sequence[float], measured: Sequence[float]) -> Agreement:
+def agreement(predicted: Sequence[float], measured: Sequence[float]) -> AgreementLimits:
     """Return the limits of agreement of ln(predicted/measured), as factors.
 
     Raises
@@ -162,7 +162,7 @@ def agreement(predicted: Sequence[float], measured: Sequence[float]) -> Agreemen
     def factors(ends: tuple[float, float]) -> tuple[float, float]:
         return math.exp(ends[0]), math.exp(ends[1])
 
-    return Agreement(
+    return AgreementLimits(
         found.n,
         math.exp(found.bias),
         math.exp(found.low),

@@ -115,7 +115,7 @@ def as_measured(case: Case, wanted: Sequence[Measured]) -> Case:
     )
     scenarios = []
     # A plate's march takes its expected beat from the start search, a rod's finds its own.
-    rods = all(strip.model == "rod" for strip in assemble(case).strips)
+    rods = all(strip.solved_as == "rod" for strip in assemble(case).strips)
     for scenario in case.scenarios:
         fitted = _fitted(scenario, names, speeds, rods)
         if fitted is not None:

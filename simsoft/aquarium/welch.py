@@ -92,7 +92,7 @@ def apart(first: Repeats, second: Repeats, common: float = 0.0) -> Apart:
     half = _limit(free) * u
     if abs(difference) > half:
         return Apart(difference, difference - half, difference + half, True, 0)
-    held = common > 0.0 and shown(difference, common, LARGEST_FREE) < POWER
+    held = common > 0.0 and _shown(difference, common, LARGEST_FREE) < POWER
     more = None if held else _more(first, second, common, difference)
     return Apart(difference, difference - half, difference + half, False, more, held)
 
@@ -100,12 +100,12 @@ def apart(first: Repeats, second: Repeats, common: float = 0.0) -> Apart:
 def _more(first: Repeats, second: Repeats, common: float, difference: float) -> int | None:
     """Return the fewest further runs of each that show a difference, None for more than most."""
     for count in range(1, MOST_MORE + 1):
-        if shown(difference, *_spread(first, second, common, count)) >= POWER:
+        if _shown(difference, *_spread(first, second, common, count)) >= POWER:
             return count
     return None
 
 
-def shown(difference: float, u: float, free: float, sure: float = SURE) -> float:
+def _shown(difference: float, u: float, free: float, sure: float = SURE) -> float:
     """Return the chance that a two-sided t test shows a difference.
 
     Parameters

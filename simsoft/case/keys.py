@@ -107,7 +107,7 @@ def find(word: str) -> list[Key]:
     return named
 
 
-def about(word: str) -> list[Key]:
+def keys_about(word: str) -> list[Key]:
     """Return the keys whose meaning has a word in it, such as ``stem``; none for no such key."""
     whole = re.compile(rf"\b{re.escape(word)}\b", re.IGNORECASE)
     return [key for key in all_keys() if whole.search(key.meaning)]

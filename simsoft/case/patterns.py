@@ -81,7 +81,7 @@ def quantity(limit: Limit) -> dict[str, Any]:
     for names in _SPELLINGS[kind]:
         ends = [name or "dimensionless" for name in (limit.unit, names[0])]
         low, high = (units.convert(end, *ends) for end in (limit.low, limit.high))
-        span = number(low, high, zero=not (limit.open_low and limit.low == 0))
+        span = _number(low, high, zero=not (limit.open_low and limit.low == 0))
         forms.append(rf"(?:{span})\s*(?:{'|'.join(map(_spelled, names))})")
     sign = r"\+?" if limit.low >= 0 and kind != "temperature" else r"[+\-−]?"
     if kind in _NAMES:
@@ -109,7 +109,7 @@ def _whole(pattern: str) -> str:
 def durometer(low: float, high: float) -> str:
     """Return the pattern of a durometer reading with its scale."""
     shore = "(?:[Ss][Hh][Oo][Rr][Ee]\\s+)?"
-    return rf"^\s*(?:{number(low, high)})\s*{shore}(?:[Oo][Oo]|00|[Aa])\s*$"
+    return rf"^\s*(?:{_number(low, high)})\s*{shore}(?:[Oo][Oo]|00|[Aa])\s*$"
 
 
 def any_quantity() -> str:
@@ -117,7 +117,7 @@ def any_quantity() -> str:
     return rf"^\s*[+\-−]?{_ANY}\s*[A-Za-zµμ%°1][^\n]*$"
 
 
-def number(low: float, high: float, *, zero: bool = True) -> str:
+def _number(low: float, high: float, *, zero: bool = True) -> str:
     """Return the pattern of the numbers from ``low`` to ``high``, ends rounded outward.
 
     ``zero`` false leaves zero itself out.

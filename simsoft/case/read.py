@@ -199,7 +199,7 @@ def _problem(error: ErrorDetails) -> Problem:
     if kind == "extra_forbidden":
         return Problem(place, unknown_key(str(place[-1]), keys(table_at(place[:-1]))))
     if kind == "missing":
-        return Problem(place, missing(place))
+        return Problem(place, missing_key(place))
     header = "[" + ".".join(_words(place)) + "]"
     if isinstance(place[-1], int):
         header = f"[{header}]"
@@ -212,7 +212,7 @@ def _words(place: Place) -> list[str]:
     return [step for step in place if isinstance(step, str)]
 
 
-def missing(place: Place) -> str:
+def missing_key(place: Place) -> str:
     """Return what to tell of a key that is needed and not there, with an example."""
     words = _words(place)
     if words[-1] in TABLES[CaseTable]:

@@ -34,6 +34,7 @@ GIBIBYTE = 2.0**30
 def about_lines() -> list[str]:
     """Return what a bug report needs, one fact a line."""
     from simsoft.core.compiled import cache_directory, is_cold
+    from simsoft.core.machine import cores
 
     here = cache_directory()
     state = "empty, the next run compiles" if is_cold() else f"{_size(here) / 1e6:.0f} MB"
@@ -47,13 +48,6 @@ def about_lines() -> list[str]:
         *(f"{name} {_version(name) or 'MISSING'}" for name in NEEDED),
         *(f"{name} {_version(name) or 'not installed (optional)'}" for name in EXTRA),
     ]
-
-
-def cores() -> int:
-    """Return how many cores this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
 
 
 def _memory() -> str:

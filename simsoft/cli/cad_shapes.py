@@ -39,7 +39,7 @@ def write_shapes(case: Case, tables: dict[str, Any], name: str, directory: Path)
 def _tails(case: Case, directory: Path) -> list[str]:
     """Write each part as it is moulded, and as it rests in the fastest stream asked for."""
     from simsoft.drawn.export import write_triangles
-    from simsoft.drawn.loft import joined, tail
+    from simsoft.drawn.loft import joined_triangles, tail
 
     asked = [s for s in case.scenarios if s.kind == "retrieve" and s.speeds]
     if not asked:
@@ -54,7 +54,7 @@ def _tails(case: Case, directory: Path) -> list[str]:
     for label, word in LABELS.items():
         shapes = [s for s in found if s.label == label and s.part in parts]
         if shapes:
-            solid = joined([tail(shape, parts[shape.part]) for shape in shapes])
+            solid = joined_triangles([tail(shape, parts[shape.part]) for shape in shapes])
             with whole_file(directory / TAIL.format(word)) as temporary:
                 write_triangles(*solid, temporary)
             notes.append(f"wrote {TAIL.format(word)}")

@@ -17,7 +17,7 @@ from simsoft.aquarium.files.read import Options, measure_files
 from simsoft.aquarium.files.table import read_table
 from simsoft.aquarium.inference.calibrate import Calibration, leave_one_out, profile_values
 from simsoft.aquarium.inference.calibrate import calibrate as fit_runs
-from simsoft.aquarium.inference.ladder import natural_spread, with_values
+from simsoft.aquarium.inference.ladder import natural_spread, with_profile_values
 from simsoft.aquarium.inference.next_run import advise
 from simsoft.aquarium.inference.plan import repeats
 from simsoft.aquarium.inference.posterior import disagreements
@@ -105,7 +105,7 @@ def calibrate_command(
     result: Calibration | None = None
     refused: list[str] = []
     before = [case for case, _ in designs]
-    designs = [(with_values(case, values, title), found) for case, found in designs]
+    designs = [(with_profile_values(case, values, title), found) for case, found in designs]
     if any(found for _, found in designs):
         result = fit_runs(designs, progress)
         left = leave_one_out(result) if len(result.designs) > 1 else []
@@ -124,7 +124,10 @@ def calibrate_command(
             )
         raise InputError("the data narrow nothing; a bench test or another run is needed")
     if before:
-        spreads = [natural_spread(before[0]), natural_spread(with_values(before[0], values, title))]
+        spreads = [
+            natural_spread(before[0]),
+            natural_spread(with_profile_values(before[0], values, title)),
+        ]
         if all(s is not None for s in spreads):
             lines += ["", shrinkage_line(*(math.exp(s or 0.0) for s in spreads))]
     text = ""
@@ -174,7 +177,7 @@ def plan_command(
     loaded = load(case, overrides)
     found = measure_files(measurements, options) if measurements else []
     values, _ = bench_values(found)
-    loaded = with_values(loaded, values, Path(case).stem)
+    loaded = with_profile_values(loaded, values, Path(case).stem)
     runs = [m for m in found if m.quantity not in OF_BENCH]
     advice = advise(loaded, runs, progress)
     pairs = [(d, repeats(d, scatter)) for d in DIFFERENCES]

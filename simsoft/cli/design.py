@@ -61,7 +61,7 @@ def sampled(default: int, of_what: str, most: int = 65536) -> Callable[[Function
     return lambda command: samples(seed(command))
 
 
-def shown(text: str, notes: Sequence[str], quiet: bool) -> int:
+def print_shown(text: str, notes: Sequence[str], quiet: bool) -> int:
     """Print an answer on stdout and its notes on stderr."""
     click.echo(text, nl=not text.endswith("\n"))
     if not quiet:
@@ -70,7 +70,7 @@ def shown(text: str, notes: Sequence[str], quiet: bool) -> int:
     return 0
 
 
-def place(case: str, out: str | None) -> Path:
+def results_directory(case: str, out: str | None) -> Path:
     """Return the directory of a command's results; it is made when there is something to keep."""
     return Path(out) if out else Path(f"{Path(case).stem}_sweep")
 
@@ -84,8 +84,8 @@ def print_answer(
 ) -> int:
     """Print what a command answers, with its progress."""
     with progress_bar(quiet) as progress:
-        text, notes = command(case, place(case, out), progress, **options)
-    return shown(text, notes, quiet)
+        text, notes = command(case, results_directory(case, out), progress, **options)
+    return print_shown(text, notes, quiet)
 
 
 @click.command()
@@ -104,13 +104,24 @@ def print_answer(
 @click.option("--confirm", metavar="N", default=1, show_default=True, help="Best N with bands.")
 @click.option("--scheduler", metavar="ADDRESS", help="Run on a dask.distributed scheduler.")
 @click.option("--write", metavar="DIR", help="Write the designs as cases; run none.")
-def sweep(case: str, out: str | None, quiet: bool, write: str | None, **options: Any) -> int:
+def sweep(
+    case: str,
+    out: str | None,
+    quiet: bool,
+    write: str | None,
+    vary: tuple[str, ...],
+    keep: tuple[str, ...],
+    sample: int | None,
+    seed: int,
+    **options: Any,
+) -> int:
     """Run a CASE over many values, ranked by its brief; resumes where it was stopped."""
-    from simsoft.cli.sweep import family_command, sweep_command
+    from simsoft.cli.sweep import family_command, read_plan, sweep_command
 
+    plan = read_plan(vary, keep, sample, seed)
     if write is not None:
-        return shown(*family_command(case, write, **options), quiet)
-
+        return print_shown(*family_command(case, write, plan, options["overrides"]), quiet)
+    options["plan"] = plan
     return print_answer(sweep_command, case, out, quiet, options)
 
 
@@ -166,8 +177,9 @@ def tolerance(case: str, out: str | None, quiet: bool, **options: Any) -> int:
 @click.option("--write", is_flag=True, help="Put the pick back into the CASE file.")
 def pick(case: str, out: str | None, quiet: bool, **options: Any) -> int:
     """The least change so that a CASE meets its brief: of one value, or of two where one fails."""
-    from simsoft.cli.pick import pick_command
+    from simsoft.cli.pick import Search, pick_command
 
+    options["search"] = Search(**{name: options.pop(name) for name in Search._fields})
     return print_answer(pick_command, case, out, quiet, options)
 
 

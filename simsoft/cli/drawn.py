@@ -10,7 +10,7 @@ from simsoft.case.read import loads
 from simsoft.case.wording import printable
 from simsoft.core.errors import InputError
 from simsoft.core.files import whole_file, write_text
-from simsoft.drawn.balance import balance, balance_text
+from simsoft.drawn.balance import balance_text, mesh_balance
 from simsoft.drawn.case_text import case_text
 from simsoft.drawn.export import write_mesh
 from simsoft.drawn.understand import understand
@@ -47,7 +47,7 @@ def new_from_mesh(
     found = understand(source, nose=nose, up=up, unit=unit)
     text = case_text(found, page.name, body.name)
     case = loads(text, str(target))
-    rows = balance(found, case)
+    rows = mesh_balance(found, case)
     with whole_file(body) as temporary:
         write_mesh(found.trunk.solid, temporary)
     write_text(page, bait_page(found, rows, target.name))

@@ -16,7 +16,7 @@ from simsoft.aquarium.files.track import SWEEPS, ZERO_CELSIUS
 from simsoft.aquarium.measured import At, Flag, Measured
 from simsoft.aquarium.video.clip import Clip, read_clip
 from simsoft.aquarium.video.coin import coin_scale
-from simsoft.aquarium.video.facing import Section, Tilt
+from simsoft.aquarium.video.facing import SeenSection, Tilt
 from simsoft.aquarium.video.film import Film, Setting, measure_film
 from simsoft.aquarium.video.named import named_dot
 from simsoft.aquarium.video.optics import (
@@ -69,7 +69,7 @@ class ClipOptions:
 
 
 @dataclass(frozen=True)
-class Seen:
+class SeenClip:
     """A measured clip: numbers, and what the pictures are drawn from."""
 
     measured: tuple[Measured, ...]
@@ -175,7 +175,7 @@ def _scale(path: str, options: Options, words: ClipOptions) -> Scale:
     return dataclasses.replace(found, size=size, share=float(np.hypot(found.share, 0.02)))
 
 
-def _section(words: str) -> Section | None:
+def _section(words: str) -> SeenSection | None:
     """Return the section that was said, thickness before width."""
     if not words:
         return None
@@ -188,7 +188,7 @@ def _section(words: str) -> Section | None:
             f"--section is {given(words)}; THICKNESS x WIDTH is needed, the smaller first, such "
             'as "2.4 mm x 5 mm"'
         )
-    return Section(sizes[0], sizes[1])
+    return SeenSection(sizes[0], sizes[1])
 
 
 def with_run(words: ClipOptions, at: At) -> ClipOptions:
@@ -200,7 +200,7 @@ def with_run(words: ClipOptions, at: At) -> ClipOptions:
 
 def measure_clip(
     path: str, options: Options, words: ClipOptions, progress: Progress | None = None
-) -> Seen:
+) -> SeenClip:
     """Return what a clip shows.
 
     Raises
@@ -234,7 +234,7 @@ def measure_clip(
     if motion == "held":
         dot = named_dot(path, clip, words.point, region, rate)
         film = measure_film(clip, setting, progress, dot)
-        return Seen(_doubted(film.measured, scale.doubt), film, scale.size)
+        return SeenClip(_doubted(film.measured, scale.doubt), film, scale.size)
     seen = _passing(clip, setting, motion, progress)
     return dataclasses.replace(seen, measured=_doubted(seen.measured, scale.doubt))
 
@@ -260,21 +260,23 @@ def _conditions(words: ClipOptions) -> At:
     return at
 
 
-def _passing(clip: Clip, setting: Setting, motion: str, progress: Progress | None) -> Seen:
+def _passing(clip: Clip, setting: Setting, motion: str, progress: Progress | None) -> SeenClip:
     """Return what a clip of a lure that crosses the picture shows."""
     path = passage(clip, progress)
     found = measure_passage(clip, path, setting, sinking=motion == "sinking")
     if motion == "sinking":
-        return Seen(tuple(found), None, setting.scale)
+        return SeenClip(tuple(found), None, setting.scale)
     speed = found[0].value
     at = dict(setting.at)
     if speed is not None:
         at["speed"] = speed
     film = measure_film(followed(clip, path), dataclasses.replace(setting, at=at), progress)
-    return Seen((*found, *film.measured), film, setting.scale)
+    return SeenClip((*found, *film.measured), film, setting.scale)
 
 
-def write_pictures(seen: Seen, directory: Path, stem: str, unit: LengthUnit = "mm") -> list[str]:
+def write_pictures(
+    seen: SeenClip, directory: Path, stem: str, unit: LengthUnit = "mm"
+) -> list[str]:
     """Write overlay, kymograph and track of a clip; return the names of the files."""
     film = seen.film
     if film is None or film.tips is None:

@@ -46,12 +46,12 @@ def keys(key: str | None, schema: bool, out: str | None) -> int:
 
 def _told(word: str) -> str:
     """Return what a key means and may be, or a line for each key that a word stands for."""
-    from simsoft.case.keys import about, find
+    from simsoft.case.keys import find, keys_about
 
     try:
         return "\n".join(_one(found) for found in find(word))
     except InputError:
-        spoken = about(word)
+        spoken = keys_about(word)
         if not spoken:
             raise
         return f"No key is called {word}. These are about it:\n\n{_list(spoken)}"

@@ -6,7 +6,7 @@ import json
 from collections.abc import Sequence
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from simsoft import __version__
 from simsoft.case.profile import refuse_idle
@@ -32,19 +32,34 @@ from simsoft.report.text.change import change_json
 from simsoft.report.text.pick import pick_text
 
 
+class Search(NamedTuple):
+    """What a pick looks through, and how far.
+
+    Attributes
+    ----------
+    vary : axes to change, none for those that every case has
+    samples, seed : of everything that scatters, for each candidate
+    full : bool, march every sample
+    chance : float, share of samples that has to meet
+    levers : int, values changed at once at most
+    """
+
+    vary: Sequence[str]
+    samples: int
+    seed: int
+    full: bool
+    chance: float
+    levers: int
+
+
 def pick_command(
     case: str,
     directory: Path,
     progress: Progress | None,
     *,
-    vary: Sequence[str],
+    search: Search,
     overrides: Sequence[str],
-    samples: int,
-    seed: int,
-    full: bool,
     same_action: bool,
-    chance: float,
-    levers: int,
     confirm: int,
     write: bool,
     workers: int | None,
@@ -56,19 +71,21 @@ def pick_command(
     if same_action:
         marcher = local_runner(1, "full")
         base = with_same_action(read_base(case), base, directory, marcher)
-    trial = given_looks(make_trial(base, full=full), samples, seed, directory, workers, progress)
-    axes = [spread(read_axis(text)) for text in vary] or default_axes(trial.case, base.tables)
+    trial = make_trial(base, full=search.full)
+    trial = given_looks(trial, search.samples, search.seed, directory, workers, progress)
+    axes = [spread(read_axis(text)) for text in search.vary]
+    axes = axes or default_axes(trial.case, base.tables)
     refuse_idle(trial.case, [axis.path for axis in axes])
     check_units(base, axes)
     if not axes:
         raise InputError(f"{case}: nothing to vary; give --vary PATH=FROM:TO")
     axes = within_mould(base, trial.case, axes)
     runner = local_runner(workers, trial.mode)
-    bench = Bench(trial, samples, seed, directory, runner, progress)
-    found = ranked(pick(bench, axes, chance))
-    pairs = levers > 1 and len(axes) > 1 and not any(p.does for p in found)
-    two = two_at_once(bench, found, chance) if pairs else []
-    advice = advised(found, two, chance)
+    bench = Bench(trial, search.samples, search.seed, directory, runner, progress)
+    found = ranked(pick(bench, axes, search.chance))
+    pairs = search.levers > 1 and len(axes) > 1 and not any(p.does for p in found)
+    two = two_at_once(bench, found, search.chance) if pairs else []
+    advice = advised(found, two, search.chance)
     changes = _worth_bands(found, advice)[: max(0, confirm)]
     checked = confirm_changes(
         base, trial.case, changes, directory, local_runner(workers, "bands"), progress

@@ -47,7 +47,7 @@ def pour(
 ) -> int:
     """What goes into a pot for a CASE, how many baits it pours, and the cautions."""
     from simsoft.case.read import load
-    from simsoft.cli.design import place, shown
+    from simsoft.cli.design import print_shown, results_directory
     from simsoft.cli.keep import keep_answer
     from simsoft.core.files import made_directory
     from simsoft.design.pour import Softener, pour_card
@@ -69,7 +69,7 @@ def pour(
     except InputError as error:
         lines = [x if x.startswith("--") else f"{case}: {x}" for x in error.problems]
         raise InputError(lines) from None
-    directory = made_directory(place(case, out))
+    directory = made_directory(results_directory(case, out))
     body = json.dumps(
         {"simsoft": __version__, "case": checked.title, "pour": asdict(card)},
         indent=1,
@@ -79,7 +79,7 @@ def pour(
     notes = [f"warning: {warning}" for warning in checked.warnings]
     sheet = pour_sheet(checked.title, card, asked)
     notes.append(keep_answer(directory, "pour", sheet, text, body, checked.text))
-    return shown(body if as_json else text, notes, quiet)
+    return print_shown(body if as_json else text, notes, quiet)
 
 
 def _volume(text: str) -> float:

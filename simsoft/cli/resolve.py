@@ -65,7 +65,7 @@ def strip_of(case: Case, source: str) -> tuple[Strip, Water]:
 
     lure = assemble(case)
     for strip in lure.strips:
-        if strip.part.paddle is not None or strip.model == "rod":
+        if strip.solved_as != "plate":
             return strip, lure.water
     raise InputError(
         [
@@ -101,7 +101,7 @@ def speeds_of(case: Case, scenario: Scenario, stated: Sequence[str]) -> list[flo
 def job_at(case: Case, strip: Strip, here: Water, scenario: Scenario, speed: float) -> Job:
     """Return the job of a tail at a speed [m/s], its material as at a beat of a fifth of U/D."""
     from simsoft.geometry.soft_lengths import stiff_front
-    from simsoft.lure.parts import damping_time, dynamic_modulus, values_of
+    from simsoft.lure.parts import damping_time, strip_modulus, values_of
     from simsoft.resolved.tail import beat_guess, tail_job
 
     values = values_of(strip)
@@ -114,7 +114,7 @@ def job_at(case: Case, strip: Strip, here: Water, scenario: Scenario, speed: flo
         here,
         values,
         speed=speed,
-        modulus=dynamic_modulus(strip, values, rate),
+        modulus=strip_modulus(strip, values, rate),
         damping_time=damping_time(strip, values, rate),
         gravity=scenario.gravity,
         body=ahead,
@@ -122,7 +122,7 @@ def job_at(case: Case, strip: Strip, here: Water, scenario: Scenario, speed: flo
     )
 
 
-def solve(
+def _run_job(
     job: Job, settings: Settings, wish: Wish, label: str, progress: Progress | None,
     say: Callable[[str], None],
 ) -> tuple[list[Slice], Point]:  # fmt: skip
@@ -246,14 +246,14 @@ def resolve_command(
                 price = cost(job, grid, maker(wish.device)[1])
                 lines.append(f"{label}: {words_of_cost(price)}")
             continue
-        slices, point = solve(job, settings, wish, label, progress, say)
+        slices, point = _run_job(job, settings, wish, label, progress, say)
         beat = beat_in(job, point)
         lines.append(sentence_of(job, settings, beat, speed))
         does.append(word_of(beat, job.size))
         here_found = records_of(scenario.name, job, settings, beat, {"speed": speed})
         for grid in others:
             also = f"{label} on {grid.cells} cells"
-            _, there = solve(job, grid, wish, also, progress, say)
+            _, there = _run_job(job, grid, wish, also, progress, say)
             again = beat_in(job, there)
             lines.append(f"{sentence_of(job, grid, again, speed)} ({grid.cells} cells)")
             coarse = records_of(scenario.name, job, grid, again, {"speed": speed})

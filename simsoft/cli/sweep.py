@@ -23,7 +23,7 @@ from simsoft.design.sweep.run import (
     Runner,
     Sweep,
     local_runner,
-    prepare,
+    prepare_sweep,
     read_base,
     run_sweep,
 )
@@ -40,10 +40,7 @@ def sweep_command(
     directory: Path,
     progress: Progress | None,
     *,
-    vary: Sequence[str],
-    keep: Sequence[str],
-    sample: int | None,
-    seed: int,
+    plan: Plan,
     overrides: Sequence[str],
     fast: bool,
     confirm: int,
@@ -53,7 +50,7 @@ def sweep_command(
 ) -> tuple[str, list[str]]:
     """Return the text of a sweep and the notes beside it."""
     mode: Mode = "fast" if fast else "full"
-    sweep = prepare(read_base(case, overrides), _plan(vary, keep, sample, seed), mode)
+    sweep = prepare_sweep(read_base(case, overrides), plan, mode)
     runner = local_runner(workers, mode)
     if scheduler is not None:
         from simsoft.design.sweep.cluster import cluster_runner
@@ -75,23 +72,22 @@ def sweep_command(
 
 
 def family_command(
-    case: str,
-    directory: str,
-    *,
-    vary: Sequence[str],
-    keep: Sequence[str],
-    sample: int | None,
-    seed: int,
-    overrides: Sequence[str],
-    **_: Any,
+    case: str, directory: str, plan: Plan, overrides: Sequence[str]
 ) -> tuple[str, list[str]]:
     """Write the designs of a sweep as case files; return their names and the notes."""
-    sweep = prepare(read_base(case, overrides), _plan(vary, keep, sample, seed))
+    sweep = prepare_sweep(read_base(case, overrides), plan)
     written = write_family(sweep, overrides, directory)
     return "\n".join(map(str, written)), [SEEN_OF_ANOTHER] * bool(sweep.case.seen)
 
 
-def _plan(vary: Sequence[str], keep: Sequence[str], sample: int | None, seed: int) -> Plan:
+def read_plan(vary: Sequence[str], keep: Sequence[str], sample: int | None, seed: int) -> Plan:
+    """Return the plan of a sweep from the options that say it.
+
+    Raises
+    ------
+    InputError
+        An axis or a link cannot be read.
+    """
     axes = tuple(read_axis(text) for text in vary)
     return Plan(axes, tuple(read_link(text) for text in keep), sample, seed)
 

@@ -114,7 +114,7 @@ def _filmed(
 ) -> tuple[list[Measured], list[str]]:
     """Return the measurements of a clip and the files written about it; runs tell conditions."""
     from simsoft.aquarium.files.read import of_run
-    from simsoft.aquarium.files.runs import joined, said_of
+    from simsoft.aquarium.files.runs import said_of, with_run_conditions
     from simsoft.cli.film import ClipOptions, measure_clip, with_run, write_pictures
 
     chosen = ClipOptions(
@@ -140,7 +140,7 @@ def _filmed(
     names = []
     if said.directory is not None:
         names = write_pictures(seen, said.directory, Path(path).stem, said.unit)
-    return [joined(m, runs, path) for m in seen.measured], names
+    return [with_run_conditions(m, runs, path) for m in seen.measured], names
 
 
 def _some(found: list[Measured]) -> None:

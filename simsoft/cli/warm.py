@@ -21,9 +21,9 @@ KEPT = "kept for later runs"
 @click.option("--quiet", is_flag=True, help="No progress and no notes on stderr.")
 def warm(quiet: bool) -> int:
     """Compile what runs will need, on all cores, so that no run has to wait for it."""
-    from simsoft.core.prepare import missing
+    from simsoft.core.prepare import not_compiled
 
-    wanted = missing()
+    wanted = not_compiled()
     if not wanted and not quiet:
         click.echo("everything that is known ahead is compiled", err=True)
     with progress_bar(quiet) as progress:
@@ -35,7 +35,7 @@ def compile_all(wanted: list[Wanted], quiet: bool, progress: Progress | None) ->
     """Compile kernels on all cores and say so; nothing is said where nothing is to do."""
     if not wanted:
         return
-    from simsoft.cli.about import cores
+    from simsoft.core.machine import cores
     from simsoft.core.prepare import expected, prepare
 
     if not quiet:

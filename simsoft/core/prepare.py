@@ -52,7 +52,7 @@ class Wanted(NamedTuple):
         return tuple(type_of(text) for text in self.arguments)
 
 
-def missing(questions: Collection[str] | None = None) -> list[Wanted]:
+def not_compiled(questions: Collection[str] | None = None) -> list[Wanted]:
     """Return what is not compiled yet of what some questions need, the longest first.
 
     ``None`` asks for every kernel of the table.

@@ -11,7 +11,7 @@ from simsoft.case.overrides import settings_of
 DIGITS = 12  # of a digest that is read by eye
 
 
-def settings(case: Case) -> list[str]:
+def asked_settings(case: Case) -> list[str]:
     """Return what ``--set`` changed, as it was written."""
     return settings_of(case.text)
 

@@ -57,7 +57,7 @@ class OwnError:
     @property
     def name(self) -> str:
         """Its name among the inputs."""
-        return own_name(self.quantity)
+        return model_error_name(self.quantity)
 
     def at(self, share: float) -> float:
         """Return the logarithm of the error at a share."""
@@ -99,7 +99,7 @@ class InHand:
         return {own.quantity: own.at(drawn.get(own.name, 0.5)) for own in self.owns}
 
 
-def own_name(quantity: str) -> str:
+def model_error_name(quantity: str) -> str:
     """Return the name of the model's own error in a quantity."""
     return f"the model's own error in {quantity.replace('_', ' ')}"
 

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from simsoft.case.overrides import settings_of
 from simsoft.design.paired import ENDS
-from simsoft.engine.rows import key_of, left_open
+from simsoft.engine.rows import left_open, move_key
 from simsoft.results.changes import RunChange
 from simsoft.results.record import Record
 from simsoft.results.result import RunResult
@@ -28,8 +28,8 @@ def run_changes(before: RunResult, after: RunResult) -> list[RunChange]:
     ----------
     before, after : RunResult, that still hold how inputs move their numbers
     """
-    first = {key_of(record): record for record in before.records}
-    pairs = ((first.get(key_of(record)), record) for record in after.records)
+    first = {move_key(record): record for record in before.records}
+    pairs = ((first.get(move_key(record)), record) for record in after.records)
     return list(_changes(((a, b) for a, b in pairs if a is not None), before, after))
 
 
@@ -41,7 +41,7 @@ def _changes(
             continue
         if new.at.get("mode", 1) != 1 or not _positive(old) or not _positive(new):
             continue
-        rows = [run.moves.get(key_of(r)) for run, r in ((before, old), (after, new))]
+        rows = [run.moves.get(move_key(r)) for run, r in ((before, old), (after, new))]
         if rows[0] is None or rows[1] is None:
             continue
         middle = math.log(float(new.value) / float(old.value))  # type: ignore[arg-type]

@@ -247,7 +247,7 @@ def advised(picks: Sequence[Pick], two: Sequence[Two], sure: float) -> Pick | Tw
     return double if double.tried.share > single.chosen.share else single
 
 
-def nearest(picks: Sequence[Pick], two: Sequence[Two]) -> Pick | Two:
+def nearest_to_brief(picks: Sequence[Pick], two: Sequence[Two]) -> Pick | Two:
     """Return what comes nearest to the brief in its middle, a single change before a pair."""
     double = max(two, key=lambda t: t.tried.middle.margin, default=None)
     if double is None or double.tried.middle.margin <= picks[0].nearest.middle.margin:

@@ -54,7 +54,7 @@ class Slider(NamedTuple):
     own: int
 
 
-class Design(NamedTuple):
+class ScreenedDesign(NamedTuple):
     """What screening says of one design.
 
     Attributes
@@ -87,7 +87,7 @@ class Screened(NamedTuple):
     part: str
     speeds: tuple[float, ...]
     sliders: tuple[Slider, ...]
-    designs: tuple[Design, ...]
+    designs: tuple[ScreenedDesign, ...]
 
 
 def only_beats(reason: str | None) -> bool:
@@ -106,7 +106,7 @@ def screened(case: Case) -> Screened | None:
     scenario, strip = found
     axes = [axis for axis in _axes(case, strip) if len(axis[0].values) > 1]
 
-    def solve(values: tuple[float, ...]) -> Design:
+    def solve(values: tuple[float, ...]) -> ScreenedDesign:
         moved = case
         for value, (_, change) in zip(values, axes, strict=True):
             moved = change(moved, value)
@@ -167,20 +167,20 @@ def _served(case: Case) -> tuple[Scenario, Strip] | None:
     return next((pair for pair in pairs if can_screen(pair[1], pair[0])), None)
 
 
-def _design(case: Case, scenario: Scenario, name: str) -> Design:
+def _design(case: Case, scenario: Scenario, name: str) -> ScreenedDesign:
     speeds = sorted(speed for speed in scenario.speeds if speed > 0.0)
     try:
         lure = assemble(case)
         strip = next(strip for strip in lure.strips if strip.name == name)
         outcome = screen_paddle(strip, lure.water, values_of(strip), scenario)
     except SimsoftError as error:
-        return Design(None, str(error), False, ((None, None, None, None),) * len(speeds))
+        return ScreenedDesign(None, str(error), False, ((None, None, None, None),) * len(speeds))
     start = outcome.answers.get(("start_speed", ()))
     answers = tuple(_at(outcome, speed) for speed in speeds)
     if start is None:
-        return Design(None, "not asked for", True, answers)
+        return ScreenedDesign(None, "not asked for", True, answers)
     found = start.value if isinstance(start.value, float) else None
-    return Design(found, start.reason or "", left_to_the_march(start.reason), answers)
+    return ScreenedDesign(found, start.reason or "", left_to_the_march(start.reason), answers)
 
 
 def _at(

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass, replace
 
 from simsoft.case.model import Case
-from simsoft.lure.parts import DEFAULT_FREQUENCY, Strip, assemble, dynamic_modulus, values_of
+from simsoft.lure.parts import DEFAULT_FREQUENCY, Strip, assemble, strip_modulus, values_of
 from simsoft.properties.material import DEFAULTS
 from simsoft.properties.profile import slope_of
 
@@ -51,7 +51,7 @@ def stiffness(case: Case) -> Stiffness | None:
 def _moving(strip: Strip) -> Ends:
     """Return the modulus at the frequency at which its band is taken."""
     resting = strip.inputs["modulus"]
-    faster = dynamic_modulus(strip, values_of(strip), DEFAULT_FREQUENCY) / resting.value
+    faster = strip_modulus(strip, values_of(strip), DEFAULT_FREQUENCY) / resting.value
     return faster * resting.value, faster * resting.low, faster * resting.high
 
 

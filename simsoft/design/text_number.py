@@ -22,7 +22,7 @@ class Quantity:
     @property
     def text(self) -> str:
         """The quantity as it stands in a case file, without quotes."""
-        return number_text(self.number) + (f" {self.unit}" if self.unit else "")
+        return _number_text(self.number) + (f" {self.unit}" if self.unit else "")
 
     def times(self, factor: float) -> Quantity:
         """Return the quantity multiplied by a plain number."""
@@ -46,7 +46,7 @@ def computed(number: float, unit: str) -> Quantity:
     return Quantity(Decimal(f"{number:.{DIGITS}g}"), unit)
 
 
-def number_text(number: Decimal) -> str:
+def _number_text(number: Decimal) -> str:
     """Return a decimal without trailing zeros and, where it can be, without an exponent."""
     plain = number.normalize()
     text = f"{plain:f}"

@@ -70,7 +70,7 @@ def asleep(case: Case, records: tuple[Record, ...]) -> list[Asleep]:
     for strip in strips:
         paddle = strip.part.paddle
         starts = [r for r in records if r.quantity == "start_speed" and r.part == strip.name]
-        if paddle is None or strip.model != "rod" or not starts:
+        if paddle is None or not strip.swings_stiff or not starts:
             continue
         if any(record.value is not None for record in starts):
             continue

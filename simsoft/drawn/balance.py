@@ -18,7 +18,7 @@ FLAG = 0.02  # difference that is flagged
 
 
 @dataclass(frozen=True)
-class Row:
+class BalanceRow:
     """One quantity of both.
 
     Attributes
@@ -40,7 +40,7 @@ class Row:
         return abs(self.difference) > FLAG
 
 
-def balance(understood: Understood, case: Case) -> list[Row]:
+def mesh_balance(understood: Understood, case: Case) -> list[BalanceRow]:
     """Return volume, centre and areas of mesh and case, hook and weights left out.
 
     Areas are summed over the pieces, as a case sums them: nothing hides behind another.
@@ -63,14 +63,16 @@ def balance(understood: Understood, case: Case) -> list[Row]:
     rows = [_row("volume", "mm3", float(solid.volume()), 1e9 * float(displaced[3, 3]))]
     for k, axis in enumerate("xyz"):
         off = float(centre[k] - found[k])
-        rows.append(Row(f"centre {axis}", "mm", float(found[k]), float(centre[k]), off / length))
+        rows.append(
+            BalanceRow(f"centre {axis}", "mm", float(found[k]), float(centre[k]), off / length)
+        )
     for k, axis in enumerate(("end on", "from the side", "from above")):
         rows.append(_row(f"area {axis}", "mm2", float(seen[k]), float(areas[k])))
     return rows
 
 
-def _row(name: str, unit: str, mesh: float, case: float) -> Row:
-    return Row(name, unit, mesh, case, case / mesh - 1.0)
+def _row(name: str, unit: str, mesh: float, case: float) -> BalanceRow:
+    return BalanceRow(name, unit, mesh, case, case / mesh - 1.0)
 
 
 def _seen(understood: Understood) -> Array:
@@ -81,18 +83,18 @@ def _seen(understood: Understood) -> Array:
     return total
 
 
-def shown(value: float) -> str:
+def _shown(value: float) -> str:
     """Return a number in four digits; what is below a thousandth is nothing."""
     return f"{value:.4g}" if abs(value) > 1e-3 else "0"
 
 
-def balance_text(rows: list[Row]) -> str:
+def balance_text(rows: list[BalanceRow]) -> str:
     """Return the rows as a table of text; what differs by more than 2 % is flagged."""
     lines = [f"{'':18}{'mesh':>10}{'case':>10}  {'':4}{'off':>7}"]
     for row in rows:
         mark = "  CHECK" if row.flagged else ""
         lines.append(
-            f"{row.name:18}{shown(row.mesh):>10}{shown(row.case):>10}  {row.unit:4}"
+            f"{row.name:18}{_shown(row.mesh):>10}{_shown(row.case):>10}  {row.unit:4}"
             f"{100 * row.difference:6.1f} %{mark}"
         )
     return "\n".join(lines) + "\n"

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from simsoft.case.shapes.slices import loops, middles, moments, slices, softest, span, turned
+from simsoft.case.shapes.slices import loops, middles, moments, slices, softest, span, turned_solid
 from simsoft.core.arrays import Array
 from simsoft.drawn.axes import frame_about
 from simsoft.drawn.medial import MiddleLine, drawn_on, middle_line
@@ -25,7 +25,7 @@ TWO = 0.04  # share of the outline that a mirror image may leave over in a fork
 
 
 @dataclass(frozen=True)
-class Measured:
+class MeasuredPart:
     """A strip, leg or fork in a case's axes; lengths in mm, angles in degrees.
 
     Attributes are those of `shapes.Appendage`; ``form`` is 'flat', 'round', 'fork' or
@@ -50,7 +50,7 @@ class Measured:
     shared: float = 0.0
 
 
-def measured(piece: Any, root: Array) -> Measured:
+def measured(piece: Any, root: Array) -> MeasuredPart:
     """Measure a part.
 
     Parameters
@@ -68,7 +68,7 @@ def measured(piece: Any, root: Array) -> Measured:
     return _bent(piece, root, away, axes[:, 0], middle)
 
 
-def level_fork(piece: Any, root: Array) -> Measured | None:
+def level_fork(piece: Any, root: Array) -> MeasuredPart | None:
     """Measure a fork whose lobes lie to the left and right in one plane; None for another part."""
     weights, axes = _facing(piece)
     if weights[2] < PLANE or abs(axes[1, 2]) > LEANS:
@@ -105,10 +105,10 @@ def _section(solid: Any, height: float) -> list[Array]:
     return loops(max(pieces, key=lambda p: p.area()))
 
 
-def _planar(piece: Any, root: Array, away: Array, normal: Array, middle: Array) -> Measured:
+def _planar(piece: Any, root: Array, away: Array, normal: Array, middle: Array) -> MeasuredPart:
     """Measure a flat part, straight, curved in its plane or forked."""
     frame = _plane(away, normal)
-    flat = turned(piece, frame, root)
+    flat = turned_solid(piece, frame, root)
     height = float((middle - root) @ normal)
     rings = _section(flat, height)
     if _is_fork(rings):
@@ -147,7 +147,7 @@ def _unlike(whole: Any, lobe: MiddleLine) -> float:
     return float(((both - whole).area() + (whole - both).area()) / whole.area())
 
 
-def _strip(flat: Any, line: MiddleLine, frame: Array, root: Array, height: float) -> Measured:
+def _strip(flat: Any, line: MiddleLine, frame: Array, root: Array, height: float) -> MeasuredPart:
     """Return a strip measured in its plane, in a case's axes."""
     first = line.tangents[0] if line.turning == 0.0 else _root_tangent(line)
     direction = first[0] * frame[0] + first[1] * frame[1]
@@ -164,7 +164,7 @@ def _strip(flat: Any, line: MiddleLine, frame: Array, root: Array, height: float
     at, width = line.at, line.width
     thickness = _by_rays(flat, line, height)
     points = np.column_stack([line.points, np.full(len(at), height)])
-    return Measured(
+    return MeasuredPart(
         form="flat", position=root + points[0] @ frame, direction=direction,
         width_axis=sign * width_axis, length=line.length, at=at, width=width,
         thickness=thickness, line=root + points @ frame,
@@ -203,10 +203,10 @@ def _by_rays(flat: Any, line: MiddleLine, height: float) -> Array:
     return drawn_on(line.at, np.interp(line.at, line.at[good], values[good]))
 
 
-def _bent(piece: Any, root: Array, away: Array, wide: Array, middle: Array) -> Measured:
+def _bent(piece: Any, root: Array, away: Array, wide: Array, middle: Array) -> MeasuredPart:
     """Measure a part that is moulded bent across its flat, about its width."""
     frame = _plane(away, wide * _upward(wide))
-    flat = turned(piece, frame, root)
+    flat = turned_solid(piece, frame, root)
     height = float((middle - root) @ frame[2])
     line = middle_line(_section(flat, height), np.zeros(2))
     width = _by_rays(flat, MiddleLine(line.at, line.points, line.tangents, 0.5 * line.width,
@@ -214,7 +214,7 @@ def _bent(piece: Any, root: Array, away: Array, wide: Array, middle: Array) -> M
     first = line.tangents[0] if line.turning == 0.0 else _root_tangent(line)
     points = np.column_stack([line.points, np.full(len(line.at), height)])
     # an arc turns toward the axis width x tangent, which is to the left of the tangent
-    return Measured(
+    return MeasuredPart(
         form="flat", position=root + points[0] @ frame,
         direction=first[0] * frame[0] + first[1] * frame[1], width_axis=frame[2],
         length=line.length, at=line.at, width=width, thickness=line.width,
@@ -237,7 +237,7 @@ def _is_fork(rings: list[Array]) -> bool:
     return len(lobes) == 2 and lobes[0] > LOBE * lobes[1]
 
 
-def _fork(piece: Any, root: Array, frame: Array, flat: Any, height: float) -> Measured:
+def _fork(piece: Any, root: Array, frame: Array, flat: Any, height: float) -> MeasuredPart:
     """Measure the upper lobe of a fork; both leave the point where their middle lines meet."""
     from manifold3d import CrossSection
 
@@ -277,7 +277,7 @@ def _fork(piece: Any, root: Array, frame: Array, flat: Any, height: float) -> Me
     place = np.array([meet[0], 0.0, height])
     sign = _upward(frame[1])
     line3 = np.column_stack([points, np.full(len(at), height)])
-    return Measured(
+    return MeasuredPart(
         form="fork", position=root + place @ frame, direction=frame[0],
         width_axis=sign * frame[1], length=length, at=at, width=width, thickness=thickness,
         line=root + line3 @ frame, fork_angle=abs(float(np.degrees(angle))),
@@ -350,7 +350,7 @@ def _lobe_width(ring: Array, direction: Array, meet: Array, length: float) -> tu
 
 def _is_round(piece: Any, root: Array, away: Array) -> bool:
     frame = frame_about(away / np.linalg.norm(away))
-    here = turned(piece, frame, root)
+    here = turned_solid(piece, frame, root)
     high = span(here)[1]
     found = np.array([moments(s) for s in slices(here, high * np.array([0.35, 0.5, 0.65]))])
     if (found[:, 0] <= 0.0).any():
@@ -360,11 +360,11 @@ def _is_round(piece: Any, root: Array, away: Array) -> bool:
     return bool(np.sqrt(np.median(stiff / soft)) < ROUND)
 
 
-def _leg(piece: Any, root: Array, away: Array) -> Measured:
+def _leg(piece: Any, root: Array, away: Array) -> MeasuredPart:
     """Measure a round part along its own axis."""
     for _ in range(2):
         frame = frame_about(away / np.linalg.norm(away))
-        here = turned(piece, frame, root)
+        here = turned_solid(piece, frame, root)
         x = middles(0.0, span(here)[1], 24)
         found = np.array([moments(section) for section in slices(here, x)])
         inner = (found[:, 0] > 0.0) & (x > 0.1 * x[-1]) & (x < 0.95 * x[-1])
@@ -380,4 +380,4 @@ def _leg(piece: Any, root: Array, away: Array) -> Measured:
     size = np.interp(at, x[inner] / x[-1], size[inner])
     line = start + np.outer(at * length, direction)
     wide = np.array([0.0, 0.0, 1.0]) if abs(direction[2]) < 0.9 else np.array([0.0, 1.0, 0.0])
-    return Measured("round", start, direction, wide, length, at, size, size, line)
+    return MeasuredPart("round", start, direction, wide, length, at, size, size, line)

@@ -30,7 +30,7 @@ def loft(rings: Array) -> Triangles:
     return points, np.vstack([sides, front, rear])
 
 
-def joined(pieces: Sequence[Triangles]) -> Triangles:
+def joined_triangles(pieces: Sequence[Triangles]) -> Triangles:
     """Return several solids side by side as one list of triangles."""
     starts = np.cumsum([0, *(len(points) for points, _ in pieces)])
     points = np.concatenate([points for points, _ in pieces])
@@ -71,5 +71,5 @@ def tail(shape: Shape, part: Part) -> Triangles:
         normal = np.linalg.svd(rim - rim.mean(axis=0))[2][2]
         half = 0.5 * part.paddle.thickness * normal
         pieces.append(loft(np.stack([rim - half, rim + half])))
-    points, faces = joined(pieces)
+    points, faces = joined_triangles(pieces)
     return 1e3 * (points + shape.root), faces

@@ -16,7 +16,7 @@ from simsoft.case.shapes.slices import (
     slices,
     softest,
     span,
-    turned,
+    turned_solid,
 )
 from simsoft.core.arrays import Array
 from simsoft.drawn.axes import Unclear, are_file_axes, direction, frame_about, snapped
@@ -32,7 +32,7 @@ NOSE_TELLS = 2.0  # times that one half is softer than the other
 
 
 @dataclass(frozen=True)
-class Placed:
+class PlacedSolid:
     """A solid in a case's axes and how it was found.
 
     Attributes
@@ -51,7 +51,7 @@ class Placed:
     notes: tuple[str, ...]
 
 
-def placed(solid: Any, nose: str | None = None, up: str | None = None) -> Placed:
+def turned_to_case(solid: Any, nose: str | None = None, up: str | None = None) -> PlacedSolid:
     """Return a solid turned into a case's axes.
 
     Parameters
@@ -80,14 +80,16 @@ def placed(solid: Any, nose: str | None = None, up: str | None = None) -> Placed
     notes += more
     if lopsided > LOPSIDED:
         notes.append(f"no plane of symmetry: {lopsided:.0%} of the section is on one side only")
-    found = turned(solid, axes, origin)
+    found = turned_solid(solid, axes, origin)
     low = span(found)[0]
     shift = np.array([low, 0.0, 0.0])
     if lopsided < SAME:
         shift[1] = centre_and_second(found)[0][1]
     if not are_file_axes(axes):
         notes.append("turned from the file's axes")
-    return Placed(found.translate(-shift), axes, origin + axes.T @ shift, lopsided, tuple(notes))
+    return PlacedSolid(
+        found.translate(-shift), axes, origin + axes.T @ shift, lopsided, tuple(notes)
+    )
 
 
 def _trunk_line(solid: Any, start: Array, origin: Array) -> tuple[Array, Array]:
@@ -95,7 +97,7 @@ def _trunk_line(solid: Any, start: Array, origin: Array) -> tuple[Array, Array]:
     axis = start / np.linalg.norm(start)
     for _ in range(10):
         axes = frame_about(axis)
-        here = turned(solid, axes, origin)
+        here = turned_solid(solid, axes, origin)
         x = middles(*span(here), CUTS)
         areas, centres = _core(slices(here, x))
         run = longest_run(areas > TRUNK * areas.max())
@@ -129,10 +131,10 @@ def _nose_first(
         if abs(along) < 0.5:
             raise ValueError(f"`--nose {word}` does not run along the bait; another is needed")
         return -axis if along > 0.0 else axis
-    here = turned(solid, frame_about(axis), origin)
+    here = turned_solid(solid, frame_about(axis), origin)
     low, high = span(here)
     x = middles(low, high, 2 * CUTS)
-    soft = np.array([stiffness_of(section) for section in slices(here, x)])
+    soft = np.array([_stiffness_of(section) for section in slices(here, x)])
     inner = (x > low + 0.05 * (high - low)) & (x < high - 0.05 * (high - low))
     middle = 0.5 * (low + high)
     front, rear = (soft[inner & half].min() for half in (x < middle, x >= middle))
@@ -145,7 +147,7 @@ def _nose_first(
     return axis if rear < front else -axis
 
 
-def stiffness_of(section: Any) -> float:
+def _stiffness_of(section: Any) -> float:
     """Return the smaller second moment of a section, of every piece about its own middle."""
     if section.is_empty():
         return 0.0

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from simsoft.case.shapes.slices import loops, turned
+from simsoft.case.shapes.slices import loops, turned_solid
 from simsoft.core.arrays import Array
 from simsoft.drawn.shapes import Appendage, Trunk
 
@@ -20,7 +20,7 @@ def silhouettes(solid: Any, axes: Axes) -> list[Array]:
     eye = np.eye(3)
     first, second = eye[axes[0]], eye[axes[1]]
     frame = np.array([first, second, np.cross(first, second)])
-    seen = turned(solid, frame).project()
+    seen = turned_solid(solid, frame).project()
     whole = CrossSection(seen.to_polygons(), FillRule.Positive).simplify(0.02)
     return loops(whole)
 

@@ -9,11 +9,11 @@ import numpy as np
 
 from simsoft.case.shapes.slices import loops, slices
 from simsoft.core.arrays import Array
-from simsoft.drawn.flat import ASTRAY, Measured, measured
+from simsoft.drawn.flat import ASTRAY, MeasuredPart, measured
 from simsoft.drawn.rear import Cut, cut_behind, is_behind, measured_apart
 from simsoft.drawn.shapes import Appendage
 from simsoft.drawn.solid import centre_and_second
-from simsoft.drawn.thin import Group, Thin, core_of
+from simsoft.drawn.thin import PieceGroup, Thin, core_of
 
 CURLED = 30.0  # deg: less is straight
 NECK = 0.75  # of the widest: a narrower root is a neck
@@ -53,7 +53,7 @@ def parts_of(
     stemmed : bool, a stem was cut off: what is thin in front of it is the trunk's own taper
     """
     trunk, behind = (solid, []) if stemmed else cut_behind(solid, thin)
-    found: list[tuple[Measured, Any]] = [m for cut in behind for m in measured_apart(cut)]
+    found: list[tuple[MeasuredPart, Any]] = [m for cut in behind for m in measured_apart(cut)]
     if any(part.form == "round" and _is_middle(part, length) for part, _ in found):
         # a worm's own round tail is no part of its own
         trunk, found = solid, []
@@ -71,11 +71,11 @@ def parts_of(
     return _named(found, length), trunk, notes
 
 
-def _is_middle(part: Measured, length: float) -> bool:
+def _is_middle(part: MeasuredPart, length: float) -> bool:
     return abs(float(part.position[1])) < CENTRED * length
 
 
-def _cut_aside(trunk: Any, group: Group, thin: Thin) -> Cut | None:
+def _cut_aside(trunk: Any, group: PieceGroup, thin: Thin) -> Cut | None:
     """Cut a part off a trunk's side with a plane across it, as near to the trunk as one serves."""
     weights = group.areas
     middle = weights @ group.points / weights.sum()
@@ -134,7 +134,7 @@ def _reach(piece: Any) -> float:
     return float(np.linalg.norm(box[3:] - box[:3]))
 
 
-def _named(found: list[tuple[Measured, Any]], length: float) -> list[Appendage]:
+def _named(found: list[tuple[MeasuredPart, Any]], length: float) -> list[Appendage]:
     """Join mirror images to pairs and name every part by its form."""
     left = list(found)
     parts: list[Appendage] = []
@@ -156,7 +156,7 @@ def _named(found: list[tuple[Measured, Any]], length: float) -> list[Appendage]:
 
 
 def _twin(
-    others: list[tuple[Measured, Any]], centre: Array, volume: float, length: float
+    others: list[tuple[MeasuredPart, Any]], centre: Array, volume: float, length: float
 ) -> int | None:
     """Return which of the others is a part's mirror image, None for a part in the middle."""
     if abs(centre[1]) < CENTRED * length * 0.5:
@@ -169,7 +169,7 @@ def _twin(
     return None
 
 
-def _kind(part: Measured, paired: bool) -> str:
+def _kind(part: MeasuredPart, paired: bool) -> str:
     if part.form == "fork":
         return "fork-tail"
     if part.form == "round":
@@ -181,7 +181,7 @@ def _kind(part: Measured, paired: bool) -> str:
     return "strip" if paired else "ribbon"
 
 
-def _neck(part: Measured) -> float | None:
+def _neck(part: MeasuredPart) -> float | None:
     """Return the share of the length at which a narrow root has become half a pad, or None."""
     width = part.width
     widest = float(width.max())
@@ -195,7 +195,7 @@ def _neck(part: Measured) -> float | None:
     return float(np.interp(half, width[k - 1 : k + 1], part.at[k - 1 : k + 1]))
 
 
-def _appendage(part: Measured, piece: Any, kind: str, name: str, paired: bool) -> Appendage:
+def _appendage(part: MeasuredPart, piece: Any, kind: str, name: str, paired: bool) -> Appendage:
     share = _softest(part)
     narrow = float(np.interp(share, part.at, part.line[:, 0]))
     made = Appendage(
@@ -215,7 +215,7 @@ def _appendage(part: Measured, piece: Any, kind: str, name: str, paired: bool) -
     return replace(made, notes=notes)
 
 
-def _softest(part: Measured) -> float:
+def _softest(part: MeasuredPart) -> float:
     """Return the share of the length at which a part bends most easily for its load.
 
     Stiffness b t^3 over the square of the length that hangs on it: the root of a strip of one

@@ -9,9 +9,9 @@ import numpy as np
 
 from simsoft.case.shapes.slices import middles, moments, slices, span
 from simsoft.core.arrays import Array
-from simsoft.drawn.flat import ASTRAY, Measured, level_fork, measured
+from simsoft.drawn.flat import ASTRAY, MeasuredPart, level_fork, measured
 from simsoft.drawn.solid import centre_and_second
-from simsoft.drawn.thin import Group, Thin
+from simsoft.drawn.thin import PieceGroup, Thin
 
 BEHIND = 0.6  # share of a part behind the trunk: it is cut off where the trunk ends
 FILM = (0.01, 0.03, 0.1, 0.25)  # of the opening's radius: what a leaning end of a trunk leaves
@@ -31,7 +31,7 @@ class Cut:
     root: Array
 
 
-def is_behind(group: Group, thin: Thin) -> bool:
+def is_behind(group: PieceGroup, thin: Thin) -> bool:
     """Tell whether a group stands behind its trunk rather than at its side."""
     rear = group.points[:, 0] > thin.core_end
     return bool(group.areas[rear].sum() > BEHIND * group.areas.sum()) or not group.touching.any()
@@ -72,7 +72,7 @@ def cut_behind(solid: Any, thin: Thin) -> tuple[Any, list[Cut]]:
     return trunk, cuts
 
 
-def _held(piece: Any, groups: list[Group]) -> list[Group]:
+def _held(piece: Any, groups: list[PieceGroup]) -> list[PieceGroup]:
     """Return the groups that leave the trunk and whose middles lie in a piece's box."""
     box = np.array(piece.bounding_box())
     found = []
@@ -83,7 +83,7 @@ def _held(piece: Any, groups: list[Group]) -> list[Group]:
     return found
 
 
-def _without_film(piece: Any, thin: Thin, held: list[Group]) -> list[Any]:
+def _without_film(piece: Any, thin: Thin, held: list[PieceGroup]) -> list[Any]:
     """Return a piece, or the parts in it where only a film of the trunk's end joins them.
 
     A trunk's flat end that leans by a thousandth of its height against the cut leaves such a film.
@@ -101,7 +101,7 @@ def _without_film(piece: Any, thin: Thin, held: list[Group]) -> list[Any]:
     return [piece]
 
 
-def measured_apart(cut: Cut) -> list[tuple[Measured, Any]]:
+def measured_apart(cut: Cut) -> list[tuple[MeasuredPart, Any]]:
     """Measure a part; a pair that shares its root and two curved lobes are measured apart.
 
     Parameters
@@ -120,7 +120,7 @@ def measured_apart(cut: Cut) -> list[tuple[Measured, Any]]:
     return [_half(cut, max(twin.decompose(), key=lambda p: p.volume())) for twin in twins]
 
 
-def _half(cut: Cut, piece: Any) -> tuple[Measured, Any]:
+def _half(cut: Cut, piece: Any) -> tuple[MeasuredPart, Any]:
     """Measure one of two halves of a part from its own root."""
     section = slices(piece, [cut.root[0] + 1e-3])[0]
     root = np.array([cut.root[0], *moments(section)[1:3]])
@@ -148,7 +148,7 @@ def _halves(piece: Any) -> tuple[Any, Any] | None:
     return halves[0], halves[1]
 
 
-def _pair(cut: Cut, halves: tuple[Any, Any]) -> list[tuple[Measured, Any]]:
+def _pair(cut: Cut, halves: tuple[Any, Any]) -> list[tuple[MeasuredPart, Any]]:
     """Measure both of a pair that shares its root: as a level fork's lobes where they are strips.
 
     A lobe is straight, and its root under the other is drawn on; a half is cut short by the plane.
@@ -178,7 +178,7 @@ def _crosses(box: tuple[float, ...]) -> bool:
     return box[0] < 0.0 < box[2]
 
 
-def _lobe(fork: Measured, start: float) -> Measured:
+def _lobe(fork: MeasuredPart, start: float) -> MeasuredPart:
     """Return the left lobe of a level fork as a strip that begins behind x = start [mm]."""
     line = fork.line if fork.line[-1, 1] > 0.0 else fork.line * LEFT
     direction = (line[-1] - line[0]) / np.linalg.norm(line[-1] - line[0])
@@ -188,7 +188,7 @@ def _lobe(fork: Measured, start: float) -> Measured:
     share = hidden + (1.0 - hidden) * at
     position = line[0] + hidden * fork.length * direction
     length = (1.0 - hidden) * fork.length
-    return Measured(
+    return MeasuredPart(
         form="flat", position=position, direction=direction,
         width_axis=np.cross(normal, direction), length=length, at=at,
         width=np.interp(share, fork.at, fork.width),
@@ -197,7 +197,7 @@ def _lobe(fork: Measured, start: float) -> Measured:
     )  # fmt: skip
 
 
-def _mirrored(part: Measured) -> Measured:
+def _mirrored(part: MeasuredPart) -> MeasuredPart:
     """Return the mirror image of a straight strip."""
     return replace(
         part, position=part.position * LEFT, direction=part.direction * LEFT,

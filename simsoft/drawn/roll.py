@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from simsoft.case.shapes.slices import turned
+from simsoft.case.shapes.slices import turned_solid
 from simsoft.core.arrays import Array
 from simsoft.drawn.axes import Unclear, axis_word, frame_about
 from simsoft.drawn.mirror import SAME, Planes, left_over, near, planes, sections_of, side_axis
@@ -34,7 +34,7 @@ def side_of(
         ``up`` runs along the bait.
     """
     axes = frame_about(axis)
-    here = turned(solid, axes, origin)
+    here = turned_solid(solid, axes, origin)
     found = planes(here)
     if up is not None:
         return (*_asked(here, axes, found, up), [])
@@ -95,7 +95,7 @@ def back_up(
     over = np.diag([1.0, -1.0, -1.0]) @ axes
     if asked is not None:
         return (axes if float(asked @ axes[2]) > 0.0 else over), []
-    seen = view(turned(solid, axes, origin), 0.0)
+    seen = view(turned_solid(solid, axes, origin), 0.0)
     if seen.hang:
         return (axes if seen.hang > 0.0 else over), []
     if seen.slot:

@@ -40,14 +40,14 @@ def longest_axis(second: Array) -> Array:
 
 def areas_seen(solid: Any) -> Array:
     """Return the areas (3,) of a solid's outlines seen along x, y and z."""
-    from simsoft.case.shapes.slices import turned
+    from simsoft.case.shapes.slices import turned_solid
 
     eye = np.eye(3)
     frames = (eye[[1, 2, 0]], eye[[2, 0, 1]], eye)
-    return np.array([outline(turned(solid, frame)).area() for frame in frames])
+    return np.array([_outline(turned_solid(solid, frame)).area() for frame in frames])
 
 
-def outline(solid: Any) -> Any:
+def _outline(solid: Any) -> Any:
     """Return the outline (manifold3d.CrossSection) of a solid seen along z."""
     return solid.project()
 

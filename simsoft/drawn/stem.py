@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from simsoft.case.shapes.slices import loops, middles, moments, slices, span, turned
+from simsoft.case.shapes.slices import loops, middles, moments, slices, span, turned_solid
 from simsoft.core.arrays import Array
 from simsoft.drawn.shapes import Appendage, Plate
 from simsoft.drawn.solid import arrays, face_normals
@@ -36,7 +36,7 @@ NO_SHOULDER = (
 ACROSS = np.array([0.0, 1.0, 0.0])
 
 
-def stiffness(solid: Any, x: Array) -> Array:
+def second_moment(solid: Any, x: Array) -> Array:
     """Return int y^2 dA [mm^4] of sections, every piece about its own middle: against the kick."""
     return np.array([_own(section) for section in slices(solid, x)])
 
@@ -166,7 +166,7 @@ def _start(solid: Any, x: Array, stiff: Array, k: int) -> tuple[float, float]:
         step = coarse * JUMP_STEP * float(x[-1])
         for far, least in zip(places, (JUMP**coarse, LEDGE**coarse), strict=True):
             grid = np.arange(float(x[k]), far - 1.5 * step, -step)
-            values = stiffness(solid, grid)
+            values = second_moment(solid, grid)
             best = _shoulder(values[1:] / values[:-1], least)
             if best is not None:
                 left, right = float(grid[best + 1]), float(grid[best])
@@ -192,7 +192,7 @@ def _shoulder(ratio: Array, least: float) -> int | None:
 
 def _halved(solid: Any, left: float, right: float, right_value: float) -> float:
     """Return where a jump lies between a stiff left and a soft right place."""
-    left_value = float(stiffness(solid, np.array([left]))[0])
+    left_value = float(second_moment(solid, np.array([left]))[0])
     return _crossing(solid, left, right, float(np.sqrt(left_value * right_value)))
 
 
@@ -200,7 +200,7 @@ def _crossing(solid: Any, left: float, right: float, level: float) -> float:
     """Return where the stiffness, above a level on the left, falls below it."""
     for _ in range(16):
         middle = 0.5 * (left + right)
-        if stiffness(solid, np.array([middle]))[0] > level:
+        if second_moment(solid, np.array([middle]))[0] > level:
             left = middle
         else:
             right = middle
@@ -277,7 +277,7 @@ def _plate(
     """Measure a plate between its two faces."""
     frame = np.array([ACROSS, upright, np.cross(ACROSS, upright)])
     sign = 1.0 if frame[2] @ normal > 0.0 else -1.0
-    flat = turned(piece, frame)
+    flat = turned_solid(piece, frame)
     cut = flat.slice(sign * 0.5 * (front + rear))
     pieces = cut.decompose() if cut.num_contour() > 1 else [cut]
     cut = max(pieces, key=lambda p: p.area())

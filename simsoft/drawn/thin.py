@@ -32,7 +32,7 @@ LONG = 1.2  # reach from the trunk over the length of the root: less is a ridge
 
 
 @dataclass(frozen=True)
-class Group:
+class PieceGroup:
     """Pieces of sections that hang together.
 
     Attributes
@@ -60,7 +60,7 @@ class Thin:
     core_end : float [mm], where the trunk ends along x
     """
 
-    groups: tuple[Group, ...]
+    groups: tuple[PieceGroup, ...]
     radius: float
     core_end: float
 
@@ -140,7 +140,7 @@ def _pieces(
     return found
 
 
-def _grouped(pieces: list[Piece], step: float) -> list[Group]:
+def _grouped(pieces: list[Piece], step: float) -> list[PieceGroup]:
     """Join pieces of neighbouring cuts that lie over each other."""
     by_cut: dict[int, list[int]] = {}
     for number, piece in enumerate(pieces):
@@ -161,11 +161,11 @@ def _grouped(pieces: list[Piece], step: float) -> list[Group]:
         areas = np.array([m[3][0] for m in members])
         points = np.array([[m[1], m[3][1], m[3][2]] for m in members])
         touching = np.array([m[4] for m in members])
-        groups.append(Group(points, areas, touching, float(areas.sum() * step)))
+        groups.append(PieceGroup(points, areas, touching, float(areas.sum() * step)))
     return groups
 
 
-def _stands_off(group: Group, core_end: float) -> bool:
+def _stands_off(group: PieceGroup, core_end: float) -> bool:
     """Tell a part from a ridge along the trunk."""
     if not group.touching.any():
         return True
@@ -178,6 +178,6 @@ def _stands_off(group: Group, core_end: float) -> bool:
     return max(reach, 2.0 * own) > LONG * along or group.points[:, 0].max() > core_end + along
 
 
-def ends_of(section: Any) -> Array:
+def _ends_of(section: Any) -> Array:
     """Return all corners (n, 2) of a section."""
     return np.concatenate(loops(section)) if not section.is_empty() else np.zeros((0, 2))

@@ -10,16 +10,16 @@ import numpy as np
 from simsoft.case.shapes.mesh_file import NEEDS, RawMesh, read_mesh
 from simsoft.case.shapes.mesh_index import used
 from simsoft.case.shapes.mesh_repair import repaired
-from simsoft.case.shapes.slices import middles, slices, span, turned
+from simsoft.case.shapes.slices import middles, slices, span, turned_solid
 from simsoft.case.units import convert
 from simsoft.case.wording import printable
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
-from simsoft.drawn.orient import placed
+from simsoft.drawn.orient import turned_to_case
 from simsoft.drawn.parts import parts_of
 from simsoft.drawn.shapes import Understood
 from simsoft.drawn.solid import arrays, face_normals
-from simsoft.drawn.stem import stem_and_plate, stiffness
+from simsoft.drawn.stem import second_moment, stem_and_plate
 from simsoft.drawn.thin import thin_parts
 from simsoft.drawn.trunk import trunk_of
 
@@ -68,17 +68,17 @@ def _understood(
     size = float(np.ptp(raw.points[used(raw.faces)], axis=0).max())
     if size <= 0.0:
         raise ValueError("has no size; a closed mesh of one bait is needed")
-    unit = unit_of(size, raw.unit, unit)
+    unit = _unit_of(size, raw.unit, unit)
     points = raw.points * convert(1.0, unit, "mm")
     mended = repaired(points, raw.faces)
-    solid, notes = single(mended.solid)
+    solid, notes = _single(mended.solid)
     _refuse_mould(solid)
     _refuse_torn(solid)
-    lying = placed(solid, nose, up)
+    lying = turned_to_case(solid, nose, up)
     solid = lying.solid
     high = span(solid)[1]
     x = middles(0.0, high, CUTS)
-    stem = stem_and_plate(solid, x, stiffness(solid, x))
+    stem = stem_and_plate(solid, x, second_moment(solid, x))
     bare = solid
     if stem is not None:
         bare = solid.trim_by_plane((-1.0, 0.0, 0.0), -float(stem.position[0]))
@@ -102,7 +102,7 @@ def _understood(
     )
 
 
-def unit_of(size: float, stated: str, asked: str | None) -> str:
+def _unit_of(size: float, stated: str, asked: str | None) -> str:
     """Return the unit of a mesh whose largest size is ``size`` in it.
 
     Raises
@@ -131,7 +131,7 @@ def unit_of(size: float, stated: str, asked: str | None) -> str:
     )
 
 
-def single(solid: Any) -> tuple[Any, list[str]]:
+def _single(solid: Any) -> tuple[Any, list[str]]:
     """Return the one body of a solid and notes; crumbs are dropped.
 
     Raises
@@ -188,7 +188,7 @@ def _refuse_torn(solid: Any) -> None:
     volume = solid.volume()
     adds_up: list[float] = []
     for axis in np.argsort(box[:3] - box[3:]):  # the longest first
-        along = turned(solid, np.roll(np.eye(3), -axis, axis=0))
+        along = turned_solid(solid, np.roll(np.eye(3), -axis, axis=0))
         low, high = span(along)
         sections = slices(along, middles(low, high, LOOKS))
         if not adds_up:

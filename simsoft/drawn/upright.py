@@ -14,12 +14,20 @@ from typing import Any
 
 import numpy as np
 
-from simsoft.case.shapes.slices import inscribed, middles, moments, opened, slices, span, turned
+from simsoft.case.shapes.slices import (
+    inscribed,
+    middles,
+    moments,
+    opened,
+    slices,
+    span,
+    turned_solid,
+)
 from simsoft.core.arrays import Array
 from simsoft.drawn.shapes import Appendage
 from simsoft.drawn.solid import face_normals
-from simsoft.drawn.stem import stem_and_plate, stiffness
-from simsoft.drawn.thin import Group, Thin, core_of, longest_run, thin_parts
+from simsoft.drawn.stem import second_moment, stem_and_plate
+from simsoft.drawn.thin import PieceGroup, Thin, core_of, longest_run, thin_parts
 
 CUTS = 80
 CORE = 0.3  # of the largest circle within a section: what is thinner is no trunk
@@ -56,7 +64,7 @@ class View:
     def stem(self) -> Appendage | None:
         """Stem and plate that bend sideways in this view."""
         x = middles(*span(self.solid), 2 * CUTS)
-        return stem_and_plate(self.solid, x, stiffness(self.solid, x))
+        return stem_and_plate(self.solid, x, second_moment(self.solid, x))
 
     @cached_property
     def thin(self) -> Thin:
@@ -154,7 +162,7 @@ def view(solid: Any, angle: float) -> View:
     """Return a solid, x its long axis and nose first, with a plane's normal turned to y."""
     c, s = float(np.cos(angle)), float(np.sin(angle))
     axes = np.array([[1.0, 0.0, 0.0], [0.0, c, s], [0.0, -s, c]])
-    return View(turned(solid, axes).translate((-span(solid)[0], 0.0, 0.0)), angle)
+    return View(turned_solid(solid, axes).translate((-span(solid)[0], 0.0, 0.0)), angle)
 
 
 def chosen(views: Sequence[View]) -> tuple[View | None, str]:
@@ -219,7 +227,7 @@ def pair_apart(thin: Thin) -> Array | None:
     return np.asarray(axes[:, 1]) if size[1] > ASIDE**2 else None
 
 
-def _middle_of(group: Group) -> Array:
+def _middle_of(group: PieceGroup) -> Array:
     return np.asarray(group.areas @ group.points[:, 1:] / group.areas.sum())
 
 

@@ -17,7 +17,7 @@ from simsoft.scenarios.free.hop import hop
 from simsoft.scenarios.free.ride import FreeDetail, Outcomes
 from simsoft.scenarios.free.sink import sink
 from simsoft.scenarios.free.tow import tow
-from simsoft.scenarios.hold.rod import add_model
+from simsoft.scenarios.hold.driver import add_model
 
 Report = Callable[[float], None]
 Solver = Callable[[Whole, Values | None, Scenario, FreeDetail], Outcomes]

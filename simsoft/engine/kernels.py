@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from simsoft.case.model import Case
-from simsoft.core.prepare import Wanted, missing
+from simsoft.core.prepare import Wanted, not_compiled
 from simsoft.engine.jobs import Job, jobs_of
 from simsoft.lure.parts import assemble
 
@@ -18,4 +18,4 @@ def question_of(job: Job) -> str:
 
 def missing_for(case: Case) -> list[Wanted]:
     """Return what a run of a case needs of the compiler and is not kept yet."""
-    return missing({question_of(job) for job in jobs_of(case, assemble(case))})
+    return not_compiled({question_of(job) for job in jobs_of(case, assemble(case))})

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from simsoft.bodies.rod.equilibrium import Rest, rest_branch
+from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.modes import Modes
-from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare
+from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare_rod
 from simsoft.bodies.rod.time_march import beat_at
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array
@@ -20,6 +20,7 @@ from simsoft.core.errors import InputError
 from simsoft.lure.parts import assemble, values_of
 from simsoft.scenarios.retrieve.marcher import FLUTTER_KICK
 from simsoft.solvers.limit_cycle import Beat
+from simsoft.solvers.time_march import TimeStep
 
 STREAM = np.array([1.0, 0.0, 0.0])
 
@@ -44,9 +45,9 @@ def rod(case: Case, part: str, elements: int | None = None, *, gravity: bool = T
     strip = strips.get(part)
     if strip is None:
         raise InputError([f"{part}: no such part; there are {', '.join(strips) or 'none'}"])
-    if strip.model != "rod":
+    if strip.solved_as != "rod":
         raise InputError([f"{part}: is solved as a plate; model = 'rod' makes it a rod"])
-    return prepare(strip, lure.water, values_of(strip), gravity=gravity, elements=elements)
+    return prepare_rod(strip, lure.water, values_of(strip), gravity=gravity, elements=elements)
 
 
 def _stream(body: Ready) -> Array:
@@ -72,6 +73,11 @@ def march(body: Ready, speed: float) -> Beat:
     rest = equilibria(body, [speed])[0]
     first = float(modes_at_own_frequency(body, 1).frequency[0])
     return beat_at(
-        body, speed, rest.angle,
-        expected=first, fastest=first, direction=_stream(body), kick=FLUTTER_KICK,
-    )  # fmt: skip
+        body,
+        speed,
+        rest.angle,
+        stream=make_stream(speed, _stream(body)),
+        expected=first,
+        step=TimeStep(first),
+        kick=FLUTTER_KICK,
+    )

@@ -64,7 +64,7 @@ def own_name(quantity: str, part: str) -> str:
     return f"own {quantity} {part}".rstrip()
 
 
-def key_of(record: Record) -> tuple[str, str, str, tuple[tuple[str, float | int | str], ...]]:
+def move_key(record: Record) -> tuple[str, str, str, tuple[tuple[str, float | int | str], ...]]:
     """Return the key of a record in `Moves`."""
     return record.scenario, record.part, record.quantity, tuple(record.at.items())
 
@@ -83,7 +83,7 @@ def line_of(record: Record, moves: Moves, case: Case) -> Line | None:
     width = 0.5 * (up + down)
     if width <= 0.0:
         return None
-    slopes = _split(moves.get(key_of(record), {}), case)
+    slopes = _split(moves.get(move_key(record), {}), case)
     explained = math.sqrt(sum(slope**2 for slope in slopes.values()))
     if explained > width:
         slopes = {name: slope * width / explained for name, slope in slopes.items()}

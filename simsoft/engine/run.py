@@ -13,7 +13,6 @@ from dataclasses import replace
 from threadpoolctl import threadpool_limits
 
 from simsoft.case.model import Case, Scenario
-from simsoft.core.errors import SolveError
 from simsoft.engine.checks import check_strip
 from simsoft.engine.edge import withheld
 from simsoft.engine.jobs import Job, Progress, Report, jobs_of, solve_all
@@ -27,10 +26,9 @@ from simsoft.lure.records import whole_records
 from simsoft.results.outcome import Outcome, Stood
 from simsoft.results.record import Record, is_upper_bound
 from simsoft.results.result import Flight, Moves, RunResult
-from simsoft.scenarios.hold.rod import hold
 from simsoft.scenarios.moulded import moulded_shape
+from simsoft.scenarios.question import solve
 from simsoft.scenarios.retrieve.marcher import Detail
-from simsoft.scenarios.retrieve.rod import retrieve
 
 Answer = tuple[list[Record], list[Outcome]]
 
@@ -207,31 +205,7 @@ def solve_strip(
     detail: Detail,
 ) -> Outcome:
     """Answer one strip in one scenario at given input values, without bands."""
-    if scenario.kind == "cast":
-        from simsoft.scenarios.cast.tumble import tumble
-
-        return tumble(strip, values, scenario, coarse=detail.elements is not None)
-    if scenario.kind not in ("hold", "retrieve"):
-        raise SolveError(f"{scenario.name}: this question about the whole lure has no solver yet")
-    if strip.model == "plate" and strip.part.paddle is not None:
-        if scenario.kind == "hold":
-            from simsoft.scenarios.hold.paddle import stem_hold
-
-            return stem_hold(strip, lure.water, values, scenario, elements=detail.elements)
-        from simsoft.scenarios.retrieve.paddle import stem_retrieve
-
-        return stem_retrieve(strip, lure.water, values, scenario, detail)
-    if strip.model == "plate":
-        if scenario.kind == "hold":
-            from simsoft.scenarios.hold.plate import plate_hold
-
-            return plate_hold(strip, lure.water, values, scenario, elements=detail.elements)
-        from simsoft.scenarios.retrieve.plate import plate_retrieve
-
-        return plate_retrieve(strip, lure.water, values, scenario, detail)
-    if scenario.kind == "hold":
-        return hold(strip, lure.water, values, scenario, elements=detail.elements)
-    return retrieve(strip, lure.water, values, scenario, detail)
+    return solve(strip, lure.water, values, scenario, detail)
 
 
 def _bands(
@@ -259,7 +233,7 @@ def _bands(
         pictures=False,
         careful=False,
     )
-    standard = strip.part.paddle is not None and strip.model == "rod" and scenario.kind != "cast"
+    standard = strip.swings_stiff and scenario.kind != "cast"
     whole = Detail(step=case.numerics.step, pictures=False, careful=False)
     near = coarse.near if _has_plain_start(full) else None
     longer = replace(

@@ -146,7 +146,7 @@ def _updated(known: Known, line: Line, seen: Seen) -> tuple[Known, Taken, float]
     return learn_value(known, line.row, math.log(seen.value) - line.middle, doubt)
 
 
-def given(known: Known, record: Record, line: Line, change: float = 0.0) -> Record:
+def with_seen_band(known: Known, record: Record, line: Line, change: float = 0.0) -> Record:
     """Return a record with the value and band that are left when inputs are known better.
 
     Parameters
@@ -195,7 +195,7 @@ def _after(known: Known, one: Answered) -> Look:
     before = one.look.before
     if one.line is None or before is None:
         return one.look
-    return replace(one.look, after=given(known, before, one.line))
+    return replace(one.look, after=with_seen_band(known, before, one.line))
 
 
 def _moved(record: Record, known: Known, answered: Sequence[Answered], result: RunResult) -> Record:
@@ -215,7 +215,7 @@ def _moved(record: Record, known: Known, answered: Sequence[Answered], result: R
         for one in looked
         if one.line is not None
     ]
-    return given(known, record, line, min(changes, default=0.0))
+    return with_seen_band(known, record, line, min(changes, default=0.0))
 
 
 def _without_doubts(records: Sequence[Record], answered: Sequence[Answered]) -> tuple[Record, ...]:

@@ -110,7 +110,7 @@ def felt(strip: Strip, full: Outcome) -> list[Variant]:
     idle: tuple[str, ...] = ()
     if strip.part.paddle is not None:
         idle = () if asked & {"start_speed", "stroke"} else OF_RIM
-    elif strip.model != "rod" and "shedding_rate" not in asked:
+    elif strip.solved_as == "plate" and "shedding_rate" not in asked:
         idle = OF_WAKE
     return [variant for variant in variants(strip) if variant.name not in idle]
 

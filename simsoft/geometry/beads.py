@@ -26,7 +26,7 @@ def highest(beads: Beads) -> float:
     return max(beads.rim_height, beads.rib_height)
 
 
-def words(part: Part, model: str) -> str:
+def bead_words(part: Part, model: str) -> str:
     """Return what the model makes of a part's bead and rib, empty where it has none."""
     beads = part.beads
     if not beads:

@@ -31,7 +31,7 @@ def plate_area(paddle: PaddleInput) -> float:
     return outline_of(paddle.shape).fill * (paddle.width * paddle.height)
 
 
-def added_mass(paddle: PaddleInput, density: float) -> tuple[float, float]:
+def paddle_added_mass(paddle: PaddleInput, density: float) -> tuple[float, float]:
     """Return the added mass [kg] along the normal and in turning [kg m^2] about a diameter.
 
     Disc 8/3 rho a^3 and 16/45 rho a^5 (Lamb, Hydrodynamics, art. 108); any other takes
@@ -115,7 +115,7 @@ def paddle_arrays(
     about_kick = mass * (upward * paddle.height**2 + paddle.thickness**2 / 12.0)
     about_upright = mass * (across * paddle.width**2 + paddle.thickness**2 / 12.0)
     about_normal = mass * upward * (paddle.height**2 + across / upward * paddle.width**2)
-    carried, turned = added_mass(paddle, water_density if loads.added_mass else 0.0)
+    carried, turned = paddle_added_mass(paddle, water_density if loads.added_mass else 0.0)
     along = in_plane_mass(paddle, values, water_density if loads.added_mass else 0.0)
     dragging = loads.shedding is not False
     half = 0.5 * water_density

@@ -11,8 +11,8 @@ from simsoft.case.model import Part
 from simsoft.core.arrays import Array, Integers
 from simsoft.geometry.body import BodyStations, end_factors, full_area
 from simsoft.geometry.stations import cut
-from simsoft.lure.components import Component, moulded, root_half
-from simsoft.lure.parts import Strip, build_rod, damping_time, dynamic_modulus, with_material
+from simsoft.lure.components import Component, moulded_chain, root_half
+from simsoft.lure.parts import Strip, build_rod, damping_time, strip_modulus, with_material
 from simsoft.mechanics.inertia import inertia_from_point, turned
 from simsoft.mechanics.multibody import ON_BASE, Base, Paddles, Tree
 from simsoft.mechanics.rod import Paddle, Rod
@@ -96,7 +96,7 @@ def _bending_share(stations: BodyStations, section: str) -> Array:
 
 
 def _ready(strip: Strip, rod: Rod, values: dict[str, float], frequency: float) -> Rod:
-    modulus = dynamic_modulus(strip, values, frequency)
+    modulus = strip_modulus(strip, values, frequency)
     return with_material(rod, modulus, damping_time(strip, values, frequency))
 
 
@@ -153,7 +153,7 @@ def _chain(
     carrier: int,
     link: int,
 ) -> Chain:
-    frame, hinge, _ = moulded(rod)
+    frame, hinge, _ = moulded_chain(rod)
     count = len(rod.length)
     stations = cut(strip.part, count, values["thickness"], values.get("set_fraction", 0.0))
     displaced, added = root_half(strip.part, stations, rod, water.density)

@@ -127,7 +127,7 @@ def strip_piece(strip: Strip, water: Water, values: dict[str, float]) -> Compone
     bare = replace(strip, part=replace(strip.part, tip_mass=0.0))
     rod = build_rod(bare, water, values | {"density": 1.0}, gravity=False, elements=ELEMENTS)
     stations = cut(strip.part, ELEMENTS, values["thickness"], values.get("set_fraction", 0.0))
-    frame, hinge, node = moulded(rod)
+    frame, hinge, node = moulded_chain(rod)
     displaced, added = root_half(strip.part, stations, rod, water.density)
     displaced = displaced + inertia_from_point(turned(rod.structure, frame), hinge).sum(axis=0)
     added = added + inertia_from_point(turned(rod.fluid, frame), hinge).sum(axis=0)
@@ -142,7 +142,7 @@ def strip_piece(strip: Strip, water: Water, values: dict[str, float]) -> Compone
     )
 
 
-def moulded(rod: Rod) -> tuple[Array, Array, Array]:
+def moulded_chain(rod: Rod) -> tuple[Array, Array, Array]:
     """Return frames (N, 3, 3), hinges and nodes (N, 3) [m] of a rod as it left the mould."""
     n = len(rod.length)
     turn = np.zeros((n, 4))

@@ -111,9 +111,9 @@ def build_free(
         ]
     soft = tuple(chains)
     for strip in whole.strips:
-        if strip.model == "plate" and strip.part.paddle is None:
+        if strip.solved_as == "plate":
             continue
-        stem = stem_of(strip) if strip.model == "plate" else strip
+        stem = stem_of(strip) if strip.solved_as == "paddle" else strip
         chains.append(strip_chain(stem, water, given[strip.name], elements, frequency, soft))
     pieces, drag = _rigid(whole, stations, given)
     for chain in chains:
@@ -150,7 +150,7 @@ def _leaves(
     origin: Array,
 ) -> tuple[LeafModel, ...]:
     """Return the plates of a whole."""
-    bent = [strip for strip in whole.strips if strip.model == "plate"]
+    bent = [strip for strip in whole.strips if strip.solved_as != "rod"]
     if not bent:
         return ()  # most lures have none: what meshes plates is not loaded for them
     from simsoft.lure.seated_plates import leaf_of
@@ -218,7 +218,7 @@ def is_plate(lure: FreeLure, name: str) -> bool:
     return bool(rows_of(lure, name).start >= len(lure.tree.length))
 
 
-def length_of(lure: FreeLure, name: str) -> float:
+def length_on(lure: FreeLure, name: str) -> float:
     """Return the length [m] of a chain or plate."""
     if is_plate(lure, name):
         return next(leaf.length for leaf in lure.leaves if leaf.name == name)

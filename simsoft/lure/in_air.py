@@ -33,7 +33,7 @@ SMALLEST_REYNOLDS = 10.0
 
 
 @dataclass(frozen=True)
-class Flow:
+class AirFlow:
     """The air at the speed [m/s] at which soft parts bend over and Reynolds numbers are taken."""
 
     density: float
@@ -115,14 +115,14 @@ class StripSeen:
 
 
 @dataclass(frozen=True)
-class Seen:
+class InAir:
     """Masses and sizes of a lure at one set of input values."""
 
     weighed: MassProperties
     strips: tuple[StripSeen, ...]
 
 
-def seen(whole: Whole, values: Values) -> Seen:
+def seen(whole: Whole, values: Values) -> InAir:
     """Return masses and sizes of a lure.
 
     Parameters
@@ -131,7 +131,7 @@ def seen(whole: Whole, values: Values) -> Seen:
     values : dict, input values of the body and of each strip
     """
     strips = tuple(strip_seen(strip, values[strip.name], whole.water) for strip in whole.strips)
-    return Seen(mass_properties(whole, values), strips)
+    return InAir(mass_properties(whole, values), strips)
 
 
 def strip_seen(strip: Strip, values: dict[str, float], water: Water) -> StripSeen:
@@ -151,7 +151,7 @@ def strip_seen(strip: Strip, values: dict[str, float], water: Water) -> StripSee
 
 
 def airborne(
-    whole: Whole, values: Values, sizes: Seen, coefficients: dict[str, float], flow: Flow
+    whole: Whole, values: Values, sizes: InAir, coefficients: dict[str, float], flow: AirFlow
 ) -> Airborne:
     """Return a lure as the air meets it.
 
@@ -217,7 +217,7 @@ def _end_shares(whole: Whole, found: MassProperties) -> tuple[float, float]:
 
 
 def _pieces(
-    whole: Whole, values: Values, sizes: Seen, coefficients: dict[str, float], flow: Flow
+    whole: Whole, values: Values, sizes: InAir, coefficients: dict[str, float], flow: AirFlow
 ) -> list[AirPiece]:
     pieces = []
     if whole.body is not None:
@@ -266,7 +266,7 @@ def body_in_air(
     return AirPiece("body", areas, np.array(centre))
 
 
-def strip_in_air(strip: StripSeen, trailing: float, flow: Flow) -> AirPiece:
+def strip_in_air(strip: StripSeen, trailing: float, flow: AirFlow) -> AirPiece:
     """Return a soft part in the stream: stiff, bent over, or trailing limp.
 
     The drag of the moulded part falls with its bending (``folded_share``) but not below that
@@ -301,7 +301,7 @@ def _hook(hook: HookInput, body: BodyInput | None) -> AirPiece:
     return AirPiece("hook", across, np.array(centre))
 
 
-def _weight(weight: WeightInput, flow: Flow) -> AirPiece:
+def _weight(weight: WeightInput, flow: AirFlow) -> AirPiece:
     """Return a weight that stands in the stream, a sphere."""
     piece = weight_piece(weight, flow.density)
     diameter = 2.0 * sphere_radius(float(piece.displaced[3, 3]))

@@ -23,7 +23,7 @@ from simsoft.hydrodynamics.plate.panels import panel_added_mass
 from simsoft.lure.parts import ELEMENTS, GRAVITY, Strip, build_rod
 from simsoft.lure.plate_model import cached_panels, interpolation_at
 from simsoft.mechanics.inertia import inertia_from_point
-from simsoft.mechanics.plate import Plate, make_plate, mass_matrix, moulded, nodal_volume
+from simsoft.mechanics.plate import Plate, make_plate, mass_matrix, moulded_plate, nodal_volume
 from simsoft.mechanics.rod import Rod, no_paddle
 from simsoft.properties.water import Water
 
@@ -79,7 +79,7 @@ def carried(
     nodes = len(planform.plan)
     return StemModel(
         rod=rod,
-        plate=moulded(flat, local),
+        plate=moulded_plate(flat, local),
         mass=mass_matrix(flat, nodes, density),
         pad=None,
         dead=np.zeros((nodes, 3)),

@@ -12,8 +12,7 @@ from simsoft.case.model import BodyInput, Case, MaterialInput, Part
 from simsoft.core.arrays import Array
 from simsoft.core.band import Band, exact
 from simsoft.geometry.bare_wire import BareWire, bare_wire
-from simsoft.geometry.beads import part_sections
-from simsoft.geometry.beads import words as bead_words
+from simsoft.geometry.beads import bead_words, part_sections
 from simsoft.geometry.paddle import paddle_arrays, still_inertia
 from simsoft.geometry.planform import bends_as
 from simsoft.geometry.section import (
@@ -25,7 +24,7 @@ from simsoft.geometry.soft_lengths import held_part
 from simsoft.geometry.stations import Stations, along, cut, lobes
 from simsoft.hydrodynamics.correlations.drag import plate_drag
 from simsoft.lure.shading import shading
-from simsoft.mechanics.inertia import inertia_from_point, spread
+from simsoft.mechanics.inertia import inertia_from_point, spread_inertia
 from simsoft.mechanics.material_law import BY_LOSS_FACTOR, Law
 from simsoft.mechanics.rod import Paddle, Rod, no_paddle
 from simsoft.properties import material, water
@@ -50,6 +49,19 @@ ELEMENTS = {
 PLATE_ELEMENTS = 14  # along the length of a plate; a convergence study stands behind it
 STEM_ELEMENTS = 4  # along the stem of a tail that a soft body carries on
 LONGEST_STEM = 32  # elements of such a tail with its length of soft body
+
+
+BodyKind = Literal["rod", "plate", "paddle"]
+
+
+def body_of(part: Part, model: str) -> BodyKind:
+    """Return which body a part with a model, 'rod' or 'plate', is solved as.
+
+    This is the only place that asks; what depends on it goes by the word.
+    """
+    if model == "rod":
+        return "rod"
+    return "plate" if part.paddle is None else "paddle"
 
 
 @dataclass(frozen=True)
@@ -82,6 +94,16 @@ class Strip:
     body: BodyInput | None = None
     model: Literal["rod", "plate"] = "rod"
     model_reason: str = ""
+
+    @property
+    def solved_as(self) -> BodyKind:
+        """The folder of ``bodies/`` that solves it; 'paddle' is one that bends on its stem."""
+        return body_of(self.part, self.model)
+
+    @property
+    def swings_stiff(self) -> bool:
+        """Whether it is a stem with a paddle that does not bend."""
+        return self.part.paddle is not None and self.solved_as == "rod"
 
 
 @dataclass(frozen=True)
@@ -116,7 +138,7 @@ def law_of(strip: Strip, values: dict[str, float]) -> Law:
     )
 
 
-def dynamic_modulus(strip: Strip, values: dict[str, float], frequency: float) -> float:
+def strip_modulus(strip: Strip, values: dict[str, float], frequency: float) -> float:
     """Return the modulus [Pa] at a frequency [Hz] from the resting modulus in ``values``."""
     return law_of(strip, values)(frequency)[0]
 
@@ -170,7 +192,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
         inputs["set_fraction"] = SET_FRACTION if given is None else exact(given)
     model, reason = bends_as(part, near_hook=wire is not None)
     reason += bead_words(part, model)
-    if model == "plate" and part.paddle is None:
+    if body_of(part, model) == "plate":
         inputs |= plate_coefficients(part, square_on_drag(part))
     else:
         inputs |= coefficients(part)
@@ -194,7 +216,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
 
 def _elements(part: Part, model: str) -> int:
     """Return along how many elements a part is cut; a soft length ahead of a stem adds some."""
-    if model == "plate" and part.paddle is None:
+    if body_of(part, model) == "plate":
         return PLATE_ELEMENTS
     ratio = part.length / (part.length - part.soft_ahead)
     return max(ELEMENTS[part.kind], min(LONGEST_STEM, math.ceil(STEM_ELEMENTS * ratio)))
@@ -327,9 +349,9 @@ def _inertia(stations: Stations, nodes: Section, solid: float, added: Array) -> 
     carried = np.column_stack([none, none, added[:, 2], added[:, 0], added[:, 1], none])
     inner = slice(0, -1)  # the half link at the tip has its mass at the node
     length = stations.length[inner]
-    line[inner, :2] += spread(line[inner, 3], length)[:, None]
-    carried[inner, 0] += spread(added[inner, 1], length)
-    carried[inner, 1] += spread(added[inner, 0], length)
+    line[inner, :2] += spread_inertia(line[inner, 3], length)[:, None]
+    carried[inner, 0] += spread_inertia(added[inner, 1], length)
+    carried[inner, 1] += spread_inertia(added[inner, 0], length)
     reach = np.column_stack([none, none, 0.5 * stations.length])
     span = stations.span[:, None, None]
     return (

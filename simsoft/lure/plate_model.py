@@ -21,7 +21,7 @@ from simsoft.mechanics.plate import (
     Plate,
     make_plate,
     mass_matrix,
-    moulded,
+    moulded_plate,
     nodal_volume,
     shape_functions,
 )
@@ -109,7 +109,7 @@ def build_plate(
     flow = None if air else _flow(strip, planform, values, density)
     return PlateModel(
         planform=planform,
-        plate=moulded(flat, state),
+        plate=moulded_plate(flat, state),
         mass=mass,
         flow=flow,
         wake=None if flow is None else make_wake(planform.plan, flow, density, values),

@@ -43,13 +43,13 @@ def whole_records(whole: Whole, *, bands: bool = True) -> list[Record]:
         part, quantity, value, unit, basis = column[0]
         low = high = None
         if bands:
-            low, high = map(_plain, spread(value, [run[2] for run in column[1:]]))
+            low, high = map(_plain, moved_ends(value, [run[2] for run in column[1:]]))
             basis += BANDED
         records.append(Record("", part, quantity, _plain(value), low, high, unit, basis))
     return records
 
 
-def spread(value: Array, moved: Sequence[Array]) -> tuple[Array, Array]:
+def moved_ends(value: Array, moved: Sequence[Array]) -> tuple[Array, Array]:
     """Return low and high ends of a value from moved runs, two for each input.
 
     The changes that single inputs make downward, and those they make upward, add as the root

@@ -30,6 +30,9 @@ class LeafModel:
     ----------
     name : str
     model : PlateModel, or StemModel of a paddle that bends
+    state : array (n, 6), moulded places [m] and directors in the axes of the seat
+    water : arrays of the water's load
+    lined : PlateModel of a plate with a middle line of its own, None of a paddle
     modulus, time : float [Pa], [s], dynamic modulus and Kelvin-Voigt time
     carrier : int, link that carries it, ``ON_BASE`` for the rigid part
     carry : array (6, 6), twist of the seat from the carrier's
@@ -39,6 +42,9 @@ class LeafModel:
 
     name: str
     model: PlateModel | StemModel
+    state: Array
+    water: Flow | Pad | None
+    lined: PlateModel | None
     modulus: float
     time: float
     carrier: int
@@ -47,31 +53,21 @@ class LeafModel:
     mount_at: Array
 
     @property
-    def state(self) -> Array:
-        """Moulded places [m] and directors (n, 6) in the axes of the seat."""
-        return self.model.state if isinstance(self.model, PlateModel) else self.model.local
-
-    @property
-    def water(self) -> Flow | Pad | None:
-        """Arrays of the water's load."""
-        return self.model.flow if isinstance(self.model, PlateModel) else self.model.pad
-
-    @property
     def rows(self) -> int:
         """Nodes along the middle line; none for a paddle, whose stem is a chain."""
-        return len(self.model.planform.centre) if isinstance(self.model, PlateModel) else 0
+        return 0 if self.lined is None else len(self.lined.planform.centre)
 
     def middle_line(self) -> Array:
         """Return the moulded middle line (rows, 3) [m] of a plate, from the nose."""
-        if not isinstance(self.model, PlateModel):
+        if self.lined is None:
             return np.zeros((0, 3))
-        return self.model.state[self.model.planform.centre, :3] + self.model.root
+        return self.lined.state[self.lined.planform.centre, :3] + self.lined.root
 
     @property
     def length(self) -> float:
         """Length [m] of the plate."""
-        if isinstance(self.model, PlateModel):
-            return float(np.ptp(self.model.planform.plan[:, 0]))
+        if self.lined is not None:
+            return float(np.ptp(self.lined.planform.plan[:, 0]))
         return float(np.ptp(self.state[:, :3], axis=0).max())
 
 
@@ -96,9 +92,9 @@ def leaf_of(
     chains : all chains of the lure, a paddle's own stem among them
     origin : array (3,) [m], the eye from the nose
     """
-    modulus, time = law_of(strip, values)(frequency)
+    material = law_of(strip, values)(frequency)
     first = first_links(chains)
-    if strip.part.paddle is not None:
+    if strip.solved_as == "paddle":
         number = [chain.name for chain in chains].index(strip.name)
         rod = chains[number].rod
         count = len(rod.length)
@@ -108,24 +104,19 @@ def leaf_of(
             stem = replace(stem, pad=stem.pad._replace(paddle=still))
         end = np.array([0.0, 0.0, 0.5 * float(rod.length[-1])])
         link = int(first[number]) + count - 1
-        return _seated(strip.name, stem, modulus, time, link, np.eye(3), end)
+        own = (strip.name, stem, stem.local, stem.pad, None, *material)
+        return LeafModel(*own, *_seat(link, np.eye(3), end))
     plate = build_plate(strip, water, values, gravity=True, elements=elements)
+    plain = (strip.name, plate, plate.state, plate.flow, plate, *material)
     number, link = carrier_of(strip.part, chains)
     if number == ON_BASE:
-        return _seated(strip.name, plate, modulus, time, ON_BASE, np.eye(3), plate.root - origin)
+        return LeafModel(*plain, *_seat(ON_BASE, np.eye(3), plate.root - origin))
     axes, place = chains[number].natural_frame[link], chains[number].natural_hinge[link]
     at = axes.T @ (plate.root - place)
-    return _seated(strip.name, plate, modulus, time, int(first[number]) + link, axes.T, at)
+    return LeafModel(*plain, *_seat(int(first[number]) + link, axes.T, at))
 
 
-def _seated(
-    name: str,
-    model: PlateModel | StemModel,
-    modulus: float,
-    time: float,
-    carrier: int,
-    mount: Array,
-    at: Array,
-) -> LeafModel:
+def _seat(carrier: int, mount: Array, at: Array) -> tuple[int, Array, Array, Array]:
+    """Return carrier, carry, mount and its place, as a leaf keeps them."""
     mount = np.ascontiguousarray(mount)
-    return LeafModel(name, model, modulus, time, carrier, carry_of(mount, at), mount, at)
+    return carrier, carry_of(mount, at), mount, at

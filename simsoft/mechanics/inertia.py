@@ -28,7 +28,7 @@ def turned(inertia: Array, frame: Array) -> Array:
     return np.asarray(both @ inertia @ np.swapaxes(both, -1, -2))
 
 
-def spread(line_mass: Array, length: Array) -> Array:
+def spread_inertia(line_mass: Array, length: Array) -> Array:
     """Return the rotary inertia [kg m] per length of mass spread evenly over a stiff link.
 
     ``line_mass`` [kg/m]; ``length`` [m]. A link turns as a whole, so its mass does not sit at

@@ -197,13 +197,13 @@ def strains(plate: Plate, state: Array) -> tuple[Array, Array]:
     return found, side
 
 
-def moulded(plate: Plate, state: Array) -> Plate:
+def moulded_plate(plate: Plate, state: Array) -> Plate:
     """Return the plate with a state (n, 6) as its stress-free shape."""
     natural, side = strains(plate, state)
     return plate._replace(natural=natural, natural_side=side)
 
 
-def relaxed(plate: Plate, state: Array, share: float) -> Plate:
+def relaxed_plate(plate: Plate, state: Array, share: float) -> Plate:
     """Return the plate whose stress in a state (n, 6) is ``share`` of what it was.
 
     A stiffness higher by 1/share then leaves the state's forces as they are: quick motion
@@ -226,7 +226,7 @@ def mass_matrix(plate: Plate, nodes: int, density: float) -> csr_matrix:
     for i in range(3):
         block[:, :, i, :, i] = place
         block[:, :, 3 + i, :, 3 + i] = turn
-    return gather(plate, block.reshape(-1, 24, 24), np.zeros((nodes, 3, 3)))
+    return global_matrix(plate, block.reshape(-1, 24, 24), np.zeros((nodes, 3, 3)))
 
 
 def nodal_volume(plate: Plate, nodes: int) -> Array:
@@ -242,7 +242,7 @@ def unknowns_of(quads: Integers) -> Integers:
     return (UNKNOWNS * quads[:, :, None] + np.arange(UNKNOWNS)).reshape(len(quads), 24)
 
 
-def gather(plate: Plate, elements: Array, directors: Array) -> csr_matrix:
+def global_matrix(plate: Plate, elements: Array, directors: Array) -> csr_matrix:
     """Return the matrix (6 n, 6 n) of element (E, 24, 24) and director (n, 3, 3) matrices."""
     own = unknowns_of(plate.quads)
     rows = np.broadcast_to(own[:, :, None], elements.shape).ravel()

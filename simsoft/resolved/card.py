@@ -29,6 +29,7 @@ from simsoft.resolved.processor import Loads
 from simsoft.resolved.solids import ONE, ZERO, Single, nearest, wall_velocity
 
 cuda: Any = numba_cuda
+Cells = tuple[int, int, int]  # along x, y and z
 
 WARP = 32  # threads that go together
 MOST_THREADS = 256  # of a block that works on a row
@@ -65,16 +66,16 @@ def step_clean(
         if side >= ZERO:
             edge_cell(source, result, z, y, x, speed, side)
         return
-    h = collide(
+    streamed = (
         source[0, z, y, x], source[1, z, y, x - 1], source[2, z, y, x + 1],
         source[3, z, y - 1, x], source[4, z, y + 1, x], source[5, z - 1, y, x],
         source[6, z + 1, y, x], source[7, z, y - 1, x - 1], source[8, z, y + 1, x + 1],
         source[9, z, y + 1, x - 1], source[10, z, y - 1, x + 1], source[11, z - 1, y, x - 1],
         source[12, z + 1, y, x + 1], source[13, z + 1, y, x - 1], source[14, z - 1, y, x + 1],
         source[15, z - 1, y - 1, x], source[16, z + 1, y + 1, x], source[17, z + 1, y - 1, x],
-        source[18, z - 1, y + 1, x], times[x], smagorinsky,
+        source[18, z - 1, y + 1, x],
     )  # fmt: skip
-    fill_cell(result, z, y, x, h)
+    fill_cell(result, z, y, x, collide(streamed, times[x], smagorinsky))
 
 
 @cuda.jit
@@ -128,10 +129,15 @@ def mark(
 
 @cuda.jit
 def step_near(
-    source: Any, result: Any, times: Any, smagorinsky: Real, x0: int, y0: int, z0: int,
-    distance: Any, owner: Any, poses: Any, step: int, loads: Any, nx: int, ny: int, nz: int,
+    source: Any, result: Any, times: Any, smagorinsky: Real, corner: Cells, cells: Cells,
+    distance: Any, owner: Any, poses: Any, step: int, loads: Any,
 ) -> None:  # fmt: skip
-    """Do the cells in and beside solids again; add the loads (P, 6) as whole numbers."""
+    """Do the cells in and beside solids again; add the loads (P, 6) as whole numbers.
+
+    ``corner`` is the first cell of the window along x, y and z, ``cells`` how many it holds.
+    """
+    x0, y0, z0 = corner
+    nx, ny, nz = cells
     shared = cuda.shared.array((MOST_SOLIDS, 6), int64)
     lane = cuda.threadIdx.x + cuda.blockDim.x * cuda.threadIdx.y
     lanes = cuda.blockDim.x * cuda.blockDim.y
@@ -171,7 +177,7 @@ def step_near(
             cuda.atomic.add(loads, (n // 6, n % 6), shared[n // 6, n % 6])
 
 
-def _blocks(cells: tuple[int, int, int], block: tuple[int, int, int]) -> tuple[int, int, int]:
+def _blocks(cells: Cells, block: Cells) -> Cells:
     """Return how many blocks of threads cover cells along x, y and z."""
     x, y, z = (-(-c // b) for c, b in zip(cells, block, strict=True))
     return x, y, z
@@ -230,8 +236,8 @@ class CardFlow:
                 self.source, self.result, self.times, self.smagorinsky, self.speed, *self.sides
             )
             near_here(
-                self.source, self.result, self.times, self.smagorinsky, x0, y0, z0, self.distance,
-                self.owner, on_card, step, self.loads, *inner,
+                self.source, self.result, self.times, self.smagorinsky, (x0, y0, z0), inner,
+                self.distance, self.owner, on_card, step, self.loads,
             )  # fmt: skip
             if min(self.sides) < 0.0:
                 self.join(self.result, *self.sides)

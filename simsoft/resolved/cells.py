@@ -59,10 +59,11 @@ def edge_cell(
 @lean_kernel()
 def collide_list(h: Single, time: Real, smagorinsky: Real) -> Any:
     """Return the collision of populations given as an array (19,)."""
-    return collide(
+    populations = (
         h[0], h[1], h[2], h[3], h[4], h[5], h[6], h[7], h[8], h[9], h[10], h[11], h[12], h[13],
-        h[14], h[15], h[16], h[17], h[18], time, smagorinsky,
+        h[14], h[15], h[16], h[17], h[18],
     )  # fmt: skip
+    return collide(populations, time, smagorinsky)
 
 
 @lean_kernel()

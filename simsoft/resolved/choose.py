@@ -105,14 +105,14 @@ def settings_for_cells(settings: Settings, cells: int) -> Settings:
 def card_there() -> str | None:
     """Return why no graphics card can be used, ``None`` where one can."""
     try:
-        if not card().is_available():
+        if not _card().is_available():
             return "no graphics card with a driver was found"
     except Exception as error:
         return f"the driver of the graphics card does not answer: {error}"
     return None
 
 
-def card() -> Any:
+def _card() -> Any:
     """Return the compiler's module for graphics cards; it is loaded here, not at start-up."""
     return importlib.import_module("numba.cuda")
 
@@ -145,7 +145,7 @@ def check_card(domain: Domain) -> None:
     ------
     InputError
     """
-    free = card().current_context().get_memory_info()[0]
+    free = _card().current_context().get_memory_info()[0]
     needed = memory(domain)
     if needed > SHARE_OF_CARD * free:
         raise InputError(

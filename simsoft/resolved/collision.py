@@ -26,22 +26,28 @@ THIRD = np.float32(1.0 / 3.0)
 SECOND_ORDER = np.float32(4.5)  # 1 / (2 c_s^4), and 1 / (6 c_s^6) of the third order
 EDDY = np.float32(18.0 * np.sqrt(2.0))
 
-Populations = tuple[Real, ...]
+Populations = tuple[Real, ...]  # 19, less their weights
+Moments = tuple[Real, Real, Real, Real, Real, Real]
 
 inlined = lean_kernel(forceinline=True)
 
 
 @inlined
 def rebuild(
-    rho: Real, jx: Real, jy: Real, jz: Real,
-    axx: Real, ayy: Real, azz: Real, axy: Real, axz: Real, ayz: Real,
-    xxy: Real, xxz: Real, xyy: Real, yyz: Real, xzz: Real, yzz: Real,
-) -> Populations:  # fmt: skip
+    rho: Real, momentum: tuple[Real, Real, Real], second: Moments, third: Moments
+) -> Populations:
     """Return the 19 populations that have the given moments, less their weights.
 
-    ``rho`` is the density less one, ``j`` the momentum, ``a`` the second and the last six the
-    third Hermite moments.
+    Parameters
+    ----------
+    rho : density less one
+    momentum : along x, y, z
+    second : Hermite moments xx, yy, zz, xy, xz, yz
+    third : Hermite moments xxy, xxz, xyy, yyz, xzz, yzz
     """
+    jx, jy, jz = momentum
+    axx, ayy, azz, axy, axz, ayz = second
+    xxy, xxz, xyy, yyz, xzz, yzz = third
     base = rho - SECOND_ORDER * THIRD * (axx + ayy + azz)
     rest = REST_WEIGHT * base
     ex = AXIS_WEIGHT * (base + SECOND_ORDER * axx)
@@ -82,25 +88,24 @@ def equilibrium(rho: Real, ux: Real, uy: Real, uz: Real) -> Populations:
     axx, ayy, azz = jx * ux, jy * uy, jz * uz
     axy, axz, ayz = jx * uy, jx * uz, jy * uz
     return rebuild(
-        rho, jx, jy, jz, axx, ayy, azz, axy, axz, ayz,
-        axx * uy, axx * uz, axy * uy, ayy * uz, axz * uz, ayz * uz,
-    )  # fmt: skip
+        rho,
+        (jx, jy, jz),
+        (axx, ayy, azz, axy, axz, ayz),
+        (axx * uy, axx * uz, axy * uy, ayy * uz, axz * uz, ayz * uz),
+    )
 
 
 @inlined
-def collide(
-    h0: Real, h1: Real, h2: Real, h3: Real, h4: Real, h5: Real, h6: Real, h7: Real,
-    h8: Real, h9: Real, h10: Real, h11: Real, h12: Real, h13: Real, h14: Real,
-    h15: Real, h16: Real, h17: Real, h18: Real, time: Real, smagorinsky: Real,
-) -> Populations:  # fmt: skip
+def collide(h: Populations, time: Real, smagorinsky: Real) -> Populations:
     """Return the populations after a collision.
 
     Parameters
     ----------
-    h0 to h18 : populations less their weights
+    h : populations less their weights
     time : relaxation time [steps] of the molecular viscosity
     smagorinsky : square of the Smagorinsky constant; zero switches the closure off
     """
+    h0, h1, h2, h3, h4, h5, h6, h7, h8, h9, h10, h11, h12, h13, h14, h15, h16, h17, h18 = h
     sx, sy, sz = h1 + h2, h3 + h4, h5 + h6
     dxy, dxz, dyz = h7 + h8, h11 + h12, h15 + h16
     exy, exz, eyz = h9 + h10, h13 + h14, h17 + h18
@@ -127,11 +132,15 @@ def collide(
     nxx, nyy, nzz = keep * nxx, keep * nyy, keep * nzz
     nxy, nxz, nyz = keep * nxy, keep * nxz, keep * nyz
     return rebuild(
-        rho, jx, jy, jz, axx + nxx, ayy + nyy, azz + nzz, axy + nxy, axz + nxz, ayz + nyz,
-        axx * uy + TWO * ux * nxy + uy * nxx,
-        axx * uz + TWO * ux * nxz + uz * nxx,
-        axy * uy + TWO * uy * nxy + ux * nyy,
-        ayy * uz + TWO * uy * nyz + uz * nyy,
-        axz * uz + TWO * uz * nxz + ux * nzz,
-        ayz * uz + TWO * uz * nyz + uy * nzz,
-    )  # fmt: skip
+        rho,
+        (jx, jy, jz),
+        (axx + nxx, ayy + nyy, azz + nzz, axy + nxy, axz + nxz, ayz + nyz),
+        (
+            axx * uy + TWO * ux * nxy + uy * nxx,
+            axx * uz + TWO * ux * nxz + uz * nxx,
+            axy * uy + TWO * uy * nxy + ux * nyy,
+            ayy * uz + TWO * uy * nyz + uz * nyy,
+            axz * uz + TWO * uz * nxz + ux * nzz,
+            ayz * uz + TWO * uz * nyz + uy * nzz,
+        ),
+    )

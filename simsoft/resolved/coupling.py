@@ -33,7 +33,7 @@ from simsoft.resolved.solids import Single
 DIVERGED_RATE = 1.0e6  # [rad/s] hinge rate no lure part can reach
 
 
-class Held(NamedTuple):
+class HeldRod(NamedTuple):
     """A rod in the resolved flow: its state and what the next step needs.
 
     Attributes
@@ -87,7 +87,7 @@ def to_hinge(reach: float, frame: Array, load: Array, wrench: Array) -> None:
 
 
 @lean_kernel()
-def settle(rod: Rod, held: Held, work: Work) -> None:
+def fill_state(rod: Rod, held: HeldRod, work: Work) -> None:
     """Fill frames, nodes and twists of a state."""
     place(rod, held.quaternion, work.relative, held.frame, work.hinge, held.node)
     work.spare[:] = 0.0
@@ -99,7 +99,7 @@ def settle(rod: Rod, held: Held, work: Work) -> None:
 
 
 @kernel()
-def start_held(rod: Rod, quaternion: Array, rate: Array, memory: int) -> Held:
+def start_held(rod: Rod, quaternion: Array, rate: Array, memory: int) -> HeldRod:
     """Return a rod in a shape (N, 4) with hinge rates (N, 3) [rad/s].
 
     ``memory`` is the number of steps whose loads the straight line goes through. Too few answer
@@ -108,7 +108,7 @@ def start_held(rod: Rod, quaternion: Array, rate: Array, memory: int) -> Held:
     n = rod.length.shape[0]
     motion = np.zeros((4, n, 6))
     motion[0, :, :3] = rate
-    held = Held(
+    held = HeldRod(
         quaternion.copy(),
         motion,
         np.zeros((n, 6)),
@@ -118,12 +118,12 @@ def start_held(rod: Rod, quaternion: Array, rate: Array, memory: int) -> Held:
         np.zeros(1),
         np.zeros(6),
     )
-    settle(rod, held, make_work(n))
+    fill_state(rod, held, make_work(n))
     return held
 
 
 @kernel()
-def remember(rod: Rod, held: Held, loads: Array, acceleration: Array) -> None:
+def remember(rod: Rod, held: HeldRod, loads: Array, acceleration: Array) -> None:
     """Put the loads of the last step and the virtual inertia into the memory.
 
     ``loads`` (N, 6) are force and moment about the nodes in the world, means over the step;
@@ -142,7 +142,7 @@ def remember(rod: Rod, held: Held, loads: Array, acceleration: Array) -> None:
 
 
 @kernel()
-def step_held(rod: Rod, held: Held, step: float) -> bool:
+def step_held(rod: Rod, held: HeldRod, step: float) -> bool:
     """Advance the rod by one step [s] under the loads foreseen; false where it diverges."""
     n = rod.length.shape[0]
     work = make_work(n)
@@ -182,7 +182,7 @@ def step_held(rod: Rod, held: Held, step: float) -> bool:
         held.quaternion,
         held.motion,
     )
-    settle(rod, held, work)
+    fill_state(rod, held, work)
     return worst < DIVERGED_RATE
 
 
@@ -199,7 +199,7 @@ class Places(NamedTuple):
 
 
 @kernel()
-def ride(rod: Rod, held: Held, link: Links, offset: Array, local: Array) -> Places:
+def ride(rod: Rod, held: HeldRod, link: Links, offset: Array, local: Array) -> Places:
     """Return where the solids on links and clamp are; see ``pieces.Pieces``."""
     count = link.shape[0]
     centre, axes = np.zeros((count, 3)), np.zeros((count, 3, 3))

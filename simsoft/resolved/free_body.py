@@ -139,7 +139,7 @@ def ran_away(before: Loose, after: Loose, most: float) -> bool:
     return not float(np.linalg.norm(after.centre - before.centre)) <= most
 
 
-def follow(loose: Loose, home: Array, cell: float) -> tuple[Loose, tuple[int, int, int]]:
+def follow_home(loose: Loose, home: Array, cell: float) -> tuple[Loose, tuple[int, int, int]]:
     """Return the body with the cells by which its box must move to have it at ``home`` (3,) [m].
 
     ``home`` is where the body stood in the box before the box moved at all.

@@ -3,13 +3,11 @@
 from __future__ import annotations
 
 import math
-from pathlib import Path
 from typing import Any, NamedTuple
 
 import h5py
 
 from simsoft.core.arrays import Array
-from simsoft.core.files import whole_hdf5
 from simsoft.mechanics.rod import Paddle, Rod
 from simsoft.resolved.free_body import FreeBody
 from simsoft.resolved.pieces import Pieces
@@ -142,19 +140,6 @@ def kept(group: h5py.Group) -> Any:
             item = group[name][()]
             values[name] = item if getattr(item, "ndim", 0) else item.item()
     return kind(**values)
-
-
-def keep_job(path: Path, job: Job) -> None:
-    """Write a job to a file."""
-    with whole_hdf5(path) as file:
-        keep(file.create_group("job"), job)
-
-
-def kept_job(path: Path) -> Job:
-    """Return the job of a file."""
-    with h5py.File(path, "r") as file:
-        job: Job = kept(file["job"])
-        return job
 
 
 def ramped(rod: Rod, ratio: float) -> Rod:

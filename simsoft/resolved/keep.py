@@ -9,7 +9,7 @@ import numpy as np
 
 from simsoft.core.errors import InputError
 from simsoft.core.files import is_damaged, whole_hdf5
-from simsoft.resolved.coupling import Held
+from simsoft.resolved.coupling import HeldRod
 from simsoft.resolved.free_body import Loose
 from simsoft.resolved.job import Job, Settings, keep, kept
 from simsoft.resolved.run import History, Point, first_rows
@@ -58,7 +58,7 @@ def kept_point(path: Path, job: Job, settings: Settings) -> tuple[Point, Single]
                 )
             held, loose = None, None
             if "held" in file:
-                held = Held(*(file[f"held/{name}"][()] for name in Held._fields))
+                held = HeldRod(*(file[f"held/{name}"][()] for name in HeldRod._fields))
             if "loose" in file:
                 loose = Loose(*(file[f"loose/{name}"][()] for name in Loose._fields))
                 loose = loose._replace(filled=int(loose.filled))

@@ -37,7 +37,7 @@ class Pieces(NamedTuple):
     table: Array
 
 
-def reach_of(kind: int, a: float, b: float, c: float) -> float:
+def ball_radius(kind: int, a: float, b: float, c: float) -> float:
     """Return the radius [m] of a ball about the centre that holds a solid."""
     if kind == CYLINDER:
         return ENDLESS
@@ -48,7 +48,7 @@ def reach_of(kind: int, a: float, b: float, c: float) -> float:
 
 def form(kind: int, a: float, b: float, c: float, rounding: float = 0.0) -> Form:
     """Return a solid from its half sizes [m]."""
-    return Form(kind, a, b, c, rounding, 0.0, 0.0, reach_of(kind, a, b, c))
+    return Form(kind, a, b, c, rounding, 0.0, 0.0, ball_radius(kind, a, b, c))
 
 
 def no_pieces() -> Pieces:

@@ -37,13 +37,13 @@ RUN = 64  # cells of a row taken at once
 def collide_run(b: Single, times: Single, smagorinsky: Real) -> None:
     """Collide a run of cells in place; ``b`` holds RUN values of each population in turn."""
     for x in range(RUN):
-        h = collide(
+        streamed = (
             b[x], b[x + RUN], b[x + 2 * RUN], b[x + 3 * RUN], b[x + 4 * RUN], b[x + 5 * RUN],
             b[x + 6 * RUN], b[x + 7 * RUN], b[x + 8 * RUN], b[x + 9 * RUN], b[x + 10 * RUN],
             b[x + 11 * RUN], b[x + 12 * RUN], b[x + 13 * RUN], b[x + 14 * RUN],
-            b[x + 15 * RUN], b[x + 16 * RUN], b[x + 17 * RUN], b[x + 18 * RUN], times[x],
-            smagorinsky,
+            b[x + 15 * RUN], b[x + 16 * RUN], b[x + 17 * RUN], b[x + 18 * RUN],
         )  # fmt: skip
+        h = collide(streamed, times[x], smagorinsky)
         b[x] = h[0]
         b[x + RUN] = h[1]
         b[x + 2 * RUN] = h[2]

@@ -12,7 +12,7 @@ from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.mechanics.rod import Rod
 from simsoft.resolved.coupling import (
-    Held,
+    HeldRod,
     Places,
     between,
     loads_on_links,
@@ -27,7 +27,7 @@ from simsoft.resolved.domain import PERIODIC, Domain
 from simsoft.resolved.free_body import (
     FreeBody,
     Loose,
-    follow,
+    follow_home,
     ran_away,
     remember_loose,
     ride_loose,
@@ -195,7 +195,7 @@ class Point(NamedTuple):
     """
 
     row: int
-    held: Held | None
+    held: HeldRod | None
     history: History
     loose: Loose | None = None
 
@@ -271,10 +271,10 @@ def march(
             remember(_rod(job), held, on_links, (held.twist - twist) / step)
         if loose is not None and point.loose is not None:
             loose = remember_loose(_body(job), point.loose, loose, job.pieces, loads, step)
-            loose, cells = follow(loose, job.centre, grid.cell)
+            loose, cells = follow_home(loose, job.centre, grid.cell)
             if any(cells):
                 flow.shift(cells)
-        log(point.history, row, now + step, ratio, loads, after, held)
+        _log(point.history, row, now + step, ratio, loads, after, held)
         point = Point(row + 1, held, point.history, loose)
         if (row + 1) % rows_told == 0 and not tell(point, rows, flow):
             break
@@ -293,9 +293,9 @@ def ramp_ratio(job: Job, time: float) -> float:
     return float(np.interp(time * job.pace / job.size, job.ramp[:, 0], job.ramp[:, 1]))
 
 
-def log(
+def _log(
     history: History, row: int, time: float, ratio: float, loads: Array, places: Places,
-    held: Held | None,
+    held: HeldRod | None,
 ) -> None:  # fmt: skip
     """Write one row of the history."""
     history.time[row] = time
@@ -330,13 +330,13 @@ def _start(job: Job, settings: Settings, rows: int) -> Point:
     return Point(0, held, history)
 
 
-def _release(job: Job, settings: Settings, held: Held) -> Held:
+def _release(job: Job, settings: Settings, held: HeldRod) -> HeldRod:
     """Return the rod at the release: its first rates, and the loads of the flow as they are."""
     fresh = start_held(_rod(job), job.shape, job.rate, settings.memory)
     return fresh._replace(past=held.past, filled=held.filled)
 
 
-def _ride(job: Job, held: Held) -> Places:
+def _ride(job: Job, held: HeldRod) -> Places:
     return ride(_rod(job), held, job.pieces.link, job.pieces.offset, job.pieces.axes)
 
 

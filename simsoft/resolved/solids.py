@@ -19,7 +19,6 @@ from simsoft.resolved.lattice import Real
 Single = npt.NDArray[np.float32]
 
 ELLIPSOID, BOX, DISC, BODY, CYLINDER = 0, 1, 2, 3, 4
-FORM_COLUMNS = 8
 POSE_COLUMNS = 18
 FAR = np.float32(1.0e6)
 ENDLESS = 1.0e5  # reach of a solid without end

@@ -40,7 +40,7 @@ def changes_text(changes: Sequence[RunChange]) -> str:
     return json.dumps(rows, allow_nan=False)
 
 
-def changes_of(text: str) -> tuple[RunChange, ...]:
+def read_changes(text: str) -> tuple[RunChange, ...]:
     """Return the changes that ``changes_text`` wrote.
 
     Raises

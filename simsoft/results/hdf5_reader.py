@@ -13,7 +13,7 @@ import numpy as np
 from simsoft.case.stored import from_json
 from simsoft.core.errors import InputError
 from simsoft.core.files import is_damaged
-from simsoft.results.changes import changes_of
+from simsoft.results.changes import read_changes
 from simsoft.results.hdf5 import FORMAT
 from simsoft.results.looks import looks_of
 from simsoft.results.record import record_of
@@ -46,7 +46,7 @@ def read(path: str | Path) -> Stored:
 
     Parameters
     ----------
-    path : path of a file written by ``results_file.write``
+    path : path of a file written by ``results.hdf5.write``
 
     Returns
     -------
@@ -89,7 +89,7 @@ def _stored(file: h5py.File) -> Stored:
         moves=_moves(file),
         looks=looks,
         narrowed=narrowed,
-        changes=changes_of(file["changes"].asstr()[()]) if "changes" in file else (),
+        changes=read_changes(file["changes"].asstr()[()]) if "changes" in file else (),
     )
     return Stored(
         result,

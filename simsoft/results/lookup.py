@@ -80,7 +80,7 @@ def line(record: Record) -> str:
     """Return a record in one line: what, where, number with its band."""
     where = _where(record)
     of = f"{record.part or 'whole lure'} {record.quantity}" + (f" at {where}" if where else "")
-    return f"{of}: {number(record)}"
+    return f"{of}: {_number(record)}"
 
 
 def _where(record: Record) -> str:
@@ -90,7 +90,7 @@ def _where(record: Record) -> str:
     )
 
 
-def number(record: Record) -> str:
+def _number(record: Record) -> str:
     """Return the number of a record with band and unit, or why there is none."""
     value = record.value
     if not isinstance(value, float):
@@ -112,7 +112,7 @@ def page(title: str, records: Sequence[Record], warnings: Sequence[str]) -> str:
     shown = [r for r in records if r.quantity in SHOWN and set(r.at) <= {"speed", "medium", "mode"}]
     rows = "".join(
         f"<tr><td>{escape(r.scenario)}</td><td>{escape(r.part)}</td><td>{escape(r.quantity)}</td>"
-        f"<td>{escape(_where(r))}</td><td>{escape(number(r))}</td></tr>"
+        f"<td>{escape(_where(r))}</td><td>{escape(_number(r))}</td></tr>"
         for r in shown
     )
     told = "".join(f"<li>{escape(warning)}</li>" for warning in warnings)

@@ -20,7 +20,7 @@ def moulded_shape(strip: Strip, surrounding: Water) -> Shape:
     -------
     shape : Shape, of no scenario
     """
-    if strip.model == "plate" and strip.part.paddle is None:
+    if strip.solved_as == "plate":
         from simsoft.bodies.plate.setup import shape_of_plate
         from simsoft.lure.plate_model import build_plate
 

@@ -21,7 +21,7 @@ from simsoft.lure.assembly import Whole, assemble_whole
 from simsoft.lure.components import hook_piece
 from simsoft.lure.free_lure import FreeLure, build_free, free_values, moved_inputs
 from simsoft.lure.parts import assemble
-from simsoft.lure.records import spread
+from simsoft.lure.records import moved_ends
 from simsoft.results.record import Record, missing
 from simsoft.scenarios.free.fall import Fall, fall
 
@@ -70,7 +70,7 @@ class Lever:
 
 
 @dataclass(frozen=True)
-class Found:
+class BestSetting:
     """What a lever does at best: its setting, the place of the weight, and the fall it gives."""
 
     setting: float
@@ -255,7 +255,7 @@ class Solver:
     ) -> Trim:
         trim = self.steady(lever.turned(setting, place), moved)
         if trim is None:
-            raise SolveError(f"no steady descent with {told(lever, setting)}")
+            raise SolveError(f"no steady descent with {setting_words(lever, setting)}")
         return trim
 
     def place_for(self, lever: Lever, setting: float) -> float | None:
@@ -275,7 +275,7 @@ class Solver:
                 return float(brentq(excess, places[k], places[k + 1], xtol=1e-4))
         return float(places[int(np.argmin(np.abs(found)))])
 
-    def best(self, lever: Lever) -> Found:
+    def best(self, lever: Lever) -> BestSetting:
         """Return the setting that meets the wanted fall, or the one that misses it least."""
         target, place = self.wanted, None
         found = None
@@ -287,7 +287,7 @@ class Solver:
                 place = self.place_for(lever, settings[0])
                 settings = self.settings_for(lever, target, place) or settings
             done = self.fall_of(lever.turned(settings[0], place))
-            found = Found(settings[0], place, done, True)
+            found = BestSetting(settings[0], place, done, True)
             if abs(done.sink_rate - self.wanted) <= self.allowed:
                 return self._attitude_met(lever, found)
             target += self.wanted - done.sink_rate
@@ -298,18 +298,18 @@ class Solver:
         """Return by how much [m/s] the wanted rate may be missed."""
         return SHARE * max(abs(self.wanted), SLOWEST)
 
-    def _attitude_met(self, lever: Lever, found: Found) -> Found:
+    def _attitude_met(self, lever: Lever, found: BestSetting) -> BestSetting:
         """Return a recipe for the rate, marked as a miss where the attitude is wrong."""
         tilt = found.fall.final_attitude
         if self.attitude is None or abs(tilt - self.attitude) <= LEVEL:
             return found
         reason = (
-            f"{told(lever, found.setting)} sinks at {found.fall.sink_rate:.3g} m/s, but nose down "
-            f"by {math.degrees(tilt):.0f} deg, not {math.degrees(self.attitude):.0f}"
+            f"{setting_words(lever, found.setting)} sinks at {found.fall.sink_rate:.3g} m/s, "
+            f"but nose down by {math.degrees(tilt):.0f} deg, not {math.degrees(self.attitude):.0f}"
         )
         return replace(found, met=False, reason=reason)
 
-    def _nearest(self, lever: Lever, found: Found | None) -> Found:
+    def _nearest(self, lever: Lever, found: BestSetting | None) -> BestSetting:
         """Return the miss nearest to the wanted rate: the last try, or the best of the lever."""
 
         def miss(setting: float) -> float:
@@ -320,19 +320,20 @@ class Solver:
         ends = (tried[max(k - 1, 0)], tried[min(k + 1, SETTINGS - 1)])
         refined = minimize_scalar(miss, bounds=ends, method="bounded", options={"maxiter": 8})
         setting = float(tried[k]) if miss(float(tried[k])) <= refined.fun else float(refined.x)
-        tries = [Found(setting, None, self.fall_of(lever.turned(setting, None)), False)]
+        tries = [BestSetting(setting, None, self.fall_of(lever.turned(setting, None)), False)]
         if found is not None:
             tries.append(found)
         nearest = min(tries, key=lambda f: abs(f.fall.sink_rate - self.wanted))
         tilt = math.degrees(nearest.fall.final_attitude)
         reason = (
-            f"nothing from {told(lever, lever.low)} to {told(lever, lever.high)} sinks at "
-            f"{self.wanted:.3g} m/s; nearest is {nearest.fall.sink_rate:.3g} m/s with "
-            f"{told(lever, nearest.setting)}, nose down by {tilt:.0f} deg"
+            f"nothing from {setting_words(lever, lever.low)} to "
+            f"{setting_words(lever, lever.high)} sinks at {self.wanted:.3g} m/s; "
+            f"nearest is {nearest.fall.sink_rate:.3g} m/s with "
+            f"{setting_words(lever, nearest.setting)}, nose down by {tilt:.0f} deg"
         )
         return replace(nearest, met=False, reason=reason)
 
-    def band(self, lever: Lever, found: Found) -> tuple[float, float]:
+    def band(self, lever: Lever, found: BestSetting) -> tuple[float, float]:
         """Return low and high settings: what moved inputs do to the rate, over its slope."""
         setting, place = found.setting, found.place
         width = STENCIL * (lever.high - lever.low)
@@ -346,11 +347,11 @@ class Solver:
             for end in ("low", "high"):
                 moved = self._trim(lever, setting, place, (name, end)).sink_rate
                 ends.append(np.asarray(setting - (moved - rates[1]) / slope))
-        low, high = spread(np.asarray(setting), ends)
+        low, high = moved_ends(np.asarray(setting), ends)
         return max(float(low), lever.low), min(float(high), lever.high)
 
 
-def told(lever: Lever, setting: float) -> str:
+def setting_words(lever: Lever, setting: float) -> str:
     """Return a setting of a lever in words."""
     if lever.unit == "kg":
         return f"a {lever.name} of {1e3 * setting:.3g} g"

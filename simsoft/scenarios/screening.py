@@ -35,7 +35,7 @@ LEFT = (BEYOND, MARCH_IT, UNSURE, LOST)
 def can_screen(strip: Strip, scenario: Scenario) -> bool:
     """Tell whether a strip in a scenario is a stiff paddle held in a stream."""
     held = scenario.kind == "retrieve" and not scenario.free
-    return held and strip.part.paddle is not None and strip.model == "rod"
+    return held and strip.swings_stiff
 
 
 def left_to_the_march(reason: str | None) -> bool:

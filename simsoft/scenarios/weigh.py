@@ -19,7 +19,7 @@ from simsoft.core.errors import SolveError
 from simsoft.lure.assembly import Whole, components
 from simsoft.lure.components import Component
 from simsoft.lure.free_lure import BASE, Values, build_free, free_values, moved_inputs
-from simsoft.lure.records import spread
+from simsoft.lure.records import moved_ends
 from simsoft.results.record import Record, missing
 from simsoft.scenarios.free.fall import fall
 from simsoft.scenarios.recipe import ELEMENTS, Solver
@@ -48,7 +48,7 @@ def weigh_window(case: Case, scenario: Scenario) -> list[Record]:
     wish = _wish(case, scenario)
     if wish is None or case.body is None:
         return []
-    window = Window(case, scenario, wish)
+    window = MassWindow(case, scenario, wish)
     try:
         return window.records()
     except SolveError as error:
@@ -67,7 +67,7 @@ def _wish(case: Case, scenario: Scenario) -> tuple[float, float] | None:
     return None
 
 
-class Window:
+class MassWindow:
     """Steady descents and falls of a lure poured to a mass."""
 
     def __init__(self, case: Case, scenario: Scenario, wish: tuple[float, float]) -> None:
@@ -188,7 +188,7 @@ class Window:
         # What the march makes of this mass, against the end of the wish it was solved for.
         off = self.marched(mass) - min(self.wish, key=lambda rate: abs(rate - middle))
         ends += [np.asarray(mass - off / slope), np.asarray(mass + off / slope)]
-        low, high = spread(np.asarray(mass), ends)
+        low, high = moved_ends(np.asarray(mass), ends)
         return max(0.0, float(low)), float(high)
 
 

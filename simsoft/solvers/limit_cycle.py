@@ -83,7 +83,7 @@ def agreed_beat(
     return replace(beat, march=replace(beat.march, settled=False, message=message)), state
 
 
-def measure(moulded: Array, found: March, direction: Array) -> Beat:
+def beat_of_march(moulded: Array, found: March, direction: Array) -> Beat:
     """Return the measures of a march over its settled window.
 
     ``moulded`` (3,) is the moulded direction of the tip, ``direction`` (3,) that of the stream,

@@ -93,13 +93,13 @@ def leading_eigenvalue(
     return complex(best), max(float(slow), creep)
 
 
-def beat_of(value: complex, first_mode: float) -> float:
+def rate_of(value: complex, first_mode: float) -> float:
     """Return the frequency [Hz] of an eigenvalue; zero for what creeps aside."""
     found = abs(value.imag) / (2.0 * math.pi)
     return found if found > SLOWEST_BEAT * first_mode else 0.0
 
 
-def told(missing: dict[float, str], what: str = "no rest shape") -> str:
+def missing_sentence(missing: dict[float, str], what: str = "no rest shape") -> str:
     """Return in one sentence at which speeds [m/s] no rest shape was found, and why.
 
     ``what`` names anything else that is told of the shapes.
@@ -215,4 +215,6 @@ def search_onset(motions: SmallMotions[AnyRest], speeds: Array, careful: bool = 
         lost_at = float(max(there, default=speeds[0]))
     growth = np.where(np.isfinite(samples.growth), samples.growth, -np.inf)
     found = (samples.speed, growth, samples.frequency, tuple(crossings))
-    return Onset(*found, told(missing), lost_at, told(other, "another rest shape"))
+    return Onset(
+        *found, missing_sentence(missing), lost_at, missing_sentence(other, "another rest shape")
+    )

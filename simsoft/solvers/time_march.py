@@ -55,6 +55,31 @@ class Ends:
     faded: float = STILL_STROKE
 
 
+@dataclass(frozen=True)
+class TimeStep:
+    """How the time step of a march is chosen.
+
+    Attributes
+    ----------
+    fastest : float [Hz], frequency that it must resolve beside the beat
+    stated : float or None [s], asked for in place of the choice
+    coarsen : float, multiple of what is chosen or stated
+    """
+
+    fastest: float = 0.0
+    stated: float | None = None
+    coarsen: float = 1.0
+
+    def size(self, beat: float, per_beat: float, per_mode: float) -> float:
+        """Return the step [s] for a beat [Hz], resolved by so many steps a beat and a mode."""
+        if self.stated is not None:
+            return self.stated * self.coarsen
+        return self.coarsen / max(per_beat * beat, per_mode * self.fastest)
+
+
+CHOSEN = TimeStep()
+
+
 def longest_march(frequency: float, length: float, speed: float) -> float:
     """Return the simulated time [s] after which an unsettled march is cut off."""
     passages = PASSAGES * length / speed if speed > 0.0 else BEATS / frequency
@@ -74,7 +99,7 @@ class March:
     Attributes
     ----------
     time : array (samples,) [s]
-    tip, tangent, force, moment : array (samples, 3), see march_kernel.advance
+    tip, tangent, force, moment : array (samples, 3), see rod.stepper.advance
     wake : array (samples,)
     shapes : array (samples, N, 3) [m], node positions
     width_axes : array (samples, N, 3), unit vectors along the width at the nodes
@@ -103,7 +128,7 @@ class March:
 
 
 @dataclass(frozen=True)
-class Course:
+class Kept:
     """What a march has kept.
 
     Attributes
@@ -177,7 +202,7 @@ def march_on(
     step: float,
     length: float,
     ends: Ends,
-) -> Course:
+) -> Kept:
     """March until the motion repeats itself or the time is up.
 
     Parameters
@@ -209,7 +234,7 @@ def march_on(
     if not settled:
         message = f"not settled after {steps * step:.2f} s: {message}"
     whole = tuple(np.concatenate(part) for part in zip(*kept, strict=True))
-    return Course(time, whole, seen, settled, message, window, energies() - begun)
+    return Kept(time, whole, seen, settled, message, window, energies() - begun)
 
 
 def settle(

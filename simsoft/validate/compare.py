@@ -9,7 +9,7 @@ from simsoft.validate.check import Tolerance
 
 
 @dataclass(frozen=True)
-class Row:
+class CheckRow:
     """One line of the table.
 
     Attributes

@@ -15,13 +15,13 @@ from simsoft.core.errors import InputError, SolveError
 from simsoft.engine.run import run
 from simsoft.results.record import Record
 from simsoft.validate.check import Check, Expected, Measure, Run, Tolerance
-from simsoft.validate.compare import Row
+from simsoft.validate.compare import CheckRow
 
 Found = float | None
 NEEDS = "needs the extra `"  # in what a reader says whose package is not installed
 
 
-def execute(check: Check, wanted: Run) -> list[Row]:
+def execute(check: Check, wanted: Run) -> list[CheckRow]:
     """Return the rows of one condition, in the order of the check's measures.
 
     Parameters
@@ -51,7 +51,7 @@ def execute(check: Check, wanted: Run) -> list[Row]:
         except SolveError as error:
             failed = str(error)
     results: dict[str, Any] = {}
-    rows: list[Row] = []
+    rows: list[CheckRow] = []
     for measure in measures:
         reason = failed
         if measure.quantity:
@@ -68,7 +68,7 @@ def execute(check: Check, wanted: Run) -> list[Row]:
     return rows
 
 
-def _skipped(check: Check, wanted: Run, measures: Sequence[Measure], reason: str) -> list[Row]:
+def _skipped(check: Check, wanted: Run, measures: Sequence[Measure], reason: str) -> list[CheckRow]:
     """Return the rows of a condition that cannot be run for want of an extra."""
     found = []
     for measure in measures:
@@ -149,7 +149,7 @@ def _rows(
     expected: Expected,
     reason: str,
     unlike: bool,
-) -> list[Row]:
+) -> list[CheckRow]:
     """Return one row for each expected number."""
     targets = expected if isinstance(expected, tuple) else (expected,)
     stated = wanted.scale.get(measure.name, measure.scale)
@@ -163,7 +163,7 @@ def _rows(
         if isinstance(expected, tuple):
             condition = condition.format(wanted.labels[i])
         rows.append(
-            Row(
+            CheckRow(
                 identity=check.identity,
                 what=measure.name,
                 condition=condition,

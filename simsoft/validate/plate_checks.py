@@ -156,9 +156,3 @@ def rectangle(
     row = np.arange(along)[:, None] * (across + 1) + np.arange(across)
     quads = np.stack([row, row + across + 1, row + across + 2, row + 1], axis=2).reshape(-1, 4)
     return plan, quads
-
-
-def observed_order(values: Sequence[float], exact: float, ratio: float = 2.0) -> float:
-    """Return the order of convergence [-] of values, each on a mesh ``ratio`` times finer."""
-    errors = [abs(value - exact) for value in values]
-    return math.log(errors[0] / errors[-1]) / math.log(ratio) / (len(errors) - 1)

@@ -14,7 +14,7 @@ from pathlib import Path
 from simsoft.core.errors import InputError
 from simsoft.core.files import write_text
 from simsoft.validate.check import Check, Run
-from simsoft.validate.compare import Row
+from simsoft.validate.compare import CheckRow
 from simsoft.validate.execute import execute
 from simsoft.validate.load import load_checks
 from simsoft.validate.locate import checks_directory
@@ -59,7 +59,7 @@ def validate(ids: Sequence[str], write: bool) -> tuple[str, bool]:
     return text_table(checks, rows), bool(ran) and all(row.passed for row in ran)
 
 
-def run_checks(checks: Sequence[Check], say: Say | None = None) -> list[Row]:
+def run_checks(checks: Sequence[Check], say: Say | None = None) -> list[CheckRow]:
     """Return the rows of all checks in order, run on all cores.
 
     Parameters
@@ -69,7 +69,7 @@ def run_checks(checks: Sequence[Check], say: Say | None = None) -> list[Row]:
     """
     jobs: list[tuple[Check, Run]] = [(check, run) for check in checks for run in check.runs]
     left = {check.identity: len(check.runs) for check in checks}
-    rows: dict[str, list[Row]] = {check.identity: [] for check in checks}
+    rows: dict[str, list[CheckRow]] = {check.identity: [] for check in checks}
     with _one_thread_each():
         workers = min(os.cpu_count() or 1, len(jobs))
         spawn = get_context("spawn")
@@ -94,7 +94,7 @@ def _without_warnings() -> None:
     warnings.simplefilter("ignore")
 
 
-def _work(job: tuple[Check, Run]) -> list[Row]:
+def _work(job: tuple[Check, Run]) -> list[CheckRow]:
     return execute(*job)
 
 
@@ -116,7 +116,7 @@ def _one_thread_each() -> Iterator[None]:
                 os.environ[name] = value
 
 
-def _write(directory: Path, checks: Sequence[Check], rows: Sequence[Row]) -> None:
+def _write(directory: Path, checks: Sequence[Check], rows: Sequence[CheckRow]) -> None:
     write_text(directory / PAGE, page(checks, rows))
 
 

@@ -13,7 +13,7 @@ import numpy as np
 
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.modes import natural_modes
-from simsoft.bodies.rod.setup import prepare
+from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.bodies.rod.tangents import tangents
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array, ComplexArray
@@ -147,7 +147,7 @@ def _rod(case: Case) -> Rod:
     """Return the rod of the case's first part as slow motion feels it."""
     lure = assemble(case)
     strip = lure.strips[0]
-    ready = prepare(strip, lure.water, values_of(strip), gravity=case.scenarios[0].gravity)
+    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=case.scenarios[0].gravity)
     return with_material(ready.rod, *ready.material(1.0))
 
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from simsoft.bodies.paddle.modes import stem_modes
+from simsoft.bodies.paddle.modes import Carried, stem_modes
 from simsoft.bodies.rod.modes import Modes
 from simsoft.case.model import Case, MaterialInput, Part, Scenario, Taper, WaterInput
 from simsoft.core.errors import SolveError
@@ -79,8 +79,8 @@ def _alone(part: Part, elements: int) -> Strip:
 
 def _modes(model: StemModel, modulus: float, stiffened: float) -> Modes:
     rod = with_material(model.rod, modulus, 0.0)
-    angle = rod.natural
-    return stem_modes(model, rod, model.plate, stiffened * modulus, angle, model.local, SHAPES)
+    carried = Carried(model, rod, model.plate, stiffened * modulus)
+    return stem_modes(carried, rod.natural, model.local, SHAPES)
 
 
 def _soft(found: Modes, count: int) -> list[float]:

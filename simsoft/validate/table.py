@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from simsoft import __version__
 from simsoft.validate.check import Check
-from simsoft.validate.compare import Row
+from simsoft.validate.compare import CheckRow
 
 WIDTHS = {"id": 3, "what": 12, "condition": 25, "expected": 9, "found": 9, "error": 8}
 WIDTHS |= {"within": 6, "source": 16}
@@ -27,12 +27,12 @@ without the source at hand.
 """
 
 
-def verdict(row: Row) -> str:
+def _verdict(row: CheckRow) -> str:
     """Return the last column of a row."""
     return SKIPPED if row.skipped else OK if row.passed else MISS
 
 
-def summary(checks: Sequence[Check], rows: Sequence[Row]) -> str:
+def _summary(checks: Sequence[Check], rows: Sequence[CheckRow]) -> str:
     """Return the closing line of the table."""
     ran = [row for row in rows if not row.skipped]
     missed = sum(not row.passed for row in ran)
@@ -44,7 +44,7 @@ def summary(checks: Sequence[Check], rows: Sequence[Row]) -> str:
     return f"{line}; skipped for want of an extra: {', '.join(skipped)}" if skipped else line
 
 
-def text_table(checks: Sequence[Check], rows: Sequence[Row]) -> str:
+def text_table(checks: Sequence[Check], rows: Sequence[CheckRow]) -> str:
     """Return the table for the terminal, at most 100 columns wide, with its closing line."""
     header = " ".join(
         name.rjust(width) if name in RIGHT else name.ljust(width) for name, width in WIDTHS.items()
@@ -56,16 +56,16 @@ def text_table(checks: Sequence[Check], rows: Sequence[Row]) -> str:
             cells[name][:width].rjust(width) if name in RIGHT else cells[name][:width].ljust(width)
             for name, width in WIDTHS.items()
         ]
-        lines.append(" ".join([*words, verdict(row)]))
+        lines.append(" ".join([*words, _verdict(row)]))
         if row.reason:
             lines.append(f"    {row.reason}")
-    return "\n".join([*lines, summary(checks, rows)])
+    return "\n".join([*lines, _summary(checks, rows)])
 
 
-def page(checks: Sequence[Check], rows: Sequence[Row]) -> str:
+def page(checks: Sequence[Check], rows: Sequence[CheckRow]) -> str:
     """Return the page with every check's table, source and note, as Markdown."""
     head = PAGE_HEAD.format(version=__version__, first=checks[0].identity)
-    parts = [head, f"{summary(checks, rows)}.\n", _contents(checks, rows)]
+    parts = [head, f"{_summary(checks, rows)}.\n", _contents(checks, rows)]
     for check in checks:
         parts.append(f"\n## {check.identity} {check.title}\n\n")
         parts.append(f"Source: {check.source}. Provenance: {check.provenance}.\n\n")
@@ -76,7 +76,7 @@ def page(checks: Sequence[Check], rows: Sequence[Row]) -> str:
     return "".join(parts)
 
 
-def _contents(checks: Sequence[Check], rows: Sequence[Row]) -> str:
+def _contents(checks: Sequence[Check], rows: Sequence[CheckRow]) -> str:
     lines = ["\n| check | title | values | largest share of tolerance | |", "|---|---|---|---|---|"]
     for check in checks:
         own = [row for row in rows if row.identity == check.identity]
@@ -89,7 +89,7 @@ def _contents(checks: Sequence[Check], rows: Sequence[Row]) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _markdown(rows: Sequence[Row]) -> str:
+def _markdown(rows: Sequence[CheckRow]) -> str:
     lines = [
         "| what | condition | expected | found | error | within | |",
         "|---|---|--:|--:|--:|--:|---|",
@@ -98,12 +98,12 @@ def _markdown(rows: Sequence[Row]) -> str:
         cells = _cells(row)
         found = cells["found"] if not row.reason else row.reason
         shown = [cells["what"], cells["condition"], cells["expected"], found]
-        shown += [cells["error"], cells["within"], verdict(row)]
+        shown += [cells["error"], cells["within"], _verdict(row)]
         lines.append("| " + " | ".join(text.replace("|", "\\|") for text in shown) + " |")
     return "\n".join(lines) + "\n"
 
 
-def _cells(row: Row) -> dict[str, str]:
+def _cells(row: CheckRow) -> dict[str, str]:
     error = row.error
     size, relative = row.tolerance.size, row.tolerance.relative
     return {

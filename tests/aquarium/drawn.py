@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 
-from simsoft.validate.studies.film_clip import Motion
+from simsoft.validate.studies.film_clip import ClipMotion
 
 
 def tail(frequency=5.0, length=0.04, sweep=0.008, plate=0.0, thickness=1.2e-3, lag=0.3):
@@ -17,4 +17,4 @@ def tail(frequency=5.0, length=0.04, sweep=0.008, plate=0.0, thickness=1.2e-3, l
         forward = np.sqrt(np.maximum(0.05, 1.0 - (np.diff(side) / step) ** 2)) * step
         shapes[k, :, 0] = np.concatenate([[0.0], np.cumsum(forward)])
         shapes[k, :, 1] = side
-    return Motion(frequency, shapes, thickness, plate)
+    return ClipMotion(frequency, shapes, thickness, plate)

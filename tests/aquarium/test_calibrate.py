@@ -19,9 +19,15 @@ from simsoft.aquarium.inference.calibrate import (
     profile_values,
     relative_scatter,
 )
-from simsoft.aquarium.inference.forward import _parabolas, answers, build, exact_at, priors
-from simsoft.aquarium.inference.ladder import natural_spread, with_values
-from simsoft.aquarium.inference.posterior import disagreements, infer, settle, wider
+from simsoft.aquarium.inference.forward import (
+    _parabolas,
+    build_surrogate,
+    exact_at,
+    predicted_logs,
+    priors,
+)
+from simsoft.aquarium.inference.ladder import natural_spread, with_profile_values
+from simsoft.aquarium.inference.posterior import corrected_posterior, disagreements, infer, wider
 from simsoft.aquarium.measured import Measured
 from simsoft.case.profile import read_profile
 from simsoft.case.read import load, loads
@@ -81,14 +87,14 @@ def test_the_band_of_the_natural_frequency_shrinks_from_rung_to_rung():
     spreads = [natural_spread(case)]
     weighed = Measured("density", 1020.0, 2.0, "kg/m^3", "weighed", 2)
     values, _ = bench_values([weighed])
-    spreads.append(natural_spread(with_values(case, values, "s")))
+    spreads.append(natural_spread(with_profile_values(case, values, "s")))
     modulus = Measured(
         "youngs_modulus", 150e3, 15e3, "Pa", "", 5, {"frequency": 5.0, "temperature": 293.15}
     )
     values |= bench_values([modulus])[0]
-    rung = with_values(case, values, "s")
+    rung = with_profile_values(case, values, "s")
     spreads.append(natural_spread(rung))
-    expected = build(rung, [natural(5.0)])
+    expected = build_surrogate(rung, [natural(5.0)])
     found = calibrate([(rung, [natural(math.exp(expected.base[0]))])])
     posterior = found.posterior
     spreads.append(math.sqrt(posterior.jacobian[0] @ posterior.covariance @ posterior.jacobian[0]))
@@ -152,7 +158,7 @@ def test_a_case_names_its_profile_and_its_own_values_go_first(tmp_path):
 def test_the_surrogate_is_the_solver_at_its_centre_and_near_it_elsewhere():
     case = loads(STRIP)
     wanted = [natural(3.0)]
-    surrogate = build(case, wanted)
+    surrogate = build_surrogate(case, wanted)
     assert exact_at(case, wanted, {}) == pytest.approx(surrogate(np.zeros(len(surrogate.names))))
     z = {"modulus": 0.7, "thickness": -0.5}
     at = np.array([z.get(name, 0.0) for name in surrogate.names])
@@ -179,7 +185,7 @@ def test_known_inputs_of_the_solver_are_recovered_in_90_of_100_trials():
     u = 0.02
     rng = np.random.default_rng(7)
     inside, total = 0, 0
-    surrogates = [build(case, [natural(3.0)]) for case in cases]
+    surrogates = [build_surrogate(case, [natural(3.0)]) for case in cases]
     scatter = np.full(2, math.hypot(u, 0.03))
 
     def model(z):
@@ -192,7 +198,7 @@ def test_known_inputs_of_the_solver_are_recovered_in_90_of_100_trials():
         values = {name: prior[name].value(float(x)) for name, x in zip(names, z, strict=True)}
         exact = np.concatenate(
             [
-                answers(case, strip, [natural(3.0)], values_of(strip, **values))
+                predicted_logs(case, strip, [natural(3.0)], values_of(strip, **values))
                 for case, strip in zip(cases, strips, strict=True)
             ]
         )
@@ -243,10 +249,10 @@ def beats_of_the_solver():
 
     def exact(z):
         moved = {name: one.value(float(x)) for (name, one), x in zip(prior.items(), z, strict=True)}
-        return answers(fitted, strip, wanted, values_of(strip, **moved))
+        return predicted_logs(fitted, strip, wanted, values_of(strip, **moved))
 
     scatter = np.array([relative_scatter(m, paddle=True) for m in wanted])
-    return prior, build(case, wanted), exact, scatter
+    return prior, build_surrogate(case, wanted), exact, scatter
 
 
 @pytest.mark.slow
@@ -265,7 +271,7 @@ def test_runs_of_the_solver_recover_its_inputs_and_false_alarms_are_rare():
         data = exact(z) + scatter * rng.normal(size=len(scatter))
         if not np.isfinite(data).all():
             continue
-        found, error = settle(names, fast, exact, data, scatter)
+        found, error = corrected_posterior(names, fast, exact, data, scatter)
         if not error <= POOR:  # the command says "do not use them" and keeps nothing of such a fit
             refused += 1
             continue
@@ -288,17 +294,17 @@ def test_runs_of_a_tail_twice_as_stiff_disagree_with_the_durometer():
     prior, fast, exact, scatter = beats_of_the_solver()
     names = tuple(prior)
     z = np.array([2.5 if name == "modulus" else 0.0 for name in names])
-    found, _ = settle(names, fast, exact, exact(z), scatter)
+    found, _ = corrected_posterior(names, fast, exact, exact(z), scatter)
     said = disagreements(found, {"modulus": "durometer"})
     assert any("durometer" in line for line in said)
-    right, error = settle(names, fast, exact, exact(np.zeros(len(names))), scatter)
+    right, error = corrected_posterior(names, fast, exact, exact(np.zeros(len(names))), scatter)
     assert disagreements(right, {}) == []
     assert error < 1e-9
 
 
 def test_wrong_durometer_is_said_to_disagree():
     case = loads(STRIP)
-    surrogate = build(case, [natural(3.0)])
+    surrogate = build_surrogate(case, [natural(3.0)])
     found = calibrate([(case, [natural(3.0 * math.exp(surrogate.base[0]))])])
     assert any("disagree on durometer" in line
                for line in disagreements(found.posterior, {"modulus": "durometer"}))  # fmt: skip
@@ -307,7 +313,7 @@ def test_wrong_durometer_is_said_to_disagree():
 def test_each_design_is_predicted_from_the_others():
     thick = loads(STRIP.replace('"2 mm"', '"3 mm"').replace("Lockside", "Millpond"))
     case = loads(STRIP)
-    base = [math.exp(build(c, [natural(3.0)]).base[0]) for c in (case, thick)]
+    base = [math.exp(build_surrogate(c, [natural(3.0)]).base[0]) for c in (case, thick)]
     found = calibrate([(case, [natural(1.2 * base[0])]), (thick, [natural(1.2 * base[1])])])
     left = leave_one_out(found)
     assert [one.title for one in left] == [case.title, thick.title]

@@ -13,8 +13,8 @@ from scipy import stats
 
 from simsoft.aquarium.compare import as_measured
 from simsoft.aquarium.inference.calibrate import has_paddle, relative_scatter
-from simsoft.aquarium.inference.forward import answers, build, priors
-from simsoft.aquarium.inference.posterior import disagreements, settle
+from simsoft.aquarium.inference.forward import build_surrogate, predicted_logs, priors
+from simsoft.aquarium.inference.posterior import corrected_posterior, disagreements
 from simsoft.aquarium.measured import Measured
 from simsoft.case.read import loads
 from simsoft.lure.parts import assemble, values_of
@@ -58,12 +58,12 @@ def test_one_measurement_recovers_the_inputs(text, measured, learned):
     strip = assemble(fitted).strips[0]
     prior = priors(strip)
     names = tuple(prior)
-    fast = build(case, [measured])
+    fast = build_surrogate(case, [measured])
     scatter = np.array([relative_scatter(measured, paddle=has_paddle(case))])
 
     def exact(z):
         moved = {name: one.value(float(x)) for (name, one), x in zip(prior.items(), z, strict=True)}
-        return answers(fitted, strip, [measured], values_of(strip, **moved))
+        return predicted_logs(fitted, strip, [measured], values_of(strip, **moved))
 
     rng = np.random.default_rng(3)
     inside, used, refused, alarms, spreads = np.zeros(len(names)), 0, 0, 0, []
@@ -75,7 +75,7 @@ def test_one_measurement_recovers_the_inputs(text, measured, learned):
         data = exact(z) + scatter * rng.normal(size=1)
         if not np.isfinite(data).all():
             continue
-        found, error = settle(names, fast, exact, data, scatter)
+        found, error = corrected_posterior(names, fast, exact, data, scatter)
         if not error <= POOR:
             refused += 1
             continue

@@ -23,8 +23,8 @@ from simsoft.aquarium.inference.calibrate import (
     joint,
     relative_scatter,
 )
-from simsoft.aquarium.inference.forward import Surrogate, answers, build, priors
-from simsoft.aquarium.inference.posterior import settle
+from simsoft.aquarium.inference.forward import Surrogate, build_surrogate, predicted_logs, priors
+from simsoft.aquarium.inference.posterior import corrected_posterior
 from simsoft.aquarium.measured import Measured
 from simsoft.case.read import loads
 from simsoft.cli import main as cli
@@ -54,15 +54,15 @@ def test_bands_hold_or_the_fit_is_refused(monkeypatch, text, measured, trials, l
     fitted = as_measured(case, measured)
     strip = assemble(fitted).strips[0]
     prior = priors(strip)
-    once = build(case, measured)
-    monkeypatch.setattr(module, "build", lambda *_: once)
+    once = build_surrogate(case, measured)
+    monkeypatch.setattr(module, "build_surrogate", lambda *_: once)
     monkeypatch.setattr(module, "SURROGATE_LIMIT", math.inf)
     scatter = np.array([relative_scatter(m, paddle=has_paddle(case)) for m in measured])
     noise = np.random.default_rng(3)
     inside, used, refused, dead, spreads = np.zeros(len(prior)), 0, 0, 0, []
     for z in truths(len(prior), trials):
         moved = {name: one.value(float(x)) for (name, one), x in zip(prior.items(), z, strict=True)}
-        data = answers(fitted, strip, measured, values_of(strip, **moved))
+        data = predicted_logs(fitted, strip, measured, values_of(strip, **moved))
         data = np.exp(data + scatter * noise.normal(size=len(data)))
         if not np.isfinite(data).all():
             dead += 1  # a tail that has no start or does not beat there: nothing to measure
@@ -102,8 +102,8 @@ def test_data_the_solver_cannot_have_at_the_fit_are_no_fit():
         return np.array([z[0], z[0] if z[0] < 0.0 else math.nan])
 
     scatter = np.array([0.1, 0.1])
-    assert settle(("a",), fast, half, np.array([-0.5, -0.5]), scatter)[1] < 1e-9
-    assert settle(("a",), fast, half, np.array([0.5, 0.5]), scatter)[1] == math.inf
+    assert corrected_posterior(("a",), fast, half, np.array([-0.5, -0.5]), scatter)[1] < 1e-9
+    assert corrected_posterior(("a",), fast, half, np.array([0.5, 0.5]), scatter)[1] == math.inf
 
 
 def _flat(known):

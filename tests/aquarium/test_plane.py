@@ -8,7 +8,7 @@ import pytest
 from drawn import tail
 
 from simsoft.aquarium.video.clip import read_clip
-from simsoft.aquarium.video.facing import Section
+from simsoft.aquarium.video.facing import SeenSection
 from simsoft.aquarium.video.film import Setting, measure_film
 from simsoft.aquarium.video.optics import crossed
 from simsoft.cli.film import _of_points, _section
@@ -34,7 +34,7 @@ def filmed(motion, tmp_path, *settings, scale=SCALE):
 @pytest.mark.parametrize("degrees", [0.0, 10.0, 20.0, 30.0])
 def test_a_small_sweep_is_clear_only_where_its_section_says_so(degrees, tmp_path):
     """The stroke of a strip 6 mm wide and 1.2 mm thick; without its section nothing tells."""
-    section = {"section": Section(1.2e-3, 6e-3)}
+    section = {"section": SeenSection(1.2e-3, 6e-3)}
     motion = SMALL.turned(math.radians(degrees))
     (said, flags), (unsaid, others) = filmed(motion, tmp_path, section, {})
     assert not unsaid.clear
@@ -49,7 +49,7 @@ def test_a_small_sweep_is_clear_only_where_its_section_says_so(degrees, tmp_path
 
 def test_the_angle_said_is_that_of_the_camera(tmp_path):
     motion = SMALL.turned(math.radians(30.0))
-    ((stroke, _),) = filmed(motion, tmp_path, {"section": Section(1.2e-3, 6e-3)})
+    ((stroke, _),) = filmed(motion, tmp_path, {"section": SeenSection(1.2e-3, 6e-3)})
     text = next(flag.text for flag in stroke.flags if flag.word == "out-of-plane")
     assert "broad side" in text
     assert float(text.split("about ")[1].split(" degrees")[0]) == pytest.approx(30.0, abs=4.0)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from simsoft.aquarium.inference.calibrate import joint
-from simsoft.aquarium.inference.plan import Candidate, rank, repeats, updated
+from simsoft.aquarium.inference.plan import RunCandidate, rank_runs, repeats, updated
 from simsoft.aquarium.inference.posterior import disagreements, identifiability, infer, wider
 from simsoft.aquarium.measured import Measured
 
@@ -79,10 +79,10 @@ def test_an_update_is_that_of_the_inference():
 def test_the_best_run_is_the_one_that_bears_on_the_target():
     target = np.array([0.2, 0.05, 0.0])
     candidates = [
-        Candidate("strip", np.array([[1.0, 0.0, 0.0]]), np.array([0.25]), np.zeros(1)),
-        Candidate("film", SLOPE[1:2], np.array([0.03]), np.array([0.04])),
+        RunCandidate("strip", np.array([[1.0, 0.0, 0.0]]), np.array([0.25]), np.zeros(1)),
+        RunCandidate("film", SLOPE[1:2], np.array([0.03]), np.array([0.04])),
     ]
-    best = rank(np.eye(3), target, candidates)
+    best = rank_runs(np.eye(3), target, candidates)
     assert best[0].labels[0] == "strip"
     single = {c.labels: c.left for c in best}
     assert single[("strip",)] < single[("film",)] < 1.0
@@ -91,11 +91,11 @@ def test_the_best_run_is_the_one_that_bears_on_the_target():
 
 def test_repeats_do_not_average_the_model_away():
     target = np.array([0.0, 0.0, 1.0])
-    sure = Candidate("film", np.array([[0.0, 0.0, 0.1]]), np.array([0.0]), np.array([0.05]))
-    left = {c.labels: c.left for c in rank(np.eye(3), target, [sure])}
+    sure = RunCandidate("film", np.array([[0.0, 0.0, 0.1]]), np.array([0.0]), np.array([0.05]))
+    left = {c.labels: c.left for c in rank_runs(np.eye(3), target, [sure])}
     assert left[("film", "film")] == pytest.approx(left[("film",)])
-    ragged = Candidate("film", np.array([[0.0, 0.0, 0.1]]), np.array([0.05]), np.array([0.0]))
-    left = {c.labels: c.left for c in rank(np.eye(3), target, [ragged])}
+    ragged = RunCandidate("film", np.array([[0.0, 0.0, 0.1]]), np.array([0.05]), np.array([0.0]))
+    left = {c.labels: c.left for c in rank_runs(np.eye(3), target, [ragged])}
     assert left[("film", "film")] < left[("film",)]
 
 

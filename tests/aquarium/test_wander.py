@@ -7,7 +7,7 @@ import pytest
 
 from simsoft.aquarium.files.track import Track
 from simsoft.aquarium.signal.beat import measure_beat
-from simsoft.aquarium.signal.wander import components, long_run, wander_of
+from simsoft.aquarium.signal.wander import long_run, slow_components, wander_of
 
 STEP = 0.5  # [rad], scatter of the phase over a beat: periods that scatter by 8 %
 
@@ -74,7 +74,7 @@ def test_noise_of_the_phases_is_no_wander():
     ("steps", "used"), [(3, 2), (4, 2), (5, 2), (6, 3), (9, 3), (24, 3), (100, 9)]
 )
 def test_components(steps, used):
-    assert components(steps) == used
+    assert slow_components(steps) == used
 
 
 def test_too_few_beats_have_no_wander():

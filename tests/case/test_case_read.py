@@ -13,7 +13,7 @@ from case_texts import CLAW, CURL, FORK, LEG, PADDLE, STRIP, with_part
 from clock import slower
 
 from simsoft.case.model import Numerics, Taper, Tolerance, WaterInput
-from simsoft.case.read import loads, missing
+from simsoft.case.read import loads, missing_key
 from simsoft.case.schema import LISTS, TABLES, CaseTable
 from simsoft.case.starter import KINDS, starter
 from simsoft.core.errors import InputError
@@ -327,4 +327,4 @@ def tables(top=CaseTable, place=()):
     ids=lambda place: ".".join(map(str, place)),
 )
 def test_every_key_that_may_be_missing_has_an_example(place):
-    assert re.match(r"missing; a (value|table) .* needed", missing(place))
+    assert re.match(r"missing; a (value|table) .* needed", missing_key(place))

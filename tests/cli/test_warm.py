@@ -20,7 +20,7 @@ def pretend(monkeypatch):
             report("long one", 0.0, None)
             report("long one", 0.9, 1.0)
 
-        monkeypatch.setattr(prepare, "missing", lambda: missing)
+        monkeypatch.setattr(prepare, "not_compiled", lambda: missing)
         monkeypatch.setattr(prepare, "prepare", work)
 
     return set_up

@@ -24,13 +24,13 @@ def test_every_row_names_a_kernel_that_still_takes_such_arguments():
 def test_what_is_kept_is_not_wanted_and_the_longest_comes_first(monkeypatch):
     kept = ROWS[0]["kernel"]
     monkeypatch.setattr(prepare, "_is_kept", lambda wanted: wanted.name == kept)
-    wanted = prepare.missing()
+    wanted = prepare.not_compiled()
     assert len(wanted) == sum(row["kernel"] != kept for row in ROWS)
     assert [one.seconds for one in wanted] == sorted((o.seconds for o in wanted), reverse=True)
     asked = ROWS[0]["for"][0]
-    some = {one.name for one in prepare.missing({asked})}
+    some = {one.name for one in prepare.not_compiled({asked})}
     assert some == {r["kernel"] for r in ROWS if asked in r["for"]} - {kept}
-    assert prepare.missing({"no such question"}) == []
+    assert prepare.not_compiled({"no such question"}) == []
 
 
 def test_a_kernel_compiled_ahead_is_found_and_needs_no_compiling_again(tmp_path):
@@ -38,11 +38,11 @@ def test_a_kernel_compiled_ahead_is_found_and_needs_no_compiling_again(tmp_path)
     row = min(ROWS, key=lambda row: row["seconds"])
     script = (
         "from simsoft.core import prepare\n"
-        f"wanted = [one for one in prepare.missing() if one.name == {row['kernel']!r}][:1]\n"
+        f"wanted = [one for one in prepare.not_compiled() if one.name == {row['kernel']!r}][:1]\n"
         "told = []\n"
         "if __name__ == '__main__':\n"
         "    prepare.prepare(wanted, 2, lambda *now: told.append(now))\n"
-        "    left = prepare.missing()\n"
+        "    left = prepare.not_compiled()\n"
         "    print([share for _, share, _ in told], wanted[0] in left)\n"
     )
     path = tmp_path / "ahead.py"

@@ -9,7 +9,7 @@ from simsoft.design.brief import MEETS, MISSES, Finding
 from simsoft.design.candidates import Bench, Candidate
 from simsoft.design.cost import METAL, asks_for, cost
 from simsoft.design.pick import choose, hindrance, pick, ranked
-from simsoft.design.pick_two import Two, advised, nearest, two_at_once
+from simsoft.design.pick_two import Two, advised, nearest_to_brief, two_at_once
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.run import local_runner, read_base
 from simsoft.design.tolerance import Probability, Sample, make_trial, points, run_samples
@@ -64,7 +64,7 @@ def test_where_nothing_does_it_the_nearest_and_its_reason_are_told(tmp_path):
     two = two_at_once(bench, picks, 0.8)
     assert two
     assert advised(picks, two, 0.8) is None
-    closest = nearest(picks, two)
+    closest = nearest_to_brief(picks, two)
     margin = closest.tried.middle.margin if isinstance(closest, Two) else (
         closest.nearest.middle.margin
     )  # fmt: skip

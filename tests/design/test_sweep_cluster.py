@@ -12,7 +12,7 @@ from sweep_cases import STRIP
 from simsoft.core.errors import InputError
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.plan import Plan
-from simsoft.design.sweep.run import local_runner, prepare, read_base, run_sweep
+from simsoft.design.sweep.run import local_runner, prepare_sweep, read_base, run_sweep
 
 pytest.importorskip("distributed")
 
@@ -57,7 +57,7 @@ def test_a_killed_worker_changes_nothing(cluster, tmp_path):
     case = tmp_path / "strip.toml"
     case.write_text(STRIP)
     axes = ("parts.strip.thickness=1:3:0.1 mm", "parts.strip.width=5,6,7 mm")
-    sweep = prepare(read_base(case), Plan(tuple(map(read_axis, axes))))
+    sweep = prepare_sweep(read_base(case), Plan(tuple(map(read_axis, axes))))
     for name in ("far", "near"):
         (tmp_path / name).mkdir()
     killed = []

@@ -6,7 +6,7 @@ from sweep_cases import PADDLE
 
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.plan import Plan
-from simsoft.design.sweep.run import local_runner, prepare, read_base, run_sweep
+from simsoft.design.sweep.run import local_runner, prepare_sweep, read_base, run_sweep
 from simsoft.report.figures.maps import _edges, _frame, grids, save_maps
 
 BRIEF = """
@@ -19,7 +19,7 @@ at_most = "0.45 m/s"
 def swept(tmp_path, *vary, speeds='["0.5 m/s"]'):
     path = tmp_path / "paddle.toml"
     path.write_text(PADDLE.replace('["0.5 m/s"]', speeds) + BRIEF)
-    sweep = prepare(read_base(path), Plan(tuple(map(read_axis, vary))), "fast")
+    sweep = prepare_sweep(read_base(path), Plan(tuple(map(read_axis, vary))), "fast")
     table, _ = run_sweep(sweep, tmp_path, local_runner(1, "fast"))
     return sweep, table
 

@@ -15,7 +15,7 @@ from simsoft.design.changes import default_axes
 from simsoft.design.scatter import scatter_of
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.plan import Plan
-from simsoft.design.sweep.run import prepare, read_base
+from simsoft.design.sweep.run import prepare_sweep, read_base
 from simsoft.design.sweep.task import Task, case_of, key_of
 from simsoft.design.tolerance import make_trial, tasks_at
 from simsoft.lure.parts import assemble
@@ -142,11 +142,11 @@ def test_changes_need_a_profile(tmp_path):
 
 def test_a_durometer_that_changes_nothing_is_not_varied(base, case):
     with pytest.raises(InputError, match=r"vary profile_values\.youngs_modulus"):
-        prepare(base, Plan((read_axis("material.durometer=40 OO:60 OO:10 OO"),)))
+        prepare_sweep(base, Plan((read_axis("material.durometer=40 OO:60 OO:10 OO"),)))
     paths = [axis.path for axis in default_axes(case, base.tables)]
     assert "material.durometer" not in paths
     assert "profile_values.youngs_modulus" in paths
-    prepare(base, Plan((read_axis("profile_values.youngs_modulus=150 kPa:250 kPa:50 kPa"),)))
+    prepare_sweep(base, Plan((read_axis("profile_values.youngs_modulus=150 kPa:250 kPa:50 kPa"),)))
 
 
 def test_a_profile_written_anew_is_another_run(base, tmp_path):

@@ -19,7 +19,7 @@ from simsoft.design.sweep.hdf5 import read_h5
 from simsoft.design.sweep.journal import journal
 from simsoft.design.sweep.plan import Plan
 from simsoft.design.sweep.row import Row, cells, from_text, to_text
-from simsoft.design.sweep.run import local_runner, prepare, read_base, run_sweep
+from simsoft.design.sweep.run import local_runner, prepare_sweep, read_base, run_sweep
 from simsoft.design.sweep.screening import marched_records
 from simsoft.engine.run import run
 
@@ -34,7 +34,7 @@ def case(tmp_path):
 
 
 def sweep_of(case, *vary, overrides=()):
-    return prepare(read_base(case, overrides), Plan(tuple(map(read_axis, vary or (VARY,)))))
+    return prepare_sweep(read_base(case, overrides), Plan(tuple(map(read_axis, vary or (VARY,)))))
 
 
 def run_in(directory, sweep, workers=1):
@@ -271,7 +271,7 @@ def test_the_fast_mode_says_that_it_screens(tmp_path):
     path = tmp_path / "paddle.toml"
     path.write_text(PADDLE)
     plan = Plan((read_axis("parts.tail.thickness=2,2.4,2.8 mm"),))
-    sweep = prepare(read_base(path), plan, "fast")
+    sweep = prepare_sweep(read_base(path), plan, "fast")
     (tmp_path / "out").mkdir()
     table, _ = run_sweep(sweep, tmp_path / "out", local_runner(1, "fast"))
     column = next(c for c in table.columns.values() if c.parts[2] == "start_speed")

@@ -4,7 +4,7 @@ import pytest
 from sweep_cases import PADDLE
 
 from simsoft.case.read import loads
-from simsoft.cli.sweep import sweep_command
+from simsoft.cli.sweep import read_plan, sweep_command
 from simsoft.cli.tolerance import tolerance_command
 from simsoft.design.brief import judge
 from simsoft.design.paired_samples import sample_changes
@@ -36,10 +36,10 @@ def test_a_design_is_told_against_the_file_middle_to_middle():
 def test_a_sweep_tells_its_designs_against_the_file(tmp_path):
     path = tmp_path / "paddle.toml"
     path.write_text(PADDLE + AT_MOST)
+    plan = read_plan(["parts.tail.thickness=1.8,2 mm"], [], None, 1)
     text, _ = sweep_command(
-        str(path), tmp_path / "out", None, vary=["parts.tail.thickness=1.8,2 mm"], keep=[],
-        sample=None, seed=1, overrides=[], fast=True, confirm=0, workers=1, scheduler=None,
-        as_json=False,
+        str(path), tmp_path / "out", None, plan=plan, overrides=[], fast=True, confirm=0,
+        workers=1, scheduler=None, as_json=False,
     )  # fmt: skip
     thin, same = (next(li for li in text.splitlines() if li.startswith(v)) for v in ("1.8", "2 mm"))
     assert thin.rstrip().endswith(" %")

@@ -9,7 +9,7 @@ from click.testing import CliRunner
 from simsoft.case.read import load, loads
 from simsoft.cli.main import commands
 from simsoft.core.errors import InputError
-from simsoft.drawn.balance import balance, balance_text
+from simsoft.drawn.balance import balance_text, mesh_balance
 from simsoft.drawn.case_text import case_text
 from simsoft.drawn.export import write_mesh, write_triangles
 from simsoft.lure.assembly import assemble_whole, mass_properties
@@ -79,9 +79,9 @@ def test_names_cannot_break_the_file(read_bait):
 def test_what_differs_is_flagged(read_bait):
     understood = read_bait("kicker")
     case = loads(told(understood), "kicker")
-    assert not [row.name for row in balance(understood, case) if row.flagged]
+    assert not [row.name for row in mesh_balance(understood, case) if row.flagged]
     thinner = loads(told(understood), "kicker", ["parts.tail.paddle_diameter=20 mm"])
-    rows = balance(understood, thinner)
+    rows = mesh_balance(understood, thinner)
     assert {"area end on", "volume"} <= {row.name for row in rows if row.flagged}
     assert "CHECK" in balance_text(rows)
 

@@ -42,7 +42,7 @@ def test_the_measures_see_a_wrong_size(bait, read_bait):
 
 def test_the_narrowest_section_is_the_softest_not_the_smallest():
     """A stem with a flat, wide waist and a thin round one: the flat one bends."""
-    from simsoft.drawn.stem import narrowest, stiffness
+    from simsoft.drawn.stem import narrowest, second_moment
 
     flat = baits.straight([0, 0, 0], [1, 0, 0], [0, 0, 1], 5, [9, 9], [1.2, 1.2], lead=0)
     thin = baits.straight([15, 0, 0], [1, 0, 0], [0, 0, 1], 5, [2.4, 2.4], [2.4, 2.4], lead=0)
@@ -52,7 +52,7 @@ def test_the_narrowest_section_is_the_softest_not_the_smallest():
     ]
     solid = (flat + thin + sum(thick[1:], thick[0])).translate([40, 0, 0])
     x = np.linspace(0.6, 69.6, 139)
-    k = narrowest(x, stiffness(solid, x))
+    k = narrowest(x, second_moment(solid, x))
     assert 40 < x[k] < 45
     areas = [section.area() for section in _sections(solid, x)]
     assert 55 < x[int(np.argmin(areas))] < 60

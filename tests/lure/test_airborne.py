@@ -8,15 +8,15 @@ import pytest
 from physics import case_of, strip_part
 
 from simsoft.bodies.rod.equilibrium import make_stream, rest_branch
-from simsoft.bodies.rod.setup import prepare
+from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.bodies.rod.tangents import clamp_load
 from simsoft.case.model import BodyInput, HookInput, PaddleInput, RigInput, Taper, WeightInput
 from simsoft.hydrodynamics.correlations.drag import cylinder_end_factor, sphere_drag
 from simsoft.lure.assembly import assemble_whole, central_values
 from simsoft.lure.in_air import (
     Airborne,
+    AirFlow,
     AirPiece,
-    Flow,
     airborne,
     body_in_air,
     flight_attitude,
@@ -29,7 +29,7 @@ from simsoft.properties.air import air
 from simsoft.properties.coefficients import air_coefficients
 from simsoft.properties.water import Water
 
-FLOW = Flow(1.225, 1.79e-5, 28.0)
+FLOW = AirFlow(1.225, 1.79e-5, 28.0)
 CENTRAL = {name: band.value for name, band in air_coefficients(None).items()}
 X = np.array([1.0, 0.0, 0.0])
 
@@ -122,7 +122,7 @@ def test_folded_strips_drag_as_the_rod_says(modulus, slack):
     strip, values = lure.strips[0], values_of(lure.strips[0])
     fitted = strip_in_air(strip_seen(strip, values, lure.water), 0.0, FLOW).drag_area[0]
     fluid = Water(FLOW.density, FLOW.viscosity)
-    ready = prepare(strip, fluid, values, gravity=False, elements=40)
+    ready = prepare_rod(strip, fluid, values, gravity=False, elements=40)
     rod = ready.resting_rod()
     rest = rest_branch(rod, np.array([FLOW.speed]), X, start=ready.still.angle)[0]
     drag = clamp_load(rod, make_stream(FLOW.speed, X), rest.angle)[0]

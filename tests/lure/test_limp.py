@@ -5,7 +5,7 @@ import re
 import numpy as np
 import pytest
 
-from simsoft.bodies.rod.setup import prepare
+from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.case.limits import TYPICAL_BY_KIND, TYPICAL_HARDNESS
 from simsoft.case.read import load, loads
 from simsoft.cli.main import main
@@ -144,7 +144,7 @@ def test_the_command_line_names_the_file_and_ends_with_two(tmp_path, capsys):
 def test_a_stated_modulus_is_tried_and_the_reason_says_what_to_change():
     lure = assemble(loads(STATED, "c.toml"))
     (strip,) = lure.strips
-    ready = prepare(strip, lure.water, values_of(strip), gravity=True)
+    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=True)
     assert not ready.still.found
     assert "too limp: its weight in water bends each 0.037 mm of its 300 mm" in ready.still.message
     assert "give a stiffer material, more thickness or less length" in ready.still.message

@@ -16,7 +16,7 @@ from simsoft.lure.parts import (
     assemble,
     build_rod,
     damping_time,
-    dynamic_modulus,
+    strip_modulus,
     values_of,
     with_material,
     without_fluid_load,
@@ -100,14 +100,14 @@ def soft_case():
 def test_modulus_from_a_durometer_stiffens_with_the_power_of_the_rate():
     strip = assemble(soft_case()).strips[0]
     values = values_of(strip)
-    slow, fast = (dynamic_modulus(strip, values, f) for f in (1.0, 10.0))
+    slow, fast = (strip_modulus(strip, values, f) for f in (1.0, 10.0))
     assert fast / slow == close(10.0**0.1, rel=1e-6)
-    assert dynamic_modulus(strip, values, 0.0) == values["modulus"]
+    assert strip_modulus(strip, values, 0.0) == values["modulus"]
 
 
 def test_a_modulus_given_directly_is_taken_as_it_is():
     strip, _ = strip_of(strip_part(), modulus=123e3)
-    assert dynamic_modulus(strip, values_of(strip), 20.0) == close(123e3)
+    assert strip_modulus(strip, values_of(strip), 20.0) == close(123e3)
 
 
 # --- what each input changes -----------------------------------------------------------------

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from simsoft.bodies.answers.stream import say_root
-from simsoft.bodies.clearance.gap import placed, surface
+from simsoft.bodies.clearance.gap import placed_rod, surface
 from simsoft.case.read import loads
 from simsoft.engine.uncertainty import MODEL_ERROR, SOFT_ERROR, model_error
 from simsoft.geometry.soft_lengths import thickness_at_joint
@@ -89,7 +89,7 @@ def test_the_rod_gives_as_much_as_its_sections_in_series():
 def test_only_the_stem_and_its_paddle_come_near_the_hook():
     strip, lure = tail(SHAD)
     rod = build_rod(strip, lure.water, values_of(strip), gravity=False)
-    triangles, _ = surface(strip, rod, placed(rod, np.zeros((len(rod.length), 3))), 0.0)
+    triangles, _ = surface(strip, rod, placed_rod(rod, np.zeros((len(rod.length), 3))), 0.0)
     assert triangles[..., 0].min() > 0.086
 
 

@@ -10,7 +10,7 @@ import pytest
 import simsoft
 from simsoft.lure.assembly import assemble_whole, mass_properties
 from simsoft.lure.parts import GRAVITY, assemble
-from simsoft.lure.records import spread, whole_records
+from simsoft.lure.records import moved_ends, whole_records
 from simsoft.report.json import as_json
 from simsoft.results import hdf5 as results_file
 from simsoft.results.record import select
@@ -46,12 +46,12 @@ def one(records, quantity, part=""):
 
 def test_spread_adds_single_changes_in_quadrature_each_way():
     value = np.array(10.0)
-    low, high = spread(value, [np.array(7.0), np.array(14.0), np.array(6.0), np.array(9.0)])
+    low, high = moved_ends(value, [np.array(7.0), np.array(14.0), np.array(6.0), np.array(9.0)])
     assert (low, high) == (pytest.approx(10.0 - 5.0), pytest.approx(14.0))
-    low, high = spread(np.array([1.0, 2.0]), [np.array([0.0, 2.5]), np.array([3.0, 2.0])])
+    low, high = moved_ends(np.array([1.0, 2.0]), [np.array([0.0, 2.5]), np.array([3.0, 2.0])])
     assert low == pytest.approx([0.0, 2.0])
     assert high == pytest.approx([3.0, 2.5])
-    assert spread(value, []) == (10.0, 10.0)
+    assert moved_ends(value, []) == (10.0, 10.0)
 
 
 def test_the_whole_has_every_quantity_with_its_unit_and_band():

@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 
 from simsoft.mechanics.plate import (
-    gather,
+    global_matrix,
     make_plate,
     mass_matrix,
-    moulded,
+    moulded_plate,
     nodal_volume,
-    relaxed,
+    relaxed_plate,
     strains,
 )
 from simsoft.mechanics.plate_forces import internal_forces, tangent
@@ -62,7 +62,7 @@ def test_tangent_is_the_slope_of_the_forces():
     state, along = disturbed(plan), np.random.default_rng(3).standard_normal((len(plan), 6))
     h = 1e-6
     slope = (forces(plate, state + h * along)[1] - forces(plate, state - h * along)[1]) / (2 * h)
-    stiffness = gather(plate, *tangent(plate, state, 1.0, 1.0))
+    stiffness = global_matrix(plate, *tangent(plate, state, 1.0, 1.0))
     assert np.allclose(stiffness @ along.ravel(), slope.ravel(), atol=1e-7 * np.abs(slope).max())
     assert abs(stiffness - stiffness.T).max() < 1e-12 * abs(stiffness).max()
 
@@ -73,7 +73,7 @@ def test_damping_is_its_tangent_times_the_rate_and_its_power_is_lost():
     held, moved = np.zeros_like(state), np.zeros_like(state)
     internal_forces(plate, state, np.zeros_like(state), 0.0, held)
     _, power = internal_forces(plate, state, rate, 0.1, moved)
-    damping = gather(plate, *tangent(plate, state, 0.1, 0.0))
+    damping = global_matrix(plate, *tangent(plate, state, 0.1, 0.0))
     assert np.allclose((moved - held).ravel(), damping @ rate.ravel())
     assert power == pytest.approx(rate.ravel() @ damping @ rate.ravel())
 
@@ -136,14 +136,14 @@ def test_strip_rolls_up_to_a_full_circle_with_nothing_left():
     )
     bend = 0.5 * 0.01**3 / 12.0 / radius**2 * length * 0.1
     assert forces(plate, state)[0] == pytest.approx(bend, rel=0.05)
-    assert forces(moulded(plate, state), state)[0] < 1e-25
+    assert forces(moulded_plate(plate, state), state)[0] < 1e-25
 
 
 def test_relaxed_plate_keeps_its_forces_under_a_higher_modulus():
     plan, plate = plate_of()
     state = disturbed(plan, 0.01)
     plate = plate._replace(director=0.0 * plate.director)  # its stretch does not relax
-    quick = relaxed(plate, state, 0.5)
+    quick = relaxed_plate(plate, state, 0.5)
     assert np.allclose(2.0 * forces(quick, state)[1], forces(plate, state)[1])
 
 

@@ -21,7 +21,7 @@ from simsoft.design.screened import screened
 from simsoft.report.html.answers import verdict_word
 from simsoft.report.html.document import asset
 from simsoft.report.html.page import page
-from simsoft.report.html.scene import frames_of, scene
+from simsoft.report.html.scene import frames_a_beat, scene
 from simsoft.report.json import as_json
 from simsoft.report.text.run import summary
 from simsoft.report.text.sentences import answer_groups
@@ -236,7 +236,7 @@ def test_beats_of_the_picture_are_those_of_the_records(kept):
         kept.result.traces, (s["parts"][0] for s in drawn["sets"]), strict=False
     ):
         assert part["period"] == 1.0 / rates[trace.speed]
-        assert len(part["frames"]) == frames_of(trace, part["period"])
+        assert len(part["frames"]) == frames_a_beat(trace, part["period"])
         places = np.array(part["frames"][0], dtype=float).reshape(-1, 3)
         assert np.allclose(1e-5 * places[0], trace.edges[0, 0, 0] + trace.root, atol=6e-6)
 
@@ -245,9 +245,9 @@ def test_a_frame_that_closes_the_beat_is_left_out(kept):
     trace = kept.result.traces[0]
     count = len(trace.strobe)
     period = float(trace.strobe_time[-1] - trace.strobe_time[0])
-    assert frames_of(trace, period * (1.0 + 1e-3)) == count - 1
-    assert frames_of(trace, period * count / (count - 1)) == count
-    assert frames_of(trace, 0.0) == 1
+    assert frames_a_beat(trace, period * (1.0 + 1e-3)) == count - 1
+    assert frames_a_beat(trace, period * count / (count - 1)) == count
+    assert frames_a_beat(trace, 0.0) == 1
 
 
 def test_pairs_are_told_once(synthetic_result, tmp_path):

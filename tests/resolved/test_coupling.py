@@ -2,6 +2,7 @@
 
 import math
 
+import h5py
 import numpy as np
 import pytest
 from tanks import TAIL
@@ -20,7 +21,7 @@ from simsoft.resolved.coupling import (
     start_held,
     step_held,
 )
-from simsoft.resolved.job import Path3, forced_offset, keep_job, kept_job, ramped
+from simsoft.resolved.job import Path3, forced_offset, keep, kept, ramped
 from simsoft.resolved.tail import tail_job
 
 
@@ -138,8 +139,9 @@ def test_a_forced_motion_swells_without_a_jump_and_its_rate_is_its_slope():
 
 
 def test_a_job_travels_through_its_file(job, tmp_path):
-    keep_job(tmp_path / "job.h5", job)
-    back = kept_job(tmp_path / "job.h5")
+    with h5py.File(tmp_path / "job.h5", "w") as file:
+        keep(file.create_group("job"), job)
+        back = kept(file["job"])
     assert back.name == job.name
     assert back.forced is None
     assert np.array_equal(back.rod.stiffness, job.rod.stiffness)

@@ -7,7 +7,7 @@ import pytest
 from tanks import ball_domain, ball_form, ball_poses, free_ball
 
 from simsoft.resolved.fall import UP, falling_of, released_axes
-from simsoft.resolved.free_body import FreeBody, follow, ran_away, start_loose, step_loose
+from simsoft.resolved.free_body import FreeBody, follow_home, ran_away, start_loose, step_loose
 from simsoft.resolved.job import Settings, keep, kept
 from simsoft.resolved.keep import keep_point, kept_point
 from simsoft.resolved.processor import ProcessorFlow
@@ -73,9 +73,9 @@ def test_nose_down_is_a_positive_tilt(tilt):
 def test_the_box_follows_by_whole_cells_and_no_more_than_once():
     loose = start_loose(heavy_top(), np.zeros(3), np.zeros(3), 4)
     loose = loose._replace(centre=np.array([2.6, -0.4, 0.0]))
-    moved, cells = follow(loose, np.zeros(3), 1.0)
+    moved, cells = follow_home(loose, np.zeros(3), 1.0)
     assert cells == (3, 0, 0)
-    assert follow(moved, np.zeros(3), 1.0)[1] == (0, 0, 0)
+    assert follow_home(moved, np.zeros(3), 1.0)[1] == (0, 0, 0)
 
 
 def test_a_body_that_goes_too_far_in_a_step_or_nowhere_known_has_run_away():

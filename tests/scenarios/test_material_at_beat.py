@@ -7,8 +7,8 @@ import pytest
 
 from simsoft.case.read import load
 from simsoft.lure.parts import assemble, values_of
+from simsoft.scenarios.retrieve.driver import retrieve
 from simsoft.scenarios.retrieve.marcher import Detail
-from simsoft.scenarios.retrieve.rod import retrieve
 
 CASES = Path(__file__).parents[2] / "cases"
 SPEED = 0.6

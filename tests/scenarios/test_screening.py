@@ -9,8 +9,8 @@ from scipy.stats import qmc
 
 from simsoft.case.read import loads
 from simsoft.lure.parts import assemble, values_of
+from simsoft.scenarios.retrieve.driver import retrieve
 from simsoft.scenarios.retrieve.marcher import Detail
-from simsoft.scenarios.retrieve.rod import retrieve
 from simsoft.scenarios.screening import BEYOND, MARCH_IT, can_screen, screen_paddle
 
 CASE = """

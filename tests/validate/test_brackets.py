@@ -7,7 +7,7 @@ import pytest
 import simsoft
 from simsoft.case.read import load
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.studies.brackets import FOLDER, Line, brackets, section, study
+from simsoft.validate.studies.brackets import FOLDER, BracketLine, lure_brackets, section, study
 
 ROOT = Path(simsoft.__file__).parent.parent
 
@@ -18,12 +18,12 @@ ROOT = Path(simsoft.__file__).parent.parent
      ((4.0, 8.0), 10.5, False), ((4.0, 8.0), None, False)],
 )  # fmt: skip
 def test_single_numbers_have_half_and_ranges_three_tenths(stated, found, inside):
-    assert Line("S01", "x", stated, found, "").inside is inside
+    assert BracketLine("S01", "x", stated, found, "").inside is inside
 
 
 def test_there_are_twelve_lures_that_are_ordinary_cases():
     folder = checks_directory() / FOLDER
-    stated = brackets(folder)
+    stated = lure_brackets(folder)
     assert len(stated) == 12
     for name in stated:
         case = load(folder / f"{name}.toml")
@@ -33,9 +33,9 @@ def test_there_are_twelve_lures_that_are_ordinary_cases():
 
 def test_the_section_says_where_and_why():
     lines = [
-        Line("S01", "sink rate [m/s]", (0.3,), 0.31, ""),
-        Line("S02", "sink rate [m/s]", (0.3,), 0.9, "nose down"),
-        Line("S02", "cast end on, still air [m]", (30.0,), None, "nose down"),
+        BracketLine("S01", "sink rate [m/s]", (0.3,), 0.31, ""),
+        BracketLine("S02", "sink rate [m/s]", (0.3,), 0.9, "nose down"),
+        BracketLine("S02", "cast end on, still air [m]", (30.0,), None, "nose down"),
     ]
     text = section(lines)
     assert "1 of 3 numbers lie inside" in text

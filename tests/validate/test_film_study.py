@@ -8,7 +8,7 @@ from simsoft.aquarium.measured import Flag, Measured
 from simsoft.validate.studies.experiments import rows, section
 from simsoft.validate.studies.film import section_text
 from simsoft.validate.studies.film_clip import Tank, render, stamps
-from simsoft.validate.studies.film_rows import Row
+from simsoft.validate.studies.film_rows import ClipRow
 
 
 def test_experiments_page_says_there_is_none_of_a_lure():
@@ -21,8 +21,8 @@ def test_experiments_page_says_there_is_none_of_a_lure():
 def test_a_clear_wrong_row_is_counted_as_dishonest():
     beat = Measured("flap_frequency", 5.2, 0.01, "Hz", "", 5)
     stroke = Measured("stroke", 0.02, 0.001, "m", "", 5)
-    wrong = Row("tail", "a", 120.0, 5.0, 0.02, beat, stroke)
-    flagged = Row("tail", "b", 120.0, 5.0, 0.02, Measured(
+    wrong = ClipRow("tail", "a", 120.0, 5.0, 0.02, beat, stroke)
+    flagged = ClipRow("tail", "b", 120.0, 5.0, 0.02, Measured(
         "flap_frequency", 5.2, 0.01, "Hz", "", 5, {}, (Flag("alias", "x"),)), stroke)  # fmt: skip
     assert not wrong.honest
     assert flagged.honest
@@ -31,7 +31,7 @@ def test_a_clear_wrong_row_is_counted_as_dishonest():
     assert "1 are called clear and are not within 2 % of the beat and 5 % of the stroke" in page
     assert "tail, a." in page
     assert wrong.rate_error == pytest.approx(0.04)
-    assert math.isnan(Row("t", "", 1.0, 5.0, 0.02, beat, None).stroke_error)
+    assert math.isnan(ClipRow("t", "", 1.0, 5.0, 0.02, beat, None).stroke_error)
 
 
 def test_stamps_are_uneven_where_asked_and_rise():

@@ -14,7 +14,7 @@ from simsoft.validate.studies.foils import (
     MODIFIED,
     ROOT_CHORD,
     STANDARD,
-    Answer,
+    FoilAnswer,
     answer,
     overrides,
     section,
@@ -47,10 +47,10 @@ def test_the_case_file_is_the_first_foil():
 
 
 def test_the_reading_follows_the_numbers():
-    exact = [Answer(f, f.air, f.water, f.water - 1.0, f.water + 1.0, f.water / f.air)
+    exact = [FoilAnswer(f, f.air, f.water, f.water - 1.0, f.water + 1.0, f.water / f.air)
              for f in FOILS]  # fmt: skip
     assert "for 0 of 6" in " ".join(section(exact).split())
-    off = [Answer(f, f.air, 1.2 * f.water, 1.1 * f.water, 1.3 * f.water, 1.05 * f.water / f.air)
+    off = [FoilAnswer(f, f.air, 1.2 * f.water, 1.1 * f.water, 1.3 * f.water, 1.05 * f.water / f.air)
            for f in FOILS]  # fmt: skip
     told = " ".join(section(off).split())
     assert "for 6 of 6" in told

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from simsoft.case.model import PaddleInput
-from simsoft.validate.studies.film_ends import Hung, corners
-from simsoft.validate.studies.hung import Plan, section
+from simsoft.validate.studies.film_ends import StiffPaddle, corners
+from simsoft.validate.studies.hung import FilmPlan, section
 
 BOOT = PaddleInput("boot", 0.010, 0.020, 0.002, math.radians(60.0), 0.004)
 
@@ -18,7 +18,7 @@ def hanging(paddle, along):
     up = np.array([0.0, 0.0, 1.0])
     upright, normal = s * up - c * along, c * up + s * along
     centre = 0.5 * paddle.thickness * normal - paddle.offset * upright
-    return Hung(centre[None], corners(paddle), paddle.angle, 1.0), centre
+    return StiffPaddle(centre[None], corners(paddle), paddle.angle, 1.0), centre
 
 
 def test_a_boot_is_seen_with_its_width_and_its_sweep_from_below_and_from_the_side():
@@ -56,14 +56,14 @@ def test_a_cup_reaches_back_by_its_depth():
 @pytest.mark.parametrize(
     ("plan", "stroke_clear"),
     [
-        (Plan("boot 13 x 15", 88.0, (11.0, 4.0)), False),
-        (Plan("boot 13 x 15", 60.0, (11.0, 3.2)), False),
-        (Plan("boot 9 x 15", 75.0, (11.0, 4.0)), True),
-        (Plan("disc 15", 88.0, (11.0, 3.2)), False),
-        (Plan("disc 15", 88.0, (11.0, 2.4), 6.0e-3), False),
-        (Plan("disc 15", 45.0, (18.0, 2.4)), False),
+        (FilmPlan("boot 13 x 15", 88.0, (11.0, 4.0)), False),
+        (FilmPlan("boot 13 x 15", 60.0, (11.0, 3.2)), False),
+        (FilmPlan("boot 9 x 15", 75.0, (11.0, 4.0)), True),
+        (FilmPlan("disc 15", 88.0, (11.0, 3.2)), False),
+        (FilmPlan("disc 15", 88.0, (11.0, 2.4), 6.0e-3), False),
+        (FilmPlan("disc 15", 45.0, (18.0, 2.4)), False),
     ],
-    ids=lambda value: value.name if isinstance(value, Plan) else "",
+    ids=lambda value: value.name if isinstance(value, FilmPlan) else "",
 )
 def test_hung_paddles_are_right_or_flagged(plan, stroke_clear):
     """Hung paddles roll; only the narrow one that strokes 9 mm shows a stroke that is clear."""

@@ -4,8 +4,8 @@ import pytest
 
 from simsoft.results.record import Record
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.studies.brackets import FOLDER, brackets
-from simsoft.validate.studies.practice import Seen, section
+from simsoft.validate.studies.brackets import FOLDER, lure_brackets
+from simsoft.validate.studies.practice import SeenTail, section
 
 
 def record(quantity, value, low, high, unit="m"):
@@ -17,7 +17,7 @@ def seen(verdict="kicks", start=0.3, edges=(0.020, 0.015, 0.028), practice=0.026
     swept = record("edge_to_edge", *edges) if edges else None
     rate = record("flap_frequency", 6.0, 4.0, 9.0, "Hz")
     stroke = record("stroke", 0.011, 0.006, 0.019)
-    return Seen("S01", 0.6, verdict, started, rate, stroke, swept, 1.2, practice)
+    return SeenTail("S01", 0.6, verdict, started, rate, stroke, swept, 1.2, practice)
 
 
 @pytest.mark.parametrize(
@@ -47,6 +47,8 @@ def test_the_section_counts_what_kicks_and_what_lies_inside():
 
 
 def test_five_lures_state_what_makers_see():
-    stated = [told for told in brackets(checks_directory() / FOLDER).values() if "sweep" in told]
+    stated = [
+        told for told in lure_brackets(checks_directory() / FOLDER).values() if "sweep" in told
+    ]
     assert len(stated) == 5
     assert all(0.01 < told["sweep"] < 0.05 and len(told["speeds"]) >= 2 for told in stated)

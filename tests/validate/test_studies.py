@@ -12,7 +12,7 @@ from simsoft.validate.studies import convergence as study_convergence
 from simsoft.validate.studies import symmetry as study_symmetry
 from simsoft.validate.studies import water as study_water
 from simsoft.validate.studies import window as study_window
-from simsoft.validate.studies.convergence import PLANS, Limit, extrapolate
+from simsoft.validate.studies.convergence import PLANS, Trend, extrapolate
 from simsoft.validate.studies.run import PAGE, STUDIES, main
 from simsoft.validate.studies.tools import table
 
@@ -28,11 +28,11 @@ def test_extrapolation_of_a_power_law(order):
 
 def test_extrapolation_where_answers_swing_takes_the_formal_order():
     found = extrapolate([1.0, 1.2, 1.1])
-    assert found == Limit(pytest.approx(1.1 - 0.1 / 3.0), None)
+    assert found == Trend(pytest.approx(1.1 - 0.1 / 3.0), None)
 
 
 def test_extrapolation_of_equal_answers():
-    assert extrapolate([1.0, 2.0, 2.0]) == Limit(2.0, None)
+    assert extrapolate([1.0, 2.0, 2.0]) == Trend(2.0, None)
 
 
 def test_table_is_markdown():
@@ -72,9 +72,9 @@ def test_the_committed_page_holds_every_study():
 @pytest.mark.slow
 @pytest.mark.parametrize("plan", PLANS, ids=lambda plan: plan.name)
 def test_default_discretisation(plan):
-    result = study_convergence.refine(plan)
+    result = study_convergence.refined_case(plan)
     assert not result.unsettled
-    assert not study_convergence.outside([result])
+    assert not study_convergence.not_converged([result])
     assert all(row.default is not None for row in result.rows)
     assert "default answers are within 2%" in study_convergence.section([result])
 
@@ -82,7 +82,7 @@ def test_default_discretisation(plan):
 @pytest.mark.slow
 def test_paddle_converges_with_the_square_of_the_element_length():
     plan = next(plan for plan in PLANS if plan.name == "paddle_100")
-    result = study_convergence.refine(plan)
+    result = study_convergence.refined_case(plan)
     for quantity in ("flap_frequency", "stroke"):
         assert result.row(quantity).elements.order == pytest.approx(2.0, abs=0.5)
     assert result.row("flap_frequency").step.order == pytest.approx(2.0, abs=0.5)

@@ -10,7 +10,7 @@ import pytest
 from simsoft.core.errors import InputError
 from simsoft.validate import run as command
 from simsoft.validate.check import Tolerance
-from simsoft.validate.compare import Row
+from simsoft.validate.compare import CheckRow
 from simsoft.validate.execute import execute
 from simsoft.validate.load import load_checks
 from simsoft.validate.locate import checks_directory
@@ -64,8 +64,8 @@ def test_a_miss_shows_and_fails():
     checks = load_checks(checks_directory(), (FAST,))
     exact = Tolerance(0.01, relative=True)
     rows = [
-        Row(FAST, "E", "30 A", 1.0, 1.5, exact, "Qi 2003"),
-        Row(FAST, "E", "60 A", 1.0, None, exact, "Qi 2003", reason="no such record"),
+        CheckRow(FAST, "E", "30 A", 1.0, 1.5, exact, "Qi 2003"),
+        CheckRow(FAST, "E", "60 A", 1.0, None, exact, "Qi 2003", reason="no such record"),
     ]
     table = text_table(checks, rows)
     assert "+50.00 % 1 %    Qi 2003          MISS" in table

@@ -4,7 +4,7 @@ import pytest
 
 from simsoft.results.record import Record, missing
 from simsoft.validate.check import Check, Measure, Run, Tolerance
-from simsoft.validate.compare import Row
+from simsoft.validate.compare import CheckRow
 from simsoft.validate.execute import execute, from_records
 
 PERCENT = Tolerance(0.01, relative=True)
@@ -12,7 +12,7 @@ ABSOLUTE = Tolerance(0.001, relative=False)
 
 
 def row(expected, found, tolerance=PERCENT, **more):
-    return Row("Z01", "drag", "now", expected, found, tolerance, "nowhere", **more)
+    return CheckRow("Z01", "drag", "now", expected, found, tolerance, "nowhere", **more)
 
 
 @pytest.mark.parametrize(

@@ -14,7 +14,7 @@ from scipy import linalg, optimize, stats
 
 from simsoft.aquarium.bench.ringdown import CALIPER, CLAMP_SHARE, strip_density
 from simsoft.aquarium.columns import LENGTH, MASS, PLAIN, POSSIBLE
-from simsoft.aquarium.files.table import Table, column, header_number, words
+from simsoft.aquarium.files.table import Table, column, column_of_words, header_number
 from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions
 from simsoft.aquarium.measured import At, Flag, Measured, disagreement
 from simsoft.case.model import WaterInput
@@ -152,7 +152,7 @@ def measure_weights(table: Table) -> list[Measured]:
     if dry is None or hung is None:
         raise InputError(f"{table.name}: columns `mass_g` and `mass_sub_g` are needed")
     celsius = column(table, "water_C", PLAIN, needed=False)
-    parts = words(table, "part_id")
+    parts = column_of_words(table, "part_id")
     found, shares = [], []
     for i in range(len(table)):
         if not (math.isfinite(dry[i]) and math.isfinite(hung[i])):

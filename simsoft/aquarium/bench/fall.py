@@ -9,7 +9,7 @@ import numpy as np
 from scipy import optimize, stats
 
 from simsoft.aquarium.columns import ANGLE, LENGTH, MASS, PLAIN, POSSIBLE, SALINITY, SPEED, TIME
-from simsoft.aquarium.files.table import Table, column, words
+from simsoft.aquarium.files.table import Table, column, column_of_words
 from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions, view_in
 from simsoft.aquarium.measured import At, Flag, Measured, lacking, pooled
 from simsoft.core.arrays import Array
@@ -32,7 +32,7 @@ def measure_falls(table: Table) -> list[Measured]:
     time = _need(column(table, "t", TIME))
     attitude = column(table, "attitude", ANGLE, needed=False)
     conditions_of = _row_conditions(table)
-    runs = np.array(words(table, "run_id", "fall"))
+    runs = np.array(column_of_words(table, "run_id", "fall"))
     rates, angles = [], []
     for run in dict.fromkeys(runs.tolist()):
         rows = (runs == run) & np.isfinite(depth) & np.isfinite(time)
@@ -153,7 +153,10 @@ def measure_counts(table: Table) -> list[Measured]:
     distance = column(table, "distance", LENGTH, needed=False)
     speed = column(table, "speed", SPEED, needed=False)
     conditions_of = _row_conditions(table)
-    views, runs = words(table, "view", table.header.get("view", "")), words(table, "run_id")
+    views, runs = (
+        column_of_words(table, "view", table.header.get("view", "")),
+        column_of_words(table, "run_id"),
+    )
     result = []
     for i in range(len(table)):
         span = float(end[i] - begin[i])

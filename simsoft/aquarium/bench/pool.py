@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from simsoft.aquarium.bench.ringdown import FIRST_ROOT
-from simsoft.aquarium.bench.temperature import OF_SLOPE, at_one_warmth, strip_of
+from simsoft.aquarium.bench.temperature import OF_SLOPE, at_one_warmth, strip_name
 from simsoft.aquarium.measured import Measured, joined_runs, pooled
 from simsoft.case.limits import LIMITS, outside
 from simsoft.case.measured import ProfileValue
@@ -72,7 +72,7 @@ def by_strip(tests: Sequence[Measured]) -> list[Measured]:
     """
     strips: dict[object, list[Measured]] = {}
     for m in tests:
-        key = strip_of(m) if "length" in m.at else id(m)
+        key = strip_name(m) if "length" in m.at else id(m)
         strips.setdefault(key, []).append(m)
     result = []
     for group in strips.values():

@@ -52,7 +52,7 @@ def _usable(measured: Measured) -> bool:
     return measured.clear and moving and "temperature" in at and "length" in at
 
 
-def strip_of(measured: Measured) -> tuple[str, float]:
+def strip_name(measured: Measured) -> tuple[str, float]:
     """Return what tells strips apart: their name, or their free length."""
     name = str(measured.at.get("strip", ""))
     length = math.log(float(measured.at["length"]))
@@ -68,7 +68,7 @@ def _share(measured: Measured) -> float:
 
 
 def _slope(name: str, tests: Sequence[Measured], warmth: Array) -> Measured | None:
-    strips = list(dict.fromkeys(strip_of(m) for m in tests))
+    strips = list(dict.fromkeys(strip_name(m) for m in tests))
     logs = np.log([float(m.value or 1.0) for m in tests])
     rate = 0.0
     if name == "temperature_slope":
@@ -79,7 +79,7 @@ def _slope(name: str, tests: Sequence[Measured], warmth: Array) -> Measured | No
     columns = np.zeros((len(tests), len(strips) + 1))
     columns[:, 0] = -(warmth - warmth.mean())
     for row, m in enumerate(tests):
-        columns[row, 1 + strips.index(strip_of(m))] = 1.0
+        columns[row, 1 + strips.index(strip_name(m))] = 1.0
     inside = columns - columns[:, 1:] @ np.linalg.pinv(columns[:, 1:]) @ columns
     if np.ptp(inside[:, 0]) < LEAST_SPAN:
         return None  # every temperature with a strip of its own length

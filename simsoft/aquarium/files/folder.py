@@ -8,7 +8,7 @@ from pathlib import Path
 
 from simsoft.aquarium.files.read import Options, layout, measure_files
 from simsoft.aquarium.files.runs import MADE, run_conditions, run_of
-from simsoft.aquarium.files.table import read_table, words
+from simsoft.aquarium.files.table import column_of_words, read_table
 from simsoft.aquarium.measured import Measured
 from simsoft.aquarium.video.clip import is_clip
 from simsoft.case.wording import given, printable
@@ -19,7 +19,7 @@ Progress = Callable[[str, float], None]
 
 
 @dataclass(frozen=True)
-class Design:
+class DesignRuns:
     """The runs of one design.
 
     Attributes
@@ -40,7 +40,7 @@ def read_design(
     *,
     pooled: bool = False,
     progress: Progress | None = None,
-) -> Design:
+) -> DesignRuns:
     """Return the runs of the design in a folder, its ``runs.csv`` joined.
 
     A run counts once: what a ``results.csv`` of the folder, or of a folder in it, holds of a run
@@ -75,7 +75,7 @@ def read_design(
         found += measure_files([*lists, path], options)
     notes += _unmatched(lists, files, found)
     _one_design(shown, found, pooled)
-    return Design(name, tuple(found), tuple(notes))
+    return DesignRuns(name, tuple(found), tuple(notes))
 
 
 def _files(place: Path) -> tuple[list[Path], list[str]]:
@@ -93,7 +93,7 @@ def _files(place: Path) -> tuple[list[Path], list[str]]:
     known: set[str] = set()
     for path in tables:
         if path.name == RESULTS:
-            known |= set(words(read_table(path), "run_id"))
+            known |= set(column_of_words(read_table(path), "run_id"))
     kept = [path for path in tables if path.name == RESULTS or run_of(str(path)) not in known]
     known |= {run_of(str(path)) for path in kept}
     for path in sorted(place.iterdir()):

@@ -19,7 +19,7 @@ ENDS = ("_", "-")  # what may part the name of a case from the rest of a folder'
 
 
 @dataclass(frozen=True)
-class Seen:
+class HistoryNumber:
     """A measured number of a version.
 
     Attributes
@@ -34,7 +34,7 @@ class Seen:
 
 def measured_of(
     directory: str | Path, cases: Mapping[str, str]
-) -> tuple[dict[str, list[Seen]], list[str]]:
+) -> tuple[dict[str, list[HistoryNumber]], list[str]]:
     """Return what was measured of each case of a folder, and what could not be told whose it is.
 
     ``results.csv`` and ``comparison.json`` are read in the folder and in the folders in it. A
@@ -47,7 +47,7 @@ def measured_of(
     cases : mapping of file name to the text of the case
     """
     place = Path(directory)
-    found: dict[str, list[Seen]] = {name: [] for name in cases}
+    found: dict[str, list[HistoryNumber]] = {name: [] for name in cases}
     notes: list[str] = []
     for path in _kept(place, COMPARISON):
         _compared(path, cases, found)
@@ -65,7 +65,7 @@ def measured_of(
             if not own:
                 lost += 1
             elif m.clear and not any(_same(m.record(), seen.record) for seen in found[own]):
-                found[own].append(Seen(m.record()))
+                found[own].append(HistoryNumber(m.record()))
         if lost:
             notes.append(
                 f"{shown}: {lost} of {len(measured)} numbers are of no version told; name the "
@@ -91,13 +91,13 @@ def _after(folder: str, cases: Mapping[str, str]) -> str:
     return ""
 
 
-def _compared(path: Path, cases: Mapping[str, str], found: dict[str, list[Seen]]) -> None:
+def _compared(path: Path, cases: Mapping[str, str], found: dict[str, list[HistoryNumber]]) -> None:
     """Add what a comparison kept of the very text of a case."""
     try:
         body = json.loads(path.read_text(encoding="utf-8"))
         digest, records, pairs = body["case_sha256"], body["records"], body["comparisons"]
         seen = [
-            Seen(_record(record), str(pair["judgement"]))
+            HistoryNumber(_record(record), str(pair["judgement"]))
             for record, pair in zip(records, pairs, strict=True)
             if isinstance(record["value"], float)
         ]

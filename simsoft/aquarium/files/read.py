@@ -16,8 +16,8 @@ from simsoft.aquarium.bench.fall import measure_casts, measure_counts, measure_f
 from simsoft.aquarium.bench.ringdown import measure_ringdown
 from simsoft.aquarium.bench.temperature import slopes
 from simsoft.aquarium.columns import MOST_ROWS, PLAIN
-from simsoft.aquarium.files.runs import SAID, joined, run_conditions, said_of
-from simsoft.aquarium.files.table import Table, column, read_table, shielded, words
+from simsoft.aquarium.files.runs import SAID, run_conditions, said_of, with_run_conditions
+from simsoft.aquarium.files.table import Table, column, column_of_words, read_table, shielded
 from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions, read_track
 from simsoft.aquarium.measured import At, Flag, Measured, lacking, sound
 from simsoft.aquarium.signal.alias import FASTEST
@@ -148,7 +148,7 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
     found: list[Measured] = []
     for kind, (path, table) in zip(kinds, tables, strict=True):
         if kind == "weigh":
-            found += [joined(m, {}, path) for m in measure_table(table, chosen)]
+            found += [with_run_conditions(m, {}, path) for m in measure_table(table, chosen)]
     weighed = next((m for m in found if m.quantity == "density"), None)
     if weighed is not None and weighed.value is not None and weighed.u is not None:
         chosen = replace(chosen, density=(weighed.value, weighed.u))
@@ -158,7 +158,7 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
             continue
         told = said_of(runs, path, table.header.get("run_id", ""))
         own = of_run(chosen, told, table.header)
-        found += [joined(m, runs, path) for m in measure_table(table, own)]
+        found += [with_run_conditions(m, runs, path) for m in measure_table(table, own)]
     for clip in filter(is_clip, paths):
         told = said_of(runs, str(clip))
         own = of_run(chosen, told, {})
@@ -166,7 +166,7 @@ def measure_files(paths: Sequence[str | Path], options: Options | None = None) -
         pictures = read_clip(clip)
         dot = named_dot(str(clip), pictures, str(told.get("point", "")))
         seen = measure_film(pictures, setting, dot=dot).measured
-        found += [joined(m, runs, str(clip)) for m in seen]
+        found += [with_run_conditions(m, runs, str(clip)) for m in seen]
     return [*found, *slopes(found)]
 
 
@@ -198,7 +198,7 @@ def read_results(table: Table) -> list[Measured]:
     numbers = {
         name: column(table, name, PLAIN, needed=False) for name in ("u_68", "n", "frequency_Hz")
     }
-    said = {name: words(table, name) for name in WORDS}
+    said = {name: column_of_words(table, name) for name in WORDS}
     if value is None:
         raise InputError(f"{table.name}: there is no column `value`")
     rows = run_conditions(replace(table, columns={**table.columns, "run_id": _row_names(table)}))

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from simsoft.aquarium.columns import LONGEST_WORD, PLAIN, SALINITY, SPEED
-from simsoft.aquarium.files.table import Table, column, words
+from simsoft.aquarium.files.table import Table, column, column_of_words
 from simsoft.aquarium.files.track import ZERO_CELSIUS, view_in
 from simsoft.aquarium.measured import At, Measured
 from simsoft.case.wording import printable
@@ -32,9 +32,9 @@ def run_conditions(table: Table) -> dict[str, At]:
         "salinity": (column(table, "salinity", SALINITY, needed=False), 1.0, 0.0),
         "scale": (column(table, "scale_mm_per_px", PLAIN, needed=False), 1e-3, 0.0),
     }
-    said = {word: words(table, word) for word in ("view", "date", "case_id", "point")}
+    said = {word: column_of_words(table, word) for word in ("view", "date", "case_id", "point")}
     result: dict[str, At] = {}
-    for i, run in enumerate(words(table, "run_id")):
+    for i, run in enumerate(column_of_words(table, "run_id")):
         at: At = {}
         for name, (cells, factor, offset) in numbers.items():
             if cells is not None and math.isfinite(cells[i]):
@@ -63,7 +63,7 @@ def said_of(runs: dict[str, At], path: str, run: str = "") -> At:
     return next((runs[k] for k in (run, run_name(path), run_of(path)) if k in runs), {})
 
 
-def joined(measured: Measured, runs: dict[str, At], path: str) -> Measured:
+def with_run_conditions(measured: Measured, runs: dict[str, At], path: str) -> Measured:
     """Return a measurement with the conditions of its run, which the file's own override.
 
     A run that has no name takes that of its file, without folder and ending.

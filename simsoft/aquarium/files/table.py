@@ -295,7 +295,7 @@ def _range(span: Span, own: float) -> str:
     return f"{span.low / own:.6g} to {span.high / own:.6g}"
 
 
-def words(table: Table, name: str, default: str = "") -> tuple[str, ...]:
+def column_of_words(table: Table, name: str, default: str = "") -> tuple[str, ...]:
     """Return a column of text, or ``default`` for every row where there is none."""
     cells = table.columns.get(name)
     if cells is None:

@@ -9,8 +9,14 @@ from dataclasses import dataclass
 import numpy as np
 
 from simsoft.aquarium.compare import SAME_WARMTH, grouped
-from simsoft.aquarium.inference.forward import Surrogate, build, exact_at, priors
-from simsoft.aquarium.inference.posterior import Posterior, infer, jacobian_of, settle, wider
+from simsoft.aquarium.inference.forward import Surrogate, build_surrogate, exact_at, priors
+from simsoft.aquarium.inference.posterior import (
+    Posterior,
+    corrected_posterior,
+    infer,
+    jacobian_of,
+    wider,
+)
 from simsoft.aquarium.measured import Measured
 from simsoft.case.measured import ProfileValue
 from simsoft.case.model import Case
@@ -52,7 +58,7 @@ WORTH_KEEPING = 0.9  # posterior over prior band; wider ones stay the default
 
 
 @dataclass(frozen=True)
-class Design:
+class TaughtDesign:
     """One case with the measurements that can teach something."""
 
     case: Case
@@ -76,7 +82,7 @@ class Calibration:
     """
 
     posterior: Posterior
-    designs: tuple[Design, ...]
+    designs: tuple[TaughtDesign, ...]
     model: Callable[[Array], Array]
     rows: tuple[tuple[int, Measured], ...]
     data: Array
@@ -95,7 +101,9 @@ class _Piece:
     surrogate: Surrogate
 
 
-def usable(designs: Sequence[tuple[Case, Sequence[Measured]]]) -> tuple[list[Design], list[str]]:
+def usable(
+    designs: Sequence[tuple[Case, Sequence[Measured]]],
+) -> tuple[list[TaughtDesign], list[str]]:
     """Return the designs with the measurements that can be used, and why others are not."""
     kept, left_out = [], []
     teach_nothing: dict[str, None] = {}
@@ -113,7 +121,7 @@ def usable(designs: Sequence[tuple[Case, Sequence[Measured]]]) -> tuple[list[Des
                 continue
             good.append(m)
         if good:
-            kept.append(Design(case, tuple(good)))
+            kept.append(TaughtDesign(case, tuple(good)))
     if teach_nothing:
         able = ", ".join(words(name) for name in USABLE)
         left_out.append(f"{', '.join(teach_nothing)}: only {able} teach about the inputs")
@@ -150,7 +158,7 @@ def calibrate(
 
 
 def _pieces(
-    designs: Sequence[Design], centre: dict[str, float], progress: Progress | None
+    designs: Sequence[TaughtDesign], centre: dict[str, float], progress: Progress | None
 ) -> list[_Piece]:
     groups: list[tuple[int, Case, list[Measured]]] = []
     for owner, design in enumerate(designs):
@@ -167,11 +175,15 @@ def _pieces(
             if progress is not None:
                 progress(label, (n + share) / len(groups))
 
-        pieces.append(_Piece(owner, case, tuple(wanted), build(case, wanted, centre, report)))
+        pieces.append(
+            _Piece(owner, case, tuple(wanted), build_surrogate(case, wanted, centre, report))
+        )
     return pieces
 
 
-def _solve(designs: Sequence[Design], pieces: list[_Piece], left_out: list[str]) -> Calibration:
+def _solve(
+    designs: Sequence[TaughtDesign], pieces: list[_Piece], left_out: list[str]
+) -> Calibration:
     names = tuple(dict.fromkeys(n for piece in pieces for n in piece.surrogate.names))
     index = [[names.index(n) for n in piece.surrogate.names] for piece in pieces]
     known = [piece.surrogate.known for piece in pieces]
@@ -202,7 +214,7 @@ def _solve(designs: Sequence[Design], pieces: list[_Piece], left_out: list[str])
             [exact_at(p.case, p.wanted, z)[k] for p, k in zip(pieces, known, strict=True)]
         )
 
-    posterior, error = settle(names, model, exact, data, scatter)
+    posterior, error = corrected_posterior(names, model, exact, data, scatter)
     beats = any(paddles[owner] and m.quantity in PADDLE_SHARE for owner, m in rows)
     if beats or joint(rows):
         posterior = wider(posterior, HUNG if beats else JOINT, past_prior=beats)

@@ -104,7 +104,7 @@ class Surrogate:
         return self.base + self.slope @ away + self.bend @ away**2
 
 
-def answers(
+def predicted_logs(
     case: Case, strip: Strip, wanted: Sequence[Measured], values: dict[str, float]
 ) -> Array:
     """Return the solver's logarithms for what was measured, NaN where it has no value.
@@ -139,7 +139,7 @@ def answers(
     return result
 
 
-def build(
+def build_surrogate(
     case: Case,
     wanted: Sequence[Measured],
     centre: dict[str, float] | None = None,
@@ -168,7 +168,7 @@ def build(
 
     def solve(z: Array) -> Array:
         values = {name: prior[name].value(float(x)) for name, x in zip(names, z, strict=True)}
-        return answers(fitted, strip, wanted, values_of(strip, **values))
+        return predicted_logs(fitted, strip, wanted, values_of(strip, **values))
 
     found: list[Array] = []
     pool = ThreadPoolExecutor(max_workers=os.cpu_count())
@@ -231,4 +231,4 @@ def exact_at(case: Case, wanted: Sequence[Measured], z: dict[str, float]) -> Arr
     prior = priors(strip)
     values = {name: prior[name].value(z.get(name, 0.0)) for name in prior}
     with threadpool_limits(limits=1, user_api="blas"):
-        return answers(fitted, strip, wanted, values_of(strip, **values))
+        return predicted_logs(fitted, strip, wanted, values_of(strip, **values))

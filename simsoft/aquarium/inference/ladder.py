@@ -15,7 +15,7 @@ from simsoft.results.record import select
 STILL = Scenario(name="still", kind="hold", modes=1)
 
 
-def with_values(case: Case, values: dict[str, ProfileValue], title: str) -> Case:
+def with_profile_values(case: Case, values: dict[str, ProfileValue], title: str) -> Case:
     """Return the case with values added to its profile, or in a new one."""
     if not values:
         return case

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from simsoft.aquarium.inference.calibrate import MODEL_SHARE, Calibration, calibrate
-from simsoft.aquarium.inference.forward import Surrogate, build, priors
-from simsoft.aquarium.inference.plan import BENCH, Candidate, Choice, rank, wished
+from simsoft.aquarium.inference.forward import Surrogate, build_surrogate, priors
+from simsoft.aquarium.inference.plan import BENCH, Choice, RunCandidate, rank_runs, wished
 from simsoft.aquarium.measured import Measured
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array
@@ -60,7 +60,7 @@ def advise(
         raise InputError(f"{case.title}: a retrieve scenario is needed to plan runs for")
     still = any(s.kind == "hold" for s in case.scenarios)
     wanted = wished(retrieve.speeds, case.water.temperature, natural=still)
-    surrogate = build(case, wanted, None, progress)
+    surrogate = build_surrogate(case, wanted, None, progress)
     covariance, centre = _known(surrogate, calibrate([(case, found)], progress) if found else None)
     slope = surrogate.slope + 2.0 * surrogate.bend * (centre - surrogate.centre)
     candidates = _candidates(wanted, surrogate, slope) + _bench(case, surrogate)
@@ -70,7 +70,7 @@ def advise(
             continue
         label = _label(m)
         now = math.sqrt(float(slope[i] @ covariance @ slope[i]))
-        choices = tuple(rank(covariance, slope[i], candidates))
+        choices = tuple(rank_runs(covariance, slope[i], candidates))
         jumps = tuple(n for n, j in zip(surrogate.names, surrogate.jumps[i], strict=True) if j)
         advice.append(Advice(label, math.exp(now), choices, jumps))
     if not advice:
@@ -94,7 +94,9 @@ def _label(m: Measured) -> str:
     return f"{word} at {float(m.at['speed']):g} m/s" if "speed" in m.at else word
 
 
-def _candidates(wanted: Sequence[Measured], surrogate: Surrogate, slope: Array) -> list[Candidate]:
+def _candidates(
+    wanted: Sequence[Measured], surrogate: Surrogate, slope: Array
+) -> list[RunCandidate]:
     """Return runs: beat and stroke of one speed are filmed together."""
     groups: dict[str, list[int]] = {}
     for i, m in enumerate(wanted):
@@ -108,7 +110,7 @@ def _candidates(wanted: Sequence[Measured], surrogate: Surrogate, slope: Array) 
             label = "flick the tail in still water"
         groups.setdefault(label, []).append(i)
     return [
-        Candidate(
+        RunCandidate(
             label,
             slope[rows],
             np.array([float(wanted[i].u or 0.0) for i in rows]),
@@ -118,7 +120,7 @@ def _candidates(wanted: Sequence[Measured], surrogate: Surrogate, slope: Array) 
     ]
 
 
-def _bench(case: Case, surrogate: Surrogate) -> list[Candidate]:
+def _bench(case: Case, surrogate: Surrogate) -> list[RunCandidate]:
     """Return bench tests: an input read directly, in prior standard deviations."""
     prior = priors(assemble(case).strips[0])
     groups: dict[str, list[tuple[Array, float]]] = {}
@@ -128,7 +130,7 @@ def _bench(case: Case, surrogate: Surrogate) -> list[Candidate]:
             direct[surrogate.names.index(name)] = 1.0
             groups.setdefault(label, []).append((direct, u / prior[name].step))
     return [
-        Candidate(
+        RunCandidate(
             label,
             np.array([d for d, _ in rows]),
             np.array([s for _, s in rows]),

@@ -34,7 +34,7 @@ BENCH = (
 
 
 @dataclass(frozen=True)
-class Candidate:
+class RunCandidate:
     """A run that could be made.
 
     Attributes
@@ -74,8 +74,8 @@ def updated(covariance: Array, slope: Array, scatter: Array) -> Array:
     return np.asarray(covariance - gain @ np.linalg.solve(inner, gain.T))
 
 
-def rank(
-    covariance: Array, target: Array, candidates: Sequence[Candidate], *, most: int = 2
+def rank_runs(
+    covariance: Array, target: Array, candidates: Sequence[RunCandidate], *, most: int = 2
 ) -> list[Choice]:
     """Return single runs and pairs by how much of the target's doubt they leave, best first.
 
@@ -97,7 +97,7 @@ def rank(
     return sorted(choices, key=lambda choice: (choice.left, len(choice.labels)))
 
 
-def _together(group: Sequence[Candidate]) -> tuple[Array, Array]:
+def _together(group: Sequence[RunCandidate]) -> tuple[Array, Array]:
     """Return gradients and scatter of runs made together; repeats average scatter alone."""
     counts: dict[str, int] = {}
     for one in group:

@@ -108,7 +108,7 @@ def infer(names: Sequence[str], model: Model, data: Array, scatter: Array) -> Po
     )
 
 
-def settle(
+def corrected_posterior(
     names: Sequence[str], model: Model, exact: Model, data: Array, scatter: Array
 ) -> tuple[Posterior, float]:
     """Return the posterior of a slow model by a fast one, and how far that is off at its mean.

@@ -36,7 +36,7 @@ SWEEP = "least-squares sine and harmonics"
 
 
 @dataclass(frozen=True)
-class Beat:
+class TrackBeat:
     """What the periodic part of a track looks like.
 
     Attributes
@@ -152,7 +152,9 @@ def _repetition(
     return (half.frequency if power > ALTERNATING else frequency), [Flag("double-beat", text)]
 
 
-def _beat(time: Array, signal: Array, frequency: float, direction: Array, share: float) -> Beat:
+def _beat(
+    time: Array, signal: Array, frequency: float, direction: Array, share: float
+) -> TrackBeat:
     """Fit the whole track, leave the start-up out, and look at every beat."""
     motion = fit(time, signal, frequency)
     strokes, phases, starts, noise = _each_beat(time, signal, motion)
@@ -166,7 +168,7 @@ def _beat(time: Array, signal: Array, frequency: float, direction: Array, share:
             strokes, phases, starts, noise = _each_beat(time, signal, motion)
     per_beat = max(1.0, len(time) / max(1, len(phases)))
     of_phase = noise * math.sqrt(2.0 / per_beat) / max(float(motion.amplitude[0]), 1e-300)
-    return Beat(
+    return TrackBeat(
         motion=motion,
         strokes=strokes,
         wander=wander_of(phases, of_phase),
@@ -224,7 +226,7 @@ def _peak_to_peak(weights: Array, turn: Array) -> float:
     return float(np.ptp(wave))
 
 
-def _doubts(track: Track, beat: Beat) -> list[Flag]:
+def _doubts(track: Track, beat: TrackBeat) -> list[Flag]:
     """Return what view, length and steadiness of the track leave in doubt."""
     flags: list[Flag] = []
     duration = 2.0 * beat.motion.half
@@ -279,7 +281,7 @@ def _doubts(track: Track, beat: Beat) -> list[Flag]:
     return flags
 
 
-def _results(track: Track, beat: Beat, flags: list[Flag]) -> list[Measured]:
+def _results(track: Track, beat: TrackBeat, flags: list[Flag]) -> list[Measured]:
     motion = beat.motion
     halve = track.view == "side" and track.sweep == "sideways"
     (frequency, u), method = beat.frequency, SWEEP
@@ -318,7 +320,7 @@ def _results(track: Track, beat: Beat, flags: list[Flag]) -> list[Measured]:
     return result
 
 
-def _stroke(track: Track, beat: Beat) -> tuple[float, float]:
+def _stroke(track: Track, beat: TrackBeat) -> tuple[float, float]:
     """Return the stroke [m] and its standard uncertainty.
 
     Scatter of the beats (1.2533 for a median of normal scatter, 1.4826 x MAD for its size),
@@ -334,7 +336,7 @@ def _stroke(track: Track, beat: Beat) -> tuple[float, float]:
     return middle, u
 
 
-def _bias(track: Track, beat: Beat, beats: int, common: dict) -> Measured:
+def _bias(track: Track, beat: TrackBeat, beats: int, common: dict) -> Measured:
     """Return how far the wave leans to one side: (highest + lowest)/stroke about its mean."""
     motion = beat.motion
     wave = motion.wave(motion.time0 + np.linspace(0.0, 1.0 / motion.frequency, 361))

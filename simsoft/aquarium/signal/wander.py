@@ -32,7 +32,7 @@ class Wander:
     scatter: float
 
 
-def components(steps: int) -> int:
+def slow_components(steps: int) -> int:
     """Return how many slow cosine components of a series its long-run variance is taken from.
 
     Notes
@@ -59,7 +59,7 @@ def long_run(steps: Array, noise: float) -> tuple[float, int]:
     angle w and is taken off again.
     """
     count = len(steps)
-    used = components(count)
+    used = slow_components(count)
     order = np.arange(1, used + 1)
     angle = math.pi * order / count
     basis = np.cos(np.outer(angle, np.arange(count) + 0.5)) * math.sqrt(2.0 / count)

@@ -34,7 +34,7 @@ ROUND = 1.3  # width over thickness of a section, below which it looks alike fro
 
 
 @dataclass(frozen=True)
-class Section:
+class SeenSection:
     """Thickness (in the direction of the beat) and width of a tail [m], as the user knows them."""
 
     thickness: float
@@ -102,7 +102,7 @@ def opening(tips: Tips, frames: npt.NDArray[np.int64]) -> Tilt | None:
 
 
 def facing(
-    scene: Scene, tips: Tips, frames: npt.NDArray[np.int64], section: Section, size: float
+    scene: Scene, tips: Tips, frames: npt.NDArray[np.int64], section: SeenSection, size: float
 ) -> Tilt | None:
     """Return the tilt that the width of the tail tells against its section, None where unseen.
 

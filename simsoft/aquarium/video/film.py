@@ -17,7 +17,7 @@ from simsoft.aquarium.signal.beat import measure_beat
 from simsoft.aquarium.signal.sine import fit
 from simsoft.aquarium.video.clip import Clip
 from simsoft.aquarium.video.dot import DotPath
-from simsoft.aquarium.video.facing import Section, Tilt
+from simsoft.aquarium.video.facing import SeenSection, Tilt
 from simsoft.aquarium.video.plane import doubts as plane_doubts
 from simsoft.aquarium.video.plane import plane_of, widened
 from simsoft.aquarium.video.scene import TURNS, Scene, look
@@ -67,7 +67,7 @@ class Setting:
     scale_share: float = 0.02
     downstream: str = ""
     fastest: float = FASTEST
-    section: Section | None = None
+    section: SeenSection | None = None
     cross: Tilt | None = None
     at: At = field(default_factory=dict)
 

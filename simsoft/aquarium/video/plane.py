@@ -17,7 +17,7 @@ import numpy as np
 
 from simsoft.aquarium.measured import Flag, Measured
 from simsoft.aquarium.signal.sine import fit
-from simsoft.aquarium.video.facing import Section, Tilt, facing, opening
+from simsoft.aquarium.video.facing import SeenSection, Tilt, facing, opening
 from simsoft.aquarium.video.plate_end import outline
 from simsoft.aquarium.video.scene import Scene
 from simsoft.aquarium.video.tip import Tips
@@ -134,7 +134,7 @@ def plane_of(
     tips: Tips,
     time: Array,
     beat: float,
-    section: Section | None = None,
+    section: SeenSection | None = None,
     size: float | None = None,
     cross: Tilt | None = None,
 ) -> Plane:

@@ -54,7 +54,7 @@ class Moving:
     paddle_width: float = 0.0
 
 
-def verdict(part: Moving, beat: Beat) -> str:
+def beat_verdict(part: Moving, beat: Beat) -> str:
     """Return the class of what a part does.
 
     A paddle kicks, shivers (between 3 and 15 % of its width) or is still; any other part
@@ -223,6 +223,35 @@ def add_start(
         outcome.add("stability_limit", crossing.speed, "m/s", flutter, change=crossing.change)
 
 
+def put_start(
+    outcome: Outcome,
+    part: Moving,
+    onset: Onset,
+    found: tuple[Start, str | None],
+    basis: str,
+) -> Start:
+    """Put a start, every other limit and what the search met on its way into the outcome.
+
+    Parameters
+    ----------
+    outcome : Outcome
+    part : Moving
+    onset : Onset, the search
+    found : the start, and its basis where it is another than ``basis``, that of the limits
+    basis : str
+
+    Returns
+    -------
+    start : Start, as given
+    """
+    start, own = found
+    seen = (onset.lost, onset.other)
+    outcome.warnings += [f"{part.name}: {sentence}" for sentence in seen if sentence]
+    warn_aside(outcome, part, start, onset.crossings)
+    add_start(outcome, start, onset.crossings, own or basis, basis)
+    return start
+
+
 def lack_cycle(outcome: Outcome, part: Moving, speed: float, basis: str, reason: str) -> None:
     """Say that there is no limit cycle at a speed [m/s], and why."""
     outcome.lack("verdict", "", basis, reason, speed=speed)
@@ -235,7 +264,7 @@ def add_cycle(
 ) -> None:
     """Add measures, verdict and warnings of a march at a speed [m/s]."""
     _measures(outcome, part, speed, beat, basis)
-    outcome.add("verdict", verdict(part, beat), "", basis, speed=speed)
+    outcome.add("verdict", beat_verdict(part, beat), "", basis, speed=speed)
     below = start.speed is not None and speed < start.speed
     if below and moves(part, beat):
         outcome.warnings.append(

@@ -26,7 +26,7 @@ from simsoft.solvers.limit_cycle import Beat
 from simsoft.solvers.start_speed import Start
 
 
-class Hung(Protocol):
+class RestShape(Protocol):
     """A rest shape, found or not."""
 
     @property
@@ -42,7 +42,7 @@ class Prepared(Protocol):
     """A part made ready to be solved."""
 
     @property
-    def still(self) -> Hung:
+    def still(self) -> RestShape:
         """Its rest shape in still water."""
 
 

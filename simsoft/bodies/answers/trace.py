@@ -37,7 +37,7 @@ class Outline:
     paddle: Callable[[Integers], Array] | None = None
 
 
-def outline_of(strip: Strip, rod: Rod, found: March) -> Outline:
+def rod_outline(strip: Strip, rod: Rod, found: March) -> Outline:
     """Return what stands about the centreline of a rod, its stiff paddle among it."""
     paddle = strip.part.paddle
 

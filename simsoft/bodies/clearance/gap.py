@@ -70,7 +70,7 @@ class Clearance:
     on_wire: Array
 
 
-def placed(rod: Rod, angle: Array) -> Placed:
+def placed_rod(rod: Rod, angle: Array) -> Placed:
     """Return a rod in the one position given by its hinge angles (N, 3) [rad]."""
     node, frame = frames_of(rod, angle)
     return in_motion(rod, node[None], frame[None, :, :, 1], frame[-1][None, :, 2])
@@ -78,7 +78,7 @@ def placed(rod: Rod, angle: Array) -> Placed:
 
 def moulded_rod(rod: Rod) -> Placed:
     """Return a rod as moulded, in one position."""
-    return placed(rod, rod.natural)
+    return placed_rod(rod, rod.natural)
 
 
 def in_motion(rod: Rod, node: Array, width_axis: Array, tangent: Array) -> Placed:

@@ -97,7 +97,7 @@ def hinge_angles(state: State) -> Array:
     return angle
 
 
-def frames_of(history: Array) -> Array:
+def pose_frames(history: Array) -> Array:
     """Return frames (T, 3, 3) from the quaternions of a pose history."""
     w, x, y, z = history[:, 3:7].T
     rows = [
@@ -169,7 +169,7 @@ def course_of(
 ) -> Course:
     """Return the course of histories of poses (T, 16) and of nodes with width axes (T, N, 6)."""
     lure, state = march.lure, march.state
-    frames = frames_of(history)
+    frames = pose_frames(history)
     attitude, roll, heading = angles_of(frames)
     weight = abs(lure.mass - lure.displaced) * GRAVITY * float(time[-1])
     energy, momentum = books_closed(state, started, weight)

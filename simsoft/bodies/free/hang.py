@@ -20,7 +20,6 @@ from simsoft.hydrodynamics.plate.flow import Flow, no_flow
 from simsoft.hydrodynamics.plate.wake import FIRST_WAKE, no_wake
 from simsoft.hydrodynamics.rim import RIM_STATES, SEEN
 from simsoft.lure.free_lure import FreeLure
-from simsoft.lure.plate_model import PlateModel
 from simsoft.lure.seated_plates import LeafModel
 
 Tuple = TypeVar("Tuple", bound=tuple[Any, ...])
@@ -55,10 +54,10 @@ def tree_leaf(leaf: LeafModel, step: float, shape: Array | None = None) -> TreeL
     node_frames(state, mates, frames)
     marks = np.zeros((0, 3), dtype=np.int64)
     wake = no_wake()
-    if isinstance(leaf.model, PlateModel):
-        planform = leaf.model.planform
+    if leaf.lined is not None:
+        planform = leaf.lined.planform
         marks = np.column_stack([planform.centre, planform.edges]).astype(np.int64)
-        wake = leaf.model.wake or wake
+        wake = leaf.lined.wake or wake
     return TreeLeaf(
         plate=owned(leaf.model.plate),
         flow=owned(water if isinstance(water, Flow) else no_flow()),

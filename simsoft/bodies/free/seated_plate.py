@@ -48,11 +48,11 @@ class TreeLeaf(NamedTuple):
     free : int array (m,), unknowns of 6 n
     modulus, time : float [Pa], [s]
     length : float [m]
-    carrier, carry, mount, mount_at : see ``leaves.LeafModel``
+    carrier, carry, mount, mount_at : see ``lure.seated_plates.LeafModel``
     inverse ... rigid : see ``condense.Condensed``, renewed in place
     frames, mates, turn : arrays (n, 3, 3), (n,), (n, 3, 3), nodes' frames where the inverse was
         taken, a neighbour of each, and how they have turned since
-    motion : array (4, n, 6), see ``stem_kernel.Bent``, in place
+    motion : array (4, n, 6), see ``paddle.stepper.Bent``, in place
     shed : array (2, 4), states of the wakes of a plate
     marks : int array (rows, 3), nodes of the middle line and of the two edges abreast
     seat_frame, seat_at, seat_twist, seat_acceleration : arrays (3, 3), (3,), (6,), (6,)

@@ -82,7 +82,7 @@ def weigh_at_rest(leaf: TreeLeaf, work: TreeWork, ahead: Ahead) -> None:
 def begin_leafed(
     tree: Tree, still: Stream, line: Line, lead: Array, leaves: Leaves, state: State
 ) -> None:
-    """Do as ``tree_kernel.begin``; the leaves begin at rest on their seats.
+    """Do as ``free.stepper.begin``; the leaves begin at rest on their seats.
 
     Their inverses are those of steps of no size, of the mass alone.
     """
@@ -130,7 +130,7 @@ def advance_leafed(
 
     Parameters
     ----------
-    tree, still, line, leads, step, state, poses, nodes : as in ``tree_kernel.advance_tree``, the
+    tree, still, line, leads, step, state, poses, nodes : as in ``free.stepper.advance_tree``, the
         nodes of the plates after those of the chains
     counts : steps, steps from sample to sample, steps made before of those ``leads`` is for
     leaves : list of TreeLeaf, their inverses taken for this step, advanced in place
@@ -213,7 +213,7 @@ def stiff_load_leafed(
     angle: Array,
     work: TreeWork,
 ) -> None:
-    """Do as ``stiff_kernel.stiff_load`` with plates frozen stiff as well.
+    """Do as ``free.frozen.stiff_load`` with plates frozen stiff as well.
 
     ``ahead`` holds frame, place and twist of the base, ``state`` the frozen hinges.
     """

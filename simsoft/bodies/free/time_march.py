@@ -58,7 +58,7 @@ class FreeMarch:
         """March along ``leads`` (steps, 3, 3); return whether it got to the end.
 
         ``poses`` (rows, 16) and ``nodes`` (rows, N, 6) are filled every ``stride`` steps, see
-        ``tree_kernel.advance_tree``.
+        ``free.stepper.advance_tree``.
         """
         tree, steps = self.lure.tree, len(leads)
         if self.bunch is None:
@@ -68,27 +68,29 @@ class FreeMarch:
             return bool(done == steps and np.all(np.isfinite(poses)))
         from simsoft.bodies.free.hang import renew
         from simsoft.bodies.free.stepper_with_plates import advance_leafed
-        from simsoft.bodies.plate.stepper import LOST, RENEW
+        from simsoft.bodies.plate.renewals import with_renewals
 
-        done, renewed = 0, False
-        while done < steps:
+        bunch = self.bunch
+
+        def make(done: int) -> tuple[int, int]:
             made, end = advance_leafed(
                 tree, STILL, self.line, leads, self.step, (steps - done, stride, done),
-                self.bunch, self.state, poses, nodes,
+                bunch, self.state, poses, nodes,
             )  # fmt: skip
-            done += made
-            if end == LOST or (end == RENEW and renewed and made == 0):
-                return False
-            renewed = end == RENEW
-            if renewed and not all(renew(self.lure, self.leaves, self.step)):
-                return False
+            return int(made), int(end)
+
+        if (
+            with_renewals(steps, make, lambda: all(renew(self.lure, self.leaves, self.step)))
+            < steps
+        ):
+            return False
         return bool(np.all(np.isfinite(poses)) and np.all(np.isfinite(nodes)))
 
 
 def start_march(lure: FreeLure, line: Line, lead: Array, state: State, step: float) -> FreeMarch:
     """Return a march ready to go on from a state, its first accelerations solved for.
 
-    The plates start in their moulded shapes; ``lead`` (3, 3) as in ``tree_kernel.advance_tree``.
+    The plates start in their moulded shapes; ``lead`` (3, 3) as in ``free.stepper.advance_tree``.
     """
     if not lure.leaves:
         begin(lure.tree, STILL, line, lead, state)

@@ -18,12 +18,12 @@ from simsoft.bodies.rod.scheme import make_scheme
 from simsoft.core.arrays import Array, Integers
 from simsoft.hydrodynamics.flexible_paddle import Pad
 from simsoft.hydrodynamics.plate.flow import Flow
-from simsoft.mechanics.plate import Plate, gather
+from simsoft.mechanics.plate import Plate, global_matrix
 from simsoft.mechanics.plate_forces import tangent
 
 
 class Condensed(NamedTuple):
-    """Matrices of one shape of a plate of m free unknowns; arrays as in ``stem_leaf.Leaf``.
+    """Matrices of one shape of a plate of m free unknowns, as in ``carried_plate.Leaf``.
 
     Attributes
     ----------
@@ -66,7 +66,7 @@ def condensed(
     """
     scheme, stiff = make_scheme(step), carried_motion(state)
     elastic = scheme.angle_gain + time * scheme.rate_gain
-    whole = gather(plate, *tangent(plate, state, elastic, scheme.angle_gain))
+    whole = global_matrix(plate, *tangent(plate, state, elastic, scheme.angle_gain))
     matrix = modulus * whole[free][:, free].toarray() + mass[free][:, free].toarray()
     moved = mass @ stiff
     if water is not None:

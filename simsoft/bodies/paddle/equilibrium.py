@@ -6,14 +6,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simsoft.bodies.paddle.modes import STILL, hung, jacobian, out_of_shape
+from simsoft.bodies.paddle.modes import STILL, Carried, jacobian, linearised, out_of_shape
 from simsoft.bodies.plate.equilibrium import RULE, STEPS
 from simsoft.bodies.rod.equilibrium import make_stream, with_dead_loads
 from simsoft.bodies.rod.tangents import clamp_load, turned_by
 from simsoft.core.arrays import Array
-from simsoft.lure.paddle_model import StemModel
-from simsoft.mechanics.plate import Plate
-from simsoft.mechanics.rod import Rod, Stream
+from simsoft.mechanics.rod import Stream
 from simsoft.solvers.continuation import Branch, follow_speeds, let_on
 from simsoft.solvers.newton import Factors, Newton
 
@@ -42,60 +40,50 @@ class StemRest:
 class _Held:
     """A plate on its stem at the clamp, see ``newton.Held``."""
 
-    model: StemModel
-    rod: Rod
-    plate: Plate
-    modulus: float
+    carried: Carried
 
     @property
     def size(self) -> Array:
-        local = self.model.local
+        local = self.carried.model.local
         scale = np.ones(local.shape)
         scale[:, :3] /= float(np.ptp(local[:, :3], axis=0).max())
-        hinges = np.ones(self.rod.natural.size)
-        return np.concatenate([hinges, scale.ravel()[self.model.free]])
+        hinges = np.ones(self.carried.rod.natural.size)
+        return np.concatenate([hinges, scale.ravel()[self.carried.model.free]])
 
     def out_of_balance(self, stream: Stream, shape: StemRest) -> Array:
-        what = (self.model, self.rod, self.plate, self.modulus, stream)
-        return out_of_shape(*what, shape.angle, shape.state)[1]
+        return out_of_shape(self.carried, stream, shape.angle, shape.state)[1]
 
     def factored(self, stream: Stream, shape: StemRest) -> Factors:
-        what = (self.model, self.rod, self.plate, self.modulus, stream)
-        parts = hung(*what, shape.angle, shape.state)
+        parts = linearised(self.carried, stream, shape.angle, shape.state)
         return Factors(jacobian(parts, stream, shape.angle))
 
     def moved(self, shape: StemRest, change: Array) -> StemRest:
         hinges = shape.angle.size
         state = shape.state.copy()
-        state.flat[self.model.free] += change[hinges:]
+        state.flat[self.carried.model.free] += change[hinges:]
         return StemRest(turned_by(shape.angle, change[:hinges].reshape(-1, 3)), state, True)
 
 
-def turn(first: StemRest, second: StemRest) -> float:
+def _turn(first: StemRest, second: StemRest) -> float:
     """Return the largest turning [rad] between two shapes, of the rod's nodes or of the plate."""
     rod = np.abs(np.cumsum(first.angle - second.angle, axis=0)).max()
     return max(float(rod), float(np.abs(first.state - second.state)[:, 3:].max()))
 
 
-def still_stem(model: StemModel, rod: Rod, plate: Plate, modulus: float) -> StemRest:
-    """Return the rest shape in still water: the dead loads let on in smaller and smaller parts.
-
-    ``rod`` has its material; ``plate`` is for unit modulus, ``modulus`` [Pa] its own.
-    """
+def still_stem(carried: Carried) -> StemRest:
+    """Return the rest shape in still water: the dead loads let on in smaller and smaller parts."""
+    model, rod = carried.model, carried.rod
 
     def solve(share: float, near: StemRest) -> StemRest:
         part = replace(model, dead=share * model.dead)
-        held = _Held(part, with_dead_loads(rod, share), plate, modulus)
-        return Newton[StemRest](RULE).solve(held, STILL, near)
+        loaded = carried._replace(model=part, rod=with_dead_loads(rod, share))
+        return Newton[StemRest](RULE).solve(_Held(loaded), STILL, near)
 
-    return let_on(solve, turn, StemRest(rod.natural, model.local, True), STEPS)
+    return let_on(solve, _turn, StemRest(rod.natural, model.local, True), STEPS)
 
 
 def stem_branch(
-    model: StemModel,
-    rod: Rod,
-    plate: Plate,
-    modulus: float,
+    carried: Carried,
     speeds: Array,
     direction: Array,
     shear: float,
@@ -106,7 +94,7 @@ def stem_branch(
 
     Parameters
     ----------
-    model, rod, plate, modulus : as a long-held shape feels them, see ``still_stem``
+    carried : Carried, as a long-held shape feels it
     speeds : array (S,) [m/s], ascending
     direction : array (3,) of the stream, as long as the share that a body ahead leaves
     shear : float [1/s]
@@ -118,17 +106,15 @@ def stem_branch(
         After the branch is lost the last shape found is returned, with ``found`` false.
     """
     newton: Newton[StemRest] = Newton(RULE)
-    held = _Held(model, rod, plate, modulus)
+    held = _Held(carried)
     branch = Branch(
         lambda speed, near: newton.solve(held, make_stream(speed, direction, shear), near),
-        turn, STEPS, start, start_speed, forget=newton.forget,
+        _turn, STEPS, start, start_speed, forget=newton.forget,
     )  # fmt: skip
     return follow_speeds(branch, [float(speed) for speed in speeds])
 
 
-def clamp_load_of_stem(
-    model: StemModel, rod: Rod, plate: Plate, modulus: float, stream: Stream, rest: StemRest
-) -> Array:
+def clamp_load_of_stem(carried: Carried, stream: Stream, rest: StemRest) -> Array:
     """Return force [N] and moment [N m] (6,) of stem and plate at rest on the clamp."""
-    loaded, _ = out_of_shape(model, rod, plate, modulus, stream, rest.angle, rest.state)
+    loaded, _ = out_of_shape(carried, stream, rest.angle, rest.state)
     return np.asarray(clamp_load(loaded, stream, rest.angle))

@@ -26,14 +26,31 @@ from simsoft.bodies.rod.tangents import static_jacobian, static_residual, tangen
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.lure.paddle_model import StemModel
-from simsoft.mechanics.plate import Plate, gather
+from simsoft.mechanics.plate import Plate, global_matrix
 from simsoft.mechanics.plate_forces import tangent
 from simsoft.mechanics.rod import Rod, Stream
 
 STILL = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
 
 
-class Hung(NamedTuple):
+class Carried(NamedTuple):
+    """A plate on its rod, both with one material.
+
+    Attributes
+    ----------
+    model : StemModel
+    rod : Rod with its material
+    plate : Plate for unit modulus
+    modulus : float [Pa]
+    """
+
+    model: StemModel
+    rod: Rod
+    plate: Plate
+    modulus: float
+
+
+class Linearised(NamedTuple):
     """A plate on its rod in one shape.
 
     Attributes
@@ -52,26 +69,17 @@ class Hung(NamedTuple):
     own: Array
 
 
-def out_of_shape(
-    model: StemModel,
-    rod: Rod,
-    plate: Plate,
-    modulus: float,
-    stream: Stream,
-    angle: Array,
-    state: Array,
-) -> tuple[Rod, Array]:
+def out_of_shape(carried: Carried, stream: Stream, angle: Array, state: Array) -> tuple[Rod, Array]:
     """Return the rod with the plate's load on its end, and the residual (3 N + m,) at rest.
 
     Parameters
     ----------
-    model : StemModel
-    rod : Rod with its material
-    plate, modulus : the plate for unit modulus, and that modulus [Pa]
+    carried : Carried
     stream : Stream
     angle : array (N, 3) [rad]
     state : array (n, 6), the plate in the end's frame
     """
+    model, rod, plate, modulus = carried
     frame, node = end_of(rod, angle)
     force, _ = water_on(model, stream, frame, node, state)
     out = out_of_balance(model, plate, modulus, force, frame, state).ravel()
@@ -80,16 +88,9 @@ def out_of_shape(
     return loaded, np.concatenate([hinges, out[model.free]])
 
 
-def hung(
-    model: StemModel,
-    rod: Rod,
-    plate: Plate,
-    modulus: float,
-    stream: Stream,
-    angle: Array,
-    state: Array,
-) -> Hung:
+def linearised(carried: Carried, stream: Stream, angle: Array, state: Array) -> Linearised:
     """Return residual and slopes of a plate on its rod at rest; arguments as ``out_of_shape``."""
+    model, rod, plate, modulus = carried
     frame, node = end_of(rod, angle)
     force, _ = water_on(model, stream, frame, node, state)
     out = out_of_balance(model, plate, modulus, force, frame, state).ravel()
@@ -102,7 +103,7 @@ def hung(
     of_dead[:, :3, :3] = -skew(model.dead @ frame)
     with_turn = of_dead.reshape(-1, 6)
     with_turn[:, :3] -= by_turn
-    with_own = (modulus * gather(plate, *tangent(plate, state, 1.0, 1.0))).toarray()
+    with_own = (modulus * global_matrix(plate, *tangent(plate, state, 1.0, 1.0))).toarray()
     if model.pad is not None and np.any(by_director):
         for i in range(3):
             with_own[:, 3 + i :: 6] -= by_director[:, i : i + 1] * model.pad.share
@@ -110,7 +111,7 @@ def hung(
     turning = np.zeros((6, 6))
     turning[:3, :3], turning[3:, :3] = -skew(wrench[:3]), -skew(wrench[3:])
     free = model.free
-    return Hung(
+    return Linearised(
         rod=loaded,
         residual=np.concatenate([hinges, out[free]]),
         end=motion.T @ with_turn + turning,
@@ -120,11 +121,11 @@ def hung(
     )
 
 
-def joined(parts: Hung, stiffness: Array, end: Array) -> Array:
+def _joined(parts: Linearised, stiffness: Array, end: Array) -> Array:
     """Return the stiffness (3 N + m) squared of the whole.
 
     ``stiffness`` (3 N, 3 N) is the loaded rod's, ``end`` (6, 3 N) the end's motions, see
-    ``stem_link.end_motion``.
+    ``paddle.link.end_motion``.
     """
     return np.block(
         [
@@ -134,11 +135,11 @@ def joined(parts: Hung, stiffness: Array, end: Array) -> Array:
     )
 
 
-def jacobian(parts: Hung, stream: Stream, angle: Array) -> Array:
+def jacobian(parts: Linearised, stream: Stream, angle: Array) -> Array:
     """Return the change of the residual of the whole with its coordinates."""
     hinges = 3 * len(angle)
     end = end_motion(parts.rod, angle, np.eye(hinges))
-    return joined(parts, static_jacobian(parts.rod, stream, angle), end)
+    return _joined(parts, static_jacobian(parts.rod, stream, angle), end)
 
 
 def plate_mass(model: StemModel, state: Array, motion: Array) -> Array:
@@ -154,22 +155,12 @@ def plate_mass(model: StemModel, state: Array, motion: Array) -> Array:
     return np.asarray(result)
 
 
-def stem_modes(
-    model: StemModel,
-    rod: Rod,
-    plate: Plate,
-    modulus: float,
-    angle: Array,
-    state: Array,
-    count: int,
-) -> Modes:
+def stem_modes(carried: Carried, angle: Array, state: Array, count: int) -> Modes:
     """Return the lowest modes of small free motion about a rest shape in still water or air.
 
     Parameters
     ----------
-    model : StemModel
-    rod : Rod with its material, without drag and convective force
-    plate, modulus : the plate for unit modulus, and that modulus [Pa]
+    carried : Carried, its rod without drag and convective force
     angle : array (N, 3) [rad]
     state : array (n, 6)
     count : int
@@ -184,10 +175,11 @@ def stem_modes(
     SolveError
         If the mass of the whole is not positive.
     """
+    model, rod = carried.model, carried.rod
     hinges = 3 * len(angle)
-    parts = hung(model, rod, plate, modulus, STILL, angle, state)
+    parts = linearised(carried, STILL, angle, state)
     of_rod, _, stiffness = tangents(parts.rod, STILL, angle, np.eye(hinges))
-    whole = joined(parts, stiffness, end_motion(rod, angle, np.eye(hinges)))
+    whole = _joined(parts, stiffness, end_motion(rod, angle, np.eye(hinges)))
     size = len(whole)
     mass = plate_mass(model, state, spread_motion(model, rod, angle, state, np.eye(size)))
     mass[:hinges, :hinges] += of_rod
@@ -198,22 +190,13 @@ def stem_modes(
         )
     except LinAlgError as error:
         raise SolveError("the natural frequencies of the plate on its stem fail") from error
-    kind = tuple(
-        _kind(model, rod, plate, modulus, parts.own, state, shape[:, i]) for i in range(count)
-    )
+    kind = tuple(_kind(carried, parts.own, state, shape[:, i]) for i in range(count))
     return Modes(np.sqrt(np.maximum(square, 0.0)) / (2.0 * math.pi), shape, kind)
 
 
-def _kind(
-    model: StemModel,
-    rod: Rod,
-    plate: Plate,
-    modulus: float,
-    own: Array,
-    state: Array,
-    shape: Array,
-) -> str:
+def _kind(carried: Carried, own: Array, state: Array, shape: Array) -> str:
     """Return in words what holds most of a mode's energy: the stem's axis or the plate."""
+    model, rod, plate, _ = carried
     hinges = rod.stiffness.size
     in_rod = (rod.stiffness.ravel() * shape[:hinges] ** 2).reshape(-1, 3).sum(axis=0)
     bent = shape[hinges:]

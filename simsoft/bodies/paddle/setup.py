@@ -3,40 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import NamedTuple
 
 from simsoft.bodies.paddle.equilibrium import StemRest, still_stem
 from simsoft.bodies.paddle.link import end_of, still_rate
-from simsoft.bodies.paddle.modes import STILL, stem_modes
+from simsoft.bodies.paddle.modes import STILL, Carried, stem_modes
 from simsoft.bodies.rod.equilibrium import Rest
 from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.setup import Ready, at_own_frequency
-from simsoft.bodies.rod.stability import relaxed as relaxed_rod
-from simsoft.bodies.rod.stability import resting
+from simsoft.bodies.rod.stability import relaxed_rod, resting
 from simsoft.hydrodynamics.flexible_paddle import pad_turning
 from simsoft.lure.paddle_model import StemModel, build_stem
 from simsoft.lure.parts import Strip, build_rod, law_of, without_fluid_load
 from simsoft.mechanics.material_law import Law
-from simsoft.mechanics.plate import Plate, relaxed
-from simsoft.mechanics.rod import Rod, Stream
+from simsoft.mechanics.plate import relaxed_plate
+from simsoft.mechanics.rod import Stream
 from simsoft.properties.water import Water
-
-
-class Carried(NamedTuple):
-    """A plate on its rod, both with one material.
-
-    Attributes
-    ----------
-    model : StemModel
-    rod : Rod with its material
-    plate : Plate for unit modulus
-    modulus : float [Pa]
-    """
-
-    model: StemModel
-    rod: Rod
-    plate: Plate
-    modulus: float
 
 
 @dataclass(frozen=True)
@@ -69,8 +50,8 @@ class StemReady:
     def moving(self, rest: StemRest, stream: Stream, modulus: float, time: float) -> Carried:
         """Return plate and stem as motion about a long-held rest shape feels them.
 
-        See ``onset.relaxed``; ``modulus`` [Pa] and Kelvin-Voigt ``time`` [s] are those of the
-        motion.
+        See ``rod.stability.relaxed_rod``; ``modulus`` [Pa] and Kelvin-Voigt ``time`` [s] are those
+        of the motion.
         """
         model, share = self.model, self.resting_modulus / modulus
         rod = relaxed_rod(model.rod, rest.angle, stream, self.resting_modulus, modulus, time)
@@ -80,7 +61,7 @@ class StemReady:
             steady = pad_turning(model.pad, rest.state, rate)
             paddle = model.pad.paddle._replace(steady_turning=steady)
             model = replace(model, pad=model.pad._replace(paddle=paddle))
-        return Carried(model, rod, relaxed(model.plate, rest.state, share), modulus)
+        return Carried(model, rod, relaxed_plate(model.plate, rest.state, share), modulus)
 
 
 def _resting(model: StemModel, modulus: float) -> Carried:
@@ -101,12 +82,12 @@ def prepare_stem(
 ) -> StemReady:
     """Return a paddle on its stem ready to be solved, with its rest shape in still water (or air).
 
-    Arguments as in ``stems.build_stem``.
+    Arguments as in ``lure.paddle_model.build_stem``.
     """
     model = build_stem(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
     disc = build_rod(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
     modulus, law = values["modulus"], law_of(strip, values)
-    still = still_stem(*_resting(model, modulus))
+    still = still_stem(_resting(model, modulus))
     rest = Rest(still.angle, still.found, still.message)
     stiff = Ready(strip, values, disc, modulus, law, rest)
     return StemReady(strip, values, model, stiff, modulus, law, still)
@@ -116,13 +97,6 @@ def stem_modes_at_own_frequency(ready: StemReady, count: int) -> Modes:
     """Return natural modes, each with the modulus at its own frequency."""
     modulus, _ = ready.material(1.0)
     moving = ready.moving(ready.still, STILL, modulus, 0.0)
-    found = stem_modes(
-        moving.model,
-        without_fluid_load(moving.rod),
-        moving.plate,
-        moving.modulus,
-        ready.still.angle,
-        ready.still.state,
-        count,
-    )
+    dry = moving._replace(rod=without_fluid_load(moving.rod))
+    found = stem_modes(dry, ready.still.angle, ready.still.state, count)
     return at_own_frequency(found, ready.strip.rate_exponent)

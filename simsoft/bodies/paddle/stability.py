@@ -8,8 +8,8 @@ import numpy as np
 
 from simsoft.bodies.paddle.equilibrium import StemRest, stem_branch
 from simsoft.bodies.paddle.link import end_motion, end_of, spread_motion, still_rate
-from simsoft.bodies.paddle.modes import STILL, hung, plate_mass, stem_modes
-from simsoft.bodies.paddle.setup import Carried, StemReady
+from simsoft.bodies.paddle.modes import STILL, Carried, linearised, plate_mass, stem_modes
+from simsoft.bodies.paddle.setup import StemReady
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.stability import BASIS
 from simsoft.bodies.rod.tangents import (
@@ -24,12 +24,12 @@ from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.flexible_paddle import pad_axes, pad_force, pad_motion
 from simsoft.hydrodynamics.rim import no_rim
 from simsoft.lure.parts import without_fluid_load
-from simsoft.mechanics.plate import gather
+from simsoft.mechanics.plate import global_matrix
 from simsoft.mechanics.plate_forces import tangent
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.spectrum import make_pencil
-from simsoft.solvers.stability import GROWTH_NOISE, beat_of, leading_eigenvalue
+from simsoft.solvers.stability import GROWTH_NOISE, leading_eigenvalue, rate_of
 
 RATE_STEP = 1.0e-5  # of the differences of the water's force, over the stream speed
 
@@ -43,15 +43,8 @@ class StemGrowth:
         self.modulus, _ = ready.material(0.0)
         still = ready.still
         moving = ready.moving(still, STILL, self.modulus, 0.0)
-        modes = stem_modes(
-            moving.model,
-            without_fluid_load(moving.rod),
-            moving.plate,
-            moving.modulus,
-            still.angle,
-            still.state,
-            BASIS,
-        )
+        dry = moving._replace(rod=without_fluid_load(moving.rod))
+        modes = stem_modes(dry, still.angle, still.state, BASIS)
         self.basis = np.ascontiguousarray(modes.shape)
         self.frequency = max(float(modes.frequency[0]), 1e-9)
         self.limit = GROWTH_NOISE * 2.0 * math.pi * self.frequency
@@ -64,13 +57,13 @@ class StemGrowth:
         pencil = make_pencil(*matrices, self.modulus)
         passage = speed / self.length
         best, slow = leading_eigenvalue(pencil, self.ready.material, self.frequency, passage)
-        return Lead(best.real, beat_of(best, self.frequency), slow)
+        return Lead(best.real, rate_of(best, self.frequency), slow)
 
     def follow(self, speeds: Array, start: StemRest | None, start_speed: float) -> list[StemRest]:
         """Return the rest shapes at ascending speeds, from still water or a known one."""
         begin = self.ready.still if start is None else start
         way = (speeds, self.direction, self.shear)
-        return stem_branch(*self.ready.resting(), *way, begin, 0.99 * start_speed)
+        return stem_branch(self.ready.resting(), *way, begin, 0.99 * start_speed)
 
     def between(self, speed: float, low: StemRest, low_speed: float, high: StemRest) -> StemRest:
         """Return the rest shape at a speed, followed from the sample below it."""
@@ -97,7 +90,7 @@ def stream_matrices(
     pad = model.pad
     hinges = rest.angle.size
     of_rod, of_plate = np.ascontiguousarray(basis[:hinges]), basis[hinges:]
-    parts = hung(*moving, stream, rest.angle, rest.state)
+    parts = linearised(moving, stream, rest.angle, rest.state)
     mass, damping, stiffness = tangents(parts.rod, stream, rest.angle, of_rod)
     end = end_motion(rod, rest.angle, of_rod)
     cross = end.T @ parts.across @ of_plate + of_plate.T @ parts.turned @ end
@@ -106,7 +99,7 @@ def stream_matrices(
     mass = mass + plate_mass(model, rest.state, nodes)
     damping = damping - nodes.T @ _by_rate(moving, stream, rest, nodes)
     elastic = elastic_tangent(rod, rest.angle, of_rod) / modulus
-    whole = gather(plate, *tangent(plate, rest.state, 1.0, 0.0))[model.free][:, model.free]
+    whole = global_matrix(plate, *tangent(plate, rest.state, 1.0, 0.0))[model.free][:, model.free]
     elastic = elastic + of_plate.T @ (whole @ of_plate)
     if pad is None or pad.paddle.rim_force <= 0.0:
         return mass, damping, stiffness, elastic

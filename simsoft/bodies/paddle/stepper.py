@@ -51,10 +51,10 @@ class Bent(NamedTuple):
 
     Attributes
     ----------
-    quaternion : array (N, 4); hinges : array (4, N, 6), see ``march_kernel.advance``
+    quaternion : array (N, 4); hinges : array (4, N, 6), see ``rod.stepper.advance``
     plate : array (4, n, 6), state, rate, algorithmic and true acceleration in the end's frame
     wake : array (14,), see hydrodynamics/rim.py
-    energy : array (2, 8), see ``march_kernel.advance``
+    energy : array (2, 8), see ``rod.stepper.advance``
     """
 
     quaternion: Array
@@ -269,7 +269,7 @@ def advance_stem(
     counts : steps, steps from sample to sample, steps made since the last sample
     shed : bool, the wake acts
     bent : Bent, advanced in place
-    history : array (R, 13), shapes : array (R, N, 6), see ``march_kernel.advance``
+    history : array (R, 13), shapes : array (R, N, 6), see ``rod.stepper.advance``
     places : array (R, n, 3) [m], of the plate's nodes, lab axes
 
     Returns

@@ -12,9 +12,9 @@ from simsoft.bodies.clearance.gap import Placed, in_motion
 from simsoft.bodies.paddle.carried_plate import Leaf
 from simsoft.bodies.paddle.condense import condensed
 from simsoft.bodies.paddle.equilibrium import StemRest
-from simsoft.bodies.paddle.setup import Carried
+from simsoft.bodies.paddle.modes import Carried
 from simsoft.bodies.paddle.stepper import Bent, advance_stem
-from simsoft.bodies.plate.stepper import LOST, RENEW
+from simsoft.bodies.plate.renewals import with_renewals
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS
 from simsoft.bodies.rod.time_march import kicked_rod, march_of_rod, totals
 from simsoft.core.arrays import Array
@@ -22,9 +22,11 @@ from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.rim import drags_wake
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.time_march import (
+    CHOSEN,
     Ends,
     March,
     StepFailedError,
+    TimeStep,
     give_up,
     march_ends,
     march_on,
@@ -52,9 +54,7 @@ def march_stem(
     *,
     frequency: float,
     longest: float,
-    fastest: float = 0.0,
-    step: float | None = None,
-    coarsen: float = 1.0,
+    step: TimeStep = CHOSEN,
     start: Bent | None = None,
     extend: bool = False,
 ) -> tuple[StemMarch, Bent]:
@@ -66,11 +66,9 @@ def march_stem(
     time : float [s], Kelvin-Voigt time
     stream : Stream
     rest : StemRest
-    frequency : float [Hz], expected beat; sets sampling and, with ``fastest``, the step
+    frequency : float [Hz], expected beat; sets sampling and, unless stated, the step
     longest : float [s], end of the march if it has not settled
-    fastest : float [Hz], frequency that the step must resolve as well
-    step : float or None [s]
-    coarsen : float, multiple of the default step
+    step : TimeStep
     start : Bent or None, of an earlier march to go on from
     extend : bool, as in ``rod.time_march.march``
 
@@ -79,7 +77,7 @@ def march_stem(
     SolveError
         If a step fails even with an eighth of the chosen step.
     """
-    size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
+    size = step.size(frequency, STEPS_PER_BEAT, STEPS_PER_MODE)
     begun = _kicked(carried, rest) if start is None else start
 
     def run(size: float) -> tuple[StemMarch, Bent]:
@@ -88,7 +86,7 @@ def march_stem(
         return made.to_the_end(bent, frequency, march_ends(longest, extend))
 
     count = len(rest.angle)
-    return with_halved_steps(run, size, FAILED, elements=count, stated=step is not None)
+    return with_halved_steps(run, size, FAILED, elements=count, stated=step.stated is not None)
 
 
 def follow_stem(
@@ -148,7 +146,6 @@ class _Run:
         mass = carried.model.mass.tocsr()
         self.mass = (mass.data, mass.indices.astype(np.int64), mass.indptr.astype(np.int64))
         self.length = float(np.ptp(carried.model.local[:, :3], axis=0).max())
-        self.renewals = 0
 
     def leaf(self, bent: Bent) -> Leaf:
         """Return the plate with the inverse taken in its present shape."""
@@ -199,9 +196,9 @@ class _Run:
         count, n = chunk // stride, len(self.carried.rod.length)
         table = np.zeros((count, HISTORY_COLUMNS))
         shape, places = np.zeros((count, n, 6)), np.zeros((count, len(bent.plate[0]), 3))
-        done, renewed = 0, False
-        while done < chunk:
-            first = done // stride
+
+        def make(done: int) -> tuple[int, int]:
+            row = done // stride
             made, end = advance_stem(
                 self.carried.rod,
                 self.stream,
@@ -210,17 +207,18 @@ class _Run:
                 (chunk - done, stride, done % stride),
                 self.shed,
                 bent,
-                table[first:],
-                shape[first:],
-                places[first:],
+                table[row:],
+                shape[row:],
+                places[row:],
             )
-            done += made
-            if end == LOST or (end == RENEW and renewed and made == 0):
-                raise StepFailedError((before + done) * self.step, self.step)
-            renewed = end == RENEW
-            if renewed:
-                leaf = self.leaf(bent)
-                self.renewals += 1
-        if not np.all(np.isfinite(table)):
+            return int(made), int(end)
+
+        def renew() -> bool:
+            nonlocal leaf
+            leaf = self.leaf(bent)
+            return True
+
+        done = with_renewals(chunk, make, renew)
+        if done < chunk or not np.all(np.isfinite(table)):
             raise StepFailedError((before + done) * self.step, self.step)
         return leaf, (table, shape, places)

@@ -49,7 +49,7 @@ def water_force(model: PlateModel, stream: Stream, state: Array) -> Array:
     return force
 
 
-def residual(
+def plate_residual(
     model: PlateModel, plate: Plate, modulus: float, stream: Stream, state: Array
 ) -> Array:
     """Return the force out of balance (n, 6): elastic less dead and water's."""
@@ -63,7 +63,7 @@ def clamp_load_of_plate(
 ) -> tuple[Array, Array]:
     """Return force (3,) [N] and moment (3,) [N m] of a plate at rest on its clamp."""
     held = np.flatnonzero(model.planform.clamped)
-    out = residual(model, model.plate, modulus, stream, state)[held]
+    out = plate_residual(model, model.plate, modulus, stream, state)[held]
     turning = np.cross(state[held, :3], out[:, :3]) + np.cross(state[held, 3:], out[:, 3:])
     return -out[:, :3].sum(axis=0), -turning.sum(axis=0)
 
@@ -88,7 +88,7 @@ class _Held:
         return np.asarray(scale.ravel()[self.model.free])
 
     def out_of_balance(self, stream: Stream, shape: PlateRest) -> Array:
-        whole = residual(self.model, self.plate, self.modulus, stream, shape.state)
+        whole = plate_residual(self.model, self.plate, self.modulus, stream, shape.state)
         return np.asarray(whole.ravel()[self.model.free])
 
     def factored(self, stream: Stream, shape: PlateRest) -> Solve:
@@ -136,7 +136,7 @@ def still_plate(model: PlateModel, plate: Plate, modulus: float) -> PlateRest:
         part = replace(model, dead=share * model.dead)
         return _search(Newton(RULE), _Held(part, plate, modulus), still, near)
 
-    return let_on(solve, turn, PlateRest(model.state, True), STEPS)
+    return let_on(solve, _turn, PlateRest(model.state, True), STEPS)
 
 
 def plate_branch(
@@ -168,11 +168,11 @@ def plate_branch(
     held = _Held(model, plate, modulus)
     branch = Branch(
         lambda speed, near: _search(newton, held, make_stream(speed, direction, shear), near),
-        turn, STEPS, PlateRest(start, True), start_speed, forget=newton.forget,
+        _turn, STEPS, PlateRest(start, True), start_speed, forget=newton.forget,
     )  # fmt: skip
     return follow_speeds(branch, [float(speed) for speed in speeds])
 
 
-def turn(first: PlateRest, second: PlateRest) -> float:
+def _turn(first: PlateRest, second: PlateRest) -> float:
     """Return the largest change of a director between two shapes."""
     return float(np.abs(first.state[:, 3:] - second.state[:, 3:]).max())

@@ -14,7 +14,7 @@ from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.flexible_paddle import Pad
 from simsoft.hydrodynamics.plate.flow import Flow
 from simsoft.lure.plate_model import PlateModel
-from simsoft.mechanics.plate import Plate, gather, strains
+from simsoft.mechanics.plate import Plate, global_matrix, strains
 from simsoft.mechanics.plate_forces import tangent
 
 KINDS = ("in-plane", "in-plane", "in-plane", "soft bending", "cupping", "twist")
@@ -22,7 +22,7 @@ KINDS = ("in-plane", "in-plane", "in-plane", "soft bending", "cupping", "twist")
 
 def stiffness_of(model: PlateModel, plate: Plate, modulus: float, state: Array) -> csr_matrix:
     """Return the tangent stiffness of the free unknowns about a state (n, 6)."""
-    whole = gather(plate, *tangent(plate, state, 1.0, 1.0))
+    whole = global_matrix(plate, *tangent(plate, state, 1.0, 1.0))
     return modulus * whole[model.free][:, model.free]
 
 

@@ -14,7 +14,7 @@ from simsoft.core.arrays import Array
 from simsoft.lure.parts import Strip, law_of
 from simsoft.lure.plate_model import PlateModel, build_plate
 from simsoft.mechanics.material_law import Law
-from simsoft.mechanics.plate import Plate, relaxed
+from simsoft.mechanics.plate import Plate, relaxed_plate
 from simsoft.properties.water import Water
 from simsoft.results.result import Shape
 
@@ -42,7 +42,7 @@ class PlateReady:
 
     def moving_plate(self, state: Array, modulus: float) -> Plate:
         """Return the plate as motion with a dynamic modulus [Pa] about a rest shape feels it."""
-        return relaxed(self.model.plate, state, self.resting_modulus / modulus)
+        return relaxed_plate(self.model.plate, state, self.resting_modulus / modulus)
 
 
 def prepare_plate(

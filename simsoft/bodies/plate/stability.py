@@ -14,11 +14,11 @@ from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.stability import BASIS
 from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.plate.flow import Flow, flow_tangents
-from simsoft.mechanics.plate import gather
+from simsoft.mechanics.plate import global_matrix
 from simsoft.mechanics.plate_forces import tangent
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.spectrum import Pencil, make_pencil, mode_near
-from simsoft.solvers.stability import GROWTH_NOISE, beat_of, leading_eigenvalue
+from simsoft.solvers.stability import GROWTH_NOISE, leading_eigenvalue, rate_of
 
 SAME_SHAPE = 0.05  # change of a director up to which the modes of another rest shape still serve
 STATE_STEP = 1.0e-6  # of the differences of the water's force, over the length
@@ -85,7 +85,7 @@ class PlateGrowth:
             best, slow = leading_eigenvalue(pencil, self.ready.material, self.frequency, passage)
             if best.real <= 0.0 or len(self.unseen) == 0 or self._shows(pencil, best, state, modes):
                 break
-        return Lead(best.real, beat_of(best, self.frequency), slow)
+        return Lead(best.real, rate_of(best, self.frequency), slow)
 
     def _shows(
         self, pencil: Pencil, value: complex, state: Array, modes: npt.NDArray[np.int64]
@@ -105,8 +105,8 @@ class PlateGrowth:
         plate = self.ready.moving_plate(state, self.modulus)
         count = basis.shape[1]
         directions = basis.T.reshape(count, *state.shape)
-        elastic = basis.T @ (gather(plate, *tangent(plate, state, 1.0, 0.0)) @ basis)
-        whole = basis.T @ (gather(plate, *tangent(plate, state, 1.0, 1.0)) @ basis)
+        elastic = basis.T @ (global_matrix(plate, *tangent(plate, state, 1.0, 0.0)) @ basis)
+        whole = basis.T @ (global_matrix(plate, *tangent(plate, state, 1.0, 1.0)) @ basis)
         mass = basis.T @ (model.mass @ basis)
         damping = np.zeros((count, count))
         stiffness = self.modulus * whole

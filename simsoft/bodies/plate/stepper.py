@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import NamedTuple
 
 import numpy as np
 
@@ -30,6 +31,80 @@ ENERGY_NAMES = ("kinetic", "elastic", "fluid_work", "dead_work", "damping_loss")
 DONE, RENEW, LOST = 0, 1, 2
 
 
+class MovingPlate(NamedTuple):
+    """A plate in its water with the material of a beat: what stays the same from step to step.
+
+    Attributes
+    ----------
+    plate, flow, wake : arrays of the plate and of the fluid around it
+    mass : row-compressed: data, columns, rows
+    dead : array (n, 6) [N], dead load
+    height : float [m], of the clamp
+    modulus, damping : float [Pa], [s], dynamic modulus and Kelvin-Voigt time
+    length : float [m], of the part
+    """
+
+    plate: Plate
+    flow: Flow
+    wake: Wake
+    mass: tuple[Array, Integers, Integers]
+    dead: Array
+    height: float
+    modulus: float
+    damping: float
+    length: float
+
+
+class Inverse(NamedTuple):
+    """The inverse of the iteration matrix (see ``time_march``), kept while it serves.
+
+    Attributes
+    ----------
+    matrix : array (m, m), of the free unknowns
+    frames : array (n, 3, 3), node frames at which it was taken (``node_frames``); it is turned
+        along with the nodes, whose stiff directions it would miss otherwise
+    mates : int array (n,), a neighbour of every node
+    free : int array (m,), unknowns that move
+    """
+
+    matrix: Array
+    frames: Array
+    mates: Integers
+    free: Integers
+
+
+class Stands(NamedTuple):
+    """Where a march stands; advanced in place.
+
+    Attributes
+    ----------
+    motion : array (3, n, 6), state, rate and acceleration
+    shed : array (2, 4), wakes (see ``wake.foretell``)
+    energy : array (5,) [J], kinetic and elastic energy now, works so far
+    """
+
+    motion: Array
+    shed: Array
+    energy: Array
+
+
+class Sampled(NamedTuple):
+    """What is kept of a march, and of which nodes.
+
+    Attributes
+    ----------
+    held : int array, nodes on the clamp
+    marks : int array (rows, 3), nodes of the middle line and of the two edges abreast
+    history : array (samples, 13)
+    shapes : array (samples, rows, 6)
+    """
+
+    held: Integers
+    marks: Integers
+    history: Array
+    shapes: Array
+
+
 @kernel()
 def times_mass(data: Array, columns: Integers, rows: Integers, vector: Array, out: Array) -> None:
     """Write the product of a sparse matrix (row-compressed) with a vector."""
@@ -51,55 +126,37 @@ def water_velocity(stream: Stream, height: float, state: Array, out: Array) -> N
 
 @kernel()
 def advance_plate(
-    plate: Plate,
-    flow: Flow,
-    wake: Wake,
-    shed: Array,
-    mass: tuple[Array, Integers, Integers],
-    dead: Array,
+    moving: MovingPlate,
     stream: Stream,
-    height: float,
-    modulus: float,
-    damping: float,
-    inverse: Array,
-    frames: Array,
-    mates: Integers,
-    free: Integers,
-    held: Integers,
-    length: float,
+    inverse: Inverse,
+    stands: Stands,
+    samples: Sampled,
     step: float,
     steps: int,
     stride: int,
     offset: int,
-    motion: Array,
-    energy: Array,
-    marks: Integers,
-    history: Array,
-    shapes: Array,
 ) -> tuple[int, int]:
     """March up to ``steps`` steps; return how many were made and why it ended.
 
     Parameters
     ----------
-    plate, flow, wake, mass, dead : arrays of the plate; ``mass`` row-compressed
-    shed : array (2, 4), wakes (see ``plate_wake.foretell``), advanced in place
-    modulus, damping : float [Pa], [s], dynamic modulus and Kelvin-Voigt time
-    inverse : array (m, m), of the iteration matrix of the free unknowns (see plate_march)
-    frames : array (n, 3, 3), node frames at which it was taken (``node_frames``); it is turned
-        along with the nodes, whose stiff directions it would miss otherwise
-    mates : int array (n,), a neighbour of every node
-    free, held : int array, unknowns that move, nodes on the clamp
-    length : float [m], of the part
+    moving : MovingPlate
+    stream : Stream
+    inverse : Inverse
+    stands : Stands, advanced in place
+    samples : Sampled, ``steps / stride`` of them, filled
+    step : float [s]
+    steps, stride : int, at most so many, a sample every so many
     offset : int, steps made since the last sample
-    motion : array (3, n, 6), state, rate and acceleration, advanced in place
-    energy : array (5,) [J], kinetic and elastic energy now, works so far
-    marks : int array (rows, 3), nodes of the middle line and of the two edges abreast
-    history : array (steps / stride, 13), shapes : array (steps / stride, rows, 6)
 
     Returns
     -------
     done, end : int, ``RENEW`` asks for a new inverse, ``LOST`` says that a step failed
     """
+    plate, flow, wake, mass, dead, height, modulus, damping, length = moving
+    matrix, frames, mates, free = inverse
+    motion, shed, energy = stands
+    held, marks, history, shapes = samples
     n = motion.shape[1]
     state, rate, change = motion[0], motion[1], motion[2]
     force, inner, inertia = np.empty((n, 6)), np.empty((n, 6)), np.empty(6 * n)
@@ -130,7 +187,7 @@ def advance_plate(
                 break
             if iteration == 0:
                 turns_since(at_state, mates, frames, turn)
-            _correct(inverse, turn, free, out, kept[iteration])
+            _correct(matrix, turn, free, out, kept[iteration])
             learn(kept, iteration, length)
             next_change += kept[iteration]
             largest = largest_move(kept[iteration], length) * BETA * step**2

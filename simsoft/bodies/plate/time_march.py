@@ -10,6 +10,7 @@ from scipy.linalg import LinAlgError, inv
 from simsoft.bodies.clearance.gap import Placed
 from simsoft.bodies.plate.equilibrium import extent, water_at
 from simsoft.bodies.plate.modes import normal_map
+from simsoft.bodies.plate.renewals import with_renewals
 from simsoft.bodies.plate.stepper import (
     ALPHA_F,
     ALPHA_M,
@@ -18,8 +19,10 @@ from simsoft.bodies.plate.stepper import (
     ENERGY_TERMS,
     GAMMA,
     HISTORY_COLUMNS,
-    LOST,
-    RENEW,
+    Inverse,
+    MovingPlate,
+    Sampled,
+    Stands,
     advance_plate,
     mates_of,
     node_frames,
@@ -29,13 +32,15 @@ from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.plate.tangent import flow_slopes
 from simsoft.hydrodynamics.plate.wake import begin_wakes
 from simsoft.lure.plate_model import PlateModel
-from simsoft.mechanics.plate import Plate, gather
+from simsoft.mechanics.plate import Plate, global_matrix
 from simsoft.mechanics.plate_forces import internal_forces, tangent
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.time_march import (
+    CHOSEN,
     Ends,
     March,
     StepFailedError,
+    TimeStep,
     give_up,
     march_on,
     with_halved_steps,
@@ -61,9 +66,7 @@ def march_plate(
     *,
     frequency: float,
     ends: Ends,
-    fastest: float = 0.0,
-    step: float | None = None,
-    coarsen: float = 1.0,
+    step: TimeStep = CHOSEN,
 ) -> March:
     """March a plate from a rest shape, slightly disturbed, until the motion repeats itself.
 
@@ -75,25 +78,23 @@ def march_plate(
     stream : Stream
     rest : array (n, 6), rest shape
     kicks : array (n, 6), first disturbance
-    frequency : float [Hz], expected beat; sets sampling and, with ``fastest``, the step
+    frequency : float [Hz], expected beat; sets sampling and, unless stated, the step
     ends : Ends, of the march if it has not settled
-    fastest : float [Hz], frequency that the step must resolve as well
-    step : float or None [s]
-    coarsen : float, multiple of the default step
+    step : TimeStep
 
     Raises
     ------
     SolveError
         If a step fails even with an eighth of the chosen step.
     """
-    size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
+    size = step.size(frequency, STEPS_PER_BEAT, STEPS_PER_MODE)
 
     def run(size: float) -> March:
         made = _Run(model, plate, modulus, damping, stream, size)
         return made.to_the_end(rest, kicks, frequency, ends)
 
     count = len(plate.quads)
-    return with_halved_steps(run, size, FAILED, elements=count, stated=step is not None)
+    return with_halved_steps(run, size, FAILED, elements=count, stated=step.stated is not None)
 
 
 def follow_plate(
@@ -150,11 +151,19 @@ class _Run:
         flow, wake = model.flow, model.wake
         if flow is None or wake is None:
             raise SolveError("a plate without a fluid around it is not marched")
-        self.model, self.flow, self.plate = model, flow, plate
-        self.modulus, self.damping = modulus, damping
-        self.stream, self.step = stream, step
+        self.model, self.stream, self.step = model, stream, step
         mass = model.mass.tocsr()
-        self.mass = (mass.data, mass.indices.astype(np.int64), mass.indptr.astype(np.int64))
+        self.moving = MovingPlate(
+            plate=plate,
+            flow=flow,
+            wake=wake,
+            mass=(mass.data, mass.indices.astype(np.int64), mass.indptr.astype(np.int64)),
+            dead=model.dead,
+            height=float(model.root[2]),
+            modulus=modulus,
+            damping=damping,
+            length=extent(model),
+        )
         self.solid = mass[model.free][:, model.free].toarray()
         planform = model.planform
         self.marks = np.column_stack([planform.centre, planform.edges]).astype(np.int64)
@@ -162,9 +171,8 @@ class _Run:
         self.grid = np.ix_(model.free, model.free)
         self.mates = mates_of(planform.quads, len(planform.plan))
         self.frames = np.zeros((len(planform.plan), 3, 3))
-        self.wake, self.shed = wake, np.zeros((2, 4))
+        self.shed = np.zeros((2, 4))
         self.energy = np.zeros(ENERGY_TERMS)
-        self.renewals = 0
         self.last = (np.zeros(HISTORY_COLUMNS), np.zeros((len(self.marks), 6)))
 
     def _advance(
@@ -176,31 +184,14 @@ class _Run:
         shape: Array,
     ) -> tuple[int, int]:
         """Make up to ``counts[0]`` steps, sampled every ``counts[1]``, last ``counts[2]`` ago."""
-        model = self.model
         made, end = advance_plate(
-            self.plate,
-            self.flow,
-            self.wake,
-            self.shed,
-            self.mass,
-            model.dead,
+            self.moving,
             self.stream,
-            float(model.root[2]),
-            self.modulus,
-            self.damping,
-            inverse,
-            self.frames,
-            self.mates,
-            model.free,
-            self.held,
-            extent(model),
+            Inverse(inverse, self.frames, self.mates, self.model.free),
+            Stands(motion, self.shed, self.energy),
+            Sampled(self.held, self.marks, table, shape),
             self.step,
             *counts,
-            motion,
-            self.energy,
-            self.marks,
-            table,
-            shape,
         )
         return int(made), int(end)
 
@@ -231,16 +222,15 @@ class _Run:
         node_frames(state, self.mates, self.frames)
         weight = BETA * self.step**2 * (1.0 - ALPHA_F)
         time_weight = GAMMA * self.step * (1.0 - ALPHA_F)
-        elastic = weight + time_weight * self.damping
-        whole = gather(self.plate, *tangent(self.plate, state, elastic, weight))
+        plate, flow = self.moving.plate, self.moving.flow
+        elastic = weight + time_weight * self.moving.damping
+        whole = global_matrix(plate, *tangent(plate, state, elastic, weight))
         free = self.model.free
-        matrix = self.modulus * whole[free][:, free].toarray()
-        by_state, by_rate = flow_slopes(
-            self.flow, state, rate, water_at(self.model, self.stream, state)
-        )
+        matrix = self.moving.modulus * whole[free][:, free].toarray()
+        by_state, by_rate = flow_slopes(flow, state, rate, water_at(self.model, self.stream, state))
         matrix -= weight * by_state[self.grid] + time_weight * by_rate[self.grid]
-        across = normal_map(self.flow, state)[:, free].toarray()
-        matrix += (1.0 - ALPHA_M) * (self.solid + across.T @ (self.flow.added @ across))
+        across = normal_map(flow, state)[:, free].toarray()
+        matrix += (1.0 - ALPHA_M) * (self.solid + across.T @ (flow.added @ across))
         try:
             return np.ascontiguousarray(inv(matrix, overwrite_a=True, check_finite=True))
         except (LinAlgError, ValueError):
@@ -251,7 +241,8 @@ class _Run:
         motion = np.zeros((3, *rest.shape))
         motion[0] = rest + kicks
         water = water_at(self.model, self.stream, rest)
-        self.wake, self.shed = begin_wakes(self.wake, self.flow, rest, water)
+        wake, self.shed = begin_wakes(self.moving.wake, self.moving.flow, rest, water)
+        self.moving = self.moving._replace(wake=wake)
         inverse = self.inverse(motion)
 
         def on(steps: int, stride: int, before: int) -> tuple[Array, Array]:
@@ -261,7 +252,7 @@ class _Run:
 
         course = march_on(
             on, lambda kept: kept[1][:, -1, :3] + 0.5 * kept[1][:, -1, 3:], self.energy.copy,
-            frequency=frequency, step=self.step, length=extent(self.model), ends=ends,
+            frequency=frequency, step=self.step, length=self.moving.length, ends=ends,
         )  # fmt: skip
         table, shape = course.kept
         place = self.placed(table, shape)
@@ -279,7 +270,7 @@ class _Run:
             settled=course.settled,
             message=course.message,
             window=course.window,
-            energy=balance(course.gained, self._stored(rest + kicks) - self._stored(rest)),
+            energy=plate_balance(course.gained, self._stored(rest + kicks) - self._stored(rest)),
             step=self.step,
         )
 
@@ -292,7 +283,8 @@ class _Run:
     def _stored(self, state: Array) -> float:
         """Return the elastic energy [J] of a state."""
         still, force = np.zeros_like(state), np.zeros_like(state)
-        return self.modulus * float(internal_forces(self.plate, state, still, 0.0, force)[0])
+        plate = self.moving.plate
+        return self.moving.modulus * float(internal_forces(plate, state, still, 0.0, force)[0])
 
     def chunk(
         self, motion: Array, inverse: Array, chunk: int, stride: int, before: int
@@ -300,28 +292,24 @@ class _Run:
         """March a chunk of steps, renewing the inverse whenever it is asked for."""
         table = np.zeros((chunk // stride, HISTORY_COLUMNS))
         shape = np.zeros((chunk // stride, len(self.marks), 6))
-        done, renewed = 0, False
-        while done < chunk:
-            made, end = self._advance(
-                motion,
-                inverse,
-                (chunk - done, stride, done % stride),
-                table[done // stride :],
-                shape[done // stride :],
-            )
-            done += made
-            if end == LOST:
-                raise StepFailedError((before + done) * self.step, self.step)
-            if end == RENEW and renewed and made == 0:
-                self._divided(motion, (before + done) * self.step)
-                done += 1
-                if done % stride == 0:
-                    table[done // stride - 1], shape[done // stride - 1] = self.last
-            renewed = end == RENEW
-            if renewed:
-                inverse = self.inverse(motion)
-                self.renewals += 1
-        if not np.all(np.isfinite(table)):
+
+        def make(done: int) -> tuple[int, int]:
+            counts = (chunk - done, stride, done % stride)
+            row = done // stride
+            return self._advance(motion, inverse, counts, table[row:], shape[row:])
+
+        def renew() -> bool:
+            nonlocal inverse
+            inverse = self.inverse(motion)
+            return True
+
+        def divide(done: int) -> None:
+            self._divided(motion, (before + done) * self.step)
+            if (done + 1) % stride == 0:
+                table[done // stride], shape[done // stride] = self.last
+
+        done = with_renewals(chunk, make, renew, divide)
+        if done < chunk or not np.all(np.isfinite(table)):
             raise StepFailedError((before + done) * self.step, self.step)
         return inverse, table, shape
 
@@ -332,7 +320,7 @@ def twists(centre: Array, corner: Array) -> bool:
     return spread[1] > TWISTS * spread[0]
 
 
-def balance(change: Array, least: float) -> dict[str, float]:
+def plate_balance(change: Array, least: float) -> dict[str, float]:
     """Return works and energy changes [J] since the first beats, and what does not add up.
 
     ``residual`` is relative to the largest entry, at least ``least`` [J], the energy of the first

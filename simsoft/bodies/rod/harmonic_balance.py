@@ -52,7 +52,7 @@ def material_at(stuff: Stuff, frequency: float) -> tuple[float, float]:
 
 
 @kernel()
-def leading(mass: Array, damping: Array, stiffness: Array) -> tuple[float, float]:
+def leading_motion(mass: Array, damping: Array, stiffness: Array) -> tuple[float, float]:
     """Return growth [1/s] and frequency [rad/s] of the small motion that grows most."""
     m = mass.shape[0]
     system = np.zeros((2 * m, 2 * m))
@@ -83,7 +83,7 @@ def grows_at(
     growth, omega, taken = 0.0, 0.0, first
     for _ in range(MATERIAL_PASSES):
         modulus, time = material_at(stuff, taken / (2.0 * math.pi))
-        growth, omega = leading(
+        growth, omega = leading_motion(
             mass,
             damping + modulus * time * elastic,
             stiffness + (modulus - stuff.resting) * elastic,

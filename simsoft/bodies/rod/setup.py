@@ -8,7 +8,7 @@ import numpy as np
 
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.modes import Modes, natural_modes
-from simsoft.bodies.rod.stability import relaxed, resting
+from simsoft.bodies.rod.stability import relaxed_rod, resting
 from simsoft.core.arrays import Array
 from simsoft.lure.limp import limp_words
 from simsoft.lure.parts import (
@@ -50,10 +50,10 @@ class Ready:
     def moving_rod(self, rest: Array, stream: Stream, frequency: float) -> Rod:
         """Return the rod as motion at a frequency [Hz] about a rest shape feels it."""
         modulus, time = self.material(frequency)
-        return relaxed(self.rod, rest, stream, self.resting_modulus, modulus, time)
+        return relaxed_rod(self.rod, rest, stream, self.resting_modulus, modulus, time)
 
 
-def prepare(
+def prepare_rod(
     strip: Strip,
     surrounding: Water,
     values: dict[str, float],
@@ -79,7 +79,7 @@ def modes_at_own_frequency(ready: Ready, count: int) -> Modes:
     little to the stiffness; the shapes are those at the first mode's modulus.
     """
     modulus, _ = ready.material(1.0)
-    rod = relaxed(
+    rod = relaxed_rod(
         without_fluid_load(ready.rod),
         ready.still.angle,
         make_stream(0.0, np.array([1.0, 0.0, 0.0])),

@@ -28,8 +28,8 @@ from simsoft.solvers.spectrum import Pencil, follow, make_pencil
 from simsoft.solvers.stability import (
     GROWTH_NOISE,
     Onset,
-    beat_of,
     leading_eigenvalue,
+    rate_of,
     search_onset,
 )
 
@@ -46,7 +46,7 @@ def resting(rod: Rod, modulus: float) -> Rod:
     return rod._replace(stiffness=rod.stiffness * modulus, paddle=rod.paddle._replace(munk=0.0))
 
 
-def relaxed(
+def relaxed_rod(
     rod: Rod, angle: Array, stream: Stream, resting_modulus: float, modulus: float, time: float
 ) -> Rod:
     """Return the rod as fast motion about a long-held rest shape feels it.
@@ -80,7 +80,7 @@ class Growth:
         self.shear = shear
         self.modulus, _ = material(0.0)
         self.still = rest_branch(self.resting, np.zeros(1), direction)[0].angle
-        moving = relaxed(
+        moving = relaxed_rod(
             rod, self.still, make_stream(0.0, direction), resting_modulus, self.modulus, 0.0
         )
         modes = natural_modes(moving, self.still, max(FINE_BASIS, BASIS))
@@ -94,7 +94,7 @@ class Growth:
     def pencil(self, speed: float, rest: Rest, basis: Array) -> Pencil:
         """Return the matrices of small motions about a rest shape in a basis."""
         stream = make_stream(speed, self.direction, self.shear)
-        rod = relaxed(self.rod, rest.angle, stream, self.resting_modulus, self.modulus, 0.0)
+        rod = relaxed_rod(self.rod, rest.angle, stream, self.resting_modulus, self.modulus, 0.0)
         elastic = elastic_tangent(rod, rest.angle, basis) / self.modulus
         mass, damping, stiffness = tangents_in_wake(rod, stream, rest.angle, basis)
         elastic = padded(elastic, len(mass))
@@ -109,7 +109,7 @@ class Growth:
     def at(self, speed: float, rest: Rest) -> Lead:
         """Return the leading small motion about a rest shape."""
         best, slow = self.eigenvalue(speed, rest)
-        return Lead(best.real, beat_of(best, self.frequency), slow)
+        return Lead(best.real, rate_of(best, self.frequency), slow)
 
     def follow(self, speeds: Array, start: Rest | None, start_speed: float) -> list[Rest]:
         """Return the rest shapes at ascending speeds, from still water or a known one."""
@@ -134,7 +134,7 @@ class Growth:
     def put_right(self, speed: float, near: Rest) -> tuple[float, float] | None:
         """Return speed and frequency of a crossing in the large basis, or None if it is lost."""
         better = self._crossing(speed, near)
-        return None if better is None else (better[0], beat_of(better[1], self.frequency))
+        return None if better is None else (better[0], rate_of(better[1], self.frequency))
 
     def _crossing(self, found: float, near: Rest) -> tuple[float, complex] | None:
         """Return speed and eigenvalue of a crossing in the large basis, or None if it is lost.

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.setup import Ready
 from simsoft.bodies.rod.shapes import tip_of
 from simsoft.bodies.rod.stepper import ENERGY_NAMES, ENERGY_TERMS, HISTORY_COLUMNS, advance
@@ -20,14 +19,16 @@ from simsoft.solvers.limit_cycle import (
     ROUGHLY_AGREES,
     Beat,
     agreed_beat,
-    measure,
+    beat_of_march,
 )
 from simsoft.solvers.time_march import (
+    CHOSEN,
     STILL_STROKE,
-    Course,
     Ends,
+    Kept,
     March,
     StepFailedError,
+    TimeStep,
     longest_march,
     march_ends,
     march_on,
@@ -59,9 +60,7 @@ def march(
     *,
     frequency: float,
     longest: float,
-    fastest: float = 0.0,
-    step: float | None = None,
-    coarsen: float = 1.0,
+    step: TimeStep = CHOSEN,
     kick: float = 1.0,
     start: State | None = None,
     extend: bool = False,
@@ -74,11 +73,9 @@ def march(
     rod : Rod with its material, stress-free shape as fast motion feels it
     stream : Stream
     rest : array (N, 3) [rad], rest shape
-    frequency : float [Hz], expected beat; sets sampling and, with ``fastest``, the step
+    frequency : float [Hz], expected beat; sets sampling and, unless stated, the step
     longest : float [s], end of the march if it has not settled
-    fastest : float [Hz], natural frequency that the step must resolve as well
-    step : float or None [s], default 1/160 of the expected beat or 1/60 of ``fastest``
-    coarsen : float, multiple of the default step
+    step : TimeStep, by default 1/160 of the expected beat or 1/60 of what is faster
     kick : float, multiple of the standard disturbance
     start : State or None, of an earlier march to go on from, in place of the kicked rest shape
     extend : bool, go on past ``longest``: up to eight times while a regular motion still grows
@@ -98,7 +95,7 @@ def march(
         If the motion diverges even with an eighth of the chosen step; the message says when
         and what to change.
     """
-    size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
+    size = step.size(frequency, STEPS_PER_BEAT, STEPS_PER_MODE)
     begun = State(*kicked_rod(rest, kick)) if start is None else start
 
     ends = march_ends(longest, extend, faded)
@@ -106,7 +103,7 @@ def march(
     def run(size: float) -> March:
         return _march(rod, stream, begun.copy(), frequency, ends, size)
 
-    what, stated = "the march diverged", step is not None
+    what, stated = "the march diverged", step.stated is not None
     return with_halved_steps(run, size, what, elements=len(rest), stated=stated)
 
 
@@ -145,7 +142,7 @@ def _march(
     return march_of_rod(rod, course, size, state)
 
 
-def march_of_rod(rod: Rod, course: Course, step: float, state: State | None = None) -> March:
+def march_of_rod(rod: Rod, course: Kept, step: float, state: State | None = None) -> March:
     """Return a march from histories (samples, 13) and shapes (samples, N, 6) of a rod's nodes."""
     table, placed = course.kept[:2]
     kicked = 0.5 * float((rod.stiffness * (np.array(KICK) / len(rod.length)) ** 2).sum())
@@ -194,13 +191,10 @@ def beat_at(
     speed: float,
     rest: Array,
     *,
+    stream: Stream,
     expected: float,
-    fastest: float,
-    direction: Array,
-    shear: float = 0.0,
+    step: TimeStep,
     longest: float | None = None,
-    step: float | None = None,
-    coarsen: float = 1.0,
     kick: float = 1.0,
     start: State | None = None,
     rough: bool = False,
@@ -209,18 +203,17 @@ def beat_at(
 ) -> Beat:
     """March one strip at one speed [m/s] and measure its beat.
 
-    ``expected`` [Hz] sets modulus and damping of the material, step and sampling at first. The
-    march goes on with the material of the beat found until both agree, so that the answer does
-    not hang on the guess; a march that ends without that says so. ``rough`` is for searches that
-    ask whether a part beats at all: agreement to 15 %, no march longer than the usual one.
-    ``passes`` as in ``agreed_beat``, ``faded`` as in ``march``.
+    ``stream`` is that of the speed. ``expected`` [Hz] sets modulus and damping of the material,
+    step and sampling at first. The march goes on with the material of the beat found until both
+    agree, so that the answer does not hang on the guess; a march that ends without that says so.
+    ``rough`` is for searches that ask whether a part beats at all: agreement to 15 %, no march
+    longer than the usual one. ``passes`` as in ``agreed_beat``, ``faded`` as in ``march``.
 
     Raises
     ------
     SolveError
         If the march diverges.
     """
-    stream = make_stream(speed, direction, shear)
     moulded = tip_of(ready.rod, ready.rod.natural)[1]
     length = float(ready.rod.length.sum())
 
@@ -231,16 +224,14 @@ def beat_at(
             stream,
             rest,
             frequency=frequency,
-            fastest=fastest,
             longest=limit if longest is None else longest,
             step=step,
-            coarsen=coarsen,
             kick=kick,
             start=begin,
             extend=longest is None and not rough,
             faded=faded,
         )
-        return measure(moulded, found, direction), found.state
+        return beat_of_march(moulded, found, stream.direction), found.state
 
     agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
     return agreed_beat(once, ready.material, expected, agrees, start, passes)[0]

@@ -12,7 +12,7 @@ from simsoft.case.model import BodyFamily, Taper
 
 
 @dataclass(frozen=True)
-class Profile:
+class BodyProfile:
     """Shares of the largest height and width at stations along the body.
 
     Attributes
@@ -32,18 +32,18 @@ _WORM = (0.50, 0.90, 1.00, 0.95, 0.60, 0.40)
 _STICK = (0.60, 0.90, 1.00, 1.00, 0.90, 0.60)
 _GRUB = (0.50, 0.95, 1.00, 0.90, 0.55)
 _CREATURE = (0.45, 0.90, 1.00, 0.95, 0.60)
-FAMILIES: dict[BodyFamily, Profile] = {
-    "worm": Profile((0.0, 0.08, 0.2, 0.6, 0.9, 1.0), _WORM, _WORM, 1.0),
-    "stick-worm": Profile((0.0, 0.08, 0.25, 0.75, 0.92, 1.0), _STICK, _STICK, 1.0),
-    "swim-bait": Profile(
+FAMILIES: dict[BodyFamily, BodyProfile] = {
+    "worm": BodyProfile((0.0, 0.08, 0.2, 0.6, 0.9, 1.0), _WORM, _WORM, 1.0),
+    "stick-worm": BodyProfile((0.0, 0.08, 0.25, 0.75, 0.92, 1.0), _STICK, _STICK, 1.0),
+    "swim-bait": BodyProfile(
         (0.0, 0.15, 0.35, 0.6, 0.85, 1.0),
         (0.30, 0.75, 1.00, 0.85, 0.45, 0.30),
         (0.35, 0.90, 1.00, 0.75, 0.40, 0.30),
         0.75,
     ),
-    "grub": Profile((0.0, 0.12, 0.3, 0.7, 1.0), _GRUB, _GRUB, 1.0),
-    "creature": Profile((0.0, 0.15, 0.4, 0.75, 1.0), _CREATURE, _CREATURE, 1.0),
-    "flat-sided": Profile(
+    "grub": BodyProfile((0.0, 0.12, 0.3, 0.7, 1.0), _GRUB, _GRUB, 1.0),
+    "creature": BodyProfile((0.0, 0.15, 0.4, 0.75, 1.0), _CREATURE, _CREATURE, 1.0),
+    "flat-sided": BodyProfile(
         (0.0, 0.2, 0.45, 0.7, 0.9, 1.0),
         (0.30, 0.80, 1.00, 0.80, 0.45, 0.30),
         (0.40, 0.85, 1.00, 0.85, 0.50, 0.35),

@@ -75,14 +75,14 @@ def repaired(points: Array, faces: Any) -> Repaired:
             f"does not close a volume: {torn} edges belong to one face only, of "
             f"{len(faces)} faces; export it as a closed solid"
         )
-    pairs = neighbours(faces)
+    pairs = _neighbours(faces)
     faces, turned = wound(faces, pairs)
     if turned:
         notes.append(f"{turned} faces were turned round")
     if 2 * len(pairs[0]) < 3 * len(faces):  # an edge of one face, or of more than two
         points, faces, more = _closed(points, faces, size)
         notes += more
-        pairs = neighbours(faces)
+        pairs = _neighbours(faces)
     solid, more = _united(_shells(points, faces, pairs))
     return Repaired(solid, (*notes, *more))
 
@@ -143,7 +143,7 @@ def _refuse_crowded(tree: cKDTree, distance: float) -> None:
 Pairs = tuple[Any, Any, Any]
 
 
-def neighbours(faces: Any) -> Pairs:
+def _neighbours(faces: Any) -> Pairs:
     """Return pairs of faces that share an edge of exactly two, and whether they are wound alike."""
     edges = edges_of(faces)
     owner = np.tile(np.arange(len(faces)), 3)

@@ -15,7 +15,7 @@ CORNERS = 24  # of a full turn around a corner
 _X_UP = np.array([[0.0, 1.0, 0.0], [0.0, 0.0, 1.0], [1.0, 0.0, 0.0]])
 
 
-def turned(solid: Any, axes: Array, origin: Array | None = None) -> Any:
+def turned_solid(solid: Any, axes: Array, origin: Array | None = None) -> Any:
     """Return a solid in other axes.
 
     Parameters
@@ -35,7 +35,7 @@ def moved(solid: Any, axes: Array, origin: Array) -> Any:
 
 def slices(solid: Any, x: Sequence[float] | Array) -> list[Any]:
     """Return sections (manifold3d.CrossSection in y, z) of a solid across x."""
-    upright = turned(solid, _X_UP)
+    upright = turned_solid(solid, _X_UP)
     return [upright.slice(float(height)) for height in x]
 
 

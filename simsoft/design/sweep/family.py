@@ -41,7 +41,7 @@ def write_family(sweep: Sweep, overrides: Sequence[str], directory: str | Path) 
     text, name = read_text(sweep.base.name), sweep.base.name
     made: dict[Path, str] = {}
     for design in designs(sweep.plan, sweep.base.tables):
-        path = Path(directory) / file_name(Path(name).stem, design)
+        path = Path(directory) / _file_name(Path(name).stem, design)
         if path.exists() or path in made:
             raise InputError(f"{path}: exists already; choose another folder")
         settings = [*overrides, *map(_readable, design.overrides)]
@@ -57,7 +57,7 @@ def _readable(override: str) -> str:
     return path + equals + _LONG.sub(lambda number: f"{float(number[0]):.5g}", value)
 
 
-def file_name(stem: str, design: Design) -> str:
+def _file_name(stem: str, design: Design) -> str:
     """Return the name of a design's file: the case's, then its values in order."""
     values = (_NOT_IN_A_NAME.sub("", value) for value in design.values)
     return "_".join([stem, *filter(None, values)]) + ".toml"

@@ -47,13 +47,6 @@ def _algebra() -> ThreadpoolController:
     return ThreadpoolController()
 
 
-def cores() -> int:
-    """Return the number of cores this process may use."""
-    if hasattr(os, "sched_getaffinity"):
-        return len(os.sched_getaffinity(0))
-    return os.cpu_count() or 1
-
-
 def run_jobs(
     base: Base, jobs: Iterable[Job], workers: int, chunk: int, kernel: str = ""
 ) -> Iterator[list[Row]]:

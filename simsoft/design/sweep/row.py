@@ -76,7 +76,7 @@ def cells(records: Iterable[Record]) -> tuple[Cell, ...]:
     return tuple(found.values())
 
 
-def record_of(cell: Cell) -> Record:
+def cell_record(cell: Cell) -> Record:
     """Return the record of a cell."""
     scenario, part, quantity, unit, at = json.loads(cell.column)
     return Record(

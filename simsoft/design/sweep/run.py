@@ -19,11 +19,12 @@ from simsoft.case.profile import refuse_idle
 from simsoft.case.read import from_tables
 from simsoft.core.errors import DamageWarning, InputError
 from simsoft.core.files import is_damaged
+from simsoft.core.machine import cores
 from simsoft.design.sweep import hdf5 as file
 from simsoft.design.sweep.axis import Axis
 from simsoft.design.sweep.journal import Journal, journal
 from simsoft.design.sweep.plan import Design, Plan, check_plan, designs
-from simsoft.design.sweep.pool import Job, cores, run_jobs
+from simsoft.design.sweep.pool import Job, run_jobs
 from simsoft.design.sweep.row import Row
 from simsoft.design.sweep.runs import RunSpec, run_specs
 from simsoft.design.sweep.table import Table, columns_of
@@ -94,7 +95,9 @@ def read_base(path: str | Path, overrides: Sequence[str] = ()) -> Base:
     return base
 
 
-def prepare(base: Base, plan: Plan, mode: Mode = "full", *, only_brief: bool = False) -> Sweep:
+def prepare_sweep(
+    base: Base, plan: Plan, mode: Mode = "full", *, only_brief: bool = False
+) -> Sweep:
     """Return a sweep that is known to make sense; InputError where it does not."""
     case = from_tables(base.tables, base.text, base.name)
     check_plan(plan, base.tables)

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from simsoft.core.arrays import Array
-from simsoft.design.sweep.row import DONE, Cell, Row, record_of
+from simsoft.design.sweep.row import DONE, Cell, Row, cell_record
 from simsoft.results.record import UNTRUSTED, Record
 
 WATER = "water_temperature"  # condition under which the runs in other water are filed
@@ -105,7 +105,7 @@ class Table:
         for column in self.columns.values():
             cell = cell_at(column, index)
             if cell is not None:
-                found.append(record_of(cell))
+                found.append(cell_record(cell))
         return found
 
 
@@ -151,7 +151,7 @@ def columns_of(
 def filed_records(rows: Sequence[Row], temperatures: Sequence[float | None]) -> list[Record]:
     """Return the records of a design's runs, each filed under its water temperature."""
     return [
-        record_of(cell)
+        cell_record(cell)
         for row, temperature in zip(rows, temperatures, strict=True)
         for cell in _filed(row, temperature)
     ]

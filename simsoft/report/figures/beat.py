@@ -19,7 +19,7 @@ from simsoft.report.figures.canvas import (
     TEAL,
     end_labels,
     new_figure,
-    plain,
+    plain_axes,
     shared_legend,
 )
 from simsoft.report.figures.solid import draw_solid
@@ -131,7 +131,7 @@ def stroboscope(
         axes.set_title(view, fontsize=9, loc="left")
         axes.set_ylabel(f"{AXIS_WORDS[up]} [{name}]")
         axes.set_xlabel("" if stacked and up == 1 else f"downstream [{name}]")
-        plain(axes)
+        plain_axes(axes)
     shared_legend(figure, panels[0])
     return figure
 
@@ -215,7 +215,7 @@ def tip_trace(
     end_labels(left, ends)
     ending = trace.message if trace.settled else f"NOT settled: {trace.message}"
     left.set_title(ending, fontsize=9, loc="left", parse_math=False)
-    plain(left)
+    plain_axes(left)
     if not idle:
         right.set_ylabel(f"amplitude {AXIS_WORDS[main]} [{name}]")
         _draw_spectrum(right, trace, tip[inside, main], frequency, smallest)
@@ -236,4 +236,4 @@ def _draw_spectrum(
     if frequency is not None:
         right.axvline(frequency, color=INK, linestyle=(0, (4, 2)), linewidth=1.1)
         right.set_title(f"beat {frequency:.3g} Hz", fontsize=9, loc="left")
-    plain(right)
+    plain_axes(right)

@@ -27,7 +27,7 @@ def new_figure(width: float, height: float, title: str) -> Figure:
     return figure
 
 
-def plain(axes: Axes) -> None:
+def plain_axes(axes: Axes) -> None:
     """Give axes a light grid and no box."""
     axes.grid(True, color="#e3e6e8", linewidth=0.6)
     axes.set_axisbelow(True)

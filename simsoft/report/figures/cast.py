@@ -15,7 +15,7 @@ from simsoft.report.figures.canvas import (
     ORANGE,
     TEAL,
     new_figure,
-    plain,
+    plain_axes,
     shared_legend,
 )
 from simsoft.report.text.cast import ATTITUDE_WORDS, far, wind_words
@@ -71,7 +71,7 @@ def _paths(axes: Axes, flights: Sequence[Flight], unit: LengthUnit) -> None:
     axes.set_aspect("equal")
     axes.set_title("Path in the expected attitude", fontsize=9, loc="left")
     axes.legend(fontsize=8, frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0))
-    plain(axes)
+    plain_axes(axes)
 
 
 def _reach(
@@ -107,7 +107,7 @@ def _reach(
     axes.set_ylabel(f"reach [{unit_name}], bars: band")
     axes.set_ylim(bottom=min(0.0, axes.get_ylim()[0]))
     axes.set_title("Reach against wind", fontsize=9, loc="left")
-    plain(axes)
+    plain_axes(axes)
 
 
 def pictures(result: RunResult) -> list[tuple[tuple[str, ...], Figure]]:

@@ -9,7 +9,15 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 
 from simsoft.core.arrays import Array
-from simsoft.report.figures.canvas import BLUE, GREY, INK, ORANGE, new_figure, plain, shared_legend
+from simsoft.report.figures.canvas import (
+    BLUE,
+    GREY,
+    INK,
+    ORANGE,
+    new_figure,
+    plain_axes,
+    shared_legend,
+)
 from simsoft.report.text.clearance import STATES, closest_calls, gap_text
 from simsoft.report.units import speed_text, user_unit
 from simsoft.results.result import Closest, RunResult
@@ -57,7 +65,7 @@ def hook_picture(result: RunResult, item: Closest) -> Figure:
         axes.set(xlim=(low[0], high[0]), ylim=(middle - half, middle + half), aspect="equal")
         axes.set_title(view, fontsize=9, loc="left")
         axes.set_ylabel(f"{label} [{name}]")
-        plain(axes)
+        plain_axes(axes)
     panels[-1].set_xlabel(f"from the nose [{name}]")
     shared_legend(figure, panels[0])
     return figure

@@ -35,7 +35,7 @@ SPEEDS = "speed"
 
 
 @dataclass(frozen=True)
-class Grid:
+class MapGrid:
     """One answer over two axes.
 
     Attributes
@@ -57,7 +57,7 @@ class Grid:
     good: npt.NDArray[np.bool_]
 
 
-def grids(sweep: Sweep, table: Table) -> list[Grid]:
+def grids(sweep: Sweep, table: Table) -> list[MapGrid]:
     """Return the maps that a table holds, at most six."""
     if sweep.plan.sample is not None:
         return []
@@ -101,7 +101,7 @@ def _shown(sweep: Sweep, table: Table) -> Iterator[Column]:
             yield column
 
 
-def _over_two(sweep: Sweep, table: Table) -> Iterator[Grid]:
+def _over_two(sweep: Sweep, table: Table) -> Iterator[MapGrid]:
     across, at_x, x_name = _axis(table, 0)
     up, at_y, y_name = _axis(table, 1)
     good = np.zeros((len(up), len(across)), dtype=bool)
@@ -118,10 +118,10 @@ def _over_two(sweep: Sweep, table: Table) -> Iterator[Grid]:
             if k in (SPEEDS, "water_temperature")
         )
         title = f"{part} {quantity.replace('_', ' ')}" + (f" at {where}" if where else "")
-        yield Grid(title, name, across, up, x_name, y_name, value, good)
+        yield MapGrid(title, name, across, up, x_name, y_name, value, good)
 
 
-def _over_speed(sweep: Sweep, table: Table) -> Iterator[Grid]:
+def _over_speed(sweep: Sweep, table: Table) -> Iterator[MapGrid]:
     up, at_y, y_name = _axis(table, 0)
     met = np.zeros(len(up), dtype=bool)
     met[at_y] = _met(sweep, table)
@@ -141,7 +141,7 @@ def _over_speed(sweep: Sweep, table: Table) -> Iterator[Grid]:
             value[at_y, j] = factor * np.asarray(columns[speed].value, dtype=float)
         good = np.repeat(met[:, None], len(speeds), axis=1)
         title = f"{part} {quantity.replace('_', ' ')}"
-        yield Grid(title, name, pace * speeds, up, f"speed [{pace_name}]", y_name, value, good)
+        yield MapGrid(title, name, pace * speeds, up, f"speed [{pace_name}]", y_name, value, good)
 
 
 def save_maps(sweep: Sweep, table: Table, directory: Path) -> list[str]:
@@ -175,7 +175,7 @@ def _edges(values: Array) -> Array:
     return np.concatenate([[first], middle, [last]])
 
 
-def _draw(axes: Axes, grid: Grid) -> None:
+def _draw(axes: Axes, grid: MapGrid) -> None:
     from simsoft.report.figures.canvas import GREY, INK
 
     x, y = _edges(grid.across), _edges(grid.up)
@@ -198,7 +198,7 @@ def _draw(axes: Axes, grid: Grid) -> None:
     axes.tick_params(color=GREY)
 
 
-def _numbers(axes: Axes, grid: Grid) -> None:
+def _numbers(axes: Axes, grid: MapGrid) -> None:
     """Write the number into every cell, dark on light and light on dark."""
     low, high = np.nanmin(grid.value), np.nanmax(grid.value)
     for i, upper in enumerate(grid.up):

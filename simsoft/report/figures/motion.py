@@ -18,7 +18,7 @@ from simsoft.report.figures.canvas import (
     TEAL,
     end_labels,
     new_figure,
-    plain,
+    plain_axes,
 )
 from simsoft.report.units import FAR, LengthUnit, user_unit
 from simsoft.results.result import Motion, RunResult
@@ -79,7 +79,7 @@ def motion_picture(motion: Motion, title: str = "", unit: LengthUnit = "mm") -> 
         force.plot(motion.time, pace * sinks, color=ORANGE)
         force.set(ylabel=f"sink rate [{name}]", xlabel="time [s]")
     for panel in (axes, height, angle, force):
-        plain(panel)
+        plain_axes(panel)
     for panel in (height, angle, force):
         panel.axvspan(*motion.window, color=BLUE, alpha=0.09, linewidth=0.0)
     return figure

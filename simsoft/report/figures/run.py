@@ -14,7 +14,7 @@ from simsoft.core.files import whole_file
 from simsoft.core.quantities import CHARTED, QUANTITIES, words
 from simsoft.design.sweep.table import WATER
 from simsoft.report.figures.beat import rests, stroboscope, tip_trace
-from simsoft.report.figures.canvas import BLUE, ORANGE, new_figure, plain, shared_legend
+from simsoft.report.figures.canvas import BLUE, ORANGE, new_figure, plain_axes, shared_legend
 from simsoft.report.figures.cast import pictures as cast_pictures
 from simsoft.report.figures.hook import pictures as hook_pictures
 from simsoft.report.figures.motion import motion_pictures
@@ -67,7 +67,7 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
             axes.text(0.5, 0.5, "no value at any speed", transform=axes.transAxes, ha="center")
         axes.set_ylabel(f"{words(quantity).capitalize()} [{name}]")
         axes.set_ylim(bottom=min([0.0, *(factor * x for x in _lows(column))]))
-        plain(axes)
+        plain_axes(axes)
     panels[-1].set_xlim(0.0, reach * pace)
     panels[-1].set_xlabel(f"speed of the stream [{pace_name}]")
     fullest = max(panels, key=lambda axes: len(axes.get_legend_handles_labels()[1]))

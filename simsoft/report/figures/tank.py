@@ -7,7 +7,7 @@ import numpy.typing as npt
 from matplotlib.figure import Figure
 
 from simsoft.core.arrays import Array
-from simsoft.report.figures.canvas import BLUE, GREY, INK, ORANGE, new_figure, plain
+from simsoft.report.figures.canvas import BLUE, GREY, INK, ORANGE, new_figure, plain_axes
 from simsoft.report.units import LengthUnit, user_unit
 
 LONGEST = 4.0  # [s] shown
@@ -54,7 +54,7 @@ def kymograph_figure(
     below.plot(time[good], tip[good] * factor, ".", color=BLUE, markersize=3.5)
     below.set_ylabel(f"tip [{name}]", color=INK)
     below.set_xlabel("time [s]", color=INK)
-    plain(below)
+    plain_axes(below)
     for axes in (above, below):
         axes.invert_yaxis()  # as in the picture, rows count downward
     return figure

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simsoft.core.arrays import Array
-from simsoft.drawn.balance import Row, shown
+from simsoft.drawn.balance import BalanceRow, _shown
 from simsoft.drawn.case_text import case_size, doubt_of, is_odd
 from simsoft.drawn.outline import part_edges, silhouettes, trunk_edge
 from simsoft.drawn.parts import neck_of
@@ -20,7 +20,7 @@ COLOURS = ("#1f5fa8", "#c8682f", "#1b6237", "#7a3f98", "#9a1b1b", "#0f7f86")
 VIEWS = (("From the side", (0, 2)), ("From above", (0, 1)), ("From behind", (1, 2)))
 
 
-def bait_page(understood: Understood, rows: list[Row], case_name: str) -> str:
+def bait_page(understood: Understood, rows: list[BalanceRow], case_name: str) -> str:
     """Return the page as HTML.
 
     Parameters
@@ -161,10 +161,10 @@ def _told(part: Appendage) -> str:
     return "; ".join(words)
 
 
-def _balance(rows: list[Row]) -> Html:
+def _balance(rows: list[BalanceRow]) -> Html:
     cells = [
         [
-            row.name, f"{shown(row.mesh)} {row.unit}", f"{shown(row.case)} {row.unit}",
+            row.name, f"{_shown(row.mesh)} {row.unit}", f"{_shown(row.case)} {row.unit}",
             f"{100 * row.difference:+.1f} %", "CHECK" if row.flagged else "",
         ]
         for row in rows

@@ -6,7 +6,7 @@ from simsoft.design.batch import Window, softener_share
 from simsoft.report.html.document import grid, section
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Cell, Sheet
-from simsoft.report.html.spans import cells
+from simsoft.report.html.spans import map_cells
 from simsoft.report.text.batch import (
     RECIPE_HEAD,
     TO_DO,
@@ -28,7 +28,7 @@ def batch_sheet(title: str, window: Window) -> Sheet:
     words = [[cell_text(window, i, j) for j in range(len(window.stems))] for i in range(len(names))]
     stem = short(window.path).replace("_", " ")
     what = f"Shore reading by {stem} of the pour"
-    drawn = cells(window.stems, names, shades, (what, stem, "Shore"), words)
+    drawn = map_cells(window.stems, names, shades, (what, stem, "Shore"), words)
     masses = grid((stem, "soft parts weigh"), [
         [name, mass_text(mass)] for name, mass in zip(window.stems, window.masses, strict=True)
     ])  # fmt: skip

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from simsoft.core.quantities import CHARTED, words
 from simsoft.design.brief import Finding
 from simsoft.report.html.markup import Html, joined, tag
-from simsoft.report.html.plot import Plot, area, axes, box, drawing, points, px
+from simsoft.report.html.plot import Plot, area, axes, box, drawing, px, svg_points
 from simsoft.report.text.answer import SHIVERS, STILL
 from simsoft.report.units import LengthUnit, show, speed_text, user_unit
 from simsoft.results.record import Record, select, why_untrusted
@@ -93,7 +93,7 @@ def _chart(
         *_wishes(plot, findings, quantity, factor),
         area(plot, speed, low, high) if len(column) > 1 else _bar(plot, speed[0], low[0], high[0]),
         axes(plot, f"{label[0].upper()}{label[1:]} [{name}]", f"speed [{fast[1]}]", fast[0]),
-        tag("polyline", points=points(plot, speed, value), class_="line"),
+        tag("polyline", points=svg_points(plot, speed, value), class_="line"),
         *(_cut(plot, s, h) for s, h in zip(speed, high, strict=True) if h > top),
         *(
             _dot(plot, r, s, v, verdicts, unit)

@@ -20,7 +20,7 @@ from simsoft.report.html.answers import CLASSES, brief_table
 from simsoft.report.html.document import grid, section
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Sheet
-from simsoft.report.html.spans import Point, Span, against, cells, spans, tornado
+from simsoft.report.html.spans import DesignPoint, Span, against, map_cells, spans, tornado
 from simsoft.report.text.brief import clause_name, margin_text
 from simsoft.report.text.front import front_sentence
 from simsoft.report.text.pick import named, pick_sentences, varied
@@ -128,7 +128,9 @@ def _trade(designs: Sequence[tuple[str, Sequence[Finding], bool]], unit: LengthU
     """Return designs by their start and their hook gap, None where the brief asks not for both."""
     found = traded(designs)
     points = [
-        Point(user_unit("m", unit)[0] * d.gap, user_unit("m/s", unit)[0] * d.start, d.good, d.name)
+        DesignPoint(
+            user_unit("m", unit)[0] * d.gap, user_unit("m/s", unit)[0] * d.start, d.good, d.name
+        )
         for d in found
     ]
     if len({(p.x, p.y) for p in points}) < 2:
@@ -226,7 +228,7 @@ def _chance_map(found: ChanceMap) -> list[Html]:
     words = [[share_text(c) for c in row] for row in found.chance]
     across, up = (short(path).replace("_", " ") for path in found.paths)
     names = (map_title(found), across, up)
-    drawn = cells(found.across, found.up, shades, names, words)
+    drawn = map_cells(found.across, found.up, shades, names, words)
     note = "Every cell is run forward with the same sample of all that scatters; intervals in CSV."
     return [drawn, tag("p", note, class_="legend"), *(tag("p", "-: ", r) for r in found.refused)]
 
@@ -331,7 +333,7 @@ def _map(sweep: Sweep, table: Table, ranked: Ranking) -> Html | None:
         words.append(["-" if d is None else score_text(d.score) for d in line])
     what = "Margin of the brief in half bands of the case as it stands; above zero meets it"
     names = [short(path).replace("_", " ") for path in table.paths]
-    return cells(across, up, shades, (what, *names), words)  # type: ignore[arg-type]
+    return map_cells(across, up, shades, (what, *names), words)  # type: ignore[arg-type]
 
 
 def score_text(score: float) -> str:

@@ -75,15 +75,17 @@ def px(number: float) -> str:
     return f"{number:.1f}".removesuffix(".0")
 
 
-def points(plot: Plot, x: Sequence[float], y: Sequence[float]) -> str:
-    """Return places as the ``points`` of a line or a polygon."""
+def svg_points(plot: Plot, x: Sequence[float], y: Sequence[float]) -> str:
+    """Return places as the ``svg_points`` of a line or a polygon."""
     pairs = zip(x, y, strict=True)
     return " ".join(f"{px(plot.across(a))},{px(plot.up(b))}" for a, b in pairs)
 
 
 def area(plot: Plot, x: Sequence[float], low: Sequence[float], high: Sequence[float]) -> Html:
     """Return the area between two lines."""
-    return tag("polygon", points=points(plot, [*x, *x[::-1]], [*low, *high[::-1]]), class_="band")
+    return tag(
+        "polygon", points=svg_points(plot, [*x, *x[::-1]], [*low, *high[::-1]]), class_="band"
+    )
 
 
 def box(plot: Plot, x: tuple[float, float], y: tuple[float, float], class_: str) -> Html:

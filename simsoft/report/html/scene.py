@@ -46,7 +46,7 @@ def scene(result: RunResult) -> dict[str, Any]:
     }
 
 
-def whole(places: Array) -> list[int]:
+def _whole(places: Array) -> list[int]:
     """Return places [m] as flat whole numbers of hundredths of a millimetre."""
     return [int(x) for x in np.rint(FINE * np.asarray(places, dtype=float)).ravel()]
 
@@ -59,9 +59,9 @@ def _body(result: RunResult) -> dict[str, Any] | None:
     share = 0.5 - 0.5 * np.cos(np.linspace(0.0, math.pi, STATIONS))
     share *= 1.0 - _bending(result) / body.length
     return {
-        "x": whole(share * body.length),
-        "height": whole(np.interp(share, body.height.stations, body.height.values)),
-        "width": whole(np.interp(share, body.width.stations, body.width.values)),
+        "x": _whole(share * body.length),
+        "height": _whole(np.interp(share, body.height.stations, body.height.values)),
+        "width": _whole(np.interp(share, body.width.stations, body.width.values)),
         "box": body.section == "rectangle",
     }
 
@@ -76,7 +76,10 @@ def _hook(result: RunResult) -> dict[str, Any] | None:
     rig = result.case.rig
     if rig is None or rig.hook is None:
         return None
-    return {"path": whole(np.array(rig.hook.path)), "wire": whole(np.array(rig.hook.wire_diameter))}
+    return {
+        "path": _whole(np.array(rig.hook.path)),
+        "wire": _whole(np.array(rig.hook.wire_diameter)),
+    }
 
 
 def _weights(result: RunResult) -> Iterator[dict[str, Any]]:
@@ -86,7 +89,7 @@ def _weights(result: RunResult) -> Iterator[dict[str, Any]]:
         volumes = [r for r in select(result.records, "volume") if r.part == weight.name]
         if volumes and isinstance(volumes[0].value, float):
             radius = (0.75 * volumes[0].value / math.pi) ** (1.0 / 3.0)
-            yield {"at": whole(np.array(weight.position)), "radius": whole(np.array(radius))[0]}
+            yield {"at": _whole(np.array(weight.position)), "radius": _whole(np.array(radius))[0]}
 
 
 def _sets(result: RunResult) -> Iterator[dict[str, Any]]:
@@ -134,7 +137,7 @@ def period_of(result: RunResult, trace: Trace) -> float:
     return 0.0
 
 
-def frames_of(trace: Trace, period: float) -> int:
+def frames_a_beat(trace: Trace, period: float) -> int:
     """Return how many frames of a trace make up one beat, one where it is at rest."""
     count = len(trace.strobe)
     if period <= 0.0 or count < 3:
@@ -146,14 +149,14 @@ def frames_of(trace: Trace, period: float) -> int:
 
 def _moving(result: RunResult, trace: Trace) -> dict[str, Any]:
     period = period_of(result, trace)
-    count = frames_of(trace, period)
+    count = frames_a_beat(trace, period)
     rows = range(count) if count > 1 else range(len(trace.strobe) - 1, len(trace.strobe))
     return {
         "name": trace.part,
         "period": period if count > 1 else 0.0,
         **_sizes(result, trace.part, trace.root, trace.strobe.shape[1]),
-        "frames": [whole(_thinned(trace.edges[k], MOST_NODES) + trace.root) for k in rows],
-        "paddles": [whole(_around(trace.paddle[k]) + trace.root) for k in rows],
+        "frames": [_whole(_thinned(trace.edges[k], MOST_NODES) + trace.root) for k in rows],
+        "paddles": [_whole(_around(trace.paddle[k]) + trace.root) for k in rows],
     }
 
 
@@ -164,8 +167,8 @@ def _resting(result: RunResult, shape: Shape) -> dict[str, Any]:
         "name": shape.part,
         "period": 0.0,
         **_sizes(result, shape.part, shape.root, len(shape.centreline)),
-        "frames": [whole(_thinned(shape.edges, MOST_NODES) + shape.root)],
-        "paddles": [whole(_around(paddle) + shape.root)],
+        "frames": [_whole(_thinned(shape.edges, MOST_NODES) + shape.root)],
+        "paddles": [_whole(_around(paddle) + shape.root)],
     }
 
 
@@ -195,7 +198,7 @@ def _sizes(result: RunResult, name: str, root: Array, nodes: int) -> dict[str, A
         return {"thick": [], "plate": 0}
     share = _thinned(np.linspace(0.0, 1.0, nodes), MOST_NODES)
     thick = 2.0 * np.interp(share, found.stations, found.values)
-    return {"thick": whole(thick), "plate": whole(np.array(2.0 * found.paddle))[0]}
+    return {"thick": _whole(thick), "plate": _whole(np.array(2.0 * found.paddle))[0]}
 
 
 def has_picture(drawn: dict[str, Any]) -> bool:

@@ -148,7 +148,7 @@ def tornado(rows: Sequence[tuple[str, float]], name: str, words: tuple[str, str]
     return tag("figure", drawing(WIDTH, height, f"{name}; the table holds it", parts))
 
 
-class Point(NamedTuple):
+class DesignPoint(NamedTuple):
     """A design among others: two numbers, whether it meets the brief, what it is."""
 
     x: float
@@ -157,7 +157,7 @@ class Point(NamedTuple):
     told: str
 
 
-def against(points: Sequence[Point], name: str, x_label: str, y_label: str) -> Html:
+def against(points: Sequence[DesignPoint], name: str, x_label: str, y_label: str) -> Html:
     """Return points against each other: filled where the brief is met, hollow where not."""
     across = _reach([p.x for p in points])
     up = _reach([p.y for p in points])
@@ -177,7 +177,7 @@ def _reach(numbers: Sequence[float]) -> tuple[float, float]:
     return low - (room if low else 0.0), high + room
 
 
-def cells(
+def map_cells(
     across: Sequence[str],
     up: Sequence[str],
     share: Sequence[Sequence[float | None]],

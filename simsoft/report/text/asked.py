@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from simsoft.design.asked import Case, settings, short_digest
+from simsoft.design.asked import Case, asked_settings, short_digest
 from simsoft.design.stiffness import Ends, Stiffness, stiffness
 from simsoft.report.text.brief import folded
 from simsoft.report.units import LengthUnit, decimals, number, user_unit
@@ -36,7 +36,7 @@ def asked_texts(result: RunResult, made: str = "") -> list[str]:
     bends = stiffness(case)
     if bends is not None:
         texts.append(_stiffness_text(bends, bool(case.seen)))
-    changed = settings(case)
+    changed = asked_settings(case)
     if changed:
         texts.append(f"Set: {'; '.join(changed)}.")
     digest = f"case {short_digest(case)}"

@@ -6,7 +6,7 @@ import json
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from simsoft.aquarium.files.history import Seen
+from simsoft.aquarium.files.history import HistoryNumber
 from simsoft.core.quantities import words
 from simsoft.design.log import LOOP, Version
 from simsoft.report.text.asked import parts_text
@@ -14,7 +14,7 @@ from simsoft.report.text.brief import folded
 from simsoft.report.text.seen import seen_text
 from simsoft.report.units import show, speed_text
 
-Measurements = Mapping[str, Sequence[Seen]]
+Measurements = Mapping[str, Sequence[HistoryNumber]]
 
 
 def log_text(found: Sequence[Version], seen: Measurements | None = None) -> str:
@@ -33,7 +33,7 @@ def log_text(found: Sequence[Version], seen: Measurements | None = None) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _told(version: Version, measured: Sequence[Seen]) -> list[str]:
+def _told(version: Version, measured: Sequence[HistoryNumber]) -> list[str]:
     unit = version.case.length_unit
     origin = version.parent or version.origin
     lost = "" if version.parent or not version.origin else " as it was then, not in this folder"
@@ -58,7 +58,7 @@ def _told(version: Version, measured: Sequence[Seen]) -> list[str]:
     return texts
 
 
-def _measured(one: Seen, unit: Any) -> str:
+def _measured(one: HistoryNumber, unit: Any) -> str:
     """Return a measured number, with what its comparison said."""
     record = one.record
     value = f"{words(record.quantity)}{_at(record.at.get('speed'), unit)} {show(record, unit)}"

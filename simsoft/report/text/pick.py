@@ -9,7 +9,7 @@ from simsoft.design.candidates import Candidate
 from simsoft.design.cost import METAL, MOULDED, Cost
 from simsoft.design.front import traded
 from simsoft.design.pick import Pick, hindrance, most_missed
-from simsoft.design.pick_two import Two, advised, nearest
+from simsoft.design.pick_two import Two, advised, nearest_to_brief
 from simsoft.design.rank import Confirmed
 from simsoft.report.text.brief import brief_lines, folded
 from simsoft.report.text.change import change_sentence
@@ -70,7 +70,7 @@ def pick_sentences(
     costs : Cost or None, of one more mould
     """
     found = advised(picks, two, picks[0].sure)
-    chosen = nearest(picks, two) if found is None else found
+    chosen = nearest_to_brief(picks, two) if found is None else found
     tried = chosen.tried if isinstance(chosen, Two) else chosen.chosen
     told = [_lead(found, chosen, picks, two, unit), *map(change_sentence, tried.changes)]
     told += [_single(p, unit) for p in picks if p is not chosen]
@@ -108,7 +108,7 @@ def _lead(
             f"no change, alone or two at once, meets the brief in {sure} of samples. Surest of "
             f"{len(two)} pairs tried: {_change(found)}, met by {met}.{_often(found.tried, unit)}"
         )
-    lead = headline(found)
+    lead = _headline(found)
     if found.does:
         return lead
     none = f"None of {len(two)} pairs tried is surer." if two else f"None meets it in {sure}."
@@ -123,7 +123,7 @@ def _often(tried: Candidate, unit: LengthUnit) -> str:
     return f" Most of its misses: {told_in(clause.name, unit)}, in {100 * share:.0f} % of samples."
 
 
-def headline(pick: Pick) -> str:
+def _headline(pick: Pick) -> str:
     """Return a pick that meets the brief in its middle in a sentence."""
     assert pick.best is not None
     if pick.least is not None:

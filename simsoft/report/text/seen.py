@@ -46,7 +46,7 @@ def _told(look: Look, unit: LengthUnit) -> str:
     if before is None or after is None:
         return f"{text}{widened}."
     word = f"{words(before.quantity)} " if seen.value is None else ""
-    spans = [span(record) for record in (before, after)]
+    spans = [_span(record) for record in (before, after)]
     narrowed = ""
     if spans[0] and spans[1]:
         narrowed = f": within a factor of {spans[1]:.2f}, before {spans[0]:.2f}"
@@ -56,7 +56,7 @@ def _told(look: Look, unit: LengthUnit) -> str:
     )
 
 
-def span(record: Record) -> float | None:
+def _span(record: Record) -> float | None:
     """Return the factor by which a band reaches to either side, None where it is open."""
     low, high = record.low, record.high
     if not isinstance(low, float) or not isinstance(high, float) or low <= 0.0:

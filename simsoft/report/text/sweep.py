@@ -124,11 +124,11 @@ def worth_showing(table: Table) -> list[Column]:
 
 
 def _cells(table: Table, index: int, names: Sequence[str]) -> list[tuple[Column, Record]]:
-    from simsoft.design.sweep.row import record_of
+    from simsoft.design.sweep.row import cell_record
     from simsoft.design.sweep.table import cell_at
 
     pairs = [(table.columns[name], cell_at(table.columns[name], index)) for name in names]
-    return [(column, record_of(cell)) for column, cell in pairs if cell is not None]
+    return [(column, cell_record(cell)) for column, cell in pairs if cell is not None]
 
 
 def _column_head(parts: tuple[str, str, str, str, dict[str, object]]) -> str:

@@ -117,7 +117,7 @@ def _land(throws: Throws) -> Landings:
     )
 
 
-def path(throws: Throws, landings: Landings, which: int) -> Array:
+def throw_path(throws: Throws, landings: Landings, which: int) -> Array:
     """Return the path (points, 3) [m] of one throw from release to water.
 
     Parameters

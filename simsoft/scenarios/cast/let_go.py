@@ -13,13 +13,13 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.bodies.clearance.gap import Placed, in_motion, past_root, placed
+from simsoft.bodies.clearance.gap import Placed, in_motion, past_root, placed_rod
 from simsoft.bodies.paddle.equilibrium import StemRest
 from simsoft.bodies.paddle.setup import prepare_stem
 from simsoft.bodies.paddle.time_march import follow_stem
 from simsoft.bodies.plate.time_march import follow_plate
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.setup import prepare
+from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.case.model import BodyInput, Part
 from simsoft.core.arrays import Array
@@ -68,7 +68,7 @@ class LetGo:
 QUIET = {"rim_force": 0.0, "force_growth": 0.0, "wake_moment": 0.0}  # no wake is dragged along
 
 
-def let_go(
+def ready_to_go(
     strip: Strip, fluid: Water, values: dict[str, float], speed: float, *, coarse: bool = False
 ) -> LetGo:
     """Return a strip ready to be let go in air.
@@ -82,20 +82,18 @@ def let_go(
     coarse : bool, half the elements and positions and, of a rod, steps, for the runs behind the
         bands
     """
-    kind = _rod
-    if strip.model == "plate":
-        kind = _plate if strip.part.paddle is None else _stem
-    return kind(strip, fluid, values | QUIET, speed, 2 if coarse else 1)
+    kinds = {"rod": _rod, "plate": _plate, "paddle": _stem}
+    return kinds[strip.solved_as](strip, fluid, values | QUIET, speed, 2 if coarse else 1)
 
 
 def _rod(strip: Strip, fluid: Water, values: dict[str, float], speed: float, coarser: int) -> LetGo:
-    ready = prepare(strip, fluid, values, gravity=False, elements=ROD_ELEMENTS // coarser)
+    ready = prepare_rod(strip, fluid, values, gravity=False, elements=ROD_ELEMENTS // coarser)
     rod = ready.resting_rod()._replace(kelvin_voigt=DAMPING)
 
     def follow(side: Array, steps: int) -> Iterator[Placed]:
         yield followed_rod(rod, speed, side, steps, coarser)
 
-    return LetGo("a rod", rod, placed(rod, rod.natural), ROD_STEPS, coarser * LEAP, follow)
+    return LetGo("a rod", rod, placed_rod(rod, rod.natural), ROD_STEPS, coarser * LEAP, follow)
 
 
 def _plate(
@@ -138,7 +136,9 @@ def _stem(
 
     rod = ready.stiff.rod
     told = "a paddle that bends on its stem"
-    return LetGo(told, rod, placed(rod, rod.natural), _plate_steps(coarser), coarser * LEAP, follow)
+    return LetGo(
+        told, rod, placed_rod(rod, rod.natural), _plate_steps(coarser), coarser * LEAP, follow
+    )
 
 
 def _plate_steps(coarser: int) -> tuple[int, ...]:

@@ -12,13 +12,13 @@ from simsoft.case.model import BodyInput, CastInput, Scenario, Taper
 from simsoft.core.arrays import Array
 from simsoft.geometry.stations import along
 from simsoft.lure.assembly import Values, Whole, central_values, moved_values
-from simsoft.lure.in_air import ATTITUDES, Airborne, Flow, Seen, airborne, flight_attitude, seen
-from simsoft.lure.records import spread
+from simsoft.lure.in_air import ATTITUDES, Airborne, AirFlow, InAir, airborne, flight_attitude, seen
+from simsoft.lure.records import moved_ends
 from simsoft.properties.air import air
 from simsoft.properties.coefficients import RELEASE_HEIGHT, air_coefficients, throw_inputs
 from simsoft.results.record import Record
 from simsoft.results.result import Flight
-from simsoft.scenarios.cast.flight import Landings, Throws, fly, path
+from simsoft.scenarios.cast.flight import Landings, Throws, fly, throw_path
 
 WINDS = ((0.0, 0.0), (5.0, 0.0), (8.0, 0.0), (5.0, math.pi), (5.0, 0.5 * math.pi))
 DIRECTIONS = (0.0, math.pi, 0.5 * math.pi)
@@ -37,7 +37,7 @@ MOVED = "; band: density, thickness, launch, line and drag coefficients moved on
 
 
 @dataclass(frozen=True)
-class Variant:
+class MovedThrow:
     """A lure at one set of inputs, and its throw: the central one or one input moved.
 
     Attributes
@@ -116,15 +116,15 @@ def _winds(throw: CastInput) -> list[tuple[float, float]]:
     return list(dict.fromkeys(pairs))
 
 
-def _variants(whole: Whole, throw: CastInput, bands: bool) -> list[Variant]:
+def _variants(whole: Whole, throw: CastInput, bands: bool) -> list[MovedThrow]:
     """Return the central lure and throw, then each input at its low and its high end."""
     constants, launch = air_coefficients(whole.body), throw_inputs(throw)
     values = central_values(whole)
     fluid = air(throw.air_temperature, throw.air_pressure)
-    flow = Flow(fluid.density, fluid.viscosity, launch["launch_speed"].value)
+    flow = AirFlow(fluid.density, fluid.viscosity, launch["launch_speed"].value)
     sizes = seen(whole, values)
 
-    def variant(moved: Values, at: Seen, **changed: float) -> Variant:
+    def variant(moved: Values, at: InAir, **changed: float) -> MovedThrow:
         used = {name: changed.get(name, band.value) for name, band in constants.items()}
         hurled = {name: changed.get(name, band.value) for name, band in launch.items()}
         lure = airborne(whole, moved, at, used, flow)
@@ -133,7 +133,7 @@ def _variants(whole: Whole, throw: CastInput, bands: bool) -> list[Variant]:
         if body is not None and is_flat(body):
             other = airborne(replace(whole, body=round_body(body)), moved, at, used, flow)
             rounded = other
-        return Variant(lure, rounded, hurled)
+        return MovedThrow(lure, rounded, hurled)
 
     result = [variant(values, sizes)]
     if not bands:
@@ -186,7 +186,7 @@ class _Found:
 
     scenario: str
     bands: bool
-    variants: list[Variant]
+    variants: list[MovedThrow]
     winds: list[tuple[float, float]]
     landed: dict[str, Array]
     rounded: Array
@@ -261,7 +261,7 @@ class _Found:
         low = high = None
         if self.bands:
             ends = [np.asarray(x, dtype=float) for x in column[1:]]
-            low, high = map(float, spread(np.asarray(value), ends))
+            low, high = map(float, moved_ends(np.asarray(value), ends))
             basis += MOVED
         return Record(self.scenario, "", quantity, value, low, high, unit, basis, at)
 
@@ -271,6 +271,6 @@ def _flights(name: str, throws: Throws, landed: Landings, found: _Found) -> list
     attitude = found.variants[0].attitude
     first = ATTITUDES.index(attitude) * len(found.winds)
     return [
-        Flight(name, attitude, speed, math.degrees(bearing), path(throws, landed, first + j))
+        Flight(name, attitude, speed, math.degrees(bearing), throw_path(throws, landed, first + j))
         for j, (speed, bearing) in enumerate(found.winds)
     ]

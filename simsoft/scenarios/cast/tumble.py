@@ -23,7 +23,7 @@ from simsoft.lure.parts import Strip
 from simsoft.properties.air import air
 from simsoft.properties.coefficients import RIGGING_SCATTER, throw_inputs
 from simsoft.results.outcome import Outcome
-from simsoft.scenarios.cast.let_go import let_go, watched
+from simsoft.scenarios.cast.let_go import ready_to_go, watched
 
 LEAN = 0.05  # [rad], about 3 degrees: less than a lure's attitude changes from turn to turn
 BASIS = (
@@ -66,7 +66,7 @@ def tumble(
         return outcome
     fluid = air(scenario.cast.air_temperature, scenario.cast.air_pressure)
     speed = throw_inputs(scenario.cast)["launch_speed"].value
-    part = let_go(strip, fluid, values, speed, coarse=coarse)
+    part = ready_to_go(strip, fluid, values, speed, coarse=coarse)
     root = strip.part.width.values[0]
     basis = BASIS.format(part.model)
     # farther off it neither touches nor wraps, however the hook is rigged

@@ -17,7 +17,7 @@ from simsoft.bodies.free.course import (
     Course,
     at_rest,
     course_of,
-    frames_of,
+    pose_frames,
     started_books,
     velocities,
 )
@@ -60,7 +60,7 @@ class Fall(Course):
         the lure turns about the vertical
     turn_rate : float [rad/s], mean turning about the vertical over the last window
     lean : float [rad], the largest roll about the body's own axis, from the release on
-    settled : bool, by the test in ``settle``
+    settled : bool, by the test in ``fall_settles``
     settled_time, settled_depth : float or None [s], [m], when the speed came within 5 % of the
         final one and stayed there
     released : float [m], height of the centre of mass at release
@@ -149,7 +149,7 @@ def _fall(
         nodes.append(node)
         history = np.concatenate(poses)
         time = sample * np.arange(1.0, len(history) + 1)
-        settled, window = settle(lure, time, history)
+        settled, window = fall_settles(lure, time, history)
         deep = depth is None or abs(history[-1, 2]) >= depth
         if (settled and deep) or time[-1] >= longest:
             break
@@ -159,13 +159,13 @@ def _fall(
 
 def _release(lure: FreeLure, state: State) -> tuple[float, float]:
     """Return height [m] and downward acceleration [m/s^2] of the centre of mass at release."""
-    up = frames_of(np.array([[0.0, 0.0, 0.0, *state.turn]]))[0, 2]
+    up = pose_frames(np.array([[0.0, 0.0, 0.0, *state.turn]]))[0, 2]
     turning, moving = state.motion[2, :3], state.motion[2, 3:]
     acceleration = moving + np.cross(turning, lure.centre_of_mass)
     return float(up @ lure.centre_of_mass), -float(up @ acceleration)
 
 
-def settle(lure: FreeLure, time: Array, history: Array) -> tuple[bool, tuple[int, int]]:
+def fall_settles(lure: FreeLure, time: Array, history: Array) -> tuple[bool, tuple[int, int]]:
     """Return whether a fall repeats itself from window to window, and the last window.
 
     A window is the time to fall three lengths, 0.4 to 3 s. Settled when, over the last two
@@ -174,7 +174,7 @@ def settle(lure: FreeLure, time: Array, history: Array) -> tuple[bool, tuple[int
     by less than a tenth or next to nothing; a lure that hardly moves has settled after four of
     the longest windows.
     """
-    frames = frames_of(history)
+    frames = pose_frames(history)
     speed = velocities(history, frames, lure.centre_of_mass)
     sample = time[1] - time[0]
     recent = float(np.mean(np.linalg.norm(speed[-round(SHORTEST_WINDOW / sample) :], axis=1)))

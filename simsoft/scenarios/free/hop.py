@@ -25,7 +25,7 @@ from simsoft.scenarios.free.ride import (
     Outcomes,
     beat,
     fold_back,
-    motion_of,
+    kept_motion,
     still_turning,
 )
 
@@ -83,7 +83,7 @@ def hop(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDet
     if detail.extras:
         lead = path[:, :1] * np.asarray(scenario.line.direction)
         outcomes[""].motions.append(
-            motion_of(
+            kept_motion(
                 whole, lure, course, scenario.name, "hop", (first, len(course.time)), lead=lead
             )
         )

@@ -12,7 +12,7 @@ from simsoft.core.arrays import Array
 from simsoft.core.signals import angle_between, cycles, main_direction
 from simsoft.geometry.body import body_stations
 from simsoft.lure.assembly import Whole
-from simsoft.lure.free_lure import FreeLure, length_of, rows_of
+from simsoft.lure.free_lure import FreeLure, length_on, rows_of
 from simsoft.results.outcome import Outcome
 from simsoft.results.result import Motion
 from simsoft.scenarios.free.fall import STEP
@@ -69,7 +69,7 @@ def part_answers(
     tip = local[:, rows.stop - 1]
     fold = fold_back(lure, local, name)
     own.add("fold_back", fold, "deg", PARTS, during=during)
-    length = length_of(lure, name)
+    length = length_on(lure, name)
     stroke, rate = beat(course.time[window], tip)
     own.add("stroke", stroke, "m", PARTS, during=during)
     if rate is not None and stroke > MOVES * length:
@@ -120,7 +120,7 @@ def beat(time: Array, path: Array) -> tuple[float, float | None]:
     return float(np.median(found.stroke)), 1.0 / float(np.mean(found.period))
 
 
-def motion_of(
+def kept_motion(
     whole: Whole,
     lure: FreeLure,
     course: Course,

@@ -14,7 +14,7 @@ from simsoft.lure.free_lure import FreeLure, Values, build_free, free_values
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.free.clearance import add_free_clearance
 from simsoft.scenarios.free.fall import LONGEST, Fall, fall
-from simsoft.scenarios.free.ride import FreeDetail, Outcomes, motion_of, part_answers
+from simsoft.scenarios.free.ride import FreeDetail, Outcomes, kept_motion, part_answers
 from simsoft.scenarios.free.salt import warn_of_salt
 
 MODEL = (
@@ -79,7 +79,7 @@ def sink(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDe
     if detail.extras:
         _trim_answers(own, lure, found)
         warn_of_salt(own, given, found, lambda changed: drop(build(changed)))
-        own.motions.append(motion_of(whole, lure, found, scenario.name, "fall", found.window))
+        own.motions.append(kept_motion(whole, lure, found, scenario.name, "fall", found.window))
     outcomes = {"": own}
     window, everywhere = slice(*found.window), np.arange(len(found.time))
     for name in lure.names:

@@ -17,7 +17,7 @@ from simsoft.bodies.free.course import Course, at_rest, in_lure_axes, march_once
 from simsoft.case.model import Scenario
 from simsoft.core.errors import SolveError
 from simsoft.lure.assembly import Whole
-from simsoft.lure.free_lure import FreeLure, Values, build_free, free_values, length_of, rows_of
+from simsoft.lure.free_lure import FreeLure, Values, build_free, free_values, length_on, rows_of
 from simsoft.lure.parts import DEFAULT_FREQUENCY, GRAVITY
 from simsoft.lure.shading import in_shade
 from simsoft.results.outcome import Outcome
@@ -30,7 +30,7 @@ from simsoft.scenarios.free.ride import (
     Outcomes,
     beat,
     fold_back,
-    motion_of,
+    kept_motion,
     still_turning,
 )
 
@@ -76,7 +76,7 @@ def tow(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDet
         if detail.extras:
             label = f"tow at {speed:.4g} m/s"
             outcomes[""].motions.append(
-                motion_of(
+                kept_motion(
                     whole, lure, free, scenario.name, label, (first, len(free.time)), speed=speed
                 )
             )
@@ -171,7 +171,7 @@ def _part_answers(
     """Add stroke and rate of a part, free and held, and what recoil makes of the rate."""
     rates: list[float | None] = []
     rows = rows_of(lure, name)
-    length = length_of(lure, name)
+    length = length_on(lure, name)
     for course, state, basis in zip(courses, ("free", "held"), (MODEL, HELD_MODEL), strict=True):
         if course is None:
             continue

@@ -1,4 +1,4 @@
-"""Scenario 'hold' for a plate: natural frequencies, damping, and the shape it hangs in."""
+"""A plate in still water: its damping, and the shape it hangs in."""
 
 from __future__ import annotations
 
@@ -6,10 +6,10 @@ import math
 
 import numpy as np
 
-from simsoft.bodies.answers.clearance import add_clearance, lack_clearance
+from simsoft.bodies.answers.clearance import add_clearance
 from simsoft.bodies.answers.in_body import add_body_depth
-from simsoft.bodies.answers.stream import modes_in_air_and_water
 from simsoft.bodies.clearance.gap import Placed
+from simsoft.bodies.plate.equilibrium import PlateRest
 from simsoft.bodies.plate.modes import normal_map
 from simsoft.bodies.plate.setup import (
     PlateReady,
@@ -21,15 +21,13 @@ from simsoft.bodies.plate.setup import (
 )
 from simsoft.bodies.plate.shapes import mode_surfaces
 from simsoft.bodies.rod.modes import Modes
-from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.signals import angle_between
 from simsoft.hydrodynamics.viscous import RANGE, hydrodynamic_function
-from simsoft.lure.parts import Strip
 from simsoft.lure.plate_model import PlateModel
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
-from simsoft.scenarios.hold.rod import add_model, add_modes
+from simsoft.scenarios.hold.driver import StillBody
 
 MODES = (
     "linear modes of the plate, in water about its rest shape with the added mass of its "
@@ -42,43 +40,11 @@ DAMPING = (
 REST = "rest shape of the plate, exact in rotation, resting modulus"
 
 
-def plate_hold(
-    strip: Strip,
-    surrounding: Water,
-    values: dict[str, float],
-    scenario: Scenario,
-    *,
-    elements: int | None = None,
-) -> Outcome:
-    """Answer one plate in still water: modes dry and wet, sag, curl-up."""
-    outcome = Outcome()
-    add_model(outcome, strip)
-    wet = prepare_plate(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
-    dry = prepare_plate(strip, surrounding, values, gravity=False, elements=elements, air=True)
-
-    def add(modes: Modes, medium: str) -> None:
-        add_modes(outcome, modes, medium, MODES)
-        if medium == "water":
-            _damping(outcome, wet, surrounding, modes)
-            outcome.surfaces += mode_surfaces(wet, modes, scenario.name)
-
-    def modes_of(ready: PlateReady) -> Modes:
-        return plate_modes_at_own_frequency(ready, scenario.modes)
-
-    modes_in_air_and_water(outcome, dry, wet, MODES, modes_of, add)
-    if wet.still.found:
-        add_plate_rest(outcome, wet, wet.still.state, scenario.name, speed=0.0)
-        add_plate_drawings(outcome, wet, scenario.name, wet.still.state, speed=0.0)
-    else:
-        lack_clearance(outcome, strip, REST, wet.still.message, speed=0.0, state="rest")
-    return outcome
-
-
 def add_plate_rest(
-    outcome: Outcome, ready: PlateReady, state: Array, scenario: str, *, speed: float
+    outcome: Outcome, ready: PlateReady, rest: PlateRest, scenario: str, *, speed: float
 ) -> None:
     """Add curl-up, tip, hook clearance and, in still water, fold-back of a rest shape."""
-    model = ready.model
+    model, state = ready.model, rest.state
     tip, tangent = tip_of_plate(model, state)
     outcome.add("curl_up", math.degrees(turning_of_plate(model, state)), "deg", REST, speed=speed)
     outcome.add("tip_position", tuple(float(x) for x in tip), "m", REST, speed=speed, state="rest")
@@ -110,10 +76,10 @@ def placed_plate(model: PlateModel, state: Array) -> Placed:
 
 
 def add_plate_drawings(
-    outcome: Outcome, ready: PlateReady, scenario: str, state: Array, *, speed: float
+    outcome: Outcome, ready: PlateReady, rest: PlateRest, scenario: str, *, speed: float
 ) -> None:
     """Add the drawings of the moulded and the rest shape to an outcome."""
-    for label, shown in (("moulded", ready.model.state), ("rest", state)):
+    for label, shown in (("moulded", ready.model.state), ("rest", rest.state)):
         outcome.shapes.append(
             shape_of_plate(
                 ready.strip, ready.model, shown, scenario=scenario, speed=speed, label=label
@@ -142,3 +108,21 @@ def _damping(outcome: Outcome, ready: PlateReady, surrounding: Water, modes: Mod
     solid = 0.5 * ready.material(float(modes.frequency[i]))[1] * omega
     ratio = solid + 0.5 * abs(viscous) * share
     outcome.add("damping_ratio", ratio, "", DAMPING, mode=i + 1, medium="water")
+
+
+def _add_wet(
+    outcome: Outcome, ready: PlateReady, surrounding: Water, modes: Modes, scenario: str
+) -> None:
+    _damping(outcome, ready, surrounding, modes)
+    outcome.surfaces += mode_surfaces(ready, modes, scenario)
+
+
+BODY = StillBody(
+    prepare=prepare_plate,
+    modes=plate_modes_at_own_frequency,
+    ringing=MODES,
+    hanging=REST,
+    add_wet=_add_wet,
+    add_rest=add_plate_rest,
+    add_drawings=add_plate_drawings,
+)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simsoft.bodies.answers.beat import CYCLE, NO_STROKE, Moving, expected_beat
-from simsoft.bodies.rod.equilibrium import Rest, rest_branch
+from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.setup import Ready
 from simsoft.bodies.rod.stability import Growth
 from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State, beat_at
@@ -21,7 +21,7 @@ from simsoft.results.outcome import Stood
 from simsoft.results.record import ON_SOFT_BODY
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import MATERIAL_PASSES, Beat
-from simsoft.solvers.time_march import STILL_STROKE, longest_march
+from simsoft.solvers.time_march import STILL_STROKE, TimeStep, longest_march
 
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
 OTHER_MOTION = 1.5  # ratio of strokes past which two marches are held to move differently
@@ -71,6 +71,14 @@ class Detail:
     pictures: bool = True
     careful: bool = True
     begun: Mapping[float, Stood] | None = None
+
+    def time_step(self, first: float, speed: float, element: float, per_mode: float) -> TimeStep:
+        """Return the step that resolves a part's first mode and the stream's passing.
+
+        ``first`` [Hz], ``speed`` [m/s], ``element`` [m], ``per_mode`` steps of the body's march.
+        """
+        crossing = STEPS_PER_ELEMENT * speed / element / per_mode
+        return TimeStep(max(first, crossing), self.step, self.step_factor)
 
 
 class Marcher:
@@ -126,22 +134,15 @@ class Marcher:
         faded: float = STILL_STROKE,
     ) -> Beat:
         """March at a speed from its kicked rest shape or from where another march stands."""
-        expected = self.expected(speed, rest) if expected is None else expected
         element = float(self.ready.rod.length.max())
-        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
-        step = self.detail.step
-        chosen = self.detail.step_factor
         return beat_at(
             self.ready,
             speed,
             rest,
-            expected=expected,
-            fastest=max(self.fastest, crossing),
-            direction=self.direction,
-            shear=self.scenario.shear,
+            stream=make_stream(speed, self.direction, self.scenario.shear),
+            expected=self.expected(speed, rest) if expected is None else expected,
+            step=self.detail.time_step(self.fastest, speed, element, STEPS_PER_MODE),
             longest=self.scenario.duration if longest is None else longest,
-            step=step * chosen if step is not None else None,
-            coarsen=chosen,
             kick=kick,
             start=start,
             rough=rough,

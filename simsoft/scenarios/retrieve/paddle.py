@@ -1,49 +1,38 @@
-"""Scenario 'retrieve' for a paddle that bends on its stem: rest shape, start, beat."""
+"""A paddle that bends on its stem, held in a stream: its rest shapes, start speed and marches."""
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 import numpy as np
 
-from simsoft.bodies.answers.beat import (
-    NO_STROKE,
-    Moving,
-    add_start,
-    expected_beat,
-    start_of_part,
-    warn_aside,
-)
-from simsoft.bodies.answers.stream import (
-    add_beat,
-    add_edges,
-    add_rest_load,
-    lack_beat,
-    lack_stream,
-    say_root,
-    say_shading,
-    warn_lost_rest,
-)
-from simsoft.bodies.answers.trace import trace_of
+from simsoft.bodies.answers.beat import NO_STROKE, Moving, expected_beat, put_start, start_of_part
+from simsoft.bodies.answers.in_body import Moulded
 from simsoft.bodies.clearance.gap import moulded_rod
 from simsoft.bodies.paddle.equilibrium import StemRest, clamp_load_of_stem, stem_branch
-from simsoft.bodies.paddle.setup import StemReady, prepare_stem, stem_modes_at_own_frequency
+from simsoft.bodies.paddle.setup import StemReady, stem_modes_at_own_frequency
 from simsoft.bodies.paddle.shapes import stem_beat_surface, stem_outline
 from simsoft.bodies.paddle.stability import StemGrowth
 from simsoft.bodies.paddle.stepper import Bent
-from simsoft.bodies.paddle.time_march import march_stem
+from simsoft.bodies.paddle.time_march import STEPS_PER_MODE, march_stem
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.shapes import tip_of
-from simsoft.bodies.rod.time_march import STEPS_PER_MODE
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import total_turning
-from simsoft.lure.parts import Strip
-from simsoft.properties.water import Water
+from simsoft.mechanics.rod import Rod
 from simsoft.results.outcome import Outcome
-from simsoft.scenarios.hold.paddle import add_stem_drawings, add_stem_rest
-from simsoft.scenarios.hold.rod import REST, add_model
-from simsoft.scenarios.retrieve.marcher import PADDLE_CYCLE, STEPS_PER_ELEMENT, Detail, on_soft_body
-from simsoft.solvers.limit_cycle import MATERIAL_AGREES, ROUGHLY_AGREES, Beat, agreed_beat, measure
+from simsoft.results.result import Surface
+from simsoft.scenarios.retrieve.driver import Asked, Marched
+from simsoft.scenarios.retrieve.marcher import PADDLE_CYCLE, Detail, on_soft_body
+from simsoft.solvers.limit_cycle import (
+    MATERIAL_AGREES,
+    ROUGHLY_AGREES,
+    Beat,
+    agreed_beat,
+    beat_of_march,
+)
 from simsoft.solvers.stability import Onset, search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
 from simsoft.solvers.time_march import longest_march
@@ -56,35 +45,11 @@ FLUTTER = (
 )
 
 
-def stem_retrieve(
-    strip: Strip,
-    surrounding: Water,
-    values: dict[str, float],
-    scenario: Scenario,
-    detail: Detail,
-) -> Outcome:
-    """Answer one paddle in a stream at every speed of the scenario."""
-    outcome = Outcome()
-    add_model(outcome, strip)
-    ready = prepare_stem(
-        strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements
-    )
-    if not ready.still.found:
-        lack_stream(outcome, strip, scenario.speeds, FLUTTER, REST, ready.still.message)
-        return outcome
-    solver = _Marcher(ready, scenario, detail)
-    start = _start(outcome, solver) if scenario.onset else Start(None, None, "not asked for")
-    speeds = np.array(sorted(scenario.speeds))
-    for speed, rest in zip(speeds, solver.rests(speeds), strict=True):
-        _at_speed(outcome, solver, float(speed), rest, start)
-    if detail.pictures:
-        say_shading(outcome, strip, values)
-        say_root(outcome, strip)
-    return outcome
+class PaddleInStream:
+    """See ``driver.BodyInStream``."""
 
-
-class _Marcher:
-    """Marches of one paddle at any speed, with the expected beat and step chosen."""
+    flutter: ClassVar[str] = FLUTTER
+    again: ClassVar[None] = None  # no second motion is looked for
 
     def __init__(self, ready: StemReady, scenario: Scenario, detail: Detail) -> None:
         self.ready, self.scenario, self.detail = ready, scenario, detail
@@ -96,6 +61,9 @@ class _Marcher:
         first = float(stem_modes_at_own_frequency(ready, 1).frequency[0])
         self.fastest = max(first, 1e-9)
         self.onset: Onset | None = None
+        self.rod: Rod = ready.stiff.rod
+        self.elements = len(self.rod.length)
+        self.moulded: Moulded = lambda: moulded_rod(ready.stiff.rod)
         self.part = Moving(
             name=ready.strip.name,
             length=float(ready.model.rod.length.sum()),
@@ -106,7 +74,7 @@ class _Marcher:
     def rests(self, speeds: Array) -> list[StemRest]:
         """Return the rest shapes at ascending speeds."""
         way = (speeds, self.direction, self.scenario.shear)
-        return stem_branch(*self.ready.resting(), *way, self.ready.still)
+        return stem_branch(self.ready.resting(), *way, self.ready.still)
 
     def expected(self, speed: float) -> float:
         """Return the expected beat [Hz] at a speed."""
@@ -118,7 +86,7 @@ class _Marcher:
         stream = make_stream(speed, self.direction, self.scenario.shear)
         moulded = tip_of(ready.stiff.rod, ready.stiff.rod.natural)[1]
         element = float(ready.model.rod.length.max())
-        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
+        step = detail.time_step(self.fastest, speed, element, STEPS_PER_MODE)
         stated = self.scenario.duration
 
         def once(frequency: float, begin: Stand | None) -> tuple[Beat, Stand]:
@@ -131,13 +99,11 @@ class _Marcher:
                 rest,
                 frequency=frequency,
                 longest=limit if stated is None else stated,
-                fastest=max(self.fastest, crossing),
-                step=None if detail.step is None else detail.step * detail.step_factor,
-                coarsen=detail.step_factor,
+                step=step,
                 start=None if begin is None else begin[0],
                 extend=stated is None and not rough,
             )
-            return measure(moulded, found.march, self.direction), (bent, found.places)
+            return beat_of_march(moulded, found.march, self.direction), (bent, found.places)
 
         agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
         beat, stand = agreed_beat(once, ready.material, self.expected(speed), agrees)
@@ -148,72 +114,35 @@ class _Marcher:
         beat, _ = self.at(speed, self.rests(np.array([speed]))[0], rough=True)
         return max(beat.stroke, NO_STROKE), beat.frequency
 
+    def start(self, outcome: Outcome) -> Start:
+        """Find the start speed; put it, and every other stability limit, into the outcome."""
+        scenario, detail = self.scenario, self.detail
+        top = top_speed(scenario.max_speed, scenario.speeds)
+        motions = StemGrowth(self.ready, self.direction, scenario.shear)
+        onset = search_onset(motions, search_speeds(top, detail.near), detail.careful)
+        self.onset = onset
+        found = start_of_part(self.stroke_at, self.part.length, onset, top)
+        return put_start(outcome, self.part, onset, found, on_soft_body(FLUTTER, self.ready.strip))
 
-def _start(outcome: Outcome, solver: _Marcher) -> Start:
-    """Find the start speed and put it, and every other stability limit, into the outcome."""
-    scenario, detail = solver.scenario, solver.detail
-    top = top_speed(scenario.max_speed, scenario.speeds)
-    motions = StemGrowth(solver.ready, solver.direction, scenario.shear)
-    onset = search_onset(motions, search_speeds(top, detail.near), detail.careful)
-    solver.onset = onset
-    if onset.lost:
-        outcome.warnings.append(f"{solver.part.name}: {onset.lost}")
-    start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
-    warn_aside(outcome, solver.part, start, onset.crossings)
-    basis = on_soft_body(FLUTTER, solver.ready.strip)
-    add_start(outcome, start, onset.crossings, jumped or basis, basis)
-    return start
+    def asked(self, _: Outcome, speed: float, rest: StemRest) -> Asked:
+        """Return the march at a speed."""
 
+        def march() -> Marched:
+            beat, places = self.at(speed, rest)
+            name = self.scenario.name
 
-def _at_speed(
-    outcome: Outcome, solver: _Marcher, speed: float, rest: StemRest, start: Start
-) -> None:
-    """Answer one speed: rest shape, march, load on the clamp."""
-    ready, scenario = solver.ready, solver.scenario
-    if not rest.found:
-        warn_lost_rest(outcome, solver.part.name, speed, rest.message)
-    else:
-        add_stem_rest(outcome, ready, rest, scenario.name, speed=speed)
-        if solver.detail.pictures:
-            add_stem_drawings(outcome, ready, rest, scenario.name, speed=speed)
-    if scenario.march:
-        _march_at(outcome, solver, speed, rest, start)
-    if rest.found:
-        stream = make_stream(speed, solver.direction, scenario.shear)
-        load = clamp_load_of_stem(*ready.resting(), stream, rest)
-        add_rest_load(outcome, load[:3], load[3:], solver.direction, REST, speed)
+            def surface() -> Surface:
+                return stem_beat_surface(self.ready, beat, places, name, speed)
+
+            return Marched(beat, stem_outline(self.ready, beat.march, places), surface)
+
+        return Asked(self.part, on_soft_body(PADDLE_CYCLE, self.ready.strip), march)
+
+    def clamp_load(self, speed: float, rest: StemRest) -> tuple[Array, Array]:
+        """Return force [N] and moment [N m] on the clamp of a rest shape."""
+        stream = make_stream(speed, self.direction, self.scenario.shear)
+        load = clamp_load_of_stem(self.ready.resting(), stream, rest)
+        return load[:3], load[3:]
 
 
-def _march_at(
-    outcome: Outcome, solver: _Marcher, speed: float, rest: StemRest, start: Start
-) -> None:
-    """March at one speed and put measures, verdict, warnings and trace into the outcome."""
-    ready, scenario = solver.ready, solver.scenario
-    basis = on_soft_body(PADDLE_CYCLE, ready.strip)
-    try:
-        beat, places = solver.at(speed, rest)
-    except SolveError as error:
-        lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
-        return
-    rod = ready.stiff.rod
-    add_beat(
-        outcome, ready.strip, solver.part, speed, beat, basis, start,
-        rod=rod, moulded=lambda: moulded_rod(rod), shift=ready.values["thickness"],
-        scenario=scenario.name,
-    )  # fmt: skip
-    outline = stem_outline(ready, beat.march, places)
-    add_edges(outcome, solver.part, speed, beat, outline, basis)
-    if not solver.detail.pictures:
-        return
-    if beat.frequency > 0.0:
-        surface = stem_beat_surface(ready, beat, places, scenario.name, speed)
-        outcome.surfaces.append(surface)
-    trace = trace_of(
-        beat,
-        scenario=scenario.name,
-        part=solver.part.name,
-        speed=speed,
-        elements=len(rod.length),
-        outline=outline,
-    )
-    outcome.traces.append(trace)
+BODY = PaddleInStream

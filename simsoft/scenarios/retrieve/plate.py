@@ -1,9 +1,10 @@
-"""Scenario 'retrieve' for a plate: rest shape, start speed, beat at each speed."""
+"""A plate held in a stream: its rest shapes, start speed and marches."""
 
 from __future__ import annotations
 
 import math
 from dataclasses import replace
+from typing import ClassVar
 
 import numpy as np
 
@@ -11,44 +12,39 @@ from simsoft.bodies.answers.beat import (
     CYCLE,
     NO_STROKE,
     Moving,
-    add_start,
     expected_beat,
+    put_start,
     start_of_part,
-    warn_aside,
 )
-from simsoft.bodies.answers.stream import (
-    add_beat,
-    add_rest_load,
-    lack_beat,
-    lack_stream,
-    warn_lost_rest,
-)
-from simsoft.bodies.answers.trace import trace_of
+from simsoft.bodies.answers.in_body import Moulded
 from simsoft.bodies.plate.equilibrium import PlateRest, clamp_load_of_plate, extent
 from simsoft.bodies.plate.harmonic_balance import Shedding, shedding, start_by_shedding
 from simsoft.bodies.plate.modes import plate_modes
 from simsoft.bodies.plate.setup import (
     PlateReady,
     plate_modes_at_own_frequency,
-    prepare_plate,
     square_to_chords,
     turning_of_plate,
 )
 from simsoft.bodies.plate.shapes import beat_surface, plate_outline
 from simsoft.bodies.plate.stability import PlateGrowth, follow_rest
-from simsoft.bodies.plate.time_march import march_plate
+from simsoft.bodies.plate.time_march import STEPS_PER_MODE, march_plate
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
-from simsoft.core.errors import SolveError
-from simsoft.lure.parts import Strip
-from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
-from simsoft.scenarios.hold.plate import REST, add_plate_drawings, add_plate_rest, placed_plate
-from simsoft.scenarios.hold.rod import add_model
+from simsoft.results.result import Surface
+from simsoft.scenarios.hold.plate import placed_plate
+from simsoft.scenarios.retrieve.driver import Asked, Marched
 from simsoft.scenarios.retrieve.marcher import Detail
-from simsoft.solvers.limit_cycle import MATERIAL_AGREES, ROUGHLY_AGREES, Beat, agreed_beat, measure
-from simsoft.solvers.stability import Crossing, Onset, search_onset
+from simsoft.solvers.limit_cycle import (
+    MATERIAL_AGREES,
+    ROUGHLY_AGREES,
+    Beat,
+    agreed_beat,
+    beat_of_march,
+)
+from simsoft.solvers.stability import Onset, search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
 from simsoft.solvers.time_march import longest_march, march_ends
 
@@ -70,47 +66,24 @@ KICKED_MODES = 3
 PASSES = 4  # marches with the material of the beat found: each begins anew, so that more repeat
 KICK = 0.004  # of the length, first disturbance of each of the lowest modes
 STEADY_WAKE = 1.0  # reduced frequency up to which the wake is taken as steady (judgement)
-STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element
-STEPS_PER_MODE = 40
 
 
-def plate_retrieve(
-    strip: Strip,
-    surrounding: Water,
-    values: dict[str, float],
-    scenario: Scenario,
-    detail: Detail,
-) -> Outcome:
-    """Answer one plate in a stream at every speed of the scenario."""
-    outcome = Outcome()
-    add_model(outcome, strip)
-    ready = prepare_plate(
-        strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements
-    )
-    if not ready.still.found:
-        lack_stream(outcome, strip, scenario.speeds, FLUTTER, REST, ready.still.message)
-        return outcome
-    solver = _Marcher(ready, scenario, detail)
-    speeds = np.array(sorted(scenario.speeds))
-    rests = solver.rests(speeds)
-    start = Start(None, None, "not asked for")
-    if scenario.onset:
-        start = _start(outcome, solver)
-    for speed, rest in zip(speeds, rests, strict=True):
-        _at_speed(outcome, solver, float(speed), rest, start)
-    return outcome
+class PlateInStream:
+    """See ``driver.BodyInStream``."""
 
-
-class _Marcher:
-    """Marches of one plate at any speed, with the expected beat and step chosen."""
+    flutter: ClassVar[str] = FLUTTER
+    again: ClassVar[None] = None  # no second motion is looked for
+    rod: ClassVar[None] = None
 
     def __init__(self, ready: PlateReady, scenario: Scenario, detail: Detail) -> None:
         self.ready, self.scenario, self.detail = ready, scenario, detail
-        self.direction = np.asarray(scenario.stream_direction, dtype=float)
+        self.direction: Array = np.asarray(scenario.stream_direction, dtype=float)
         first = float(plate_modes_at_own_frequency(ready, 1).frequency[0])
         self.first_mode = max(first, 1e-9)
         self.onset: Onset | None = None
         self.growth: PlateGrowth | None = None
+        self.elements = len(ready.model.planform.quads)
+        self.moulded: Moulded = lambda: placed_plate(ready.model, ready.model.state)
         self.part = Moving(
             name=ready.strip.name,
             length=extent(ready.model),
@@ -161,10 +134,8 @@ class _Marcher:
         plate = ready.moving_plate(rest.state, modulus)
         modes = plate_modes(model, plate, modulus, rest.state, KICKED_MODES)
         element = self.part.length / (len(model.planform.centre) - 1)
-        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
         limit = self.scenario.duration
         longest = longest_march(frequency, self.part.length, speed) if limit is None else limit
-        step = self.detail.step
         found = march_plate(
             model,
             plate,
@@ -174,19 +145,76 @@ class _Marcher:
             rest.state,
             _kick(modes.shape, rest.state.shape, KICK * self.part.length),
             frequency=frequency,
-            fastest=max(self.first_mode, crossing),
             ends=march_ends(longest, extend=False),
-            step=None if step is None else step * self.detail.step_factor,
-            coarsen=self.detail.step_factor,
+            step=self.detail.time_step(self.first_mode, speed, element, STEPS_PER_MODE),
         )
         moulded = square_to_chords(model, model.state)[-1]  # as the march keeps the tip's
-        return measure(moulded, found, self.direction)
+        return beat_of_march(moulded, found, self.direction)
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
         """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
         rest = self.rests(np.array([speed]))[0]
         beat = self.at(speed, rest, self.shedding(speed, rest))
         return max(beat.stroke, NO_STROKE), beat.frequency
+
+    def start(self, outcome: Outcome) -> Start:
+        """Find the start speed; put it, and every other stability limit, into the outcome."""
+        scenario, near = self.scenario, self.detail.near
+        top = top_speed(scenario.max_speed, scenario.speeds)
+        motions = PlateGrowth(self.ready, self.direction, scenario.shear)
+        onset = search_onset(motions, search_speeds(top, near))
+        self.onset = onset
+        found = start_of_part(self.stroke_at, self.part.length, onset, top)
+        waked, _ = start_by_shedding(self.small_motions(), search_speeds(top, near))
+        if waked.speed is not None and (found[0].speed is None or waked.speed < found[0].speed):
+            found = waked, PLATE_WAKE
+            outcome.add("shedding_rate", waked.frequency, "Hz", SHEDS, state="start")
+        start = put_start(outcome, self.part, onset, found, FLUTTER)
+        if start is not waked:
+            self._doubt_wide(outcome, start)
+        return start
+
+    def _doubt_wide(self, outcome: Outcome, start: Start) -> None:
+        """Distrust a start whose wake is not steady over the width."""
+        if start.speed is None or start.frequency is None:
+            return
+        width = float(np.ptp(self.ready.model.planform.plan[:, 1]))
+        reduced = math.pi * start.frequency * width / start.speed
+        if reduced <= STEADY_WAKE:
+            return
+        why = (
+            f"starts at a reduced frequency pi f b/U of {reduced:.2g}, past {STEADY_WAKE:g} "
+            "the wake is not steady over the width"
+        )
+        outcome.warnings.append(
+            f"{self.part.name}: {why}: start speed and rate are not to be trusted"
+        )
+        for quantity in ("start_speed", "start_frequency"):
+            outcome.distrust(quantity, why)
+
+    def asked(self, outcome: Outcome, speed: float, rest: PlateRest) -> Asked:
+        """Return the march at a speed; add how the plate beats in the wake it sheds."""
+        shed = self.shedding(speed, rest)
+        part, basis = self.part, PLATE_CYCLE
+        if shed is not None:
+            outcome.add("shedding_rate", shed.frequency, "Hz", SHEDS, speed=speed)
+            part, basis = replace(part, paddle_width=shed.chord), WAKE_CYCLE
+
+        def march() -> Marched:
+            beat = self.at(speed, rest, shed)
+            name = self.scenario.name
+
+            def surface() -> Surface:
+                return beat_surface(self.ready, beat, name, speed)
+
+            return Marched(beat, plate_outline(self.ready), surface)
+
+        return Asked(part, basis, march)
+
+    def clamp_load(self, speed: float, rest: PlateRest) -> tuple[Array, Array]:
+        """Return force [N] and moment [N m] on the clamp of a rest shape."""
+        stream = make_stream(speed, self.direction, self.scenario.shear)
+        return clamp_load_of_plate(self.ready.model, self.ready.resting_modulus, stream, rest.state)
 
 
 def _kick(shape: Array, like: tuple[int, ...], size: float) -> Array:
@@ -196,92 +224,4 @@ def _kick(shape: Array, like: tuple[int, ...], size: float) -> Array:
     return np.asarray((modes * (size / largest)[:, None, None]).sum(axis=0))
 
 
-def _start(outcome: Outcome, solver: _Marcher) -> Start:
-    """Find the start speed and put it, and every other stability limit, into the outcome."""
-    scenario, near = solver.scenario, solver.detail.near
-    top = top_speed(scenario.max_speed, scenario.speeds)
-    motions = PlateGrowth(solver.ready, solver.direction, scenario.shear)
-    onset = search_onset(motions, search_speeds(top, near))
-    solver.onset = onset
-    start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
-    waked, _ = start_by_shedding(solver.small_motions(), search_speeds(top, near))
-    if waked.speed is not None and (start.speed is None or waked.speed < start.speed):
-        start, jumped = waked, PLATE_WAKE
-        outcome.add("shedding_rate", waked.frequency, "Hz", SHEDS, state="start")
-    crossings: tuple[Crossing, ...] = onset.crossings
-    if onset.lost:
-        outcome.warnings.append(f"{solver.part.name}: {onset.lost}")
-    add_start(outcome, start, crossings, jumped or FLUTTER, FLUTTER)
-    warn_aside(outcome, solver.part, start, crossings)
-    if start is not waked and start.speed is not None and start.frequency is not None:
-        width = float(np.ptp(solver.ready.model.planform.plan[:, 1]))
-        reduced = math.pi * start.frequency * width / start.speed
-        if reduced > STEADY_WAKE:
-            why = (
-                f"starts at a reduced frequency pi f b/U of {reduced:.2g}, past {STEADY_WAKE:g} "
-                "the wake is not steady over the width"
-            )
-            outcome.warnings.append(
-                f"{solver.part.name}: {why}: start speed and rate are not to be trusted"
-            )
-            for quantity in ("start_speed", "start_frequency"):
-                outcome.distrust(quantity, why)
-    return start
-
-
-def _at_speed(
-    outcome: Outcome, solver: _Marcher, speed: float, rest: PlateRest, start: Start
-) -> None:
-    ready, scenario, part = solver.ready, solver.scenario, solver.part
-    if not rest.found:
-        warn_lost_rest(outcome, part.name, speed, rest.message)
-    else:
-        add_plate_rest(outcome, ready, rest.state, scenario.name, speed=speed)
-        if solver.detail.pictures:
-            add_plate_drawings(outcome, ready, scenario.name, rest.state, speed=speed)
-    shed = solver.shedding(speed, rest)
-    if shed is not None:
-        outcome.add("shedding_rate", shed.frequency, "Hz", SHEDS, speed=speed)
-    if scenario.march:
-        _march_at(outcome, solver, speed, rest, start, shed)
-    if rest.found:
-        stream = make_stream(speed, solver.direction, scenario.shear)
-        force, moment = clamp_load_of_plate(ready.model, ready.resting_modulus, stream, rest.state)
-        add_rest_load(outcome, force, moment, solver.direction, REST, speed)
-
-
-def _march_at(
-    outcome: Outcome,
-    solver: _Marcher,
-    speed: float,
-    rest: PlateRest,
-    start: Start,
-    shed: Shedding | None,
-) -> None:
-    """March at one speed and put measures, verdict, warnings and trace into the outcome."""
-    ready, part, basis = solver.ready, solver.part, PLATE_CYCLE
-    if shed is not None:
-        part, basis = replace(part, paddle_width=shed.chord), WAKE_CYCLE
-    try:
-        beat = solver.at(speed, rest, shed)
-    except SolveError as error:
-        lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
-        return
-    add_beat(
-        outcome, ready.strip, part, speed, beat, basis, start,
-        rod=None, moulded=lambda: placed_plate(ready.model, ready.model.state),
-        shift=ready.values["thickness"], scenario=solver.scenario.name,
-    )  # fmt: skip
-    if solver.detail.pictures:
-        if beat.frequency > 0.0:
-            outcome.surfaces.append(beat_surface(ready, beat, solver.scenario.name, speed))
-        outcome.traces.append(
-            trace_of(
-                beat,
-                scenario=solver.scenario.name,
-                part=solver.part.name,
-                speed=speed,
-                elements=len(solver.ready.model.planform.quads),
-                outline=plate_outline(solver.ready),
-            )
-        )
+BODY = PlateInStream

@@ -10,7 +10,7 @@ from simsoft.case.model import Case
 from simsoft.engine.run import run
 from simsoft.results.record import Record, select
 from simsoft.validate.studies.plates import Series, series_row
-from simsoft.validate.studies.tools import demo, show, table
+from simsoft.validate.studies.tools import demo, table, table_number
 
 SPEED = 0.6  # [m/s]
 MESHES = (12, 24, 48)  # elements along the stem and around the paddle
@@ -118,7 +118,7 @@ def section() -> str:
     ]
     columns.append(bending(THIN, "rod", onset=True, lean=LEAN))
     rows = [
-        [name, *(show(column[i], 4) for column in columns)]
+        [name, *(table_number(column[i], 4) for column in columns)]
         for i, (_, _, name, _) in enumerate(QUANTITIES)
     ]
     thin = f"{1e3 * THIN:g} mm"

@@ -19,7 +19,14 @@ from simsoft.case.read import load
 from simsoft.lure.parts import DEFAULT_FREQUENCY
 from simsoft.properties.material import dynamic_modulus
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.studies.tools import Solved, only, percent, show, solve_all, table
+from simsoft.validate.studies.tools import (
+    Solved,
+    only,
+    signed_percent,
+    solve_all,
+    table,
+    table_number,
+)
 
 FOLDER = "brackets"
 SINGLE = 0.5  # share by which a single number may be off
@@ -41,7 +48,7 @@ SCALES = {"modulus": 1e-3}
 
 
 @dataclass(frozen=True)
-class Line:
+class BracketLine:
     """One number beside its bracket.
 
     Attributes
@@ -68,22 +75,22 @@ class Line:
         )
 
 
-def study(names: Sequence[str] = ()) -> list[Line]:
+def study(names: Sequence[str] = ()) -> list[BracketLine]:
     """Run the lures, all or those named, and return every number beside its bracket."""
     folder = checks_directory() / FOLDER
-    stated = brackets(folder)
+    stated = lure_brackets(folder)
     wanted = [name for name in stated if not names or name in names]
     cases = [load(folder / f"{name}.toml") for name in wanted]
     runs = [throw for case in cases for throw in (case, _still(case), *_into_wind(case))]
     solved = iter(solve_all(runs))
-    lines: list[Line] = []
+    lines: list[BracketLine] = []
     for name, case in zip(wanted, cases, strict=True):
         calm, alone, *windy = (next(solved) for _ in range(2 + len(_into_wind(case))))
         lines += _lines(name, case, stated[name], calm, alone, windy)
     return lines
 
 
-def brackets(folder: Path) -> dict[str, dict[str, Any]]:
+def lure_brackets(folder: Path) -> dict[str, dict[str, Any]]:
     """Return the stated numbers of every lure."""
     return tomllib.loads((folder / "brackets.toml").read_text(encoding="utf-8"))
 
@@ -122,15 +129,19 @@ def _lines(
     calm: Solved,
     alone: Solved,
     windy: Sequence[Solved],
-) -> Iterator[Line]:
+) -> Iterator[BracketLine]:
     why = stated.get("why", {})
     speed = stated.get("speed", 0.0)
 
-    def line(key: str, numbers: Sequence[float], found: float | None, wind: str = "") -> Line:
+    def line(
+        key: str, numbers: Sequence[float], found: float | None, wind: str = ""
+    ) -> BracketLine:
         scale = SCALES.get(key, 1.0)
         label = LABELS[key].format(speed=speed, wind=wind)
         shown = tuple(scale * x for x in numbers)
-        return Line(name, label, shown, None if found is None else scale * found, why.get(key, ""))
+        return BracketLine(
+            name, label, shown, None if found is None else scale * found, why.get(key, "")
+        )
 
     modulus = dynamic_modulus(
         case.material, case.tolerance, case.water.temperature, DEFAULT_FREQUENCY
@@ -157,15 +168,15 @@ def _lines(
         yield line("rise", stated["rise"], tip[2] / case.parts[0].length)
 
 
-def section(lines: Sequence[Line]) -> str:
+def section(lines: Sequence[BracketLine]) -> str:
     """Return the study as Markdown."""
     rows = []
     for line in lines:
         middle = sum(line.stated) / len(line.stated)
-        off = "" if line.found is None else percent(line.found / middle - 1.0, 0)
+        off = "" if line.found is None else signed_percent(line.found / middle - 1.0, 0)
         where = "inside" if line.inside else "outside"
-        bracket = " to ".join(show(x, 3) for x in line.stated)
-        rows.append([line.lure, line.label, bracket, show(line.found, 3), off, where])
+        bracket = " to ".join(table_number(x, 3) for x in line.stated)
+        rows.append([line.lure, line.label, bracket, table_number(line.found, 3), off, where])
     head = ["lure", "quantity", "bracket", "found", "off its middle", ""]
     told = [f"- {name}: {why}" for name, why in _reasons(lines)]
     within = sum(line.inside for line in lines)
@@ -179,7 +190,7 @@ def section(lines: Sequence[Line]) -> str:
     )
 
 
-def _reasons(lines: Sequence[Line]) -> Iterator[tuple[str, str]]:
+def _reasons(lines: Sequence[BracketLine]) -> Iterator[tuple[str, str]]:
     """Yield label and reason of every number outside, each reason once a lure."""
     told: set[tuple[str, str]] = set()
     for line in lines:

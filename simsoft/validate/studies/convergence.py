@@ -8,7 +8,15 @@ from dataclasses import dataclass, replace
 
 from simsoft.case.model import Case, Numerics
 from simsoft.lure.parts import ELEMENTS
-from simsoft.validate.studies.tools import Solved, demo, only, percent, show, solve_all, table
+from simsoft.validate.studies.tools import (
+    Solved,
+    demo,
+    only,
+    signed_percent,
+    solve_all,
+    table,
+    table_number,
+)
 
 WANTED = 0.02  # share of the converged value the default has to stay within
 FORMAL_ORDER = 2.0  # of rod and time scheme, taken where no order can be fitted
@@ -26,7 +34,7 @@ HALF = 0.5  # of the default step, at which elements are refined
 
 
 @dataclass(frozen=True)
-class Plan:
+class Refinements:
     """How one demo case is refined.
 
     Attributes
@@ -52,7 +60,7 @@ class Plan:
 BEAT = ("flap_frequency", "stroke", "fold_back")
 START = ("start_speed", "start_frequency")
 PLANS = (
-    Plan(
+    Refinements(
         "paddle_100",
         0.6,
         START + BEAT,
@@ -60,14 +68,14 @@ PLANS = (
         counts=(0.5, 1.0, 2.0, 4.0),
         steps=(2.0, 1.0, 0.5, 0.25),
     ),
-    Plan("curl_grub_75", 0.35, START + BEAT, BEAT),
-    Plan("ribbon_150", 0.6, START + BEAT, BEAT, duration=20.0),
-    Plan("claw_95", 0.4, (*START, "fold_back"), ("fold_back",)),
+    Refinements("curl_grub_75", 0.35, START + BEAT, BEAT),
+    Refinements("ribbon_150", 0.6, START + BEAT, BEAT, duration=20.0),
+    Refinements("claw_95", 0.4, (*START, "fold_back"), ("fold_back",)),
 )
 
 
 @dataclass(frozen=True)
-class Limit:
+class Trend:
     """Where a refined answer tends.
 
     Attributes
@@ -96,8 +104,8 @@ class Refined:
     quantity: str
     by_elements: tuple[float | None, ...]
     by_step: tuple[float | None, ...]
-    elements: Limit | None
-    step: Limit | None
+    elements: Trend | None
+    step: Trend | None
     default: float | None
     converged: float | None
 
@@ -113,7 +121,7 @@ class Refined:
 class Convergence:
     """The refinement of one demo case."""
 
-    plan: Plan
+    plan: Refinements
     counts: tuple[int, ...]
     steps: tuple[float, ...]
     unsettled: bool
@@ -124,7 +132,7 @@ class Convergence:
         return next(row for row in self.rows if row.quantity == quantity)
 
 
-def extrapolate(values: Sequence[float], ratio: float = 2.0) -> Limit:
+def extrapolate(values: Sequence[float], ratio: float = 2.0) -> Trend:
     """Return where a series of answers tends as size is divided by ``ratio`` again and again.
 
     Parameters
@@ -140,21 +148,21 @@ def extrapolate(values: Sequence[float], ratio: float = 2.0) -> Limit:
     coarse, middle, fine = values[-3:]
     first, last = middle - coarse, fine - middle
     if abs(last) <= ALIKE * abs(fine):
-        return Limit(fine, None)
+        return Trend(fine, None)
     order = None
     if first * last > 0.0:
         order = math.log(first / last) / math.log(ratio)
     low, high = PLAUSIBLE_ORDER
     used = order if order is not None and low <= order <= high else FORMAL_ORDER
-    return Limit(fine + last / (ratio**used - 1.0), order)
+    return Trend(fine + last / (ratio**used - 1.0), order)
 
 
 def study() -> list[Convergence]:
     """Refine every demo case."""
-    return [refine(plan) for plan in PLANS]
+    return [refined_case(plan) for plan in PLANS]
 
 
-def refine(plan: Plan) -> Convergence:
+def refined_case(plan: Refinements) -> Convergence:
     """Run one demo case at all its refinements.
 
     Elements are refined at half the default step and the step at the default elements, so that
@@ -182,7 +190,7 @@ def _with(case: Case, elements: int, step: float) -> Case:
 
 
 def _refined(
-    plan: Plan,
+    plan: Refinements,
     quantity: str,
     plain: Solved,
     by_elements: Sequence[Solved],
@@ -206,12 +214,12 @@ def _refined(
     return Refined(quantity, counted, stepped, elements, step, default, converged)
 
 
-def _limit(values: Sequence[float | None]) -> Limit | None:
+def _limit(values: Sequence[float | None]) -> Trend | None:
     known = [x for x in values if x is not None]
     return extrapolate(known) if len(known) == len(values) else None
 
 
-def outside(results: Sequence[Convergence]) -> dict[tuple[str, str], float | None]:
+def not_converged(results: Sequence[Convergence]) -> dict[tuple[str, str], float | None]:
     """Return case, quantity and error of every default answer that is not within 2 %."""
     return {
         (result.plan.name, row.quantity): row.error
@@ -251,12 +259,12 @@ def _case_tables(result: Convergence) -> str:
     return text + "\n" + table(head, [_series(r, r.by_step, r.step) for r in marched]) + "\n"
 
 
-def _series(row: Refined, values: Sequence[float | None], limit: Limit | None) -> list[str]:
+def _series(row: Refined, values: Sequence[float | None], limit: Trend | None) -> list[str]:
     unit = UNITS.get(row.quantity, 1.0)
-    shown = [show(None if x is None else unit * x, 5) for x in values]
+    shown = [table_number(None if x is None else unit * x, 5) for x in values]
     order = limit.order if limit is not None else None
     value = None if limit is None else unit * limit.value
-    return [NAMES[row.quantity], *shown, show(order, 2), show(value, 5)]
+    return [NAMES[row.quantity], *shown, table_number(order, 2), table_number(value, 5)]
 
 
 def _summary(results: Sequence[Convergence]) -> str:
@@ -266,14 +274,16 @@ def _summary(results: Sequence[Convergence]) -> str:
             unit = UNITS.get(row.quantity, 1.0)
             error = row.error
             default = None if row.default is None else unit * row.default
-            shown = "none" if error is None else percent(error, 2)
+            shown = "none" if error is None else signed_percent(error, 2)
             inside = "yes" if error is not None and abs(error) <= WANTED else "NO"
-            rows.append([result.plan.name, NAMES[row.quantity], show(default, 5), shown, inside])
-    missed = outside(results)
+            rows.append(
+                [result.plan.name, NAMES[row.quantity], table_number(default, 5), shown, inside]
+            )
+    missed = not_converged(results)
     count = sum(len(result.rows) for result in results)
     if missed:
         list_of = "; ".join(
-            f"{name} {NAMES[q].split(' [')[0]} ({'none' if e is None else percent(e)})"
+            f"{name} {NAMES[q].split(' [')[0]} ({'none' if e is None else signed_percent(e)})"
             for (name, q), e in missed.items()
         )
         claim = (

@@ -15,7 +15,7 @@ from functools import lru_cache
 
 from simsoft import __version__
 from simsoft.aquarium.measured import Measured
-from simsoft.aquarium.video.facing import Section
+from simsoft.aquarium.video.facing import SeenSection
 from simsoft.aquarium.video.film import Setting, measure_film
 from simsoft.case.read import loads
 from simsoft.core.files import write_text
@@ -23,8 +23,8 @@ from simsoft.engine.run import run
 from simsoft.results.record import select
 from simsoft.validate.locate import checks_directory
 from simsoft.validate.studies import hung as study_hung
-from simsoft.validate.studies.film_clip import Motion, Tank, motion_of
-from simsoft.validate.studies.film_rows import PADDLE, Row, clip_of, row, row_of
+from simsoft.validate.studies.film_clip import ClipMotion, Tank, clip_motion
+from simsoft.validate.studies.film_rows import PADDLE, ClipRow, clip_of, row, row_of
 
 PAGE = "FILM.md"
 RIBBON = """title = "Drawn ribbon"
@@ -53,23 +53,23 @@ class Tail:
     """A tail to be filmed: its case, what the drawing needs, the scale [m/px] of the clip."""
 
     case: str
-    section: Section
+    section: SeenSection
     plate: float
     scale: float
 
-    def marched(self) -> Motion:
+    def marched(self) -> ClipMotion:
         """Return the motion the solver finds, seen from below."""
         result = run(loads(self.case), bands=False)
         beat = select(result.records, "flap_frequency")[0].value
         if not isinstance(beat, float):
             raise RuntimeError("the tail drawn for the study does not beat")
         thickness, width = self.section.thickness, self.section.width
-        return motion_of(result.traces[0], beat, thickness, self.plate, width)
+        return clip_motion(result.traces[0], beat, thickness, self.plate, width)
 
 
 TAILS = {
-    "paddle": Tail(PADDLE, Section(2.4e-3, 5e-3), 15e-3, 0.12e-3),
-    "ribbon": Tail(RIBBON, Section(1.5e-3, 12e-3), 0.0, 0.45e-3),
+    "paddle": Tail(PADDLE, SeenSection(2.4e-3, 5e-3), 15e-3, 0.12e-3),
+    "ribbon": Tail(RIBBON, SeenSection(1.5e-3, 12e-3), 0.0, 0.45e-3),
 }
 ANGLES = (0.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0)  # [deg], camera off the sweep
 CONDITIONS: dict[str, dict[str, float]] = {
@@ -90,7 +90,7 @@ CONDITIONS: dict[str, dict[str, float]] = {
 RATES = (240.0, 120.0, 60.0, 48.0, 30.0, 24.0)
 
 
-def study(tails: Sequence[str] = tuple(TAILS)) -> list[Row]:
+def study(tails: Sequence[str] = tuple(TAILS)) -> list[ClipRow]:
     """Return the rows of every condition for the tails named, square on."""
     rows = []
     for name in tails:
@@ -113,7 +113,7 @@ def study(tails: Sequence[str] = tuple(TAILS)) -> list[Row]:
     return rows
 
 
-def tilted(tails: Sequence[str] = tuple(TAILS)) -> list[tuple[float, Row, Row]]:
+def tilted(tails: Sequence[str] = tuple(TAILS)) -> list[tuple[float, ClipRow, ClipRow]]:
     """Return angle [deg] and rows, the tail's section said and not, of cameras off the sweep."""
     rows = []
     for name in tails:
@@ -139,11 +139,11 @@ def tilted(tails: Sequence[str] = tuple(TAILS)) -> list[tuple[float, Row, Row]]:
 
 
 @lru_cache(maxsize=4)
-def _motion(name: str) -> Motion:
+def _motion(name: str) -> ClipMotion:
     return TAILS[name].marched()
 
 
-def section_text(rows: Sequence[Row], off: Sequence[tuple[float, Row, Row]]) -> str:
+def section_text(rows: Sequence[ClipRow], off: Sequence[tuple[float, ClipRow, ClipRow]]) -> str:
     """Return the page."""
     lines = [
         "# Clips measured against known truth\n",
@@ -181,7 +181,7 @@ def section_text(rows: Sequence[Row], off: Sequence[tuple[float, Row, Row]]) -> 
     return "\n".join(lines) + "\n"
 
 
-def _tilted_lines(off: Sequence[tuple[float, Row, Row]]) -> list[str]:
+def _tilted_lines(off: Sequence[tuple[float, ClipRow, ClipRow]]) -> list[str]:
     """Return what cameras off the sweep do, and what tells them."""
     lines = [
         "## A camera off the sweep\n",
@@ -205,7 +205,7 @@ def _tilted_lines(off: Sequence[tuple[float, Row, Row]]) -> list[str]:
     return lines
 
 
-def _flags(one: Row) -> str:
+def _flags(one: ClipRow) -> str:
     found = (f.word for m in (one.beat, one.stroke) if m is not None for f in m.flags)
     return " ".join(dict.fromkeys(found))
 

@@ -17,7 +17,7 @@ from scipy.spatial import ConvexHull
 from simsoft.aquarium.video.encoder import best_encoder
 from simsoft.core.arrays import Array
 from simsoft.results.result import Trace
-from simsoft.validate.studies.film_ends import Hung
+from simsoft.validate.studies.film_ends import StiffPaddle
 
 Frames = npt.NDArray[np.uint8]
 
@@ -28,7 +28,7 @@ MPEG4_TICK = 60_000  # parts of a second that MPEG-4 part 2 can count, at most 6
 
 
 @dataclass(frozen=True)
-class Motion:
+class ClipMotion:
     """One cycle of a tail's centreline, and what hangs at its end.
 
     Attributes
@@ -48,7 +48,7 @@ class Motion:
     plate: float = 0.0
     width: float = 0.0
     roll: float = 0.0
-    paddle: Hung | None = None
+    paddle: StiffPaddle | None = None
 
     def at(self, phase: Array) -> Array:
         """Return centrelines (n, nodes, 3) at phases [cycles], by trigonometric interpolation.
@@ -64,7 +64,7 @@ class Motion:
         turn = np.exp(2j * math.pi * np.outer(phase, order))
         return np.asarray(np.einsum("nk,kij->nij", turn, spectrum).real)
 
-    def turned(self, angle: float) -> Motion:
+    def turned(self, angle: float) -> ClipMotion:
         """Return the motion turned about the tail's axis by an angle [rad]."""
         turn = np.array([[math.cos(angle), -math.sin(angle)], [math.sin(angle), math.cos(angle)]])
         shapes = self.shapes.copy()
@@ -80,11 +80,11 @@ class Motion:
         return float(np.ptp(centred @ axis))
 
 
-def motion_of(
+def clip_motion(
     trace: Trace, frequency: float, thickness: float, plate: float = 0.0, width: float = 0.0
-) -> Motion:
+) -> ClipMotion:
     """Return the motion of a march's last cycle; its strobe's first and last frame coincide."""
-    return Motion(frequency, np.asarray(trace.strobe[:-1]), thickness, plate, width)
+    return ClipMotion(frequency, np.asarray(trace.strobe[:-1]), thickness, plate, width)
 
 
 @dataclass(frozen=True)
@@ -132,7 +132,7 @@ def stamps(tank: Tank) -> Array:
     return np.asarray(np.round((np.cumsum(step) - step[0]) * TICK) / TICK)
 
 
-def render(motion: Motion, tank: Tank) -> tuple[Frames, Array]:
+def render(motion: ClipMotion, tank: Tank) -> tuple[Frames, Array]:
     """Return grey frames (N, H, W) of a tail beating in a tank, and their times [s]."""
     time = stamps(tank)
     rng = np.random.default_rng(tank.seed + 1)
@@ -160,7 +160,7 @@ def _water(tank: Tank) -> Array:
     return np.asarray(185.0 + 15.0 * x / tank.width - 10.0 * (y / tank.height - 0.4) ** 2)
 
 
-def _drawn(line: Array, motion: Motion, tank: Tank, time: float) -> Array:
+def _drawn(line: Array, motion: ClipMotion, tank: Tank, time: float) -> Array:
     """Return the tail's cover (H, W), 0 to 1, of one exposure."""
     from PIL import Image, ImageDraw
 
@@ -200,7 +200,7 @@ def _drawn(line: Array, motion: Motion, tank: Tank, time: float) -> Array:
     return np.asarray(small, dtype=float) / 255.0
 
 
-def _section(motion: Motion, tank: Tank, factor: float) -> tuple[int, float]:
+def _section(motion: ClipMotion, tank: Tank, factor: float) -> tuple[int, float]:
     """Return the pen's width and how far the broad side reaches to either side [px]."""
     if motion.width == 0.0:
         return max(2, round(motion.thickness * factor)), 0.0

@@ -19,7 +19,7 @@ RINGS = (0.0, 0.35, 0.7, 1.0)  # of a cup's radius
 
 
 @dataclass(frozen=True)
-class Hung:
+class StiffPaddle:
     """A stiff convex paddle over one cycle: where its centre is, and what it looks like.
 
     Attributes
@@ -35,7 +35,7 @@ class Hung:
     angle: float
     below: float
 
-    def turned(self, turn: Array) -> Hung:
+    def turned(self, turn: Array) -> StiffPaddle:
         """Return the paddle with its path turned by a matrix (2, 2) about the tail's axis."""
         centre = self.centre.copy()
         centre[:, 1:] = centre[:, 1:] @ turn.T
@@ -65,7 +65,9 @@ class Hung:
         return np.asarray(seen[ConvexHull(seen).vertices])
 
 
-def hung(trace: Trace, frequency: float, paddle: PaddleInput, cup_depth: float = 0.0) -> Hung:
+def hung(
+    trace: Trace, frequency: float, paddle: PaddleInput, cup_depth: float = 0.0
+) -> StiffPaddle:
     """Return the paddle of a march's last cycle, its centre where the march had it.
 
     Parameters
@@ -81,7 +83,9 @@ def hung(trace: Trace, frequency: float, paddle: PaddleInput, cup_depth: float =
     centre = trace.tip[begin:last][pick][:-1]
     upright, normal = plate_axes(paddle.angle).T[1:]
     place = 0.5 * paddle.thickness * normal - paddle.offset * upright
-    return Hung(centre, corners(paddle, cup_depth), paddle.angle, -math.copysign(1.0, place[1]))
+    return StiffPaddle(
+        centre, corners(paddle, cup_depth), paddle.angle, -math.copysign(1.0, place[1])
+    )
 
 
 def corners(paddle: PaddleInput, cup_depth: float = 0.0) -> Array:

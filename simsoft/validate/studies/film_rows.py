@@ -10,9 +10,9 @@ from tempfile import TemporaryDirectory
 
 from simsoft.aquarium.measured import Measured
 from simsoft.aquarium.video.clip import Clip, read_clip
-from simsoft.aquarium.video.facing import Section
+from simsoft.aquarium.video.facing import SeenSection
 from simsoft.aquarium.video.film import Setting, measure_film
-from simsoft.validate.studies.film_clip import Motion, Tank, encode, render
+from simsoft.validate.studies.film_clip import ClipMotion, Tank, encode, render
 
 SAME_RATE, SAME_STROKE = 0.02, 0.05
 PADDLE = """title = "Drawn paddle"
@@ -40,7 +40,7 @@ onset = false
 
 
 @dataclass(frozen=True)
-class Row:
+class ClipRow:
     """One clip: what was filmed and how, what came out."""
 
     tail: str
@@ -80,12 +80,14 @@ class Row:
         return rate and (not sure or abs(self.stroke_error) <= SAME_STROKE)
 
 
-def filmed(motion: Motion, tank: Tank, setting: Setting, suffix: str = ".mp4") -> list[Measured]:
+def filmed(
+    motion: ClipMotion, tank: Tank, setting: Setting, suffix: str = ".mp4"
+) -> list[Measured]:
     """Return what is measured off a clip that was drawn, encoded to a real file and read again."""
     return list(measure_film(clip_of(motion, tank, suffix), setting).measured)
 
 
-def clip_of(motion: Motion, tank: Tank, suffix: str = ".mp4") -> Clip:
+def clip_of(motion: ClipMotion, tank: Tank, suffix: str = ".mp4") -> Clip:
     """Return a clip that was drawn, encoded to a real file and read again."""
     with TemporaryDirectory() as directory:
         frames, time = render(motion, tank)
@@ -96,17 +98,19 @@ def clip_of(motion: Motion, tank: Tank, suffix: str = ".mp4") -> Clip:
 def row(
     tail: str,
     condition: str,
-    motion: Motion,
+    motion: ClipMotion,
     tank: Tank,
     view: str = "below",
-    section: Section | None = None,
-) -> Row:
+    section: SeenSection | None = None,
+) -> ClipRow:
     """Return one row of the table."""
     setting = Setting(view=view, scale=tank.scale, section=section)
     return row_of(tail, condition, motion, tank, filmed(motion, tank, setting))
 
 
-def row_of(tail: str, condition: str, motion: Motion, tank: Tank, found: Sequence[Measured]) -> Row:
+def row_of(
+    tail: str, condition: str, motion: ClipMotion, tank: Tank, found: Sequence[Measured]
+) -> ClipRow:
     """Return one row of the table from what was measured."""
     stroke = next((m for m in found if m.quantity == "stroke"), None)
-    return Row(tail, condition, tank.rate, motion.frequency, motion.stroke(), found[0], stroke)
+    return ClipRow(tail, condition, tank.rate, motion.frequency, motion.stroke(), found[0], stroke)

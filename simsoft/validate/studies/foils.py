@@ -15,7 +15,7 @@ from simsoft.case.read import load
 from simsoft.engine.run import run
 from simsoft.results.record import select
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.studies.tools import percent, table
+from simsoft.validate.studies.tools import signed_percent, table
 
 CASE = "experiments/tapered_foil.toml"
 ROOT_CHORD, TIP_CHORD = 0.120, 0.060  # [m]
@@ -89,7 +89,7 @@ measurement. The table cannot tell; the error is shown as it is.
 
 
 @dataclass(frozen=True)
-class Answer:
+class FoilAnswer:
     """What the model says of one foil.
 
     Attributes
@@ -138,7 +138,7 @@ def overrides(foil: Foil) -> list[str]:
     ]
 
 
-def answer(foil: Foil) -> Answer:
+def answer(foil: Foil) -> FoilAnswer:
     """Run one foil as a plate, with its band, and as a rod of strips."""
     path = checks_directory() / CASE
     plate = run(load(path, overrides(foil))).records
@@ -151,10 +151,10 @@ def answer(foil: Foil) -> Answer:
         for medium in ("water", "air")
     ]
     value, low, high, air = (float(x) for x in (wet.value, wet.low, wet.high, dry.value))  # type: ignore[arg-type]
-    return Answer(foil, air, value, low, high, strips[0] / strips[1])
+    return FoilAnswer(foil, air, value, low, high, strips[0] / strips[1])
 
 
-def section(answers: list[Answer]) -> str:
+def section(answers: list[FoilAnswer]) -> str:
     """Return the foils' part of the page."""
     head = ["foil", "air [Hz]", "model", "error", "water [Hz]", "model (band)", "error",
             "water over air, error", "strips, error"]  # fmt: skip
@@ -163,19 +163,19 @@ def section(answers: list[Answer]) -> str:
             a.foil.name,
             f"{a.foil.air:.0f}",
             f"{a.air:.1f}",
-            percent(a.air / a.foil.air - 1.0, 0),
+            signed_percent(a.air / a.foil.air - 1.0, 0),
             f"{a.foil.water:.0f}",
             f"{a.water:.1f} ({a.low:.0f} to {a.high:.0f})",
-            percent(a.water / a.foil.water - 1.0, 0),
-            percent(a.ratio_error),
-            percent(a.strip_error),
+            signed_percent(a.water / a.foil.water - 1.0, 0),
+            signed_percent(a.ratio_error),
+            signed_percent(a.strip_error),
         ]
         for a in answers
     ]
     return HEAD.format(case=f"validation/{CASE}") + table(head, rows) + "\n" + reading(answers)
 
 
-def reading(answers: list[Answer]) -> str:
+def reading(answers: list[FoilAnswer]) -> str:
     """Return what the table of all foils says, with its numbers."""
     metals, laminates = answers[:METALS], answers[METALS:]
     dry, soft = ([100.0 * (a.air / a.foil.air - 1.0) for a in some] for some in (metals, laminates))

@@ -12,7 +12,7 @@ from simsoft.lure.free_lure import build_free
 from simsoft.lure.parts import assemble
 from simsoft.scenarios.free.fall import Fall, fall
 from simsoft.scenarios.free.ride import fold_back
-from simsoft.validate.studies.tools import show, table
+from simsoft.validate.studies.tools import table, table_number
 
 LENGTH = 40.0  # [mm], of the strip
 WIDTHS = (1.0, 2.0, 4.0, 8.0, 16.0)  # [mm]
@@ -58,7 +58,9 @@ BOOKS = (
 )
 
 
-def dropped(model: Literal["rod", "plate"], width: float, step: float = 1e-3) -> tuple[Fall, float]:
+def _dropped(
+    model: Literal["rod", "plate"], width: float, step: float = 1e-3
+) -> tuple[Fall, float]:
     """Return the fall of the lure with a strip of a width [mm], and its fold-back [deg]."""
     shed = "shedding = false\n" if model == "plate" else ""
     case = loads(CASE.format(model=model, length=LENGTH, width=width) + shed)
@@ -71,11 +73,11 @@ def section() -> str:
     """Return the study as Markdown."""
     rows = []
     for width in WIDTHS:
-        (rod, rod_fold), (plate, plate_fold) = dropped("rod", width), dropped("plate", width)
+        (rod, rod_fold), (plate, plate_fold) = _dropped("rod", width), _dropped("plate", width)
         rows.append(
             [
                 f"{width / LENGTH:.3g}",
-                *(show(x.sink_rate, 4) for x in (rod, plate)),
+                *(table_number(x.sink_rate, 4) for x in (rod, plate)),
                 f"{100.0 * (plate.sink_rate / rod.sink_rate - 1.0):+.1f} %",
                 *(f"{math.degrees(x.final_attitude):.1f}" for x in (rod, plate)),
                 *(f"{fold:.1f}" for fold in (rod_fold, plate_fold)),
@@ -92,7 +94,7 @@ def section() -> str:
     ]
     head += ["fold-back [deg]", "as plate", "differs"]
     text = f"## Plates on a free lure\n\n{TEXT}\n\n" + table(head, rows)
-    falls = [dropped("plate", WIDTHS[1], step)[0] for step in STEPS]
+    falls = [_dropped("plate", WIDTHS[1], step)[0] for step in STEPS]
     books = [
         ["energy", *(f"{abs(x.energy['residual']):.1e}" for x in falls)],
         ["momentum", *(f"{x.momentum_residual:.1e}" for x in falls)],

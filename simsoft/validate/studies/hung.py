@@ -6,14 +6,14 @@ import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from simsoft.aquarium.video.facing import Section
+from simsoft.aquarium.video.facing import SeenSection
 from simsoft.case.read import loads
 from simsoft.engine.run import run
 from simsoft.results.record import select
-from simsoft.validate.studies.film_clip import Motion, Tank, motion_of
+from simsoft.validate.studies.film_clip import ClipMotion, Tank, clip_motion
 from simsoft.validate.studies.film_ends import hung
-from simsoft.validate.studies.film_rows import PADDLE, Row, row
-from simsoft.validate.studies.tools import percent, table
+from simsoft.validate.studies.film_rows import PADDLE, ClipRow, row
+from simsoft.validate.studies.tools import signed_percent, table
 
 SIZES = {
     "disc 15": 'paddle_diameter = "15 mm"',
@@ -38,7 +38,7 @@ turns far, is flagged `paddle`.
 
 
 @dataclass(frozen=True)
-class Plan:
+class FilmPlan:
     """One paddle to be filmed: its words, its angle [deg], its stem [mm] and how hollow [m]."""
 
     kind: str
@@ -52,7 +52,7 @@ class Plan:
         cup = f", cup {1e3 * self.depth:.0f} deep" if self.depth else ""
         return f"{self.kind}{cup}, {self.angle:.0f} deg, stem {self.stem[0]:g} x {self.stem[1]:g}"
 
-    def marched(self) -> Motion | None:
+    def marched(self) -> ClipMotion | None:
         """Return the motion the solver finds, with the paddle where it hangs; None at rest."""
         length, thick = self.stem
         text = PADDLE.replace('paddle_diameter = "15 mm"', SIZES[self.kind])
@@ -66,33 +66,33 @@ class Plan:
         if not isinstance(beat, float) or paddle is None:
             return None
         trace = result.traces[0]
-        motion = motion_of(trace, beat, 1e-3 * thick, 0.0, 5e-3)
+        motion = clip_motion(trace, beat, 1e-3 * thick, 0.0, 5e-3)
         return dataclasses.replace(motion, paddle=hung(trace, beat, paddle, self.depth))
 
-    def filmed(self) -> Row | None:
+    def filmed(self) -> ClipRow | None:
         """Return what is measured off its clip, camera square to the sweep; None at rest."""
         motion = self.marched()
         if motion is None:
             return None
         return row(self.kind, self.name, motion, TANK,
-                   section=Section(1e-3 * self.stem[1], 5e-3))  # fmt: skip
+                   section=SeenSection(1e-3 * self.stem[1], 5e-3))  # fmt: skip
 
 
-def plans() -> list[Plan]:
+def plans() -> list[FilmPlan]:
     """Return every paddle of the page."""
-    flat = [Plan(kind, angle, stem) for kind in SIZES for angle in ANGLES for stem in STEMS]
-    return flat + [Plan("disc 15", 88.0, (11.0, 2.4), depth) for depth in CUPS]
+    flat = [FilmPlan(kind, angle, stem) for kind in SIZES for angle in ANGLES for stem in STEMS]
+    return flat + [FilmPlan("disc 15", 88.0, (11.0, 2.4), depth) for depth in CUPS]
 
 
-def section(rows: Sequence[Row], still: Sequence[str] = ()) -> str:
+def section(rows: Sequence[ClipRow], still: Sequence[str] = ()) -> str:
     """Return this part of the page; ``still`` names the paddles that do not beat."""
     lines = [
         [
             one.condition,
             f"{one.true_rate:.2f}",
-            percent(one.rate_error, 2),
+            signed_percent(one.rate_error, 2),
             f"{1e3 * one.true_stroke:.1f}",
-            percent(one.stroke_error),
+            signed_percent(one.stroke_error),
             "yes" if one.beat.clear else "no",
             "yes" if one.stroke is not None and one.stroke.clear else "no",
             " ".join(dict.fromkeys(f.word for f in one.stroke.flags)) if one.stroke else "",
@@ -107,9 +107,10 @@ def section(rows: Sequence[Row], still: Sequence[str] = ()) -> str:
     beats = max((abs(one.rate_error) for one in rows if one.beat.clear), default=0.0)
     off = [one.condition for one in rows if not one.covered]
     told = (
-        f"\nLargest error of a clear beat {percent(beats, 2)}; {len(clear)} of {len(rows)} strokes "
-        f"are clear, the largest error among them {percent(worst)}, among the flagged "
-        f"{percent(spoilt)}. Clear and off by more than twice the stated uncertainty: "
+        f"\nLargest error of a clear beat {signed_percent(beats, 2)}; "
+        f"{len(clear)} of {len(rows)} strokes are clear, the largest error among them "
+        f"{signed_percent(worst)}, among the flagged {signed_percent(spoilt)}. "
+        "Clear and off by more than twice the stated uncertainty: "
         f"{'; '.join(off) or 'none'}. Not filmed, since they do not beat: "
         f"{'; '.join(still) or 'none'}.\n"
     )

@@ -36,7 +36,7 @@ DESIGNS: tuple[tuple[str, ...], ...] = (
 
 
 @dataclass(frozen=True)
-class Judged:
+class BothJudged:
     """One design judged by both.
 
     Attributes
@@ -65,7 +65,7 @@ class Judged:
         return abs(self.fast - self.full) <= self.allowed
 
 
-def study(designs: Sequence[tuple[str, ...]] = DESIGNS, samples: int = SAMPLES) -> list[Judged]:
+def study(designs: Sequence[tuple[str, ...]] = DESIGNS, samples: int = SAMPLES) -> list[BothJudged]:
     """Judge designs by screening and by march, all samples of both."""
     case = checks_directory() / FOLDER / "tail.toml"
     with TemporaryDirectory() as directory:
@@ -75,7 +75,7 @@ def study(designs: Sequence[tuple[str, ...]] = DESIGNS, samples: int = SAMPLES) 
         ]
 
 
-def _judged(case: Path, design: tuple[str, ...], samples: int, directory: Path) -> Judged:
+def _judged(case: Path, design: tuple[str, ...], samples: int, directory: Path) -> BothJudged:
     base = read_base(case, design)
     passes = []
     for full in (False, True):
@@ -87,10 +87,12 @@ def _judged(case: Path, design: tuple[str, ...], samples: int, directory: Path) 
         passes.append([s.passes for s in run_samples(trial, shares, folder, runner)])
     fast, marched = passes
     apart = sum(one != other for one, other in zip(fast, marched, strict=True))
-    return Judged(design, probability(fast).value, probability(marched).value, apart, len(marched))
+    return BothJudged(
+        design, probability(fast).value, probability(marched).value, apart, len(marched)
+    )
 
 
-def section(rows: Sequence[Judged]) -> str:
+def section(rows: Sequence[BothJudged]) -> str:
     """Return the study as Markdown."""
     cells = [
         [

@@ -12,7 +12,7 @@ from simsoft.engine.run import run
 from simsoft.results.record import select
 from simsoft.validate.locate import checks_directory
 from simsoft.validate.plate_checks import onset_by_width, onset_limit, rectangle_coefficient
-from simsoft.validate.studies.tools import demo, percent, show, table
+from simsoft.validate.studies.tools import demo, signed_percent, table, table_number
 
 MESHES = (6, 12, 24)
 PANELS = (36, 144, 576)
@@ -172,13 +172,13 @@ def starts_by_width() -> list[list[str]]:
     rods = [speed for speed, _ in onset_by_width(rod, SHARES, (80,) * len(SHARES))]
     limit = onset_limit(list(zip(SHARES, plates, strict=True)))
     rows = [
-        [f"{share:g}", *(percent(speed / PUBLISHED_START - 1.0) for speed in pair)]
+        [f"{share:g}", *(signed_percent(speed / PUBLISHED_START - 1.0) for speed in pair)]
         for share, *pair in zip(SHARES, plates, rods, strict=True)
     ]
     strips = onset_limit(list(zip(SHARES, rods, strict=True)))
     return [
         *rows,
-        ["0, carried on", *(percent(x / PUBLISHED_START - 1.0) for x in (limit, strips))],
+        ["0, carried on", *(signed_percent(x / PUBLISHED_START - 1.0) for x in (limit, strips))],
     ]
 
 
@@ -221,7 +221,7 @@ def taken_apart() -> list[list[str]]:
             found = run(replace(case, parts=(part,), scenarios=stream), bands=False).records
             for quantity, scale in (("tip_angle", 1.0), ("drag", 1e3)):
                 value = _number(select(found, quantity)[0].value)
-                row.append(show(None if value is None else scale * value, 4))
+                row.append(table_number(None if value is None else scale * value, 4))
         rows.append(row)
     return rows
 
@@ -257,7 +257,7 @@ def section() -> str:
     text += f"### Start and width\n\n{TREND}\n\n" + table(head, starts_by_width()) + "\n"
     rod, plate = claw("rod"), claw("plate")
     rows = [
-        [name, show(rod.get(name), 4), show(value, 4)]
+        [name, table_number(rod.get(name), 4), table_number(value, 4)]
         for name, value in plate.items()
         if name in rod
     ]
@@ -273,7 +273,7 @@ def series_row(series: Series) -> Sequence[str]:
     """Return a series as a row of a table."""
     return [
         series.name,
-        *(show(value, 5) for value in series.values),
-        show(series.exact, 5),
-        show(series.order, 2),
+        *(table_number(value, 5) for value in series.values),
+        table_number(series.exact, 5),
+        table_number(series.order, 2),
     ]

@@ -12,15 +12,15 @@ from dataclasses import dataclass
 from simsoft.case.read import load
 from simsoft.results.record import Record, select
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.studies.brackets import FOLDER, brackets, stem_alone
-from simsoft.validate.studies.tools import ABSENT, only, show, solve_all, table
+from simsoft.validate.studies.brackets import FOLDER, lure_brackets, stem_alone
+from simsoft.validate.studies.tools import ABSENT, only, solve_all, table, table_number
 
 MEASURES = (("flap_frequency", 1.0), ("stroke", 1e3), ("edge_to_edge", 1e3))
 KICKS = "kicks"
 
 
 @dataclass(frozen=True)
-class Seen:
+class SeenTail:
     """What one lure's tail does at one speed.
 
     Attributes
@@ -65,10 +65,10 @@ class Seen:
         return f"starts at {start.value:.2g} m/s only; its band {reaches} down to this speed"
 
 
-def study() -> list[Seen]:
+def study() -> list[SeenTail]:
     """Run the lures that state what makers see, with bands; slowest speed first."""
     folder = checks_directory() / FOLDER
-    stated = {name: told for name, told in brackets(folder).items() if "sweep" in told}
+    stated = {name: told for name, told in lure_brackets(folder).items() if "sweep" in told}
     cases = [
         only(load(folder / f"{name}.toml"), "retrieve", speeds=tuple(told["speeds"]), onset=True)
         for name, told in stated.items()
@@ -91,7 +91,7 @@ def _holds(record: Record | None, value: float) -> bool:
 
 def _seen(
     lure: str, speed: float, records: Sequence[Record], alone: float | None, practice: float
-) -> Seen:
+) -> SeenTail:
     def one(quantity: str, **at: float) -> Record | None:
         found = select(records, quantity, **at)
         return found[0] if found else None
@@ -99,10 +99,10 @@ def _seen(
     verdict = one("verdict", speed=speed)
     rate, stroke, edges = (one(quantity, speed=speed) for quantity, _ in MEASURES)
     word = ABSENT if verdict is None else str(verdict.value)
-    return Seen(lure, speed, word, one("start_speed"), rate, stroke, edges, alone, practice)
+    return SeenTail(lure, speed, word, one("start_speed"), rate, stroke, edges, alone, practice)
 
 
-def section(rows: Sequence[Seen]) -> str:
+def section(rows: Sequence[SeenTail]) -> str:
     """Return the study as Markdown."""
     head = ["lure", "speed [m/s]", "start, stem alone [m/s]", "start [m/s]", "", "rate [Hz]",
             "stroke [mm]", "edge to edge [mm]", "practice [mm]", "word"]  # fmt: skip
@@ -124,22 +124,22 @@ def section(rows: Sequence[Seen]) -> str:
     )
 
 
-def _cells(row: Seen) -> list[str]:
+def _cells(row: SeenTail) -> list[str]:
     measures = [
         _banded(record, scale)
         for record, (_, scale) in zip((row.rate, row.stroke, row.edges), MEASURES, strict=True)
     ]
     start, practice = _banded(row.start, 1.0), f"{1e3 * row.practice:g}"
-    alone = show(row.alone, 2)
+    alone = table_number(row.alone, 2)
     return [row.lure, f"{row.speed:g}", alone, start, row.verdict, *measures, practice, row.word]
 
 
 def _banded(record: Record | None, scale: float) -> str:
     if record is None or not isinstance(record.value, float):
         return ABSENT
-    value = show(scale * record.value, 2)
+    value = table_number(scale * record.value, 2)
     low, high = record.low, record.high
     if not isinstance(low, float):
         return value
-    top = show(scale * high, 2) if isinstance(high, float) else "no end found"
-    return f"{value} ({show(scale * low, 2)} to {top})"
+    top = table_number(scale * high, 2) if isinstance(high, float) else "no end found"
+    return f"{value} ({table_number(scale * low, 2)} to {top})"

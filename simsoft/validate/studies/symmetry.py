@@ -11,7 +11,7 @@ import numpy as np
 from simsoft.case.model import Case, MaterialInput, PaddleInput, Part, Taper, Tolerance, Vector
 from simsoft.core.arrays import Array
 from simsoft.lure.parts import THICKNESS_SCATTER
-from simsoft.validate.studies.tools import Solved, demo, only, show, solve_all, table
+from simsoft.validate.studies.tools import Solved, demo, only, solve_all, table, table_number
 
 SCALE = 2.0
 TURN = (0.7, -1.1, 0.4)  # [rad] rotation vector of the turned cases, any will do
@@ -232,8 +232,8 @@ def section(pairs: Sequence[Pair]) -> str:
     worst = max(pairs, key=lambda pair: pair.difference)
     rows = []
     for pair in pairs:
-        plain = "" if pair.quantity == "tip at rest" else show(pair.plain, 5)
-        twin = "" if pair.quantity == "tip at rest" else show(pair.twin, 5)
+        plain = "" if pair.quantity == "tip at rest" else table_number(pair.plain, 5)
+        twin = "" if pair.quantity == "tip at rest" else table_number(pair.twin, 5)
         rows.append(
             [f"{pair.case} {pair.change}", pair.quantity, plain, twin, f"{pair.difference:.1e}"]
         )

@@ -98,12 +98,12 @@ def solve_all(cases: Sequence[Case], *, bands: bool = False) -> list[Solved]:
         return list(pool.map(partial(solve, bands=bands), cases))
 
 
-def show(value: float | None, digits: int = 4) -> str:
+def table_number(value: float | None, digits: int = 4) -> str:
     """Return a number for a table, 'none' where there is none."""
     return ABSENT if value is None else f"{value:.{digits}g}"
 
 
-def percent(share: float, digits: int = 1) -> str:
+def signed_percent(share: float, digits: int = 1) -> str:
     """Return a share as signed per cent."""
     return f"{100.0 * share:+.{digits}f} %"
 

@@ -6,10 +6,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from simsoft.lure.parts import DEFAULT_FREQUENCY, assemble, dynamic_modulus, values_of
+from simsoft.lure.parts import DEFAULT_FREQUENCY, assemble, strip_modulus, values_of
 from simsoft.properties.material import DEFAULTS
 from simsoft.properties.water import resolve
-from simsoft.validate.studies.tools import demo, show, solve_all, table
+from simsoft.validate.studies.tools import demo, solve_all, table, table_number
 
 CELSIUS = 273.15
 TEMPERATURES = (5.0, 22.0)  # [degC]
@@ -63,7 +63,7 @@ def study() -> list[Day]:
                 temperature,
                 resolve(case.water).viscosity,
                 values["modulus"],
-                dynamic_modulus(strip, values, DEFAULT_FREQUENCY),
+                strip_modulus(strip, values, DEFAULT_FREQUENCY),
                 solved.number("natural_frequency", mode=1, medium="water"),
                 solved.number("start_speed"),
                 points,
@@ -77,16 +77,16 @@ def section(days: Sequence[Day]) -> str:
     cold, warm = days
     head = ["", *(f"{day.temperature:g} degC" for day in days)]
     rows = [
-        ["resting modulus [kPa]", *(show(1e-3 * d.resting) for d in days)],
-        ["modulus at 5 Hz [kPa]", *(show(1e-3 * d.dynamic) for d in days)],
-        ["viscosity of water [mPa s]", *(show(1e3 * d.viscosity) for d in days)],
-        ["first frequency in water [Hz]", *(show(d.natural) for d in days)],
-        ["start speed [m/s]", *(show(d.start, 3) for d in days)],
+        ["resting modulus [kPa]", *(table_number(1e-3 * d.resting) for d in days)],
+        ["modulus at 5 Hz [kPa]", *(table_number(1e-3 * d.dynamic) for d in days)],
+        ["viscosity of water [mPa s]", *(table_number(1e3 * d.viscosity) for d in days)],
+        ["first frequency in water [Hz]", *(table_number(d.natural) for d in days)],
+        ["start speed [m/s]", *(table_number(d.start, 3) for d in days)],
     ]
     for i, (speed, *_) in enumerate(cold.points):
         cells = [
-            f"{d.points[i][1]}, {show(d.points[i][2], 3)} Hz, "
-            f"{show(1e3 * (d.points[i][3] or 0.0), 2)} mm"
+            f"{d.points[i][1]}, {table_number(d.points[i][2], 3)} Hz, "
+            f"{table_number(1e3 * (d.points[i][3] or 0.0), 2)} mm"
             for d in days
         ]
         rows.append([f"at {speed:g} m/s", *cells])

@@ -12,7 +12,7 @@ from simsoft.core.errors import SolveError
 from simsoft.geometry.paddle import plate_area, thickness_share
 from simsoft.properties.coefficients import PADDLE_NORMAL_FORCE
 from simsoft.properties.water import resolve
-from simsoft.validate.studies.tools import Solved, demo, show, solve_all, table
+from simsoft.validate.studies.tools import Solved, demo, solve_all, table, table_number
 
 THICKNESSES = (1.0e-3, 1.5e-3, 2.0e-3, 2.5e-3, 3.2e-3, 4.0e-3, 5.0e-3)  # [m]
 MODULI = (50e3, 100e3, 200e3, 400e3)  # [Pa]
@@ -26,7 +26,7 @@ STILL = "still"
 
 
 @dataclass(frozen=True)
-class Point:
+class StemPoint:
     """What one stem does at one speed.
 
     Attributes
@@ -71,7 +71,7 @@ class Stem:
     natural: float
     start_rule: float | None
     start_rate: float | None
-    points: tuple[Point, ...]
+    points: tuple[StemPoint, ...]
 
 
 def window_case(thickness: float, modulus: float) -> Case:
@@ -119,7 +119,7 @@ def _stem(thickness: float, modulus: float, case: Case, solved: Solved) -> Stem:
     ratio = None if start is None else start / (natural * width)
     rate = None if beat is None else beat / natural
     points = tuple(
-        Point(
+        StemPoint(
             speed,
             solved.word("verdict", speed=speed),
             solved.number("flap_frequency", speed=speed),
@@ -153,12 +153,12 @@ def _fold_rule(case: Case, speed: float) -> float:
     return FOLD_RULE * force * paddle.offset * part.length / (modulus * second_moment)
 
 
-def beating(stems: Sequence[Stem]) -> list[Point]:
+def beating(stems: Sequence[Stem]) -> list[StemPoint]:
     """Return the points that beat beyond a stem's start."""
     return [p for s in stems for p in s.points if p.verdict != STILL and p.frequency]
 
 
-def small_folds(stems: Sequence[Stem]) -> list[Point]:
+def small_folds(stems: Sequence[Stem]) -> list[StemPoint]:
     """Return the still points with a fold-back too small to change the drag."""
     return [
         p
@@ -172,19 +172,19 @@ def falling_starts(stems: Sequence[Stem]) -> list[tuple[Stem, Stem]]:
     """Return neighbours, softer first, whose start speed does not rise with stiffness."""
     return [
         (soft, stiff)
-        for soft, stiff in neighbours(stems)
+        for soft, stiff in _neighbours(stems)
         if soft.start is None or stiff.start is None or stiff.start <= soft.start
     ]
 
 
-def rising_folds(stems: Sequence[Stem]) -> list[tuple[Point, Point]]:
+def rising_folds(stems: Sequence[Stem]) -> list[tuple[StemPoint, StemPoint]]:
     """Return points of neighbours, softer first, whose fold-back does not fall with stiffness.
 
     Points that beat are left out: their mean shape is not that of a fold.
     """
     return [
         (a, b)
-        for soft, stiff in neighbours(stems)
+        for soft, stiff in _neighbours(stems)
         for a, b in zip(soft.points, stiff.points, strict=True)
         if a.verdict == b.verdict == STILL
         and a.fold_back is not None
@@ -193,7 +193,7 @@ def rising_folds(stems: Sequence[Stem]) -> list[tuple[Point, Point]]:
     ]
 
 
-def neighbours(stems: Sequence[Stem]) -> Iterator[tuple[Stem, Stem]]:
+def _neighbours(stems: Sequence[Stem]) -> Iterator[tuple[Stem, Stem]]:
     """Return pairs next to each other in thickness or modulus, softer first."""
     by_place = {(s.thickness, s.modulus): s for s in stems}
     for modulus in MODULI:
@@ -220,7 +220,7 @@ def section(stems: Sequence[Stem]) -> str:
 
 
 def _claims(stems: Sequence[Stem]) -> str:
-    pairs = list(neighbours(stems))
+    pairs = list(_neighbours(stems))
     starts = [s.start_rule for s in stems if s.start_rule is not None]
     at_start = [s.start_rate for s in stems if s.start_rate is not None]
     rates = [p.rate for p in beating(stems) if p.rate is not None]
@@ -255,12 +255,18 @@ def _head() -> list[str]:
 
 def _row(stem: Stem) -> list[str]:
     name = f"{1e-3 * stem.modulus:g} kPa, {1e3 * stem.thickness:g} mm"
-    return [name, show(stem.start, 3), show(stem.start_rule, 2), *map(_cell, stem.points)]
+    return [
+        name,
+        table_number(stem.start, 3),
+        table_number(stem.start_rule, 2),
+        *map(_cell, stem.points),
+    ]
 
 
-def _cell(point: Point) -> str:
+def _cell(point: StemPoint) -> str:
     stroke = None if point.stroke is None else 1e3 * point.stroke
     return (
-        f"{point.verdict}, {show(point.frequency, 3)} Hz, "
-        f"{show(point.rate, 2)}, {show(stroke, 2)} mm, {show(point.fold_back, 2)} deg"
+        f"{point.verdict}, {table_number(point.frequency, 3)} Hz, "
+        f"{table_number(point.rate, 2)}, {table_number(stroke, 2)} mm, "
+        f"{table_number(point.fold_back, 2)} deg"
     )

@@ -1,6 +1,7 @@
 """A gap to the hook that was not found is told, whatever kind of part was solved."""
 
 import importlib
+from dataclasses import replace
 
 import pytest
 
@@ -43,9 +44,9 @@ onset = false
 """
 PADDLE = 'paddle_diameter = "12 mm"\npaddle_thickness = "3 mm"'
 KINDS = [
-    ("paddle-tail", "rod", PADDLE, "retrieve.rod", "prepare"),
-    ("strip", "plate", "", "retrieve.plate", "prepare_plate"),
-    ("paddle-tail", "plate", PADDLE, "retrieve.paddle", "prepare_stem"),
+    ("paddle-tail", "rod", PADDLE, "rod"),
+    ("strip", "plate", "", "plate"),
+    ("paddle-tail", "plate", PADDLE, "paddle"),
 ]
 
 
@@ -55,13 +56,13 @@ def gaps(kind, model, more):
     return {(r.scenario, r.at["state"]): r for r in found if "spot" not in r.at}
 
 
-@pytest.mark.parametrize(("kind", "model", "more", "module", "prepare"), KINDS)
-def test_a_march_that_fails_leaves_its_gap_unknown(kind, model, more, module, prepare, monkeypatch):
+@pytest.mark.parametrize(("kind", "model", "more", "body"), KINDS)
+def test_a_march_that_fails_leaves_its_gap_unknown(kind, model, more, body, monkeypatch):
     def fails(*_, **__):
         raise SolveError("the march diverged")
 
-    solver = importlib.import_module(f"simsoft.scenarios.{module}")
-    marcher = solver.Marcher if model == "rod" else solver._Marcher
+    solver = importlib.import_module(f"simsoft.scenarios.retrieve.{body}")
+    marcher = solver.Marcher if model == "rod" else solver.BODY
     monkeypatch.setattr(marcher, "at", fails)
     found = gaps(kind, model, more)
     assert found["swim", "rest"].value is not None
@@ -69,12 +70,12 @@ def test_a_march_that_fails_leaves_its_gap_unknown(kind, model, more, module, pr
     assert found["swim", "cycle"].reason == "the march diverged"
 
 
-@pytest.mark.parametrize(("kind", "model", "more", "module", "prepare"), KINDS)
-def test_no_rest_shape_leaves_every_gap_unknown(kind, model, more, module, prepare, monkeypatch):
-    for place in (module, module.replace("retrieve", "hold")):
-        solver = importlib.import_module(f"simsoft.scenarios.{place}")
-        made = getattr(solver, prepare)
-        monkeypatch.setattr(solver, prepare, lambda *a, made=made, **k: lost(made(*a, **k)))
+@pytest.mark.parametrize(("kind", "model", "more", "body"), KINDS)
+def test_no_rest_shape_leaves_every_gap_unknown(kind, model, more, body, monkeypatch):
+    still = importlib.import_module(f"simsoft.scenarios.hold.{body}")
+    made = still.BODY.prepare
+    never = replace(still.BODY, prepare=lambda *a, **k: lost(made(*a, **k)))
+    monkeypatch.setattr(still, "BODY", never)
     found = gaps(kind, model, more)
     for place in (("still", "rest"), ("swim", "rest")):
         assert found[place].value is None
@@ -82,8 +83,6 @@ def test_no_rest_shape_leaves_every_gap_unknown(kind, model, more, module, prepa
 
 
 def lost(ready):
-    from dataclasses import replace
-
     still = ready.still
     changes = {"found": False, "message": "it buckles"}
     gone = still._replace(**changes) if hasattr(still, "_replace") else replace(still, **changes)

@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 from physics import case_of, strip_part
 
-from simsoft.bodies.clearance.gap import Placed, clearance, placed, swept_turn
-from simsoft.bodies.rod.setup import prepare
+from simsoft.bodies.clearance.gap import Placed, clearance, placed_rod, swept_turn
+from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.case.model import HookInput, PaddleInput, RigInput, Scenario, Taper
 from simsoft.engine.run import run
 from simsoft.lure.parts import assemble, values_of
@@ -29,8 +29,8 @@ def lure_case(part, rig, *scenarios):
 def moulded_clearance(part, rig, elements=32):
     lure = assemble(lure_case(part, rig))
     strip = lure.strips[0]
-    ready = prepare(strip, lure.water, values_of(strip), gravity=False, elements=elements)
-    return clearance(strip, ready.rod, placed(ready.rod, ready.rod.natural), strip.wire)
+    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=False, elements=elements)
+    return clearance(strip, ready.rod, placed_rod(ready.rod, ready.rod.natural), strip.wire)
 
 
 def test_the_gap_of_a_flat_strip_above_a_wire():
@@ -97,8 +97,8 @@ def flat(size):
 def part_side(part):
     """Return the sign of y to which the moulded arc turns."""
     lure = assemble(lure_case(part, None))
-    ready = prepare(lure.strips[0], lure.water, values_of(lure.strips[0]), gravity=False)
-    return placed(ready.rod, ready.rod.natural).centre[0, 5, 1]
+    ready = prepare_rod(lure.strips[0], lure.water, values_of(lure.strips[0]), gravity=False)
+    return placed_rod(ready.rod, ready.rod.natural).centre[0, 5, 1]
 
 
 def test_a_straight_line_sweeps_less_than_half_a_turn():
@@ -122,8 +122,8 @@ def test_positions_are_looked_at_one_by_one():
     rig = hook_through((0.01, 0.004, 0.0), (0.02, 0.004, 0.0), (0.03, 0.004, 0.0))
     lure = assemble(lure_case(strip_part(), rig))
     strip = lure.strips[0]
-    ready = prepare(strip, lure.water, values_of(strip), gravity=False, elements=16)
-    still = placed(ready.rod, ready.rod.natural)
+    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=False, elements=16)
+    still = placed_rod(ready.rod, ready.rod.natural)
     aside = [0.0, 0.001, -0.002]
     moved = Placed(
         np.concatenate([still.centre + np.array([0.0, y, 0.0]) for y in aside]),

@@ -9,7 +9,7 @@ from numba import njit
 from physics import Flight, observed_order, quaternions
 
 from simsoft.bodies.free.base_step import FREE, HELD, ONE_SIDED, Line
-from simsoft.bodies.free.course import at_rest, frames_of
+from simsoft.bodies.free.course import at_rest, pose_frames
 from simsoft.bodies.free.forces import chains_of, evaluate_tree, gather, scatter, solve_base
 from simsoft.bodies.free.frozen import gather_stiff, stiff_inertia
 from simsoft.bodies.free.step import POSE_COLUMNS
@@ -170,9 +170,9 @@ def test_free_spin_keeps_energy_and_angular_momentum():
         state.motion[0, :3] = spin
         poses, _ = flown(lure, LOOSE, step, round(2.0 / step), state)
         inertia = np.diag([1e-6, 2e-6, 3e-6])
-        world = np.einsum("tij,tj->ti", frames_of(poses), poses[:, 7:10] @ inertia)
+        world = np.einsum("tij,tj->ti", pose_frames(poses), poses[:, 7:10] @ inertia)
         first = (
-            frames_of(np.array([[0, 0, 0, 1, 0, 0, 0, *spin, 0, 0, 0, 0, 0, 0.0]]))[0]
+            pose_frames(np.array([[0, 0, 0, 1, 0, 0, 0, *spin, 0, 0, 0, 0, 0, 0.0]]))[0]
             @ inertia
             @ spin
         )

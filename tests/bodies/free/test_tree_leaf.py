@@ -14,7 +14,7 @@ from simsoft.bodies.free.stepper_with_plates import stiff_load_leafed
 from simsoft.bodies.free.work import make_tree_work
 from simsoft.bodies.plate.equilibrium import plate_branch
 from simsoft.lure.assembly import mass_properties
-from simsoft.lure.free_lure import is_plate, length_of, rows_of
+from simsoft.lure.free_lure import is_plate, length_on, rows_of
 from simsoft.lure.parts import GRAVITY
 from simsoft.scenarios.free.clearance import placed_part
 from simsoft.scenarios.free.fall import fall
@@ -119,7 +119,7 @@ def test_where_it_sits():
     assert is_plate(lure, "tail")
     assert not is_plate(lure, "body/back")
     assert lure.leaves[0].carrier >= 0
-    assert length_of(lure, "tail") == pytest.approx(length_of(rod, "tail"))
+    assert length_on(lure, "tail") == pytest.approx(length_on(rod, "tail"))
     assert_allclose(
         placed_nodes(lure)[rows_of(lure, "tail").stop - 1], placed_nodes(rod)[-1], atol=1e-5
     )

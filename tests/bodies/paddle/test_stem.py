@@ -8,21 +8,22 @@ import pytest
 
 from simsoft.bodies.paddle.equilibrium import StemRest, clamp_load_of_stem, stem_branch
 from simsoft.bodies.paddle.link import end_of
-from simsoft.bodies.paddle.modes import STILL, hung, jacobian, out_of_shape, stem_modes
+from simsoft.bodies.paddle.modes import STILL, jacobian, linearised, out_of_shape, stem_modes
 from simsoft.bodies.paddle.setup import prepare_stem
 from simsoft.bodies.paddle.stability import StemGrowth
 from simsoft.bodies.paddle.stepper import advance_stem
 from simsoft.bodies.paddle.time_march import _kicked, _Run, march_stem
 from simsoft.bodies.rod.equilibrium import make_stream, rest_branch
 from simsoft.bodies.rod.modes import natural_modes
-from simsoft.bodies.rod.setup import prepare
+from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.bodies.rod.shapes import tip_of
 from simsoft.bodies.rod.stability import Growth
 from simsoft.bodies.rod.tangents import clamp_load, turned_by
 from simsoft.bodies.rod.time_march import march
 from simsoft.case.read import load
 from simsoft.lure.parts import assemble, values_of, without_fluid_load
-from simsoft.solvers.limit_cycle import measure
+from simsoft.solvers.limit_cycle import beat_of_march
+from simsoft.solvers.time_march import TimeStep
 from simsoft.validate.stem_checks import strip_cut_in_two
 
 CASES = Path(__file__).parents[3] / "cases"
@@ -43,7 +44,7 @@ def stiffened(plate, share):
 def rigid():
     lure = assemble(load(CASES / "paddle_100.toml"))
     strip = lure.strips[0]
-    return prepare(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
+    return prepare_rod(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
 
 
 @pytest.fixture(scope="module")
@@ -61,10 +62,10 @@ def stiff(bent):
 
 
 def test_tangent_is_the_slope_of_the_residual(bent):
-    shape = (*bent.resting(), STREAM)
-    rest = stem_branch(*bent.resting(), *AT_SPEED, bent.still)[0]
+    shape = (bent.resting(), STREAM)
+    rest = stem_branch(bent.resting(), *AT_SPEED, bent.still)[0]
     assert rest.found
-    found = jacobian(hung(*shape, rest.angle, rest.state), STREAM, rest.angle)
+    found = jacobian(linearised(*shape, rest.angle, rest.state), STREAM, rest.angle)
     hinges, free = rest.angle.size, bent.model.free
     for k in range(0, len(found), 11):
         pair = []
@@ -83,14 +84,14 @@ def test_tangent_is_the_slope_of_the_residual(bent):
 
 def test_a_stiff_plate_hangs_as_the_rigid_paddle_does(rigid, stiff):
     expected = rest_branch(rigid.resting_rod(), np.array([SPEED]), ALONG)[0]
-    found = stem_branch(*stiff.resting(), *AT_SPEED, stiff.still)[0]
+    found = stem_branch(stiff.resting(), *AT_SPEED, stiff.still)[0]
     moulded = tip_of(rigid.rod, rigid.rod.natural)[1]
     frame, _ = end_of(stiff.model.rod, found.angle)
     fold = [np.arccos(t @ moulded) for t in (tip_of(rigid.rod, expected.angle)[1], frame[:, 2])]
     assert fold[1] == pytest.approx(fold[0], rel=2e-3)
     loads = [
         clamp_load(rigid.resting_rod(), STREAM, expected.angle),
-        clamp_load_of_stem(*stiff.resting(), STREAM, found),
+        clamp_load_of_stem(stiff.resting(), STREAM, found),
     ]
     np.testing.assert_allclose(loads[1], loads[0], rtol=5e-3, atol=1e-3 * np.abs(loads[0]).max())
 
@@ -104,7 +105,7 @@ def test_a_bending_plate_folds_further_and_drags_less(rigid, bent):
             ],
             end_of(
                 bent.model.rod,
-                stem_branch(*bent.resting(), *AT_SPEED, bent.still)[0].angle,
+                stem_branch(bent.resting(), *AT_SPEED, bent.still)[0].angle,
             )[0][:, 2],
         )
     )
@@ -115,8 +116,8 @@ def test_wet_modes_of_a_stiff_plate_are_those_of_the_rigid_paddle(rigid, stiff):
     modulus, _ = stiff.material(1.0)
     still = stiff.still
     moving = stiff.moving(still, STILL, modulus, 0.0)
-    rod = without_fluid_load(moving.rod)
-    found = stem_modes(moving.model, rod, moving.plate, modulus, still.angle, still.state, 4)
+    dry = moving._replace(rod=without_fluid_load(moving.rod))
+    found = stem_modes(dry, still.angle, still.state, 4)
     disc = without_fluid_load(rigid.moving_rod(rigid.still.angle, STILL, 1.0))
     expected = natural_modes(disc, rigid.still.angle, 4)
     np.testing.assert_allclose(found.frequency, expected.frequency, rtol=0.02)
@@ -132,7 +133,7 @@ def test_a_strip_cut_in_two_has_the_cantilevers_frequencies():
 
 def test_small_motions_in_the_stream_are_those_of_the_rigid_paddle(rigid, stiff):
     growth = StemGrowth(stiff, ALONG, 0.0)
-    rest = stem_branch(*stiff.resting(), *AT_SPEED, stiff.still)[0]
+    rest = stem_branch(stiff.resting(), *AT_SPEED, stiff.still)[0]
     found = growth.at(SPEED, rest)
     old = Growth(rigid.rod, rigid.resting_modulus, rigid.material, ALONG, 0.0)
     expected = old.at(SPEED, rest_branch(rigid.resting_rod(), np.array([SPEED]), ALONG)[0])
@@ -142,20 +143,20 @@ def test_small_motions_in_the_stream_are_those_of_the_rigid_paddle(rigid, stiff)
 
 def marched(ready, **more):
     modulus, time = ready.material(BEAT)
-    rest = stem_branch(*ready.resting(), *AT_SPEED, ready.still)[0]
+    rest = stem_branch(ready.resting(), *AT_SPEED, ready.still)[0]
     moving = ready.moving(rest, STREAM, modulus, time)
-    return march_stem(moving, time, STREAM, rest, frequency=BEAT, fastest=7.0, longest=4.0, **more)[
-        0
-    ]
+    return march_stem(
+        moving, time, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=4.0, **more
+    )[0]
 
 
 def test_a_stiff_plate_beats_as_the_rigid_paddle_does(rigid, stiff):
     rest = rest_branch(rigid.resting_rod(), np.array([SPEED]), ALONG)[0].angle
     rod = rigid.moving_rod(rest, STREAM, BEAT)
-    old = march(rod, STREAM, rest, frequency=BEAT, fastest=7.0, longest=4.0)
+    old = march(rod, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=4.0)
     moulded = tip_of(rigid.rod, rigid.rod.natural)[1]
-    expected = measure(moulded, old, ALONG)
-    found = measure(moulded, marched(stiff).march, ALONG)
+    expected = beat_of_march(moulded, old, ALONG)
+    found = beat_of_march(moulded, marched(stiff).march, ALONG)
     assert found.march.settled
     assert expected.march.settled
     assert found.frequency == pytest.approx(expected.frequency, rel=0.01)
@@ -172,7 +173,7 @@ def test_books_of_a_bending_plate_close(bent):
 
 def test_march_is_of_second_order_in_the_step(bent):
     modulus, time = bent.material(BEAT)
-    rest = stem_branch(*bent.resting(), *AT_SPEED, bent.still)[0]
+    rest = stem_branch(bent.resting(), *AT_SPEED, bent.still)[0]
     moving = bent.moving(rest, STREAM, modulus, time)
     begun, _ = _flown(moving, time, _kicked(moving, rest), 1.0e-4, 4000, 4000)
     paths = [
@@ -200,15 +201,15 @@ def _flown(moving, time, begun, step, steps, stride):
 def test_a_rest_shape_that_is_lost_says_so(bent):
     soft = replace(bent, resting_modulus=bent.resting_modulus / 300.0)
     begin = StemRest(bent.still.angle, bent.still.state, True)
-    found = stem_branch(*soft.resting(), (0.1, 3.0), ALONG, 0.0, begin)
+    found = stem_branch(soft.resting(), (0.1, 3.0), ALONG, 0.0, begin)
     assert not found[-1].found
     assert "rest shape lost at" in found[-1].message
 
 
 def test_a_weakened_stream_bends_as_the_slower_one_does(bent):
     """A body ahead leaves 0.8 of the speed: a shape at 0.5 m/s is the one at 0.4 m/s."""
-    slower = stem_branch(*bent.resting(), [0.4], ALONG, 0.0, bent.still)[0]
-    behind = stem_branch(*bent.resting(), [0.5], 0.8 * ALONG, 0.0, bent.still)[0]
+    slower = stem_branch(bent.resting(), [0.4], ALONG, 0.0, bent.still)[0]
+    behind = stem_branch(bent.resting(), [0.5], 0.8 * ALONG, 0.0, bent.still)[0]
     np.testing.assert_allclose(behind.angle, slower.angle, rtol=0.0, atol=1e-7)
-    later = stem_branch(*bent.resting(), [0.5], 0.8 * ALONG, 0.0, slower, 0.495)[0]
+    later = stem_branch(bent.resting(), [0.5], 0.8 * ALONG, 0.0, slower, 0.495)[0]
     np.testing.assert_allclose(later.state, slower.state, rtol=0.0, atol=1e-7)

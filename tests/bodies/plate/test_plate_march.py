@@ -14,8 +14,8 @@ from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.case.read import loads
 from simsoft.lure.parts import assemble, values_of
 from simsoft.scenarios.retrieve.marcher import Detail
-from simsoft.scenarios.retrieve.plate import _kick, _Marcher
-from simsoft.solvers.time_march import march_ends
+from simsoft.scenarios.retrieve.plate import PlateInStream, _kick
+from simsoft.solvers.time_march import TimeStep, march_ends
 
 FIN = """
 title = "Soft fin along the stream"
@@ -53,7 +53,7 @@ def fin(part="", loads_="", gravity="false"):
     lure = assemble(case)
     strip = lure.strips[0]
     ready = prepare_plate(strip, lure.water, values_of(strip), gravity=gravity == "true")
-    return _Marcher(ready, case.scenarios[0], Detail())
+    return PlateInStream(ready, case.scenarios[0], Detail())
 
 
 @pytest.fixture(scope="module")
@@ -77,7 +77,7 @@ def marched(solver, speed, longest, step, kick=0.004):
         _kick(modes.shape, rest.state.shape, kick * 0.04),
         frequency=8.0,
         ends=march_ends(longest, extend=False),
-        step=step,
+        step=TimeStep(stated=step),
     )
 
 
@@ -142,7 +142,7 @@ def test_steps_of_a_large_beat_converge_undivided(monkeypatch):
     lure = assemble(case)
     strip = lure.strips[0]
     ready = prepare_plate(strip, lure.water, values_of(strip), gravity=False)
-    march = _Marcher(ready, case.scenarios[0], Detail())
+    march = PlateInStream(ready, case.scenarios[0], Detail())
     divided = []
     monkeypatch.setattr(_Run, "_divided", lambda self, motion, time: divided.append(time))
     beat = march._march(0.7, march.rests(np.array([0.7]))[0], 9.0)

@@ -14,7 +14,7 @@ from simsoft.lure.parts import assemble, values_of
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import select
 from simsoft.scenarios.retrieve.marcher import Detail
-from simsoft.scenarios.retrieve.plate import _Marcher
+from simsoft.scenarios.retrieve.plate import PlateInStream
 from simsoft.solvers.start_speed import START_FRACTION
 
 FIN = """
@@ -54,7 +54,7 @@ def marcher(case, duration=None):
     lure = assemble(case)
     strip = lure.strips[0]
     ready = prepare_plate(strip, lure.water, values_of(strip), gravity=False)
-    return _Marcher(ready, replace(case.scenarios[0], duration=duration), Detail())
+    return PlateInStream(ready, replace(case.scenarios[0], duration=duration), Detail())
 
 
 def test_a_stiff_plate_sheds_at_the_strouhal_number():

@@ -10,6 +10,7 @@ from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.modes import natural_modes
 from simsoft.bodies.rod.stepper import ENERGY_NAMES
 from simsoft.bodies.rod.time_march import march
+from simsoft.solvers.time_march import TimeStep
 
 N = 10
 DRAG, DAMPING = ENERGY_NAMES.index("drag_work"), ENERGY_NAMES.index("damping_loss")
@@ -175,7 +176,9 @@ def test_energy_balance_of_a_march_closes_with_the_step():
     steps = np.array([5e-3, 2.5e-3, 1.25e-3])
     residuals = []
     for step in steps:
-        found = march(rod, stream, rod.natural, frequency=1.13, longest=18.0, step=step)
+        found = march(
+            rod, stream, rod.natural, frequency=1.13, longest=18.0, step=TimeStep(stated=step)
+        )
         moved_to = found.tip[:, 1]
         assert np.ptp(moved_to[len(moved_to) // 2 :]) > 0.2
         residuals.append(found.energy["residual"])

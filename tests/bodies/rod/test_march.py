@@ -10,7 +10,7 @@ from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.time_march import march
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import cycles
-from simsoft.solvers.time_march import is_trending, remaining, settle
+from simsoft.solvers.time_march import TimeStep, is_trending, remaining, settle
 
 # Limit cycles of a planar ribbon under the reactive force and C_d = 1.8 normal drag, in units
 # of sqrt(Ma L^4/EI): beta, u, b/L, Kelvin-Voigt time -> N: period, tip amplitude/L, mean tip
@@ -41,7 +41,7 @@ def limit_cycle(beta, speed, span, damping, elements, period, beats):
         rod.natural,
         frequency=1.0 / period,
         longest=beats * period,
-        step=step,
+        step=TimeStep(stated=step),
         kick=4.0,
     )
     assert found.settled, found.message
@@ -94,7 +94,7 @@ def test_limit_cycle_does_not_depend_on_the_kick_or_its_side():
             rod.natural,
             frequency=1.1,
             longest=60.0,
-            step=2.5e-3,
+            step=TimeStep(stated=2.5e-3),
             kick=kick,
         )
         assert found.settled, found.message
@@ -109,7 +109,13 @@ def test_limit_cycle_converges_with_the_step():
     found = {}
     for step in (8e-3, 4e-3, 1e-3):
         run = march(
-            rod, make_stream(6.5, X), rod.natural, frequency=1.1, longest=60.0, step=step, kick=4.0
+            rod,
+            make_stream(6.5, X),
+            rod.natural,
+            frequency=1.1,
+            longest=60.0,
+            step=TimeStep(stated=step),
+            kick=4.0,
         )
         assert run.settled
         a, b = run.window
@@ -122,7 +128,14 @@ def test_limit_cycle_converges_with_the_step():
 def test_record_of_a_march_is_whole_and_consistent():
     rod = ribbon(0.2, 10, span=0.5, normal_drag=1.8, damping_time=0.01)
     rod = rod._replace(root=np.array([0.5, 0.1, 0.2]))
-    found = march(rod, make_stream(6.5, X), rod.natural, frequency=1.1, longest=3.0, step=4e-3)
+    found = march(
+        rod,
+        make_stream(6.5, X),
+        rod.natural,
+        frequency=1.1,
+        longest=3.0,
+        step=TimeStep(stated=4e-3),
+    )
     rows = len(found.time)
     for series in (found.tip, found.tangent, found.force, found.moment):
         assert series.shape == (rows, 3)
@@ -143,7 +156,14 @@ def test_a_hanging_strip_pulls_its_clamp_with_its_weight():
     rod = ribbon(0.5, 8, normal_drag=0.0, damping_time=0.2, reactive=0.0)
     down = np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]])
     rod = rod._replace(frame=down, weight=np.outer(rod.span, [0.0, 0.0, -2.0]))
-    found = march(rod, make_stream(0.0, X), rod.natural, frequency=1.0, longest=40.0, step=5e-3)
+    found = march(
+        rod,
+        make_stream(0.0, X),
+        rod.natural,
+        frequency=1.0,
+        longest=40.0,
+        step=TimeStep(stated=5e-3),
+    )
     # half an element next to the clamp belongs to the clamp
     assert found.force[-1] == pytest.approx([0.0, 0.0, -2.0 * rod.span.sum()], abs=1e-3)
 
@@ -153,7 +173,14 @@ def test_divergence_is_an_error_that_says_what_to_change():
     with pytest.raises(
         SolveError, match=r"the march diverged at \d+\.\d{3} s \(step .* s, 24 elements\): give a"
     ):
-        march(rod, make_stream(8.0, X), rod.natural, frequency=1.5, longest=20.0, step=0.02)
+        march(
+            rod,
+            make_stream(8.0, X),
+            rod.natural,
+            frequency=1.5,
+            longest=20.0,
+            step=TimeStep(stated=0.02),
+        )
 
 
 # --- what counts as settled -----------------------------------------------------------------

@@ -8,7 +8,7 @@ from physics import X, case_of, ribbon, strip_part
 
 import simsoft.bodies.rod.stability as onset_room
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.stability import find_onset, relaxed
+from simsoft.bodies.rod.stability import find_onset, relaxed_rod
 from simsoft.bodies.rod.time_march import march
 from simsoft.case.model import LoadsInput
 from simsoft.lure.parts import (
@@ -20,7 +20,8 @@ from simsoft.lure.parts import (
     with_material,
 )
 from simsoft.mechanics.material_law import Law
-from simsoft.solvers.stability import GROWTH_NOISE, told
+from simsoft.solvers.stability import GROWTH_NOISE, missing_sentence
+from simsoft.solvers.time_march import TimeStep
 
 # Onset u = U L sqrt(Ma/EI) and omega in sqrt(EI/((m + Ma) L^4)) of a clamped ribbon under the
 # reactive force alone, recomputed by Galerkin; the same equation as the pipe conveying fluid
@@ -124,11 +125,13 @@ def test_drag_alone_never_starts_an_aligned_ribbon(damped):
 
 
 def test_lost_rest_shapes_are_told_in_one_sentence():
-    assert told({}) == ""
-    assert told({0.09101: "lost at 0.09101 m/s", 0.09102: "lost at 0.09102 m/s"}).endswith(
-        "0.09101 m/s"
+    assert missing_sentence({}) == ""
+    assert missing_sentence(
+        {0.09101: "lost at 0.09101 m/s", 0.09102: "lost at 0.09102 m/s"}
+    ).endswith("0.09101 m/s")
+    many = missing_sentence(
+        {0.3: "lost at 0.3 m/s", 0.09: "lost at 0.09 m/s", 0.2: "lost at 0.2 m/s"}
     )
-    many = told({0.3: "lost at 0.3 m/s", 0.09: "lost at 0.09 m/s", 0.2: "lost at 0.2 m/s"})
     assert many == "no rest shape at 3 speeds from 0.09 to 0.3 m/s, the first: lost at 0.09 m/s"
 
 
@@ -145,7 +148,13 @@ def test_disturbed_ribbon_with_drag_alone_comes_to_rest():
     time = damping_time(strip, values, 1.0)
     rod = with_material(bare, values["modulus"], time)
     found = march(
-        rod, make_stream(1.0, X), rod.natural, frequency=1.0, longest=40.0, step=4e-3, kick=5.0
+        rod,
+        make_stream(1.0, X),
+        rod.natural,
+        frequency=1.0,
+        longest=40.0,
+        step=TimeStep(stated=4e-3),
+        kick=5.0,
     )
     sway = np.abs(found.tip[:, 1])
     third = len(sway) // 3
@@ -159,7 +168,7 @@ def test_disturbed_ribbon_with_drag_alone_comes_to_rest():
 def test_relaxed_rod_keeps_its_moment_in_the_rest_shape():
     rod = ribbon(0.5, 6)
     angle = np.random.default_rng(1).normal(0.0, 0.1, (6, 3))
-    fast = relaxed(rod, angle, make_stream(1.0, X), 80.0, 130.0, 0.02)
+    fast = relaxed_rod(rod, angle, make_stream(1.0, X), 80.0, 130.0, 0.02)
     resting = 80.0 * rod.stiffness * (angle - rod.natural)
     assert fast.stiffness * (angle - fast.natural) == pytest.approx(resting)
     assert fast.kelvin_voigt == 0.02

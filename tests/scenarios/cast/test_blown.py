@@ -19,7 +19,13 @@ from simsoft.engine.run import run
 from simsoft.lure.parts import assemble, values_of
 from simsoft.properties.air import air
 from simsoft.results.record import select
-from simsoft.scenarios.cast.let_go import before_the_body, densely, let_go, plate_elements, watched
+from simsoft.scenarios.cast.let_go import (
+    before_the_body,
+    densely,
+    plate_elements,
+    ready_to_go,
+    watched,
+)
 from simsoft.scenarios.cast.tumble import sides, tumble
 
 AIR = air(293.15)
@@ -57,7 +63,7 @@ def strips(model, width=0.003, modulus=2e5, body=BODY, **changes):
 
 
 def blown_as(strip, **replaced):
-    return let_go(strip, AIR, values_of(strip, **replaced), SPEED)
+    return ready_to_go(strip, AIR, values_of(strip, **replaced), SPEED)
 
 
 def tips(part, side, count, steps=4):
@@ -164,7 +170,7 @@ def tailed(model, pad):
 
 def test_a_finer_step_changes_the_gap_of_a_plate_little():
     strip = strips("plate", 0.012)[0]
-    part = let_go(strip, AIR, values_of(strip), SPEED, coarse=True)
+    part = ready_to_go(strip, AIR, values_of(strip), SPEED, coarse=True)
     for side in ([0.0, 1.0, 0.1], [-0.6, 0.6, 0.6]):
         gaps = [
             clearance(strip, None, watched(finer, turned(side), BODY, 0.012), strip.wire).margin

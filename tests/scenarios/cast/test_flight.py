@@ -11,7 +11,7 @@ from scipy.optimize import brentq
 
 from simsoft.core.errors import SolveError
 from simsoft.lure.parts import GRAVITY
-from simsoft.scenarios.cast.flight import Throws, fly, path
+from simsoft.scenarios.cast.flight import Throws, fly, throw_path
 
 DENSE = 1.225
 
@@ -144,7 +144,7 @@ def test_wind_from_the_left_drifts_to_the_right_and_mirrors():
 def test_a_path_runs_from_release_to_water():
     throws = Throws(np.array([0.01, 0.02]), 3e-4, 28.0, 0.7, 2.0, 0.0, -3.0)
     landed = fly(throws)
-    line = path(throws, landed, 1)
+    line = throw_path(throws, landed, 1)
     assert line[0] == pytest.approx([0.0, 0.0, 2.0])
     assert line[-1] == pytest.approx([landed.distance[1], landed.drift[1], 0.0], abs=1e-6)
     assert line[:, 2].max() <= landed.apex[1] + 1e-6

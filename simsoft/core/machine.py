@@ -1,0 +1,12 @@
+"""What the machine lets this process use."""
+
+from __future__ import annotations
+
+import os
+
+
+def cores() -> int:
+    """Return how many cores this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
