@@ -86,7 +86,7 @@ def march_plate(
     SolveError
         If a step fails even with an eighth of the chosen step.
     """
-    size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
+    size = step or coarsen * plate_step(frequency, fastest)
 
     def run(size: float) -> March:
         made = _Run(model, plate, modulus, damping, stream, size)
@@ -94,6 +94,11 @@ def march_plate(
 
     count = len(plate.quads)
     return with_halved_steps(run, size, FAILED, elements=count, stated=step is not None)
+
+
+def plate_step(frequency: float, fastest: float) -> float:
+    """Return the step [s] of a march that beats at a frequency and resolves a ``fastest`` [Hz]."""
+    return 1.0 / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
 
 
 def follow_plate(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -11,7 +12,7 @@ from simsoft.bodies.answers.beat import CYCLE, NO_STROKE, Moving, expected_beat
 from simsoft.bodies.rod.equilibrium import Rest, rest_branch
 from simsoft.bodies.rod.setup import Ready
 from simsoft.bodies.rod.stability import Growth
-from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State, beat_at
+from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State, beat_at, rest_at
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
@@ -61,6 +62,8 @@ class Detail:
         whose own search has done so
     begun : dict of Stood by speed [m/s], where marches of nearly the same part stand; None for
         every march from rest
+    rested : dict of float by speed [m/s], see ``Outcome``, of marches of nearly the same part
+    each : function of a function and its arguments, ``map`` or one that works on several at a time
     """
 
     elements: int | None = None
@@ -71,6 +74,18 @@ class Detail:
     pictures: bool = True
     careful: bool = True
     begun: Mapping[float, Stood] | None = None
+    rested: Mapping[float, float] = field(default_factory=dict)
+    each: Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]] = map
+
+    def stays(self, speed: float, length: float, lead: Lead) -> bool:
+        """Return whether a part of a length [m] is sure to come to rest at a speed [m/s].
+
+        It is where the unmoved part came to rest from the same kick, and small motions die out no
+        more slowly than those of the unmoved part that the longest took to.
+        """
+        if speed not in self.rested or lead.growth >= 0.0:
+            return False
+        return lead.slow * length / speed <= max(self.rested.values())
 
 
 class Marcher:
@@ -88,7 +103,10 @@ class Marcher:
         hung = paddle.area > 0.0
         self.start_basis = on_soft_body(PADDLE_FLUTTER, ready.strip) if hung else FLUTTER
         self.basis = on_soft_body(PADDLE_CYCLE, ready.strip) if hung else CYCLE
-        self.growth: Growth | None = None
+        self.hasty = detail.begun is not None
+        self.unasked = (0.0, ready.still.angle)
+        self.asked = self.unasked
+        self._growth: Growth | None = None
         self.part = Moving(
             name=ready.strip.name,
             length=float(ready.rod.length.sum()),
@@ -98,15 +116,26 @@ class Marcher:
 
     def lead(self, speed: float, rest: Array) -> Lead:
         """Return the leading small motion about a rest shape at a speed."""
-        if self.growth is None:
-            self.growth = Growth(
+        return self.growth().at(speed, Rest(rest, True))
+
+    def growth(self) -> Growth:
+        """Return the small motions about its rest shapes."""
+        if self._growth is None:
+            self._growth = Growth(
                 self.ready.rod,
                 self.ready.resting_modulus,
                 self.ready.material,
                 self.direction,
                 self.scenario.shear,
             )
-        return self.growth.at(speed, Rest(rest, True))
+        return self._growth
+
+    def stays(self, speed: float, rest: Array) -> bool:
+        """Return whether the part is sure to come to rest at a speed."""
+        detail = self.detail
+        return speed in detail.rested and detail.stays(
+            speed, self.part.length, self.lead(speed, rest)
+        )
 
     def expected(self, speed: float, rest: Array) -> float:
         """Return the expected beat [Hz] at a speed."""
@@ -127,8 +156,6 @@ class Marcher:
     ) -> Beat:
         """March at a speed from its kicked rest shape or from where another march stands."""
         expected = self.expected(speed, rest) if expected is None else expected
-        element = float(self.ready.rod.length.max())
-        crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
         step = self.detail.step
         chosen = self.detail.step_factor
         return beat_at(
@@ -136,7 +163,7 @@ class Marcher:
             speed,
             rest,
             expected=expected,
-            fastest=max(self.fastest, crossing),
+            fastest=max(self.fastest, self.crossing(speed)),
             direction=self.direction,
             shear=self.scenario.shear,
             longest=self.scenario.duration if longest is None else longest,
@@ -147,29 +174,60 @@ class Marcher:
             rough=rough,
             passes=passes,
             faded=faded,
+            hasty=self.hasty,
+        )
+
+    def crossing(self, speed: float) -> float:
+        """Return the frequency [Hz] at which the stream passes elements, as steps resolve it."""
+        element = float(self.ready.rod.length.max())
+        return STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
+
+    def at_rest(self, speed: float, rest: Array) -> Beat:
+        """Return the measures of the part in its rest shape at a speed."""
+        return rest_at(
+            self.ready,
+            speed,
+            rest,
+            expected=self.expected(speed, rest),
+            fastest=max(self.fastest, self.crossing(speed)),
+            direction=self.direction,
+            shear=self.scenario.shear,
         )
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
-        """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
+        """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape.
+
+        In haste the rest shape is followed from that of the last lower speed asked for.
+        """
+        near = self.asked if self.hasty and self.asked[0] <= speed else self.unasked
         rest = rest_branch(
             self.ready.resting_rod(),
             np.array([speed]),
             self.direction,
             self.scenario.shear,
-            start=self.ready.still.angle,
+            start=near[1],
+            start_speed=near[0],
         )[0]
-        beat = self.at(speed, rest.angle, rough=True)
+        dying = self.hasty and rest.found and self.lead(speed, rest.angle).growth <= 0.0
+        if rest.found:
+            self.asked = (speed, rest.angle)
+        beat = self.at(speed, rest.angle, rough=True, faded=FADED if dying else STILL_STROKE)
         return max(beat.stroke, NO_STROKE), beat.frequency
 
 
 def march_at(solver: Marcher, speed: float, rest: Rest) -> Beat:
     """March at one speed: from rest, or on from where a march of nearly the same part stands.
 
-    On only where small motions about the rest shape grow, so that from rest too it would beat.
+    No march where the part is sure to come to rest. On only where small motions about the rest
+    shape grow, so that from rest too it would beat.
     Where it does not soon settle to a motion like that one, the march from rest is the answer.
     """
     begun = solver.detail.begun
-    if begun is None or not rest.found:
+    if not rest.found:
+        return solver.at(speed, rest.angle)
+    if solver.stays(speed, rest.angle):
+        return solver.at_rest(speed, rest.angle)
+    if begun is None:
         return solver.at(speed, rest.angle)
     if solver.lead(speed, rest.angle).growth <= 0.0:
         return solver.at(speed, rest.angle, faded=FADED)

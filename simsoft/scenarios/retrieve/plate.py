@@ -36,7 +36,7 @@ from simsoft.bodies.plate.setup import (
 )
 from simsoft.bodies.plate.shapes import beat_surface, plate_outline
 from simsoft.bodies.plate.stability import PlateGrowth, follow_rest
-from simsoft.bodies.plate.time_march import march_plate
+from simsoft.bodies.plate.time_march import march_plate, plate_step
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
@@ -47,10 +47,17 @@ from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.plate import REST, add_plate_drawings, add_plate_rest, placed_plate
 from simsoft.scenarios.hold.rod import add_model
 from simsoft.scenarios.retrieve.marcher import Detail
-from simsoft.solvers.limit_cycle import MATERIAL_AGREES, ROUGHLY_AGREES, Beat, agreed_beat, measure
+from simsoft.solvers.limit_cycle import (
+    MATERIAL_AGREES,
+    ROUGHLY_AGREES,
+    Beat,
+    agreed_beat,
+    measure,
+    measure_at_rest,
+)
 from simsoft.solvers.stability import Crossing, Onset, search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
-from simsoft.solvers.time_march import longest_march, march_ends
+from simsoft.solvers.time_march import CAME_TO_REST, longest_march, looks_at_rest, march_ends
 
 FLUTTER = (
     "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "
@@ -143,6 +150,17 @@ class _Marcher:
         expected = self.expected(speed, rest) if shed is None else shed.frequency
         return agreed_beat(once, self.ready.material, expected, agrees, passes=PASSES)[0]
 
+    def stays(self, speed: float, rest: PlateRest, shed: Shedding | None) -> bool:
+        """Return whether the plate is sure to come to rest at a speed."""
+        detail = self.detail
+        if not rest.found or shed is not None or speed not in detail.rested:
+            return False
+        return detail.stays(speed, self.part.length, self.small_motions().at(speed, rest))
+
+    def at_rest(self, speed: float, rest: PlateRest) -> Beat:
+        """Return the measures of the plate in its rest shape at a speed."""
+        return self._march(speed, rest, self.expected(speed, rest), kick=0.0)
+
     def expected(self, speed: float, rest: PlateRest) -> float:
         """Return the beat [Hz] of the motion that grows, or what is expected where none does.
 
@@ -155,7 +173,7 @@ class _Marcher:
         lead = self.small_motions().at(speed, rest)
         return max(expected, lead.frequency) if lead.growth > 0.0 else expected
 
-    def _march(self, speed: float, rest: PlateRest, frequency: float) -> Beat:
+    def _march(self, speed: float, rest: PlateRest, frequency: float, kick: float = KICK) -> Beat:
         ready, model = self.ready, self.ready.model
         modulus, time = ready.material(frequency)
         plate = ready.moving_plate(rest.state, modulus)
@@ -164,7 +182,11 @@ class _Marcher:
         crossing = STEPS_PER_ELEMENT * speed / element / STEPS_PER_MODE
         limit = self.scenario.duration
         longest = longest_march(frequency, self.part.length, speed) if limit is None else limit
-        step = self.detail.step
+        stated, fastest = self.detail.step, max(self.first_mode, crossing)
+        step = None if stated is None else stated * self.detail.step_factor
+        if kick == 0.0:
+            step = plate_step(frequency, fastest)
+            frequency, longest = looks_at_rest(step), 0.0
         found = march_plate(
             model,
             plate,
@@ -172,15 +194,16 @@ class _Marcher:
             time,
             make_stream(speed, self.direction, self.scenario.shear),
             rest.state,
-            _kick(modes.shape, rest.state.shape, KICK * self.part.length),
+            _kick(modes.shape, rest.state.shape, kick * self.part.length),
             frequency=frequency,
-            fastest=max(self.first_mode, crossing),
+            fastest=fastest,
             ends=march_ends(longest, extend=False),
-            step=None if step is None else step * self.detail.step_factor,
+            step=step,
             coarsen=self.detail.step_factor,
         )
         moulded = square_to_chords(model, model.state)[-1]  # as the march keeps the tip's
-        return measure(moulded, found, self.direction)
+        measured = measure_at_rest if kick == 0.0 else measure
+        return measured(moulded, found, self.direction)
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
         """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
@@ -263,10 +286,14 @@ def _march_at(
     if shed is not None:
         part, basis = replace(part, paddle_width=shed.chord), WAKE_CYCLE
     try:
-        beat = solver.at(speed, rest, shed)
+        stays = solver.stays(speed, rest, shed)
+        beat = solver.at_rest(speed, rest) if stays else solver.at(speed, rest, shed)
     except SolveError as error:
         lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
         return
+    if speed > 0.0 and rest.found and shed is None and beat.march.message == CAME_TO_REST:
+        lead = solver.small_motions().at(speed, rest)
+        outcome.rested[speed] = lead.slow * part.length / speed
     add_beat(
         outcome, ready.strip, part, speed, beat, basis, start,
         rod=None, moulded=lambda: placed_plate(ready.model, ready.model.state),

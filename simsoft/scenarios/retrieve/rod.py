@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
+
 import numpy as np
 
 from simsoft.bodies.answers.beat import (
@@ -35,9 +38,11 @@ from simsoft.scenarios.hold.rod import REST, add_drawings, add_model, add_rest
 from simsoft.scenarios.retrieve.marcher import FLUTTER, Detail, Marcher, march_at
 from simsoft.solvers.limit_cycle import Beat
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
+from simsoft.solvers.time_march import CAME_TO_REST
 
 LARGE_KICK = 40.0  # times the standard disturbance, for a motion that a small one does not reach
 SAME_STROKE = 0.05  # relative difference of stroke up to which two marches found one motion
+Marched = Beat | SolveError | None  # a march, why it failed, or None where there was none
 FROM_ABOVE = "time march to the limit cycle from a large motion"
 
 
@@ -62,12 +67,10 @@ def retrieve(
     )
     fastest = float(modes_at_own_frequency(ready, 1).frequency[0])
     solver = Marcher(ready, scenario, direction, fastest, detail)
-    start = Start(None, None, "not asked for")
-    if scenario.onset:
-        start = _start(outcome, solver, detail)
+    start, marched = _started_and_marched(outcome, solver, speeds, rests)
     beats = [
-        _at_speed(outcome, solver, float(speed), rest, start)
-        for speed, rest in zip(speeds, rests, strict=True)
+        _at_speed(outcome, solver, float(speed), rest, start, beat)
+        for speed, rest, beat in zip(speeds, rests, marched, strict=True)
     ]
     if detail.pictures:
         say_shading(outcome, strip, values)
@@ -77,9 +80,37 @@ def retrieve(
     return outcome
 
 
-def _start(outcome: Outcome, solver: Marcher, detail: Detail) -> Start:
+def _started_and_marched(
+    outcome: Outcome, solver: Marcher, speeds: Array, rests: list[Rest]
+) -> tuple[Start, list[Marched]]:
+    """Find the start and march at every speed, several at a time where the detail says so.
+
+    Only the search for the start puts anything into the outcome.
+    """
+    scenario = solver.scenario
+
+    def search() -> Start:
+        asked = scenario.onset
+        return _start(outcome, solver) if asked else Start(None, None, "not asked for")
+
+    def march(speed: float, rest: Rest) -> Marched:
+        try:
+            return march_at(solver, speed, rest) if scenario.march else None
+        except SolveError as error:
+            return error
+
+    if scenario.march:
+        solver.growth()  # made once, before several ask for it
+    tasks: list[Callable[[], Start | Marched]] = [search]
+    for speed, rest in zip(speeds, rests, strict=True):
+        tasks.append(partial(march, float(speed), rest))
+    start, *marched = solver.detail.each(lambda task: task(), tasks)
+    return start, marched
+
+
+def _start(outcome: Outcome, solver: Marcher) -> Start:
     """Find the start speed and put it, and every other stability limit, into the outcome."""
-    ready, scenario = solver.ready, solver.scenario
+    ready, scenario, detail = solver.ready, solver.scenario, solver.detail
     top = top_speed(scenario.max_speed, scenario.speeds)
     onset = find_onset(
         ready.rod,
@@ -100,7 +131,7 @@ def _start(outcome: Outcome, solver: Marcher, detail: Detail) -> Start:
 
 
 def _at_speed(
-    outcome: Outcome, solver: Marcher, speed: float, rest: Rest, start: Start
+    outcome: Outcome, solver: Marcher, speed: float, rest: Rest, start: Start, marched: Marched
 ) -> Beat | None:
     """Answer one speed; return the beat of the march, if there is one."""
     ready, scenario = solver.ready, solver.scenario
@@ -110,28 +141,30 @@ def _at_speed(
         add_rest(outcome, ready, rest.angle, scenario.name, speed=speed)
         if solver.detail.pictures:
             add_drawings(outcome, ready, scenario.name, rest.angle, speed=speed)
-    beat = _march_at(outcome, solver, speed, rest, start) if scenario.march else None
+    beat = marched if isinstance(marched, Beat) else None
+    if isinstance(marched, SolveError):
+        lack_beat(outcome, ready.strip, solver.part, speed, solver.basis, str(marched))
+    elif beat is not None:
+        _add_march(outcome, solver, speed, rest, start, beat)
     if rest.found:
         _rest_load(outcome, solver, speed, rest)
     return beat
 
 
-def _march_at(
-    outcome: Outcome, solver: Marcher, speed: float, rest: Rest, start: Start
-) -> Beat | None:
-    """March at one speed and put measures, verdict, warnings and trace into the outcome."""
+def _add_march(
+    outcome: Outcome, solver: Marcher, speed: float, rest: Rest, start: Start, beat: Beat
+) -> None:
+    """Put measures, verdict, warnings and trace of a march into the outcome."""
     ready, scenario = solver.ready, solver.scenario
     basis = solver.basis
-    try:
-        beat = march_at(solver, speed, rest)
-    except SolveError as error:
-        lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
-        return None
     state = beat.march.state
     if beat.frequency > 0.0 and beat.march.settled and state is not None:
         outcome.stood[speed] = Stood(
             beat.frequency, beat.stroke, (state.quaternion, state.motion, state.wake)
         )
+    if rest.found and speed > 0.0 and beat.march.message == CAME_TO_REST:
+        lead = solver.lead(speed, rest.angle)
+        outcome.rested[speed] = lead.slow * solver.part.length / speed
     add_beat(
         outcome, ready.strip, solver.part, speed, beat, basis, start,
         rod=ready.rod, moulded=lambda: moulded_rod(ready.rod), shift=ready.values["thickness"],
@@ -150,7 +183,6 @@ def _march_at(
                 outline=outline,
             )
         )
-    return beat
 
 
 def _from_above(
@@ -165,20 +197,29 @@ def _from_above(
     Above the highest speed stands a kick many times the usual one. Where the motion found so is
     another than the one from a small kick, both exist side by side and both are told.
     """
-    above: Beat | None = None
-    for speed, rest, below in zip(speeds[::-1], rests[::-1], beats[::-1], strict=True):
-        if below is None:
-            above = None
-            continue
-        moving = above is not None and above.frequency > 0.0
+
+    def marched(number: int, above: Beat | None) -> Marched:
+        below, moving = beats[number], above is not None and above.frequency > 0.0
+        if below is None or not (moving or below.frequency > 0.0):
+            return None  # at rest, and nothing moves above it either
         start = above.march.state if above is not None and moving else None
-        above = below
-        if start is None and below.frequency <= 0.0:
-            continue  # at rest, and nothing moves above it either
+        speed, rest = float(speeds[number]), rests[number].angle
         try:
-            found = solver.at(float(speed), rest.angle, start=start, kick=LARGE_KICK)
+            return solver.at(speed, rest, start=start, kick=LARGE_KICK)
         except SolveError as error:
-            outcome.warnings.append(f"{solver.part.name} at {speed:.3g} m/s, from above: {error}")
+            return error
+
+    likely = [*beats[1:], None]  # from where a march goes on unless one from above strokes more
+    numbers = range(len(beats))
+    foreseen = list(solver.detail.each(lambda number: marched(number, likely[number]), numbers))
+    above: Beat | None = None
+    for number in reversed(numbers):
+        speed, below = speeds[number], beats[number]
+        found = foreseen[number] if above is likely[number] else marched(number, above)
+        above = below
+        if isinstance(found, SolveError):
+            outcome.warnings.append(f"{solver.part.name} at {speed:.3g} m/s, from above: {found}")
+        if below is None or not isinstance(found, Beat):
             continue
         apart = abs(found.stroke - below.stroke)
         if apart <= SAME_STROKE * max(found.stroke, below.stroke) or not below.march.settled:
