@@ -13,13 +13,11 @@ from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import angle_between, cycles, fluctuation, main_direction
 from simsoft.mechanics.material_law import Law
-from simsoft.solvers.time_march import BESIDE, CAME_TO_REST, March
+from simsoft.solvers.time_march import CAME_TO_REST, March
 
 MATERIAL_AGREES = 0.01  # relative difference of beat found and beat the material was taken at
 ROUGHLY_AGREES = 0.15  # the same for searches, and for a plate whose rate the wake sets
 MATERIAL_PASSES = 8
-CUT_SHORT = 3  # marches at most that end as soon as they tell another rate than their material's
-OTHER_RATE = 0.05  # relative difference of rates that ends one
 
 
 @dataclass(frozen=True)
@@ -35,7 +33,6 @@ class Beat:
     tip : array (3,) [m], mean position from the clamp
     drag, side_force, root_moment : float [N], [N], [N m]
     march : March
-    scatter : float, standard error of the frequency over it, of a motion that has not settled
     """
 
     frequency: float
@@ -47,24 +44,8 @@ class Beat:
     side_force: float
     root_moment: float
     march: March
-    scatter: float = 0.0
 
 
-@dataclass(frozen=True)
-class Pass:
-    """How long one of the marches goes on that look for their material.
-
-    Attributes
-    ----------
-    patient : bool, it waits for a motion that has not settled
-    beside : see ``Ends``
-    """
-
-    patient: bool = True
-    beside: Callable[[float], bool] | None = None
-
-
-ONE_PASS = Pass()
 AnyState = TypeVar("AnyState")
 
 
@@ -96,51 +77,10 @@ def agreed_beat(
         if material(beat.frequency) == material(frequency):
             return beat, state
         taken, frequency, start = frequency, beat.frequency, state
-    return _not_agreed(beat, taken), state
-
-
-def hasty_beat(
-    once: Callable[[float, AnyState | None, Pass], tuple[Beat, AnyState]],
-    material: Law,
-    expected: float,
-    agrees: float,
-    start: AnyState | None = None,
-    passes: int = MATERIAL_PASSES,
-    waits: bool = True,
-) -> tuple[Beat, AnyState]:
-    """March on as ``agreed_beat`` does, with no more steps than the last march needs.
-
-    A march that tells another rate than its material's ends there. Only one whose material
-    serves waits for a motion that does not soon settle, and the rate of that need agree no more
-    closely than it is known. ``once`` takes a ``Pass`` as well, and ``waits`` is whether there is
-    a wait at all.
-    """
-    frequency, patient = expected, not waits
-    for number in range(passes):
-        taken = frequency
-
-        def beside(rate: float, taken: float = taken) -> bool:
-            apart = abs(rate - taken) > max(agrees, OTHER_RATE) * taken
-            return apart and material(rate) != material(taken)
-
-        beat, state = once(taken, start, Pass(patient, beside if number < CUT_SHORT else None))
-        near = max(agrees, beat.scatter) * taken
-        agreed = beat.frequency <= 0.0 or abs(beat.frequency - taken) <= near
-        if beat.march.message != BESIDE and (agreed or material(beat.frequency) == material(taken)):
-            if patient or beat.march.settled:
-                return beat, state
-            patient, start = True, state
-            continue
-        frequency, start = beat.frequency, state
-    return _not_agreed(beat, taken), state
-
-
-def _not_agreed(beat: Beat, taken: float) -> Beat:
-    """Return a beat that is not the one that its material was taken at, and that says so."""
     if not beat.march.settled:
-        return beat
+        return beat, state
     message = f"beats at {beat.frequency:.3g} Hz with the material of {taken:.3g} Hz"
-    return replace(beat, march=replace(beat.march, settled=False, message=message))
+    return replace(beat, march=replace(beat.march, settled=False, message=message)), state
 
 
 def measure_at_rest(moulded: Array, found: March, direction: Array) -> Beat:
@@ -185,11 +125,4 @@ def measure(moulded: Array, found: March, direction: Array) -> Beat:
         side_force=0.0 if rested else fluctuation(force, direction),
         root_moment=float(np.linalg.norm(moment, axis=1).max()),
         march=found,
-        scatter=0.0 if found.settled else _standard_error(beat.period),
     )
-
-
-def _standard_error(period: Array) -> float:
-    """Return the relative standard error of the rate that a few periods [s] tell."""
-    count = len(period)
-    return float(np.std(period, ddof=1) / period.mean() / math.sqrt(count)) if count > 2 else 0.0

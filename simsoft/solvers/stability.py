@@ -177,7 +177,7 @@ def search_onset(
     motions : SmallMotions
     speeds : array (S,) [m/s], ascending, where the growth is sampled
     careful : bool, look between the samples wherever the growth comes near to zero
-    tolerance : float, relative, of crossings other than the first start of beating
+    tolerance : float, relative, of crossings that are put right from there or end a growth
     """
     speeds = np.asarray(speeds, dtype=float)
     limit = motions.limit
@@ -216,7 +216,10 @@ def search_onset(
         samples = refine(samples, motions.length, sample)
     crossings: list[Crossing] = []
     for low, high, starts in brackets(samples, limit, sample):
-        speed = locate(low, high, starts, limit, sample, tolerance)
+        # marches look for a start from where a shape turns aside on: that is found closely
+        aside = starts and sample(high).frequency <= 0.0
+        within = SPEED_TOLERANCE if aside else tolerance
+        speed = locate(low, high, starts, limit, sample, within)
         crossing = Crossing(speed, sample(speed).frequency, starts)
         beats = [c for c in crossings if c.starts and c.frequency > 0.0]
         if starts and crossing.frequency > 0.0 and not beats:

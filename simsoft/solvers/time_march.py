@@ -34,8 +34,6 @@ BEATS = 24  # a march that has not settled after so many expected beats is cut o
 PASSAGES = 120.0  # or after the stream has passed the part so many times,
 FEWEST_BEATS = 12.0  # but not before so many expected beats
 SHORTEST = 1.0  # [s] nor before so much simulated time
-SAME_RATE = 0.05  # relative spread of the last periods up to which they tell a rate
-BESIDE = "beats at another rate than it was begun for"
 
 Samples = tuple[Array, ...]  # histories of a stretch, the samples along their first axis
 Advance = Callable[[int, int, int], Samples]  # of steps, steps a sample, steps made before
@@ -51,14 +49,11 @@ class Ends:
     usual : float [s]
     trending : float [s], while a regular motion still grows or fades
     faded : float, of the length: a motion below it has come to rest
-    beside : function of a rate [Hz], whether a march that beats at it is not worth going on
-        with; None where every one is
     """
 
     usual: float
     trending: float
     faded: float = STILL_STROKE
-    beside: Callable[[float], bool] | None = None
 
 
 def longest_march(frequency: float, length: float, speed: float) -> float:
@@ -72,15 +67,10 @@ def looks_at_rest(step: float) -> float:
     return BEATS_PER_CHUNK / (STEPS_AT_REST * step)
 
 
-def march_ends(
-    longest: float,
-    extend: bool,
-    faded: float = STILL_STROKE,
-    beside: Callable[[float], bool] | None = None,
-) -> Ends:
+def march_ends(longest: float, extend: bool, faded: float = STILL_STROKE) -> Ends:
     """Return the ends of a march of ``longest`` [s] or, where it may go on, some times that."""
     usual, trending = (PATIENCE, EXTENSION) if extend else (1.0, 1.0)
-    return Ends(longest * usual, longest * trending, faded, beside)
+    return Ends(longest * usual, longest * trending, faded)
 
 
 @dataclass(frozen=True)
@@ -219,14 +209,10 @@ def march_on(
         time = step * stride * np.arange(1.0, steps // stride + 1)
         seen = np.concatenate([path(samples) for samples in kept])
         settled, message, window = settle(time, seen, length, ends.faded)
-        told = None if settled or ends.beside is None else _rate(time, seen)
-        if told is not None and ends.beside is not None and ends.beside(told[0]):
-            message, window = BESIDE, told[1]
-            break
         now = steps * step
         patient = now < ends.trending and is_trending(time, seen)
         going = not settled and (now < ends.usual or patient)
-    if not settled and message != BESIDE:
+    if not settled:
         message = f"not settled after {steps * step:.2f} s: {message}"
     whole = tuple(np.concatenate(part) for part in zip(*kept, strict=True))
     return Course(time, whole, seen, settled, message, window, energies() - begun)
@@ -283,16 +269,6 @@ def _recent(time: Array, tip: Array) -> tuple[int, Cycles, float]:
     signal = path @ main_direction(path)
     span = float(np.ptp(signal[len(signal) // 2 :]))
     return first, cycles(time[first:], signal), span
-
-
-def _rate(time: Array, tip: Array) -> tuple[float, tuple[int, int]] | None:
-    """Return rate [Hz] and window of the last cycles of a tip path, None where they tell none."""
-    found = _recent(time, tip)[1]
-    period = found.period[-SETTLED_CYCLES:]
-    if len(period) < SETTLED_CYCLES or np.ptp(period) > SAME_RATE * period.mean():
-        return None
-    begin, end = np.searchsorted(time, found.start[[-SETTLED_CYCLES - 1, -1]])
-    return float(1.0 / period.mean()), (int(begin), int(end))
 
 
 def remaining(stroke: Array) -> float:

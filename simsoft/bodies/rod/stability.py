@@ -187,8 +187,8 @@ def find_onset(
     speeds : array (S,) [m/s], ascending, where the growth is sampled
     direction : array (3,), unit vector of the stream
     shear : float [1/s]
-    careful : bool, look between the samples wherever the growth comes near to zero, and find every
-        crossing closely, not only the first start of beating
+    careful : bool, look between the samples wherever the growth comes near to zero, and find the
+        crossings closely that are not put right
     """
     growth = Growth(rod, resting_modulus, material, direction, shear)
     return search_onset(growth, speeds, careful, SPEED_TOLERANCE if careful else NEAR_ENOUGH)

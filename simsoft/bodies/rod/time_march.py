@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,12 +17,9 @@ from simsoft.mechanics.rotation import quaternion_from_vector
 from simsoft.solvers.limit_cycle import (
     MATERIAL_AGREES,
     MATERIAL_PASSES,
-    ONE_PASS,
     ROUGHLY_AGREES,
     Beat,
-    Pass,
     agreed_beat,
-    hasty_beat,
     measure,
     measure_at_rest,
 )
@@ -72,7 +68,6 @@ def march(
     start: State | None = None,
     extend: bool = False,
     faded: float = STILL_STROKE,
-    beside: Callable[[float], bool] | None = None,
 ) -> March:
     """March from a rest shape, slightly disturbed, until the motion repeats itself.
 
@@ -91,7 +86,6 @@ def march(
     extend : bool, go on past ``longest``: up to eight times while a regular motion still grows
         or fades, up to three times for any other
     faded : float, of the length: a motion below it has come to rest
-    beside : as in ``Ends``
 
     Returns
     -------
@@ -109,7 +103,7 @@ def march(
     size = step or coarsen / max(STEPS_PER_BEAT * frequency, STEPS_PER_MODE * fastest)
     begun = State(*kicked_rod(rest, kick)) if start is None else start
 
-    ends = march_ends(longest, extend, faded, beside)
+    ends = march_ends(longest, extend, faded)
 
     def run(size: float) -> March:
         return _march(rod, stream, begun.copy(), frequency, ends, size)
@@ -214,7 +208,6 @@ def beat_at(
     rough: bool = False,
     passes: int = MATERIAL_PASSES,
     faded: float = STILL_STROKE,
-    hasty: bool = False,
 ) -> Beat:
     """March one strip at one speed [m/s] and measure its beat.
 
@@ -222,8 +215,7 @@ def beat_at(
     march goes on with the material of the beat found until both agree, so that the answer does
     not hang on the guess; a march that ends without that says so. ``rough`` is for searches that
     ask whether a part beats at all: agreement to 15 %, no march longer than the usual one.
-    ``passes`` as in ``agreed_beat``, ``faded`` as in ``march``; ``hasty`` marches as ``hasty_beat``
-    does.
+    ``passes`` as in ``agreed_beat``, ``faded`` as in ``march``.
 
     Raises
     ------
@@ -234,9 +226,7 @@ def beat_at(
     moulded = tip_of(ready.rod, ready.rod.natural)[1]
     length = float(ready.rod.length.sum())
 
-    waits = longest is None and not rough
-
-    def once(frequency: float, begin: State | None, how: Pass = ONE_PASS) -> tuple[Beat, State]:
+    def once(frequency: float, begin: State | None) -> tuple[Beat, State]:
         limit = longest_march(frequency, length, speed)
         found = march(
             ready.moving_rod(rest, stream, frequency),
@@ -249,18 +239,13 @@ def beat_at(
             coarsen=coarsen,
             kick=kick,
             start=begin,
-            extend=waits and how.patient,
+            extend=longest is None and not rough,
             faded=faded,
-            beside=how.beside,
         )
         return measure(moulded, found, direction), found.state
 
     agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
-    if hasty:
-        found = hasty_beat(once, ready.material, expected, agrees, start, passes, waits)
-    else:
-        found = agreed_beat(once, ready.material, expected, agrees, start, passes)
-    return found[0]
+    return agreed_beat(once, ready.material, expected, agrees, start, passes)[0]
 
 
 def rest_at(

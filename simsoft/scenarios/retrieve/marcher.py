@@ -174,7 +174,6 @@ class Marcher:
             rough=rough,
             passes=passes,
             faded=faded,
-            hasty=self.hasty,
         )
 
     def crossing(self, speed: float) -> float:
