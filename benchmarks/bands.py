@@ -59,7 +59,8 @@ def farthest(before, after):
     rows = []
     for record in before:
         other = now.get((record.scenario, record.part, record.quantity, tuple(record.at.items())))
-        if other is None or None in (record.low, record.high, other.low, other.high):
+        ends = (record.low, record.high) + ((None,) if other is None else (other.low, other.high))
+        if not all(isinstance(end, float) for end in ends):
             continue
         width = record.high - record.low
         if width > 0.0:

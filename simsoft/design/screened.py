@@ -143,7 +143,7 @@ def moved_to(found: Screened, start: float) -> Screened:
     )
 
 
-def _started(design: Design, factor: float, speeds: tuple[float, ...]) -> Design:
+def _started(design: ScreenedDesign, factor: float, speeds: tuple[float, ...]) -> ScreenedDesign:
     if design.start is None:
         return design
     start = factor * design.start

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from simsoft.case.model import Case
-from simsoft.results.record import Record
+from simsoft.results.record import Record, Value
 
 # Filmed soft tails beat below some 20 Hz (common practice, no source).
 FASTEST_BEAT = 50.0  # [Hz]
@@ -21,9 +21,7 @@ def withheld(case: Case, records: Sequence[Record]) -> list[Record]:
 
     A case that states a modulus may be another thing than a lure, and keeps them.
     """
-    if case.material.youngs_modulus is not None:
-        return list(records)
-    past = [r for r in records if r.quantity in RATES and _rate(r) > FASTEST_BEAT]
+    past = [r for r in records if r.quantity in RATES and past_the_edge(case, r.value)]
     found = list(records)
     for record in past:
         reason = (
@@ -38,6 +36,12 @@ def withheld(case: Case, records: Sequence[Record]) -> list[Record]:
             if not (r.quantity == "doubt" and r.at.get("of") in names)
         ]
     return found
+
+
+def past_the_edge(case: Case, rate: Value) -> bool:
+    """Return whether a rate [Hz] that a case gave is no answer."""
+    stated = case.material.youngs_modulus is not None
+    return not stated and isinstance(rate, float) and rate > FASTEST_BEAT
 
 
 def _rate(record: Record) -> float:

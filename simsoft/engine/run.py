@@ -14,7 +14,7 @@ from threadpoolctl import threadpool_limits
 
 from simsoft.case.model import Case, Scenario
 from simsoft.engine.checks import check_strip
-from simsoft.engine.edge import withheld
+from simsoft.engine.edge import past_the_edge, withheld
 from simsoft.engine.jobs import Job, Progress, Report, jobs_of, solve_all
 from simsoft.engine.slopes import slopes_of
 from simsoft.engine.symmetry import mirrored_outcome, mirrored_record
@@ -172,9 +172,9 @@ def _strip_answers(
     ``asked`` are ``bands`` and ``anew`` of ``run``.
     """
     bands, anew = asked
-    full = solve_strip(
-        case, lure, scenario, strip, values_of(strip), Detail(step=case.numerics.step)
-    )
+    with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
+        detail = Detail(step=case.numerics.step, each=pool.map if bands else map)
+        full = solve_strip(case, lure, scenario, strip, values_of(strip), detail)
     report(0.2)
     if bands:
         found = _bands(case, lure, scenario, strip, full, anew, report)
@@ -232,9 +232,10 @@ def _bands(
         near=_start_of(full),
         pictures=False,
         careful=False,
+        rested={} if anew else _rested(full),
     )
     standard = strip.swings_stiff and scenario.kind != "cast"
-    whole = Detail(step=case.numerics.step, pictures=False, careful=False)
+    whole = Detail(step=case.numerics.step, pictures=False, careful=False, rested=coarse.rested)
     near = coarse.near if _has_plain_start(full) else None
     longer = replace(
         whole, step_factor=COARSE_STEP, near=near, below=True, begun=_begun(full, full)
@@ -242,13 +243,16 @@ def _bands(
     twice = standard and not anew and scenario.kind == "retrieve"
     central_runs = [coarse, longer] if twice and scenario.march else [coarse]
 
+    sought = anew or _tells_start(case, full)
+    behind = scenario if sought else replace(scenario, onset=False)
+
     def central(detail: Detail) -> Outcome:
-        return solve_strip(case, lure, scenario, strip, values_of(strip), detail)
+        return solve_strip(case, lure, behind, strip, values_of(strip), detail)
 
     def solve(variant: Variant) -> Outcome:
         values = values_of(strip, **{variant.name: variant.value})
-        moved = solve_strip(case, lure, scenario, strip, values, near_centre)
-        if near_centre.near is not None and _start_of(moved) is None:
+        moved = solve_strip(case, lure, behind, strip, values, near_centre)
+        if sought and near_centre.near is not None and _start_of(moved) is None:
             wide = replace(near_centre, near=None)
             still = replace(scenario, march=False, speeds=())
             again = solve_strip(case, lure, still, strip, values, wide)
@@ -288,12 +292,34 @@ def _bands(
     )
 
 
+def _tells_start(case: Case, full: Outcome) -> bool:
+    """Return whether the unmoved part has a start speed that is told: no other has a band."""
+    start, rate = (full.answers.get(key) for key in STARTS)
+    if start is None or not isinstance(start.value, float):
+        return False
+    return rate is None or not past_the_edge(case, rate.value)
+
+
+def _rested(full: Outcome) -> dict[float, float]:
+    """Return how fast small motions grow where the unmoved march came to rest, by speed [m/s].
+
+    Not where it beats from a large motion.
+    """
+    two = _speeds_of_two(full)
+    return {speed: growth for speed, growth in full.rested.items() if speed not in two}
+
+
+def _speeds_of_two(full: Outcome) -> set[object]:
+    """Return the speeds [m/s] at which two motions stand side by side."""
+    return {dict(at)["speed"] for quantity, at in full.answers if quantity == "stroke_from_above"}
+
+
 def _begun(centre: Outcome, full: Outcome) -> dict[float, Stood]:
     """Return where the settled marches of the unmoved run stand, by speed [m/s].
 
     Not where a second motion stands beside: from rest a moved input may come to either.
     """
-    two = {dict(at)["speed"] for quantity, at in full.answers if quantity == "stroke_from_above"}
+    two = _speeds_of_two(full)
     return {speed: stood for speed, stood in centre.stood.items() if speed not in two}
 
 

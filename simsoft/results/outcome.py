@@ -52,7 +52,8 @@ class Outcome:
     ``distrusted`` says of answers past their model's range why they are not to be trusted;
     ``own_error`` what an answer is off by itself, downward and upward, whatever the inputs;
     ``slopes`` how far half the band of each input moves the logarithm of an answer of
-    ``part``; ``stood`` where the settled marches stand, by speed [m/s].
+    ``part``; ``stood`` where the settled marches stand, by speed [m/s]; ``rested`` by speed how
+    fast small motions grow, per passage of the stream, where the march came to rest.
     """
 
     answers: dict[Key, Answer] = field(default_factory=dict)
@@ -67,6 +68,7 @@ class Outcome:
     slopes: dict[Key, dict[str, float]] = field(default_factory=dict)
     part: str = ""
     stood: dict[float, Stood] = field(default_factory=dict)
+    rested: dict[float, float] = field(default_factory=dict)
 
     def add(
         self, quantity: str, value: Value, unit: str, basis: str, **at: float | int | str

@@ -14,6 +14,7 @@ WIDEST = 1.05  # ratio of neighbouring speeds between which no crossing is expec
 CLOSE_TO_ZERO = 0.5  # growth [1/s] in passages of the stream
 
 SPEED_TOLERANCE = 1.0e-4  # relative, of a crossing
+NEAR_ENOUGH = 0.01  # relative, of a crossing that is put right from there, or has no band
 FAR_FROM_ZERO = 2.0  # times the change between samples: no dip in between reaches zero
 NUDGE = 1.0e-2  # of the interval, for the slope of the growth at its ends
 
@@ -161,6 +162,7 @@ def locate(
     starts: bool,
     limit: float,
     sample: Callable[[float], Lead],
+    tolerance: float = SPEED_TOLERANCE,
 ) -> float:
     """Return the speed [m/s] at which growth begins, or ceases, within a bracket.
 
@@ -176,4 +178,4 @@ def locate(
 
     if above(low) >= 0.0 or over <= 0.0:
         return high if above(low) < 0.0 else low
-    return float(brentq(above, low, high, xtol=SPEED_TOLERANCE * high))
+    return float(brentq(above, low, high, xtol=tolerance * high))

@@ -83,6 +83,15 @@ def agreed_beat(
     return replace(beat, march=replace(beat.march, settled=False, message=message)), state
 
 
+def beat_at_rest(moulded: Array, found: March, direction: Array) -> Beat:
+    """Return the measures of a march that nothing has disturbed, of a part in its rest shape.
+
+    The arguments are those of ``beat_of_march``.
+    """
+    resting = replace(found, settled=True, message=CAME_TO_REST)
+    return beat_of_march(moulded, resting, direction)
+
+
 def beat_of_march(moulded: Array, found: March, direction: Array) -> Beat:
     """Return the measures of a march over its settled window.
 

@@ -16,7 +16,15 @@ import numpy as np
 
 from simsoft.core.arrays import Array
 from simsoft.mechanics.material_law import Law
-from simsoft.solvers.crossing import NO_REST, Lead, Samples, brackets, locate, refine
+from simsoft.solvers.crossing import (
+    NO_REST,
+    SPEED_TOLERANCE,
+    Lead,
+    Samples,
+    brackets,
+    locate,
+    refine,
+)
 from simsoft.solvers.spectrum import Pencil, creeping, leading
 
 GROWTH_NOISE = 1.0e-4  # growth below this share of the first wet frequency counts as none
@@ -156,7 +164,12 @@ class SmallMotions(Protocol[AnyRest]):
         """
 
 
-def search_onset(motions: SmallMotions[AnyRest], speeds: Array, careful: bool = True) -> Onset:
+def search_onset(
+    motions: SmallMotions[AnyRest],
+    speeds: Array,
+    careful: bool = True,
+    tolerance: float = SPEED_TOLERANCE,
+) -> Onset:
     """Search the speeds where the leading small motion begins or ceases to grow.
 
     Parameters
@@ -164,6 +177,7 @@ def search_onset(motions: SmallMotions[AnyRest], speeds: Array, careful: bool = 
     motions : SmallMotions
     speeds : array (S,) [m/s], ascending, where the growth is sampled
     careful : bool, look between the samples wherever the growth comes near to zero
+    tolerance : float, relative, of crossings that are put right from there or end a growth
     """
     speeds = np.asarray(speeds, dtype=float)
     limit = motions.limit
@@ -202,11 +216,18 @@ def search_onset(motions: SmallMotions[AnyRest], speeds: Array, careful: bool = 
         samples = refine(samples, motions.length, sample)
     crossings: list[Crossing] = []
     for low, high, starts in brackets(samples, limit, sample):
-        speed = locate(low, high, starts, limit, sample)
+        # marches look for a start from where a shape turns aside on: that is found closely
+        aside = starts and sample(high).frequency <= 0.0
+        within = SPEED_TOLERANCE if aside else tolerance
+        speed = locate(low, high, starts, limit, sample, within)
         crossing = Crossing(speed, sample(speed).frequency, starts)
         beats = [c for c in crossings if c.starts and c.frequency > 0.0]
         if starts and crossing.frequency > 0.0 and not beats:
             better = motions.put_right(speed, rest_at(speed))
+            if better is None and tolerance > SPEED_TOLERANCE:
+                speed = locate(low, high, starts, limit, sample)
+                crossing = Crossing(speed, sample(speed).frequency, starts)
+                better = motions.put_right(speed, rest_at(speed))
             crossing = crossing if better is None else Crossing(*better, True)
         crossings.append(crossing)
     lost_at = None

@@ -17,6 +17,7 @@ from simsoft.core.signals import Cycles, cycles, main_direction
 
 SAMPLES_PER_BEAT = 40
 BEATS_PER_CHUNK = 4
+STEPS_AT_REST = 32  # that show a rest shape which nothing has disturbed
 HALVINGS = 3  # of the step, where a march with the chosen step fails
 SETTLED_CYCLES = 4
 RECENT_CYCLES = 11  # expected ones, looked at for what has settled
@@ -84,6 +85,18 @@ def longest_march(frequency: float, length: float, speed: float) -> float:
     """Return the simulated time [s] after which an unsettled march is cut off."""
     passages = PASSAGES * length / speed if speed > 0.0 else BEATS / frequency
     return max(SHORTEST, FEWEST_BEATS / frequency, min(BEATS / frequency, passages))
+
+
+def resting_step(
+    step: TimeStep, beat: float, per_beat: float, per_mode: float
+) -> tuple[TimeStep, float]:
+    """Return the step of a march that nothing disturbs, and its expected beat [Hz].
+
+    The beat is one with which a march makes few steps before it looks; the arguments are those of
+    ``TimeStep.size``.
+    """
+    size = TimeStep(step.fastest).size(beat, per_beat, per_mode)
+    return TimeStep(stated=size), BEATS_PER_CHUNK / (STEPS_AT_REST * size)
 
 
 def march_ends(longest: float, extend: bool, faded: float = STILL_STROKE) -> Ends:

@@ -23,7 +23,7 @@ from simsoft.core.arrays import Array
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.solvers.continuation import strays
-from simsoft.solvers.crossing import Lead
+from simsoft.solvers.crossing import NEAR_ENOUGH, SPEED_TOLERANCE, Lead
 from simsoft.solvers.spectrum import Pencil, follow, make_pencil
 from simsoft.solvers.stability import (
     GROWTH_NOISE,
@@ -187,6 +187,8 @@ def find_onset(
     speeds : array (S,) [m/s], ascending, where the growth is sampled
     direction : array (3,), unit vector of the stream
     shear : float [1/s]
-    careful : bool, look between the samples wherever the growth comes near to zero
+    careful : bool, look between the samples wherever the growth comes near to zero, and find the
+        crossings closely that are not put right
     """
-    return search_onset(Growth(rod, resting_modulus, material, direction, shear), speeds, careful)
+    growth = Growth(rod, resting_modulus, material, direction, shear)
+    return search_onset(growth, speeds, careful, SPEED_TOLERANCE if careful else NEAR_ENOUGH)

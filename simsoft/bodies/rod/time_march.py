@@ -19,6 +19,7 @@ from simsoft.solvers.limit_cycle import (
     ROUGHLY_AGREES,
     Beat,
     agreed_beat,
+    beat_at_rest,
     beat_of_march,
 )
 from simsoft.solvers.time_march import (
@@ -32,6 +33,7 @@ from simsoft.solvers.time_march import (
     longest_march,
     march_ends,
     march_on,
+    resting_step,
     with_halved_steps,
 )
 
@@ -235,3 +237,23 @@ def beat_at(
 
     agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
     return agreed_beat(once, ready.material, expected, agrees, start, passes)[0]
+
+
+def rest_at(
+    ready: Ready, speed: float, rest: Array, *, stream: Stream, expected: float, step: TimeStep
+) -> Beat:
+    """Return the measures of a strip that stays in its rest shape at a speed [m/s].
+
+    The arguments are those of ``beat_at``.
+    """
+    chosen, looked = resting_step(step, expected, STEPS_PER_BEAT, STEPS_PER_MODE)
+    found = march(
+        ready.moving_rod(rest, stream, expected),
+        stream,
+        rest,
+        frequency=looked,
+        longest=0.0,
+        step=chosen,
+        kick=0.0,
+    )
+    return beat_at_rest(tip_of(ready.rod, ready.rod.natural)[1], found, stream.direction)

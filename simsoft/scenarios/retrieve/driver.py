@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from importlib import import_module
 from typing import Any, ClassVar, Protocol
 
@@ -33,8 +34,10 @@ from simsoft.results.result import Surface
 from simsoft.scenarios.hold.driver import add_model, still_body
 from simsoft.scenarios.retrieve.from_above import add_from_above
 from simsoft.scenarios.retrieve.marcher import Detail
+from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import Beat
 from simsoft.solvers.start_speed import Start
+from simsoft.solvers.time_march import CAME_TO_REST
 
 
 @dataclass(frozen=True)
@@ -47,12 +50,15 @@ class Marched:
     outline : Outline, what stands about the middle line
     surface : function that draws a beat's phases, None where there are none to draw
     stands : tuple of arrays, where the march ended, for one of nearly the same part; or None
+    lead : function that returns the leading small motion about the rest shape; None where there is
+        no rest shape or more than that decides whether the part stays in it
     """
 
     beat: Beat
     outline: Outline
     surface: Callable[[], Surface] | None = None
     stands: tuple[Array, ...] | None = None
+    lead: Callable[[], Lead] | None = None
 
 
 @dataclass(frozen=True)
@@ -71,14 +77,19 @@ class Asked:
     march: Callable[[], Marched]
 
 
+Made = Marched | SolveError | None  # a march, why it was lost, or None where there is none yet
+
+
 class BodyInStream(Protocol):
     """What a body states of itself in a stream, made of its ``ready``, scenario and detail.
 
     ``flutter`` is the basis of its start speed; ``rod`` is None where no rod stands for it in the
-    clearance to the hook.
+    clearance to the hook. A body that is ``independent`` may be asked for its start and marched at
+    several speeds at a time; what it is asked before adds nothing to the outcome.
     """
 
     flutter: ClassVar[str]
+    independent: ClassVar[bool]
     direction: Array
     part: Moving
 
@@ -144,20 +155,52 @@ def retrieve(
     held = _Held(strip, scenario, detail, ready, made(ready, scenario, detail))
     speeds = np.array(sorted(scenario.speeds))
     rests = held.body.rests(speeds)
-    start = held.body.start(outcome) if scenario.onset else Start(None, None, "not asked for")
+    start, made = _started_and_made(outcome, held, speeds, rests)
     beats = [
-        _at_speed(outcome, held, float(speed), rest, start)
-        for speed, rest in zip(speeds, rests, strict=True)
+        _at_speed(outcome, held, float(speed), rest, start, found)
+        for speed, rest, found in zip(speeds, rests, made, strict=True)
     ]
     if detail.pictures:
         say_shading(outcome, strip, values)
         say_root(outcome, strip)
         if scenario.march and held.body.again is not None:
-            add_from_above(outcome, strip.name, held.body.again, speeds, rests, beats)
+            again = held.body.again
+            add_from_above(outcome, strip.name, again, speeds, rests, beats, detail.each)
     return outcome
 
 
-def _at_speed(outcome: Outcome, held: _Held, speed: float, rest: Any, start: Start) -> Beat | None:
+def _started_and_made(
+    outcome: Outcome, held: _Held, speeds: Array, rests: Sequence[Any]
+) -> tuple[Start, list[Made]]:
+    """Find the start and march at every speed, several at a time where body and detail allow it.
+
+    Only the search for the start puts anything into the outcome. Where nothing is marched yet the
+    list holds None.
+    """
+    body, scenario = held.body, held.scenario
+
+    def search() -> Start:
+        return body.start(outcome) if scenario.onset else Start(None, None, "not asked for")
+
+    if not (body.independent and scenario.march):
+        return search(), [None] * len(speeds)
+    asked = [body.asked(outcome, float(v), rest) for v, rest in zip(speeds, rests, strict=True)]
+    tasks: list[Callable[[], Any]] = [search, *(partial(_made, one) for one in asked)]
+    start, *made = held.detail.each(lambda task: task(), tasks)
+    return start, made
+
+
+def _made(asked: Asked) -> Made:
+    """Return a march, or why it was lost."""
+    try:
+        return asked.march()
+    except SolveError as error:
+        return error
+
+
+def _at_speed(
+    outcome: Outcome, held: _Held, speed: float, rest: Any, start: Start, made: Made
+) -> Beat | None:
     """Answer one speed; return the beat of the march, if there is one."""
     still, name = still_body(held.strip), held.scenario.name
     if not rest.found:
@@ -167,26 +210,35 @@ def _at_speed(outcome: Outcome, held: _Held, speed: float, rest: Any, start: Sta
         if held.detail.pictures:
             still.add_drawings(outcome, held.ready, rest, name, speed=speed)
     asked = held.body.asked(outcome, speed, rest)
-    beat = _march_at(outcome, held, speed, asked, start) if held.scenario.march else None
+    beat = None
+    if held.scenario.march:
+        beat = _add_march(
+            outcome, held, speed, asked, start, _made(asked) if made is None else made
+        )
     if rest.found:
         load = held.body.clamp_load(speed, rest)
         add_rest_load(outcome, *load, held.body.direction, still.hanging, speed)
     return beat
 
 
-def _march_at(
-    outcome: Outcome, held: _Held, speed: float, asked: Asked, start: Start
+def _add_march(
+    outcome: Outcome,
+    held: _Held,
+    speed: float,
+    asked: Asked,
+    start: Start,
+    found: Marched | SolveError,
 ) -> Beat | None:
-    """March at one speed and put measures, verdict, warnings and trace into the outcome."""
+    """Put measures, verdict, warnings and trace of a march into the outcome; return its beat."""
     strip, body, name = held.strip, held.body, held.scenario.name
-    try:
-        found = asked.march()
-    except SolveError as error:
-        lack_beat(outcome, strip, asked.part, speed, asked.basis, str(error))
+    if isinstance(found, SolveError):
+        lack_beat(outcome, strip, asked.part, speed, asked.basis, str(found))
         return None
     beat = found.beat
     if found.stands is not None and beat.frequency > 0.0 and beat.march.settled:
         outcome.stood[speed] = Stood(beat.frequency, beat.stroke, found.stands)
+    if found.lead is not None and speed > 0.0 and beat.march.message == CAME_TO_REST:
+        outcome.rested[speed] = found.lead().slow * asked.part.length / speed
     add_beat(
         outcome, strip, asked.part, speed, beat, asked.basis, start,
         rod=body.rod, moulded=body.moulded, shift=held.ready.values["thickness"], scenario=name,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
 from simsoft.core.arrays import Array
@@ -11,6 +11,7 @@ from simsoft.results.outcome import Outcome
 from simsoft.solvers.limit_cycle import Beat
 
 SAME_STROKE = 0.05  # relative difference of stroke up to which two marches found one motion
+Each = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
 FROM_ABOVE = "time march to the limit cycle from a large motion"
 
 
@@ -21,6 +22,7 @@ def add_from_above(
     speeds: Array,
     rests: Sequence[Any],
     beats: Sequence[Beat | None],
+    each: Each = map,
 ) -> None:
     """March again from the motion of the next higher speed and report what differs.
 
@@ -33,21 +35,30 @@ def add_from_above(
     name : str, of the part
     again : function of speed [m/s], rest shape and where a march stands (None: the large kick)
     speeds, rests, beats : at ascending speeds; None for a beat that was lost
+    each : see ``marcher.Detail``
     """
-    above: Beat | None = None
-    for speed, rest, below in zip(speeds[::-1], rests[::-1], beats[::-1], strict=True):
-        if below is None:
-            above = None
-            continue
-        moving = above is not None and above.frequency > 0.0
+
+    def marched(number: int, above: Beat | None) -> Beat | SolveError | None:
+        below, moving = beats[number], above is not None and above.frequency > 0.0
+        if below is None or not (moving or below.frequency > 0.0):
+            return None  # at rest, and nothing moves above it either
         start = above.march.state if above is not None and moving else None
-        above = below
-        if start is None and below.frequency <= 0.0:
-            continue  # at rest, and nothing moves above it either
         try:
-            found = again(float(speed), rest, start)
+            return again(float(speeds[number]), rests[number], start)
         except SolveError as error:
-            outcome.warnings.append(f"{name} at {speed:.3g} m/s, from above: {error}")
+            return error
+
+    likely = [*beats[1:], None]  # from where a march goes on unless one from above strokes more
+    numbers = range(len(beats))
+    foreseen = list(each(lambda number: marched(number, likely[number]), numbers))
+    above: Beat | None = None
+    for number in reversed(numbers):
+        speed, below = speeds[number], beats[number]
+        found = foreseen[number] if above is likely[number] else marched(number, above)
+        above = below
+        if isinstance(found, SolveError):
+            outcome.warnings.append(f"{name} at {speed:.3g} m/s, from above: {found}")
+        if below is None or not isinstance(found, Beat):
             continue
         apart = abs(found.stroke - below.stroke)
         if apart <= SAME_STROKE * max(found.stroke, below.stroke) or not below.march.settled:

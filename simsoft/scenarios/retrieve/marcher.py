@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
@@ -11,12 +12,13 @@ from simsoft.bodies.answers.beat import CYCLE, NO_STROKE, Moving, expected_beat
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.setup import Ready
 from simsoft.bodies.rod.stability import Growth
-from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State, beat_at
+from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State, beat_at, rest_at
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import total_turning
 from simsoft.lure.parts import Strip
+from simsoft.mechanics.rod import Stream
 from simsoft.results.outcome import Stood
 from simsoft.results.record import ON_SOFT_BODY
 from simsoft.solvers.crossing import Lead
@@ -61,6 +63,8 @@ class Detail:
         whose own search has done so
     begun : dict of Stood by speed [m/s], where marches of nearly the same part stand; None for
         every march from rest
+    rested : dict of float by speed [m/s], see ``Outcome``, of marches of nearly the same part
+    each : function of a function and its arguments, ``map`` or one that works on several at a time
     """
 
     elements: int | None = None
@@ -71,6 +75,18 @@ class Detail:
     pictures: bool = True
     careful: bool = True
     begun: Mapping[float, Stood] | None = None
+    rested: Mapping[float, float] = field(default_factory=dict)
+    each: Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]] = map
+
+    def stays(self, speed: float, length: float, lead: Lead) -> bool:
+        """Return whether a part of a length [m] is sure to come to rest at a speed [m/s].
+
+        It is where the unmoved part came to rest from the same kick, and small motions die out no
+        more slowly than those of the unmoved part that the longest took to.
+        """
+        if speed not in self.rested or lead.growth >= 0.0:
+            return False
+        return lead.slow * length / speed <= max(self.rested.values())
 
     def time_step(self, first: float, speed: float, element: float, per_mode: float) -> TimeStep:
         """Return the step that resolves a part's first mode and the stream's passing.
@@ -96,7 +112,10 @@ class Marcher:
         hung = paddle.area > 0.0
         self.start_basis = on_soft_body(PADDLE_FLUTTER, ready.strip) if hung else FLUTTER
         self.basis = on_soft_body(PADDLE_CYCLE, ready.strip) if hung else CYCLE
-        self.growth: Growth | None = None
+        self.hasty = detail.begun is not None
+        self.unasked = (0.0, ready.still.angle)
+        self.asked = self.unasked
+        self._growth: Growth | None = None
         self.part = Moving(
             name=ready.strip.name,
             length=float(ready.rod.length.sum()),
@@ -106,15 +125,26 @@ class Marcher:
 
     def lead(self, speed: float, rest: Array) -> Lead:
         """Return the leading small motion about a rest shape at a speed."""
-        if self.growth is None:
-            self.growth = Growth(
+        return self.growth().at(speed, Rest(rest, True))
+
+    def growth(self) -> Growth:
+        """Return the small motions about its rest shapes."""
+        if self._growth is None:
+            self._growth = Growth(
                 self.ready.rod,
                 self.ready.resting_modulus,
                 self.ready.material,
                 self.direction,
                 self.scenario.shear,
             )
-        return self.growth.at(speed, Rest(rest, True))
+        return self._growth
+
+    def stays(self, speed: float, rest: Array) -> bool:
+        """Return whether the part is sure to come to rest at a speed."""
+        detail = self.detail
+        return speed in detail.rested and detail.stays(
+            speed, self.part.length, self.lead(speed, rest)
+        )
 
     def expected(self, speed: float, rest: Array) -> float:
         """Return the expected beat [Hz] at a speed."""
@@ -134,14 +164,13 @@ class Marcher:
         faded: float = STILL_STROKE,
     ) -> Beat:
         """March at a speed from its kicked rest shape or from where another march stands."""
-        element = float(self.ready.rod.length.max())
         return beat_at(
             self.ready,
             speed,
             rest,
-            stream=make_stream(speed, self.direction, self.scenario.shear),
+            stream=self._stream(speed),
             expected=self.expected(speed, rest) if expected is None else expected,
-            step=self.detail.time_step(self.fastest, speed, element, STEPS_PER_MODE),
+            step=self._step(speed),
             longest=self.scenario.duration if longest is None else longest,
             kick=kick,
             start=start,
@@ -150,27 +179,58 @@ class Marcher:
             faded=faded,
         )
 
+    def _stream(self, speed: float) -> Stream:
+        return make_stream(speed, self.direction, self.scenario.shear)
+
+    def _step(self, speed: float) -> TimeStep:
+        element = float(self.ready.rod.length.max())
+        return self.detail.time_step(self.fastest, speed, element, STEPS_PER_MODE)
+
+    def at_rest(self, speed: float, rest: Array) -> Beat:
+        """Return the measures of the part in its rest shape at a speed."""
+        return rest_at(
+            self.ready,
+            speed,
+            rest,
+            stream=self._stream(speed),
+            expected=self.expected(speed, rest),
+            step=self._step(speed),
+        )
+
     def stroke_at(self, speed: float) -> tuple[float, float]:
-        """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
+        """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape.
+
+        In haste the rest shape is followed from that of the last lower speed asked for.
+        """
+        near = self.asked if self.hasty and self.asked[0] <= speed else self.unasked
         rest = rest_branch(
             self.ready.resting_rod(),
             np.array([speed]),
             self.direction,
             self.scenario.shear,
-            start=self.ready.still.angle,
+            start=near[1],
+            start_speed=near[0],
         )[0]
-        beat = self.at(speed, rest.angle, rough=True)
+        dying = self.hasty and rest.found and self.lead(speed, rest.angle).growth <= 0.0
+        if rest.found:
+            self.asked = (speed, rest.angle)
+        beat = self.at(speed, rest.angle, rough=True, faded=FADED if dying else STILL_STROKE)
         return max(beat.stroke, NO_STROKE), beat.frequency
 
 
 def march_at(solver: Marcher, speed: float, rest: Rest) -> Beat:
     """March at one speed: from rest, or on from where a march of nearly the same part stands.
 
-    On only where small motions about the rest shape grow, so that from rest too it would beat.
+    No march where the part is sure to come to rest. On only where small motions about the rest
+    shape grow, so that from rest too it would beat.
     Where it does not soon settle to a motion like that one, the march from rest is the answer.
     """
     begun = solver.detail.begun
-    if begun is None or not rest.found:
+    if not rest.found:
+        return solver.at(speed, rest.angle)
+    if solver.stays(speed, rest.angle):
+        return solver.at_rest(speed, rest.angle)
+    if begun is None:
         return solver.at(speed, rest.angle)
     if solver.lead(speed, rest.angle).growth <= 0.0:
         return solver.at(speed, rest.angle, faded=FADED)

@@ -49,6 +49,7 @@ class PaddleInStream:
     """See ``driver.BodyInStream``."""
 
     flutter: ClassVar[str] = FLUTTER
+    independent: ClassVar[bool] = False
     again: ClassVar[None] = None  # no second motion is looked for
 
     def __init__(self, ready: StemReady, scenario: Scenario, detail: Detail) -> None:

@@ -28,7 +28,7 @@ from simsoft.bodies.plate.setup import (
 )
 from simsoft.bodies.plate.shapes import beat_surface, plate_outline
 from simsoft.bodies.plate.stability import PlateGrowth, follow_rest
-from simsoft.bodies.plate.time_march import STEPS_PER_MODE, march_plate
+from simsoft.bodies.plate.time_march import STEPS_PER_BEAT, STEPS_PER_MODE, march_plate
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
@@ -37,16 +37,18 @@ from simsoft.results.result import Surface
 from simsoft.scenarios.hold.plate import placed_plate
 from simsoft.scenarios.retrieve.driver import Asked, Marched
 from simsoft.scenarios.retrieve.marcher import Detail
+from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import (
     MATERIAL_AGREES,
     ROUGHLY_AGREES,
     Beat,
     agreed_beat,
+    beat_at_rest,
     beat_of_march,
 )
 from simsoft.solvers.stability import Onset, search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
-from simsoft.solvers.time_march import longest_march, march_ends
+from simsoft.solvers.time_march import longest_march, march_ends, resting_step
 
 FLUTTER = (
     "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "
@@ -72,6 +74,7 @@ class PlateInStream:
     """See ``driver.BodyInStream``."""
 
     flutter: ClassVar[str] = FLUTTER
+    independent: ClassVar[bool] = False  # marches expect the beat that the start has
     again: ClassVar[None] = None  # no second motion is looked for
     rod: ClassVar[None] = None
 
@@ -116,6 +119,17 @@ class PlateInStream:
         expected = self.expected(speed, rest) if shed is None else shed.frequency
         return agreed_beat(once, self.ready.material, expected, agrees, passes=PASSES)[0]
 
+    def stays(self, speed: float, rest: PlateRest, shed: Shedding | None) -> bool:
+        """Return whether the plate is sure to come to rest at a speed."""
+        detail = self.detail
+        if not rest.found or shed is not None or speed not in detail.rested:
+            return False
+        return detail.stays(speed, self.part.length, self.small_motions().at(speed, rest))
+
+    def at_rest(self, speed: float, rest: PlateRest) -> Beat:
+        """Return the measures of the plate in its rest shape at a speed."""
+        return self._march(speed, rest, self.expected(speed, rest), kick=0.0)
+
     def expected(self, speed: float, rest: PlateRest) -> float:
         """Return the beat [Hz] of the motion that grows, or what is expected where none does.
 
@@ -128,7 +142,7 @@ class PlateInStream:
         lead = self.small_motions().at(speed, rest)
         return max(expected, lead.frequency) if lead.growth > 0.0 else expected
 
-    def _march(self, speed: float, rest: PlateRest, frequency: float) -> Beat:
+    def _march(self, speed: float, rest: PlateRest, frequency: float, kick: float = KICK) -> Beat:
         ready, model = self.ready, self.ready.model
         modulus, time = ready.material(frequency)
         plate = ready.moving_plate(rest.state, modulus)
@@ -136,6 +150,10 @@ class PlateInStream:
         element = self.part.length / (len(model.planform.centre) - 1)
         limit = self.scenario.duration
         longest = longest_march(frequency, self.part.length, speed) if limit is None else limit
+        step = self.detail.time_step(self.first_mode, speed, element, STEPS_PER_MODE)
+        if kick == 0.0:
+            step, frequency = resting_step(step, frequency, STEPS_PER_BEAT, STEPS_PER_MODE)
+            longest = 0.0
         found = march_plate(
             model,
             plate,
@@ -143,13 +161,14 @@ class PlateInStream:
             time,
             make_stream(speed, self.direction, self.scenario.shear),
             rest.state,
-            _kick(modes.shape, rest.state.shape, KICK * self.part.length),
+            _kick(modes.shape, rest.state.shape, kick * self.part.length),
             frequency=frequency,
             ends=march_ends(longest, extend=False),
-            step=self.detail.time_step(self.first_mode, speed, element, STEPS_PER_MODE),
+            step=step,
         )
         moulded = square_to_chords(model, model.state)[-1]  # as the march keeps the tip's
-        return beat_of_march(moulded, found, self.direction)
+        measured = beat_at_rest if kick == 0.0 else beat_of_march
+        return measured(moulded, found, self.direction)
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
         """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
@@ -200,14 +219,19 @@ class PlateInStream:
             outcome.add("shedding_rate", shed.frequency, "Hz", SHEDS, speed=speed)
             part, basis = replace(part, paddle_width=shed.chord), WAKE_CYCLE
 
+        def lead() -> Lead:
+            return self.small_motions().at(speed, rest)
+
         def march() -> Marched:
-            beat = self.at(speed, rest, shed)
+            stays = self.stays(speed, rest, shed)
+            beat = self.at_rest(speed, rest) if stays else self.at(speed, rest, shed)
             name = self.scenario.name
 
             def surface() -> Surface:
                 return beat_surface(self.ready, beat, name, speed)
 
-            return Marched(beat, plate_outline(self.ready), surface)
+            alone = rest.found and shed is None
+            return Marched(beat, plate_outline(self.ready), surface, lead=lead if alone else None)
 
         return Asked(part, basis, march)
 

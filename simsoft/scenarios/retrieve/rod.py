@@ -21,6 +21,7 @@ from simsoft.mechanics.rod import Rod
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.retrieve.driver import Asked, Marched
 from simsoft.scenarios.retrieve.marcher import FLUTTER, Detail, Marcher, march_at
+from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import Beat
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
 
@@ -31,6 +32,7 @@ class RodInStream:
     """See ``driver.BodyInStream``."""
 
     flutter: ClassVar[str] = FLUTTER
+    independent: ClassVar[bool] = True
 
     def __init__(self, ready: Ready, scenario: Scenario, detail: Detail) -> None:
         self.ready, self.scenario, self.detail = ready, scenario, detail
@@ -67,15 +69,21 @@ class RodInStream:
 
     def asked(self, _: Outcome, speed: float, rest: Rest) -> Asked:
         """Return the march at a speed."""
+        marcher = self.marcher
+        if self.scenario.march:
+            marcher.growth()  # made once, before several ask for it
+
+        def lead() -> Lead:
+            return marcher.lead(speed, rest.angle)
 
         def march() -> Marched:
-            beat = march_at(self.marcher, speed, rest)
+            beat = march_at(marcher, speed, rest)
             outline = rod_outline(self.ready.strip, self.rod, beat.march)
             state = beat.march.state
             stands = None if state is None else (state.quaternion, state.motion, state.wake)
-            return Marched(beat, outline, stands=stands)
+            return Marched(beat, outline, stands=stands, lead=lead if rest.found else None)
 
-        return Asked(self.part, self.marcher.basis, march)
+        return Asked(self.part, marcher.basis, march)
 
     def again(self, speed: float, rest: Rest, stands: State | None) -> Beat:
         """March from a state, or from a large kick where that is None."""
