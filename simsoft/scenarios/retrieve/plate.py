@@ -13,6 +13,7 @@ from simsoft.bodies.answers.beat import (
     Moving,
     add_start,
     expected_beat,
+    moves,
     start_of_part,
     warn_aside,
 )
@@ -150,12 +151,21 @@ class _Marcher:
         expected = self.expected(speed, rest) if shed is None else shed.frequency
         return agreed_beat(once, self.ready.material, expected, agrees, passes=PASSES)[0]
 
-    def stays(self, speed: float, rest: PlateRest, shed: Shedding | None) -> bool:
-        """Return whether the plate is sure to come to rest at a speed."""
+    def beat_at(self, speed: float, rest: PlateRest, shed: Shedding | None) -> Beat:
+        """March at a speed, behind the bands as far as the unmoved part leaves a doubt.
+
+        No march where the plate is sure to come to rest. Where small motions die out and it is
+        found still, what a slow march has left of the kick is no motion: its rest shape counts.
+        """
         detail = self.detail
         if not rest.found or shed is not None or speed not in detail.rested:
-            return False
-        return detail.stays(speed, self.part.length, self.small_motions().at(speed, rest))
+            return self.at(speed, rest, shed)
+        lead = self.small_motions().at(speed, rest)
+        if detail.stays(speed, self.part.length, lead):
+            return self.at_rest(speed, rest)
+        beat = self.at(speed, rest)
+        dies_out = lead.growth < 0.0 and not moves(self.part, beat)
+        return self.at_rest(speed, rest) if dies_out else beat
 
     def at_rest(self, speed: float, rest: PlateRest) -> Beat:
         """Return the measures of the plate in its rest shape at a speed."""
@@ -286,8 +296,7 @@ def _march_at(
     if shed is not None:
         part, basis = replace(part, paddle_width=shed.chord), WAKE_CYCLE
     try:
-        stays = solver.stays(speed, rest, shed)
-        beat = solver.at_rest(speed, rest) if stays else solver.at(speed, rest, shed)
+        beat = solver.beat_at(speed, rest, shed)
     except SolveError as error:
         lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
         return
