@@ -13,7 +13,11 @@ from simsoft.bodies.answers.beat import (
     NO_STROKE,
     Moving,
     expected_beat,
+<<<<<<< HEAD
     put_start,
+=======
+    moves,
+>>>>>>> speed
     start_of_part,
 )
 from simsoft.bodies.answers.in_body import Moulded
@@ -119,12 +123,21 @@ class PlateInStream:
         expected = self.expected(speed, rest) if shed is None else shed.frequency
         return agreed_beat(once, self.ready.material, expected, agrees, passes=PASSES)[0]
 
-    def stays(self, speed: float, rest: PlateRest, shed: Shedding | None) -> bool:
-        """Return whether the plate is sure to come to rest at a speed."""
+    def beat_at(self, speed: float, rest: PlateRest, shed: Shedding | None) -> Beat:
+        """March at a speed, behind the bands as far as the unmoved part leaves a doubt.
+
+        No march where the plate is sure to come to rest. Where small motions die out and it is
+        found still, what a slow march has left of the kick is no motion: its rest shape counts.
+        """
         detail = self.detail
         if not rest.found or shed is not None or speed not in detail.rested:
-            return False
-        return detail.stays(speed, self.part.length, self.small_motions().at(speed, rest))
+            return self.at(speed, rest, shed)
+        lead = self.small_motions().at(speed, rest)
+        if detail.stays(speed, self.part.length, lead):
+            return self.at_rest(speed, rest)
+        beat = self.at(speed, rest)
+        dies_out = lead.growth < 0.0 and not moves(self.part, beat)
+        return self.at_rest(speed, rest) if dies_out else beat
 
     def at_rest(self, speed: float, rest: PlateRest) -> Beat:
         """Return the measures of the plate in its rest shape at a speed."""
@@ -248,4 +261,99 @@ def _kick(shape: Array, like: tuple[int, ...], size: float) -> Array:
     return np.asarray((modes * (size / largest)[:, None, None]).sum(axis=0))
 
 
+<<<<<<< HEAD
 BODY = PlateInStream
+=======
+def _start(outcome: Outcome, solver: _Marcher) -> Start:
+    """Find the start speed and put it, and every other stability limit, into the outcome."""
+    scenario, near = solver.scenario, solver.detail.near
+    top = top_speed(scenario.max_speed, scenario.speeds)
+    motions = PlateGrowth(solver.ready, solver.direction, scenario.shear)
+    onset = search_onset(motions, search_speeds(top, near))
+    solver.onset = onset
+    start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
+    waked, _ = start_by_shedding(solver.small_motions(), search_speeds(top, near))
+    if waked.speed is not None and (start.speed is None or waked.speed < start.speed):
+        start, jumped = waked, PLATE_WAKE
+        outcome.add("shedding_rate", waked.frequency, "Hz", SHEDS, state="start")
+    crossings: tuple[Crossing, ...] = onset.crossings
+    if onset.lost:
+        outcome.warnings.append(f"{solver.part.name}: {onset.lost}")
+    add_start(outcome, start, crossings, jumped or FLUTTER, FLUTTER)
+    warn_aside(outcome, solver.part, start, crossings)
+    if start is not waked and start.speed is not None and start.frequency is not None:
+        width = float(np.ptp(solver.ready.model.planform.plan[:, 1]))
+        reduced = math.pi * start.frequency * width / start.speed
+        if reduced > STEADY_WAKE:
+            why = (
+                f"starts at a reduced frequency pi f b/U of {reduced:.2g}, past {STEADY_WAKE:g} "
+                "the wake is not steady over the width"
+            )
+            outcome.warnings.append(
+                f"{solver.part.name}: {why}: start speed and rate are not to be trusted"
+            )
+            for quantity in ("start_speed", "start_frequency"):
+                outcome.distrust(quantity, why)
+    return start
+
+
+def _at_speed(
+    outcome: Outcome, solver: _Marcher, speed: float, rest: PlateRest, start: Start
+) -> None:
+    ready, scenario, part = solver.ready, solver.scenario, solver.part
+    if not rest.found:
+        warn_lost_rest(outcome, part.name, speed, rest.message)
+    else:
+        add_plate_rest(outcome, ready, rest.state, scenario.name, speed=speed)
+        if solver.detail.pictures:
+            add_plate_drawings(outcome, ready, scenario.name, rest.state, speed=speed)
+    shed = solver.shedding(speed, rest)
+    if shed is not None:
+        outcome.add("shedding_rate", shed.frequency, "Hz", SHEDS, speed=speed)
+    if scenario.march:
+        _march_at(outcome, solver, speed, rest, start, shed)
+    if rest.found:
+        stream = make_stream(speed, solver.direction, scenario.shear)
+        force, moment = clamp_load_of_plate(ready.model, ready.resting_modulus, stream, rest.state)
+        add_rest_load(outcome, force, moment, solver.direction, REST, speed)
+
+
+def _march_at(
+    outcome: Outcome,
+    solver: _Marcher,
+    speed: float,
+    rest: PlateRest,
+    start: Start,
+    shed: Shedding | None,
+) -> None:
+    """March at one speed and put measures, verdict, warnings and trace into the outcome."""
+    ready, part, basis = solver.ready, solver.part, PLATE_CYCLE
+    if shed is not None:
+        part, basis = replace(part, paddle_width=shed.chord), WAKE_CYCLE
+    try:
+        beat = solver.beat_at(speed, rest, shed)
+    except SolveError as error:
+        lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
+        return
+    if speed > 0.0 and rest.found and shed is None and beat.march.message == CAME_TO_REST:
+        lead = solver.small_motions().at(speed, rest)
+        outcome.rested[speed] = lead.slow * part.length / speed
+    add_beat(
+        outcome, ready.strip, part, speed, beat, basis, start,
+        rod=None, moulded=lambda: placed_plate(ready.model, ready.model.state),
+        shift=ready.values["thickness"], scenario=solver.scenario.name,
+    )  # fmt: skip
+    if solver.detail.pictures:
+        if beat.frequency > 0.0:
+            outcome.surfaces.append(beat_surface(ready, beat, solver.scenario.name, speed))
+        outcome.traces.append(
+            trace_of(
+                beat,
+                scenario=solver.scenario.name,
+                part=solver.part.name,
+                speed=speed,
+                elements=len(solver.ready.model.planform.quads),
+                outline=plate_outline(solver.ready),
+            )
+        )
+>>>>>>> speed
