@@ -15,11 +15,7 @@ from simsoft.geometry.bare_wire import BareWire, bare_wire
 from simsoft.geometry.beads import bead_words, part_sections
 from simsoft.geometry.paddle import paddle_arrays, still_inertia
 from simsoft.geometry.planform import bends_as
-from simsoft.geometry.section import (
-    Section,
-    finite_span_factor,
-    plate_stiffening,
-)
+from simsoft.geometry.section import Section, finite_span_factor, plate_stiffening
 from simsoft.geometry.soft_lengths import held_part
 from simsoft.geometry.stations import Stations, along, cut, lobes
 from simsoft.hydrodynamics.correlations.drag import plate_drag

@@ -234,7 +234,7 @@ def test_what_a_trend_has_left():
 
 def test_a_march_goes_on_from_where_another_stands():
     rod = ribbon(0.2, 10, span=0.5, normal_drag=1.8, damping_time=0.01)
-    options = {"frequency": 1.1, "step": 4e-3}
+    options = {"frequency": 1.1, "step": TimeStep(stated=4e-3)}
     first = march(rod, make_stream(6.5, X), rod.natural, longest=60.0, **options)
     assert first.settled
     again = march(rod, make_stream(6.5, X), rod.natural, longest=30.0, start=first.state, **options)
