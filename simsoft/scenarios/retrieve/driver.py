@@ -190,7 +190,7 @@ def _started_and_made(
     return start, made
 
 
-def _made(asked: Asked) -> Made:
+def _made(asked: Asked) -> Marched | SolveError:
     """Return a march, or why it was lost."""
     try:
         return asked.march()

@@ -13,11 +13,8 @@ from simsoft.bodies.answers.beat import (
     NO_STROKE,
     Moving,
     expected_beat,
-<<<<<<< HEAD
-    put_start,
-=======
     moves,
->>>>>>> speed
+    put_start,
     start_of_part,
 )
 from simsoft.bodies.answers.in_body import Moulded
@@ -236,8 +233,7 @@ class PlateInStream:
             return self.small_motions().at(speed, rest)
 
         def march() -> Marched:
-            stays = self.stays(speed, rest, shed)
-            beat = self.at_rest(speed, rest) if stays else self.at(speed, rest, shed)
+            beat = self.beat_at(speed, rest, shed)
             name = self.scenario.name
 
             def surface() -> Surface:
@@ -261,99 +257,4 @@ def _kick(shape: Array, like: tuple[int, ...], size: float) -> Array:
     return np.asarray((modes * (size / largest)[:, None, None]).sum(axis=0))
 
 
-<<<<<<< HEAD
 BODY = PlateInStream
-=======
-def _start(outcome: Outcome, solver: _Marcher) -> Start:
-    """Find the start speed and put it, and every other stability limit, into the outcome."""
-    scenario, near = solver.scenario, solver.detail.near
-    top = top_speed(scenario.max_speed, scenario.speeds)
-    motions = PlateGrowth(solver.ready, solver.direction, scenario.shear)
-    onset = search_onset(motions, search_speeds(top, near))
-    solver.onset = onset
-    start, jumped = start_of_part(solver.stroke_at, solver.part.length, onset, top)
-    waked, _ = start_by_shedding(solver.small_motions(), search_speeds(top, near))
-    if waked.speed is not None and (start.speed is None or waked.speed < start.speed):
-        start, jumped = waked, PLATE_WAKE
-        outcome.add("shedding_rate", waked.frequency, "Hz", SHEDS, state="start")
-    crossings: tuple[Crossing, ...] = onset.crossings
-    if onset.lost:
-        outcome.warnings.append(f"{solver.part.name}: {onset.lost}")
-    add_start(outcome, start, crossings, jumped or FLUTTER, FLUTTER)
-    warn_aside(outcome, solver.part, start, crossings)
-    if start is not waked and start.speed is not None and start.frequency is not None:
-        width = float(np.ptp(solver.ready.model.planform.plan[:, 1]))
-        reduced = math.pi * start.frequency * width / start.speed
-        if reduced > STEADY_WAKE:
-            why = (
-                f"starts at a reduced frequency pi f b/U of {reduced:.2g}, past {STEADY_WAKE:g} "
-                "the wake is not steady over the width"
-            )
-            outcome.warnings.append(
-                f"{solver.part.name}: {why}: start speed and rate are not to be trusted"
-            )
-            for quantity in ("start_speed", "start_frequency"):
-                outcome.distrust(quantity, why)
-    return start
-
-
-def _at_speed(
-    outcome: Outcome, solver: _Marcher, speed: float, rest: PlateRest, start: Start
-) -> None:
-    ready, scenario, part = solver.ready, solver.scenario, solver.part
-    if not rest.found:
-        warn_lost_rest(outcome, part.name, speed, rest.message)
-    else:
-        add_plate_rest(outcome, ready, rest.state, scenario.name, speed=speed)
-        if solver.detail.pictures:
-            add_plate_drawings(outcome, ready, scenario.name, rest.state, speed=speed)
-    shed = solver.shedding(speed, rest)
-    if shed is not None:
-        outcome.add("shedding_rate", shed.frequency, "Hz", SHEDS, speed=speed)
-    if scenario.march:
-        _march_at(outcome, solver, speed, rest, start, shed)
-    if rest.found:
-        stream = make_stream(speed, solver.direction, scenario.shear)
-        force, moment = clamp_load_of_plate(ready.model, ready.resting_modulus, stream, rest.state)
-        add_rest_load(outcome, force, moment, solver.direction, REST, speed)
-
-
-def _march_at(
-    outcome: Outcome,
-    solver: _Marcher,
-    speed: float,
-    rest: PlateRest,
-    start: Start,
-    shed: Shedding | None,
-) -> None:
-    """March at one speed and put measures, verdict, warnings and trace into the outcome."""
-    ready, part, basis = solver.ready, solver.part, PLATE_CYCLE
-    if shed is not None:
-        part, basis = replace(part, paddle_width=shed.chord), WAKE_CYCLE
-    try:
-        beat = solver.beat_at(speed, rest, shed)
-    except SolveError as error:
-        lack_beat(outcome, ready.strip, solver.part, speed, basis, str(error))
-        return
-    if speed > 0.0 and rest.found and shed is None and beat.march.message == CAME_TO_REST:
-        lead = solver.small_motions().at(speed, rest)
-        outcome.rested[speed] = lead.slow * part.length / speed
-    add_beat(
-        outcome, ready.strip, part, speed, beat, basis, start,
-        rod=None, moulded=lambda: placed_plate(ready.model, ready.model.state),
-        shift=ready.values["thickness"], scenario=solver.scenario.name,
-    )  # fmt: skip
-    if solver.detail.pictures:
-        if beat.frequency > 0.0:
-            outcome.surfaces.append(beat_surface(ready, beat, solver.scenario.name, speed))
-        outcome.traces.append(
-            trace_of(
-                beat,
-                scenario=solver.scenario.name,
-                part=solver.part.name,
-                speed=speed,
-                elements=len(solver.ready.model.planform.quads),
-                outline=plate_outline(solver.ready),
-            )
-        )
->>>>>>> speed
