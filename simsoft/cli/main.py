@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gc
 import io
+import shlex
 import signal
 import sys
 import traceback
@@ -174,12 +175,30 @@ def diff(before: str, after: str, as_json: bool) -> int:
     from simsoft.report.text.difference import difference_json, difference_text
     from simsoft.results.hdf5_reader import read
 
+    if any(Path(one).is_file() for one in (before, after)):
+        raise InputError(_folders_needed(before, after))
     runs = [read(Path(folder) / "results.h5").result for folder in (before, after)]
     found, changed = difference(*runs), run_changes(*runs)
     unit = runs[1].case.length_unit
     text = difference_json(found, changed) if as_json else difference_text(found, unit, changed)
     click.echo(text.rstrip())
     return FAILED if found.is_one else 0
+
+
+def _folders_needed(before: str, after: str) -> str:
+    """Return which commands make the folders that `diff` compares, where files are given."""
+    files = [one for one in (before, after) if Path(one).is_file()]
+    folders = [Path(one).stem if one in files else one for one in (before, after)]
+    if folders[0] == folders[1]:
+        folders = ["before", "after"]
+    made = [
+        shlex.join(["simsoft", "run", one, "--out", folder])
+        for one, folder in zip((before, after), folders, strict=True)
+        if one in files
+    ]
+    told = f"{' and '.join(files)}: {'is a file' if len(files) == 1 else 'are files'}"
+    steps = "; ".join([*made, shlex.join(["simsoft", "diff", *folders])])
+    return f"{told}; diff compares two folders that runs wrote: {steps}"
 
 
 @commands.command()
@@ -197,9 +216,14 @@ def about() -> int:
 @click.option("--write", is_flag=True, help="Rewrite the table in validation/README.md.")
 def validate(ids: tuple[str, ...], write: bool) -> int:
     """Run the published checks (all, or those with the given IDS) and fail on any miss."""
+    from simsoft.validate.run import Stopped
     from simsoft.validate.run import validate as check
 
-    table, passed = check(ids, write)
+    try:
+        table, passed = check(ids, write)
+    except Stopped as stop:
+        click.echo(stop.told)
+        raise
     click.echo(table)
     return 0 if passed else FAILED
 

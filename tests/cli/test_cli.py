@@ -372,6 +372,24 @@ def test_diff_of_two_runs_ends_with_0_or_1(command, stand_in, tmp_path):
     assert command("diff", tmp_path / "a", tmp_path / "c")[0] == 2
 
 
+def test_diff_of_case_files_says_which_commands_make_its_folders(command, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for name in ("tail.toml", "thin.toml"):
+        (tmp_path / name).write_text("")
+    status, out, err = command("diff", "tail.toml", "thin.toml")
+    assert (status, out) == (2, "")
+    (line,) = err.splitlines()
+    assert line.startswith("error: tail.toml and thin.toml: are files; diff compares two folders")
+    assert line.endswith(
+        "simsoft run tail.toml --out tail; simsoft run thin.toml --out thin; simsoft diff tail thin"
+    )
+    (tmp_path / "kept").mkdir()
+    assert (
+        "run thin.toml --out thin; simsoft diff kept thin"
+        in command("diff", "kept", "thin.toml")[2]
+    )
+
+
 def test_a_card_of_an_earlier_run_does_not_outlive_it(command, stand_in, tmp_path):
     command("run", "tail.toml", "--out", tmp_path)
     assert command("card", tmp_path, "--turn", "0.7 m")[0] == 0
