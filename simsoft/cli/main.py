@@ -49,6 +49,7 @@ if TYPE_CHECKING:
 OBJECTS_PER_COLLECTION = 100_000
 
 FAILED, WRONG_INPUT, INTERRUPTED, TERMINATED = 1, 2, 130, 143
+GOES_ON = {"sweep", "pick", "tolerance", "batch", "freeze"}  # commands that keep what they solved
 _DEBUG: ContextVar[bool] = ContextVar("debug", default=False)
 
 
@@ -101,18 +102,20 @@ def run(
     if change and not overrides:
         raise click.UsageError("--change tells what --set changes; there is no --set")
     from simsoft.case.read import load
-    from simsoft.core.files import made_directory
+    from simsoft.core.files import kept_directory
 
     checked = load(case, overrides)
     if strict and checked.warnings:
         raise InputError([f"{warning} (--strict)" for warning in checked.warnings])
-    directory = None if out is None else made_directory(out)
-
     from simsoft.design.other_water import with_other_water
     from simsoft.engine.kernels import missing_for
     from simsoft.engine.run import run as solve
 
-    with progress_bar(quiet) as bar, said_where_compiled(quiet, bar) as progress:
+    with (
+        kept_directory(out) as directory,
+        progress_bar(quiet) as bar,
+        said_where_compiled(quiet, bar) as progress,
+    ):
         compile_all(missing_for(checked), quiet, bar)
         with of_file(case):
             _tell_slow(checked, quiet)
@@ -310,6 +313,9 @@ def _status(arguments: Sequence[str] | None) -> int:
         return FAILED
     except (click.Abort, KeyboardInterrupt):
         click.echo("interrupted; no half-written file is left behind", err=True)
+        said = sys.argv[1:] if words is None else words
+        if next((word for word in said if not word.startswith("-")), "") in GOES_ON:
+            click.echo("what was solved is kept: the same command goes on where it was", err=True)
         return INTERRUPTED
     except Exception as error:
         told = " ".join(f"{type(error).__name__}: {error}".split())

@@ -13,7 +13,7 @@ import click
 
 from simsoft.case.files import are_folders, check_paths
 from simsoft.core.errors import InputError
-from simsoft.core.files import made_directory
+from simsoft.core.files import kept_directory
 from simsoft.report.units import LengthUnit
 
 if TYPE_CHECKING:
@@ -83,10 +83,10 @@ def measuring(function: Callable[..., Any]) -> Callable[..., Any]:
                 raise InputError("--scale and --points both name points; one of them is needed")
             others["points"], scale = scale, None
         options = _options(view, scale, fastest)
-        directory = None if out is None else made_directory(out)
         lengths = [scale, *(others.get(key) for key in LENGTHS)]
-        said = Said(options, directory, as_json, quiet, written_in(lengths))
-        return function(said=said, **others)
+        with kept_directory(out) as directory:
+            said = Said(options, directory, as_json, quiet, written_in(lengths))
+            return function(said=said, **others)
 
     for option in (
         click.option("--view", metavar="VIEW", default="", help=VIEW_HELP),

@@ -18,6 +18,7 @@ import pytest
 from simsoft import __version__
 from simsoft.case.starter import demo_files
 from simsoft.cli import console
+from simsoft.cli import main as cli
 from simsoft.core.errors import InputError, SolveError
 
 PYTHON = [sys.executable, "-m", "simsoft"]
@@ -119,6 +120,30 @@ def test_interrupt_is_one_line_and_no_file(command, stand_in, tmp_path):
     assert (status, out) == (130, "")
     assert err.strip() == "interrupted; no half-written file is left behind"
     assert os.listdir(tmp_path) == []
+
+
+@pytest.mark.parametrize("failure", [KeyboardInterrupt(), SolveError("no rest shape")])
+def test_a_run_that_ends_early_leaves_no_folder_that_it_made(command, stand_in, tmp_path, failure):
+    stand_in.failure = failure
+    assert command("run", "tail.toml", "--out", tmp_path / "deep" / "results")[0] in (1, 130)
+    assert os.listdir(tmp_path) == []
+    (tmp_path / "mine").mkdir()
+    command("run", "tail.toml", "--out", tmp_path / "mine" / "results")
+    assert os.listdir(tmp_path) == ["mine"]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [(("sweep", "tail.toml"), True), (("run", "tail.toml", "--out", "sweep"), False)],
+)
+def test_an_interrupt_says_that_a_sweep_goes_on(command, monkeypatch, words, told):
+    def stopped(_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(cli, "_run", stopped)
+    status, _, err = command(*words)
+    assert status == 130
+    assert ("the same command goes on where it was" in err) == told
 
 
 def test_unusable_directory_is_told_before_the_run(command, stand_in, tmp_path):

@@ -31,6 +31,7 @@ def change_words(change: RunChange, unit: LengthUnit) -> tuple[str, str, str]:
     name = " ".join(filter(None, (record.part, words(record.quantity)))) + place
     middle, low, high = (round(100.0 * (end - 1.0)) for end in change.ends)
     told = f"{middle:+d} % ({low:+d} to {high:+d})"
+    told += ", not resolved" if abs(change.middle) < change.width else ""
     narrower = ""
     if change.alone > 1.5 * change.width > 0.0:
         narrower = f"{change.alone / change.width:.1f} times narrower than taken as strangers"
