@@ -26,7 +26,7 @@ import click
 from simsoft import __version__
 from simsoft.cli import complete
 from simsoft.cli.card import card
-from simsoft.cli.console import progress_bar
+from simsoft.cli.console import columns, progress_bar
 from simsoft.cli.design import COMMANDS
 from simsoft.cli.explore import explore
 from simsoft.cli.guide import guide
@@ -39,6 +39,7 @@ from simsoft.cli.tank import calibrate, compare, measure, plan
 from simsoft.cli.vary import vary
 from simsoft.cli.warm import compile_all, said_where_compiled, warm
 from simsoft.core.errors import DamageWarning, InputError, SimsoftError
+from simsoft.report.text.width import WIDTH, narrowed
 
 if TYPE_CHECKING:
     from simsoft.case.model import Case
@@ -264,7 +265,8 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     signal.signal(signal.SIGTERM, _terminate)
     _name_damage()
     gc.set_threshold(OBJECTS_PER_COLLECTION)
-    status = _status(arguments)
+    with narrowed(columns(WIDTH)):
+        status = _status(arguments)
     gc.freeze()  # the interpreter looks through everything again as it ends, a quarter of a second
     sys.exit(status)
 

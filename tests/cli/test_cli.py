@@ -85,6 +85,20 @@ def test_out_writes_every_file(command, stand_in, tmp_path):
     assert json.loads((folder / "records.json").read_text())["simsoft"] == __version__
 
 
+def test_the_answer_goes_by_the_terminal_and_the_kept_one_does_not(
+    command, stand_in, tmp_path, monkeypatch
+):
+    answers, kept = [], []
+    for columns in ("60", "200"):
+        monkeypatch.setenv("COLUMNS", columns)
+        answers.append(command("run", "tail.toml", "--out", tmp_path / columns)[1])
+        text = (tmp_path / columns / "summary.txt").read_text()
+        kept.append(re.sub(r"T\d\d:\d\d:\d\d", "", text))  # when it was written
+    assert answers[0] != answers[1]
+    assert answers[0].split() == answers[1].split()
+    assert kept[0] == kept[1]
+
+
 def test_strict_refuses_a_case_with_warnings(command, stand_in):
     odd = dataclasses.replace(stand_in.result.case, warnings=("density is odd",))
     stand_in.result = dataclasses.replace(stand_in.result, case=odd)
@@ -202,7 +216,7 @@ def test_validate_fails_on_a_miss(command, monkeypatch, passed, status):
         calls.append((ids, write))
         return "the table", passed
 
-    stub = types.SimpleNamespace(validate=validate)
+    stub = types.SimpleNamespace(validate=validate, Stopped=KeyboardInterrupt)
     monkeypatch.setitem(sys.modules, "simsoft.validate", types.ModuleType("simsoft.validate"))
     monkeypatch.setitem(sys.modules, "simsoft.validate.run", stub)
     assert command("validate", "A01", "A02", "--write") == (status, "the table\n", "")

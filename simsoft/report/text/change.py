@@ -17,7 +17,7 @@ HOLDS = "each band holds eight times in ten"
 
 def change_lines(found: Sequence[RunChange], unit: LengthUnit) -> list[str]:
     """Return the lines of what changed, none where nothing did."""
-    lines = [f"{HEAD} ({HOLDS})"] if found else []
+    lines = folded(f"{HEAD} ({HOLDS})") if found else []
     for change in found:
         name, told, narrower = change_words(change, unit)
         lines += folded(f"{name}: {', '.join(filter(None, (told, narrower)))}", "  ", "    ")

@@ -11,7 +11,8 @@ from simsoft.aquarium.measured import Flag, Measured
 from simsoft.aquarium.two_designs import Contrast
 from simsoft.aquarium.welch import MOST_MORE, SURE, Repeats
 from simsoft.core.quantities import words
-from simsoft.report.text.tank import WIDTH, conditions
+from simsoft.report.text.tank import conditions
+from simsoft.report.text.width import width
 from simsoft.report.units import LengthUnit, show, speed_text
 from simsoft.results.record import Record
 
@@ -172,16 +173,16 @@ def two_designs_page(
             if text:
                 first = f"  {name.ljust(wide)}  "
                 lines += textwrap.wrap(
-                    text, WIDTH, initial_indent=first, subsequent_indent=" " * len(first)
+                    text, width(), initial_indent=first, subsequent_indent=" " * len(first)
                 )
     told = [*only_in(found, names), *notes]
     lines += ["", "Not compared"] if told else []
     for note in told:
-        lines += textwrap.wrap(note, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+        lines += textwrap.wrap(note, width(), initial_indent="  - ", subsequent_indent="    ")
     lines += [
         "",
-        *textwrap.wrap(_how(sum(not c.alone for c in found)), WIDTH),
-        *textwrap.wrap(OF_ONE_BAIT, WIDTH),
+        *textwrap.wrap(_how(sum(not c.alone for c in found)), width()),
+        *textwrap.wrap(OF_ONE_BAIT, width()),
     ]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
