@@ -31,7 +31,9 @@ RELATIVE = ("speed", "frequency")
 EXPONENTS = {"flap_frequency": (1.4, 0.9), "stroke": (0.7, 1.3), "drag": (2.0, 0.5)}
 OTHER_EXPONENT = (1.0, 1.0)
 SAME_SPEEDS = 1e-4  # relative, speeds closer than this need no moving
-NO_SPEED = "at what speed is not said; speed_mps in runs.csv or in the file"
+NO_SPEED = "at what speed is not said"
+# Conditions a run of a folder is left out for where it alone does not say them, and their columns.
+STATED = {"speed": "speed_mps", "temperature": "temp_C"}
 
 
 @dataclass(frozen=True)
@@ -93,6 +95,24 @@ def doubtful(found: Sequence[Measured]) -> list[Measured]:
     return [m for m in found if m.value is not None and not m.clear]
 
 
+def unsaid(found: Sequence[Measured]) -> list[tuple[Measured, str]]:
+    """Return the runs of one design left out for a condition that its others say, and its column.
+
+    A run without speed is no repeat of one that has it; one without temperature is left out where
+    most say theirs.
+    """
+    left: list[tuple[Measured, str]] = []
+    for key in dict.fromkeys(_key(m) for m in found):
+        own = [m for m in found if _key(m) == key and _usable(m)]
+        for condition, column in STATED.items():
+            silent = [m for m in own if condition not in m.at]
+            said = len(own) - len(silent)
+            if said and (condition == "speed" or said > len(silent)):
+                left += [(m, column) for m in silent]
+                own = [m for m in own if condition in m.at]
+    return left
+
+
 def _key(measured: Measured) -> tuple[str, str]:
     return measured.quantity, str(measured.at.get("part", ""))
 
@@ -105,22 +125,32 @@ def _still(measured: Measured) -> bool:
     return measured.value is None and (measured.reason or "").startswith(NO_BEAT)
 
 
+def _used(runs: Sequence[Measured]) -> list[Measured]:
+    left = [m for m, _ in unsaid(runs)]
+    return [m for m in runs if _usable(m) and m not in left]
+
+
 def _of_quantity(quantity: str, runs: Pair[list[Measured]], names: Pair[str]) -> list[Contrast]:
     """Return the contrasts of one quantity of one part, all conditions."""
-    used = [m for m in runs[0] if _usable(m)], [m for m in runs[1] if _usable(m)]
+    used = _used(runs[0]), _used(runs[1])
     unit = next((m.unit for m in [*runs[0], *runs[1]] if m.unit), "")
-    if quantity in OF_SPEED and any("speed" not in m.at for m in [*used[0], *used[1]]):
-        return [Contrast(quantity, unit, {}, (None, None), None, NO_SPEED)]
+    silent = [m for m in [*used[0], *used[1]] if "speed" not in m.at]
+    if quantity in OF_SPEED and silent:
+        of = " and ".join(
+            n for n, side in zip(names, used, strict=True) if side and side[0] in silent
+        )
+        reason = f"{NO_SPEED} of {of}; {STATED['speed']} in runs.csv or in the file"
+        return [Contrast(quantity, unit, {}, (None, None), None, reason)]
     groups = list(_groups(used[0])), list(_groups(used[1]))
     near = sorted(
-        (_distance(a, b), i, j)
+        (min(len(a), len(b)) < FEWEST, _distance(a, b), i, j)
         for i, a in enumerate(groups[0])
         for j, b in enumerate(groups[1])
         if _match(a, b)
     )
     left = set(range(len(groups[0]))), set(range(len(groups[1])))
     found: list[Contrast] = []
-    for _, i, j in near:
+    for _, _, i, j in near:
         if i in left[0] and j in left[1]:
             left[0].remove(i)
             left[1].remove(j)

@@ -6,7 +6,7 @@ import os
 import re
 import stat
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -49,6 +49,13 @@ def check_paths(paths: Iterable[str | Path]) -> None:
             problems += error.problems
     if problems:
         raise InputError(problems)
+
+
+def are_folders(paths: Sequence[str]) -> bool:
+    """Tell whether folders are meant: some are, and what is not there has no ending of a file."""
+    there = [Path(path).is_dir() for path in paths]
+    missing = [not Path(path).exists() and not Path(path).suffix for path in paths]
+    return any(there) and all(a or b for a, b in zip(there, missing, strict=True))
 
 
 def read_bytes(

@@ -52,8 +52,9 @@ def _toml(value: Any) -> str:
 
 def suggestion(word: str, known: Iterable[str]) -> str:
     """Return ``" (did you mean `x`?)"`` for the nearest known word, or an empty text."""
-    near = difflib.get_close_matches(word[:100].lower(), list(known), n=1, cutoff=0.65)
-    return f" (did you mean `{near[0]}`?)" if near else ""
+    written = {one.lower(): one for one in known}
+    near = difflib.get_close_matches(word[:100].lower(), list(written), n=1, cutoff=0.65)
+    return f" (did you mean `{written[near[0]]}`?)" if near else ""
 
 
 def unknown_key(key: str, known: Sequence[str]) -> str:

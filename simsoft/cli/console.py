@@ -1,12 +1,19 @@
-"""What every command shares: a progress bar on stderr."""
+"""What every command shares: a progress bar on stderr, and how wide the terminal is."""
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 Progress = Callable[[str, float], None]
+NARROWEST = 40  # columns
+
+
+def columns(widest: int) -> int:
+    """Return the columns of the terminal (``COLUMNS`` where that is set), at most ``widest``."""
+    return min(max(shutil.get_terminal_size((widest, 0)).columns, NARROWEST), widest)
 
 
 @contextmanager

@@ -24,9 +24,14 @@ def compare_folders(folders: Sequence[str], pool: bool, said: Said) -> int:
     if Path(folders[0]).resolve() == Path(folders[1]).resolve():
         raise InputError(f"{folders[0]} and {folders[1]} are one folder; two designs are compared")
     from simsoft.aquarium.files.folder import read_design
-    from simsoft.aquarium.two_designs import contrasts, doubtful
+    from simsoft.aquarium.two_designs import contrasts, doubtful, unsaid
     from simsoft.report.html.two_designs import two_designs_sheet
-    from simsoft.report.text.two_designs import left_out, two_designs_json, two_designs_page
+    from simsoft.report.text.two_designs import (
+        left_out,
+        left_unsaid,
+        two_designs_json,
+        two_designs_page,
+    )
 
     designs = []
     problems: list[str] = []
@@ -43,8 +48,15 @@ def compare_folders(folders: Sequence[str], pool: bool, said: Said) -> int:
     if names[0] == names[1]:
         names = folders[0].rstrip("/"), folders[1].rstrip("/")
     found = contrasts(first.runs, second.runs, names)
-    notes = [f"{name}: {note}" for name, one in zip(names, designs, strict=True)
-             for note in (*one.notes, *left_out(doubtful(one.runs)))]  # fmt: skip
+    notes = [
+        f"{name}: {note}"
+        for name, one in zip(names, designs, strict=True)
+        for note in (
+            *one.notes,
+            *left_unsaid(unsaid(one.runs)),
+            *left_out(doubtful(one.runs)),
+        )
+    ]
     page = two_designs_page(found, names, notes, said.unit)
     body = two_designs_json(__version__, names, found, notes)
     said.show(page, body, "difference", two_designs_sheet(found, names, notes, said.unit))

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import shutil
 import sys
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -11,6 +10,7 @@ from importlib.resources.abc import Traversable
 import click
 
 from simsoft.cli import complete
+from simsoft.cli.console import columns
 from simsoft.core.errors import InputError
 
 NARROWEST, WIDEST = 60, 100  # columns of the text
@@ -74,8 +74,7 @@ def _rendered(text: str) -> str:
     from rich.console import Console
     from rich.markdown import Markdown
 
-    columns = shutil.get_terminal_size((WIDEST, 0)).columns
-    width = min(max(columns, NARROWEST), WIDEST)
+    width = max(columns(WIDEST), NARROWEST)
     written = io.StringIO()
     looked_at = sys.stdout.isatty()
     console = Console(file=written, width=width, force_terminal=looked_at, no_color=True)

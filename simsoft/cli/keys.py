@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from simsoft.cli import complete
+from simsoft.cli.console import columns
 from simsoft.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -88,12 +89,13 @@ def _one(key: Key) -> str:
         ("example", _line(key)),
         ("default", key.default or ("none, it is needed" if key.needed else "none")),
     )
-    lines = [key.path, *wrap(key.meaning, WIDTH, initial_indent="  ", subsequent_indent="  ")]
+    width = columns(WIDTH)
+    lines = [key.path, *wrap(key.meaning, width, initial_indent="  ", subsequent_indent="  ")]
     for name, text in told:
         if text:
             head = f"  {name:<12}"
             behind = " " * len(head)
-            lines += wrap(text, WIDTH, initial_indent=head, subsequent_indent=behind)
+            lines += wrap(text, width, initial_indent=head, subsequent_indent=behind)
     return "\n".join(lines) + "\n"
 
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gc
 import io
+import shlex
 import signal
 import sys
 import traceback
@@ -25,7 +26,7 @@ import click
 from simsoft import __version__
 from simsoft.cli import complete
 from simsoft.cli.card import card
-from simsoft.cli.console import progress_bar
+from simsoft.cli.console import columns, progress_bar
 from simsoft.cli.design import COMMANDS
 from simsoft.cli.explore import explore
 from simsoft.cli.guide import guide
@@ -38,6 +39,7 @@ from simsoft.cli.tank import calibrate, compare, measure, plan
 from simsoft.cli.vary import vary
 from simsoft.cli.warm import compile_all, said_where_compiled, warm
 from simsoft.core.errors import DamageWarning, InputError, SimsoftError
+from simsoft.report.text.width import WIDTH, narrowed
 
 if TYPE_CHECKING:
     from simsoft.case.model import Case
@@ -48,6 +50,7 @@ if TYPE_CHECKING:
 OBJECTS_PER_COLLECTION = 100_000
 
 FAILED, WRONG_INPUT, INTERRUPTED, TERMINATED = 1, 2, 130, 143
+GOES_ON = {"sweep", "pick", "tolerance", "batch", "freeze"}  # commands that keep what they solved
 _DEBUG: ContextVar[bool] = ContextVar("debug", default=False)
 
 
@@ -100,18 +103,20 @@ def run(
     if change and not overrides:
         raise click.UsageError("--change tells what --set changes; there is no --set")
     from simsoft.case.read import load
-    from simsoft.core.files import made_directory
+    from simsoft.core.files import kept_directory
 
     checked = load(case, overrides)
     if strict and checked.warnings:
         raise InputError([f"{warning} (--strict)" for warning in checked.warnings])
-    directory = None if out is None else made_directory(out)
-
     from simsoft.design.other_water import with_other_water
     from simsoft.engine.kernels import missing_for
     from simsoft.engine.run import run as solve
 
-    with progress_bar(quiet) as bar, said_where_compiled(quiet, bar) as progress:
+    with (
+        kept_directory(out) as directory,
+        progress_bar(quiet) as bar,
+        said_where_compiled(quiet, bar) as progress,
+    ):
         compile_all(missing_for(checked), quiet, bar)
         with of_file(case):
             _tell_slow(checked, quiet)
@@ -174,12 +179,30 @@ def diff(before: str, after: str, as_json: bool) -> int:
     from simsoft.report.text.difference import difference_json, difference_text
     from simsoft.results.hdf5_reader import read
 
+    if any(Path(one).is_file() for one in (before, after)):
+        raise InputError(_folders_needed(before, after))
     runs = [read(Path(folder) / "results.h5").result for folder in (before, after)]
     found, changed = difference(*runs), run_changes(*runs)
     unit = runs[1].case.length_unit
     text = difference_json(found, changed) if as_json else difference_text(found, unit, changed)
     click.echo(text.rstrip())
     return FAILED if found.is_one else 0
+
+
+def _folders_needed(before: str, after: str) -> str:
+    """Return which commands make the folders that `diff` compares, where files are given."""
+    files = [one for one in (before, after) if Path(one).is_file()]
+    folders = [Path(one).stem if one in files else one for one in (before, after)]
+    if folders[0] == folders[1]:
+        folders = ["before", "after"]
+    made = [
+        shlex.join(["simsoft", "run", one, "--out", folder])
+        for one, folder in zip((before, after), folders, strict=True)
+        if one in files
+    ]
+    told = f"{' and '.join(files)}: {'is a file' if len(files) == 1 else 'are files'}"
+    steps = "; ".join([*made, shlex.join(["simsoft", "diff", *folders])])
+    return f"{told}; diff compares two folders that runs wrote: {steps}"
 
 
 @commands.command()
@@ -197,9 +220,14 @@ def about() -> int:
 @click.option("--write", is_flag=True, help="Rewrite the table in validation/README.md.")
 def validate(ids: tuple[str, ...], write: bool) -> int:
     """Run the published checks (all, or those with the given IDS) and fail on any miss."""
+    from simsoft.validate.run import Stopped
     from simsoft.validate.run import validate as check
 
-    table, passed = check(ids, write)
+    try:
+        table, passed = check(ids, write)
+    except Stopped as stop:
+        click.echo(stop.told)
+        raise
     click.echo(table)
     return 0 if passed else FAILED
 
@@ -237,7 +265,8 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     signal.signal(signal.SIGTERM, _terminate)
     _name_damage()
     gc.set_threshold(OBJECTS_PER_COLLECTION)
-    status = _status(arguments)
+    with narrowed(columns(WIDTH)):
+        status = _status(arguments)
     gc.freeze()  # the interpreter looks through everything again as it ends, a quarter of a second
     sys.exit(status)
 
@@ -286,6 +315,9 @@ def _status(arguments: Sequence[str] | None) -> int:
         return FAILED
     except (click.Abort, KeyboardInterrupt):
         click.echo("interrupted; no half-written file is left behind", err=True)
+        said = sys.argv[1:] if words is None else words
+        if next((word for word in said if not word.startswith("-")), "") in GOES_ON:
+            click.echo("what was solved is kept: the same command goes on where it was", err=True)
         return INTERRUPTED
     except Exception as error:
         told = " ".join(f"{type(error).__name__}: {error}".split())

@@ -12,6 +12,7 @@ from simsoft.report.folder import replace_earlier
 from simsoft.report.html.page import write_page
 from simsoft.report.json import as_json
 from simsoft.report.text.run import summary
+from simsoft.report.text.width import WIDTH, narrowed
 from simsoft.results.hdf5 import write
 from simsoft.results.hdf5_reader import read
 from simsoft.results.result import RunResult
@@ -27,12 +28,14 @@ def write_all(result: RunResult, directory: Path) -> int:
     """
     stored = write(result, directory / "results.h5")
     kept = read(stored)
+    with narrowed(WIDTH):  # what is kept goes by no terminal
+        told = summary(result, kept.created)
     written = [
         write_page(kept, directory),
         stored,
         write_text(directory / "records.json", as_json(result, __version__) + "\n"),
         write_text(directory / "records.csv", as_csv(result.records)),
-        write_text(directory / "summary.txt", summary(result, kept.created)),
+        write_text(directory / "summary.txt", told),
         *save_all(result, directory),
     ]
     replace_earlier(directory, written)

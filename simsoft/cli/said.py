@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import functools
-import os
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -12,9 +11,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from simsoft.case.files import check_paths
+from simsoft.case.files import are_folders, check_paths
 from simsoft.core.errors import InputError
-from simsoft.core.files import made_directory
+from simsoft.core.files import kept_directory
 from simsoft.report.units import LengthUnit
 
 if TYPE_CHECKING:
@@ -77,17 +76,17 @@ def measuring(function: Callable[..., Any]) -> Callable[..., Any]:
     ) -> Any:
         lists = [*others.get("files", ()), *others.get("measurements", ())]
         named = [*lists, *(others[k] for k in ("case", "locked") if others.get(k))]
-        if not ("pool" in others and all(os.path.isdir(path) for path in named)):
+        if not ("pool" in others and are_folders(named)):
             check_paths(named)
         if scale is not None and "=" in scale and "points" in others:
             if others["points"]:
                 raise InputError("--scale and --points both name points; one of them is needed")
             others["points"], scale = scale, None
         options = _options(view, scale, fastest)
-        directory = None if out is None else made_directory(out)
         lengths = [scale, *(others.get(key) for key in LENGTHS)]
-        said = Said(options, directory, as_json, quiet, written_in(lengths))
-        return function(said=said, **others)
+        with kept_directory(out) as directory:
+            said = Said(options, directory, as_json, quiet, written_in(lengths))
+            return function(said=said, **others)
 
     for option in (
         click.option("--view", metavar="VIEW", default="", help=VIEW_HELP),

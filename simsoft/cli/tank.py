@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from simsoft import __version__
+from simsoft.case.files import are_folders
 from simsoft.cli import complete
 from simsoft.cli.console import Progress, progress_bar
 from simsoft.cli.folders import compare_folders
@@ -173,7 +174,7 @@ def compare(
     simsoft compare designs.csv                          rows of case,measurement
     simsoft compare A/ B/                                repeated runs of two designs
     """
-    if Path(case).is_dir():
+    if are_folders((case, *measurements)):
         if overrides or lock is not None or locked is not None:
             raise InputError("--set, --lock and --locked are of a case; two folders have none")
         return compare_folders((case, *measurements), pool, said)

@@ -36,23 +36,26 @@ def compile_all(wanted: list[Wanted], quiet: bool, progress: Progress | None) ->
     if not wanted:
         return
     from simsoft.core.machine import cores
+    from simsoft.core.pace import slowness
     from simsoft.core.prepare import expected, prepare
 
+    about = expected(wanted, cores(), slowness(cores()))
     if not quiet:
-        about = expected(wanted, cores())
-        click.echo(
-            f"compiling {len(wanted)} kernels, about {about:.0f} s on a machine with nothing else "
-            f"to do; {KEPT}",
-            err=True,
-        )
-    begun = time.monotonic()
+        told = f"about {about:.0f} s as busy as this machine is now"
+        click.echo(f"compiling {len(wanted)} kernels, {told}; {KEPT}", err=True)
+    begun, due = time.monotonic(), about
 
     def report(name: str, share: float, left: float | None) -> None:
+        nonlocal due
+        spent = time.monotonic() - begun
         if progress is not None:
-            wait = "" if left is None else f", about {left:.0f} s left"
-            progress(f"compiling: {name}{wait}", share)
+            pause = "" if left is None else f", about {left:.0f} s left"
+            progress(f"compiling: {name}{pause}", share)
+        elif left and spent > due and not quiet:  # without a bar: where the promise does not hold
+            click.echo(f"still compiling, about {left:.0f} s left", err=True)
+            due = spent + left
 
-    prepare(wanted, cores(), report)
+    prepare(wanted, cores(), report, about)
     if not quiet:
         click.echo(f"compiled in {time.monotonic() - begun:.0f} s", err=True)
 

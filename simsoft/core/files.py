@@ -192,3 +192,31 @@ def made_directory(path: str | Path) -> Path:
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise OutputError(f"{directory}: cannot be used for results, {reason}") from error
+
+
+@contextmanager
+def kept_directory(path: str | Path | None) -> Iterator[Path | None]:
+    """Give `made_directory`; what was made of it goes again where the block fails.
+
+    A folder that holds anything stays.
+
+    Parameters
+    ----------
+    path : path, None for no directory at all
+
+    Raises
+    ------
+    OutputError
+        If it cannot be made or written.
+    """
+    if path is None:
+        yield None
+        return
+    made = [one for one in (Path(path), *Path(path).parents) if not os.path.exists(one)]
+    try:
+        yield made_directory(path)
+    except BaseException:  # an interrupt, too
+        with suppress(OSError):
+            for one in made:
+                one.rmdir()
+        raise

@@ -205,6 +205,7 @@ _ROWS = (
 QUANTITIES = {row.name: row for row in _ROWS}
 COLUMNS = tuple(row.name for row in _ROWS if row.column)
 CHARTED = tuple(row.name for row in _ROWS if row.charted)
+LEVEL = 0.5  # [deg] of the nose, less is level
 
 
 def answered_by(*questions: str) -> tuple[str, ...]:
@@ -227,3 +228,15 @@ def words(quantity: str) -> str:
     """
     known = QUANTITIES.get(quantity)
     return (known.spoken if known else "") or quantity.replace("_", " ")
+
+
+def nose(attitude: float) -> str:
+    """Return how a lure's nose points, in words.
+
+    Parameters
+    ----------
+    attitude : float [deg], nose down positive
+    """
+    if abs(attitude) < LEVEL:
+        return "level"
+    return f"nose {'down' if attitude > 0.0 else 'up'} by {abs(attitude):.0f} deg"

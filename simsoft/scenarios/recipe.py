@@ -17,6 +17,7 @@ from scipy.optimize import brentq, minimize_scalar
 from simsoft.bodies.free.equilibrium import Trim, trims
 from simsoft.case.model import BodyInput, Case, RigInput, Scenario, Taper, WeightInput
 from simsoft.core.errors import SolveError
+from simsoft.core.quantities import nose
 from simsoft.lure.assembly import Whole, assemble_whole
 from simsoft.lure.components import hook_piece
 from simsoft.lure.free_lure import FreeLure, build_free, free_values, moved_inputs
@@ -185,7 +186,8 @@ class Solver:
         self.scenario = scenario
         self.wanted = 0.0 if scenario.wanted_sink_rate is None else scenario.wanted_sink_rate
         self.attitude = scenario.wanted_attitude
-        start = self.fall_of(case)
+        self.now = start = self.fall_of(case)
+        self.weight = self.weight_of(case)
         self.shape, self.plates = start.shape, start.plates
         self.start = (start.final_attitude, 0.05)
 
@@ -207,6 +209,11 @@ class Solver:
             line=self.scenario.line,
             water_density=whole.water.density,
         )
+
+    def weight_of(self, case: Case) -> float:
+        """Return the mass [kg] of a lure less that of the water it displaces."""
+        lure = self.free(case)[1]
+        return lure.mass - lure.displaced
 
     def steady(self, case: Case, moved: tuple[str, str] | None = None) -> Trim | None:
         """Return the stable steady descent nearest to the last one, else the nearest one."""
@@ -304,8 +311,8 @@ class Solver:
         if self.attitude is None or abs(tilt - self.attitude) <= LEVEL:
             return found
         reason = (
-            f"{setting_words(lever, found.setting)} sinks at {found.fall.sink_rate:.3g} m/s, "
-            f"but nose down by {math.degrees(tilt):.0f} deg, not {math.degrees(self.attitude):.0f}"
+            f"{setting_words(lever, found.setting)} sinks at {found.fall.sink_rate:.3g} m/s, but "
+            f"{nose(math.degrees(tilt))}, not {nose(math.degrees(self.attitude))}"
         )
         return replace(found, met=False, reason=reason)
 
@@ -324,12 +331,13 @@ class Solver:
         if found is not None:
             tries.append(found)
         nearest = min(tries, key=lambda f: abs(f.fall.sink_rate - self.wanted))
-        tilt = math.degrees(nearest.fall.final_attitude)
+        lighter = self.weight_of(lever.turned(nearest.setting, nearest.place)) < self.weight
         reason = (
             f"nothing from {setting_words(lever, lever.low)} to "
-            f"{setting_words(lever, lever.high)} sinks at {self.wanted:.3g} m/s; "
-            f"nearest is {nearest.fall.sink_rate:.3g} m/s with "
-            f"{setting_words(lever, nearest.setting)}, nose down by {tilt:.0f} deg"
+            f"{setting_words(lever, lever.high)} sinks at {self.wanted:.3g} m/s; nearest is "
+            f"{nearest.fall.sink_rate:.3g} m/s with {setting_words(lever, nearest.setting)}, "
+            f"{nose(math.degrees(nearest.fall.final_attitude))}"
+            f"{why_faster(self.now, nearest.fall) if lighter else ''}"
         )
         return replace(nearest, met=False, reason=reason)
 
@@ -349,6 +357,17 @@ class Solver:
                 ends.append(np.asarray(setting - (moved - rates[1]) / slope))
         low, high = moved_ends(np.asarray(setting), ends)
         return max(float(low), lever.low), min(float(high), lever.high)
+
+
+def why_faster(now: Fall, lighter: Fall) -> str:
+    """Return why a lighter lure falls faster than now, '' where it does not or does not tip."""
+    tilts = [math.degrees(fall.final_attitude) for fall in (now, lighter)]
+    if lighter.sink_rate <= now.sink_rate or abs(tilts[1]) <= abs(tilts[0]):
+        return ""
+    return (
+        f": lighter, yet faster than now ({now.sink_rate:.3g} m/s, {nose(tilts[0])}), since it "
+        "tips and less of its side stands against the water"
+    )
 
 
 def setting_words(lever: Lever, setting: float) -> str:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
 import warnings
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
+from concurrent.futures import ProcessPoolExecutor, as_completed
 from contextlib import contextmanager
 from multiprocessing import get_context
 from pathlib import Path
@@ -18,11 +19,25 @@ from simsoft.validate.compare import CheckRow
 from simsoft.validate.execute import execute
 from simsoft.validate.load import load_checks
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.table import page, text_table
+from simsoft.validate.table import page, summary_of_checks, text_table
 
 PAGE = "README.md"
 THREAD_SETTINGS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
 Say = Callable[[str], None]
+
+
+class Stopped(KeyboardInterrupt):
+    """The user stopped the checks.
+
+    Attributes
+    ----------
+    rows : list of CheckRow, of the checks that had ended
+    told : str, their closing line
+    """
+
+    def __init__(self, rows: Sequence[CheckRow], told: str = "") -> None:
+        super().__init__()
+        self.rows, self.told = list(rows), told
 
 
 def validate(ids: Sequence[str], write: bool) -> tuple[str, bool]:
@@ -45,12 +60,19 @@ def validate(ids: Sequence[str], write: bool) -> tuple[str, bool]:
         If an id is unknown, a check file is wrong, or ``write`` is asked for with some ids only.
     OutputError
         If the page cannot be written.
+    Stopped
+        If the user stops it; ``told`` sums up what ran.
     """
     if ids and write:
         raise InputError("--write writes the table of all checks; give no ids with it")
     directory = checks_directory()
     checks = load_checks(directory, ids)
-    rows = run_checks(checks, _say)
+    try:
+        rows = run_checks(checks, _say)
+    except Stopped as stop:
+        done = [check for check in checks if any(r.identity == check.identity for r in stop.rows)]
+        stop.told = f"{summary_of_checks(done, stop.rows)}; stopped, {len(done)} of {len(checks)} checks ran"
+        raise
     ran = [row for row in rows if not row.skipped]
     if write:
         if len(ran) < len(rows):
@@ -66,31 +88,57 @@ def run_checks(checks: Sequence[Check], say: Say | None = None) -> list[CheckRow
     ----------
     checks : sequence of Check
     say : function of one line of progress, called as each check ends
+
+    Raises
+    ------
+    Stopped
+        If the user stops it; the processes are ended at once.
     """
     jobs: list[tuple[Check, Run]] = [(check, run) for check in checks for run in check.runs]
     left = {check.identity: len(check.runs) for check in checks}
-    rows: dict[str, list[CheckRow]] = {check.identity: [] for check in checks}
+    found: dict[str, dict[int, list[CheckRow]]] = {check.identity: {} for check in checks}
+
+    def ended() -> list[CheckRow]:
+        """Return the rows of the checks that have ended, in order."""
+        whole = [c.identity for c in checks if not left[c.identity]]
+        return [row for name in whole for k in sorted(found[name]) for row in found[name][k]]
+
     with _one_thread_each():
         workers = min(os.cpu_count() or 1, len(jobs))
         spawn = get_context("spawn")
-        pool = ProcessPoolExecutor(workers, mp_context=spawn, initializer=_without_warnings)
+        pool = ProcessPoolExecutor(workers, mp_context=spawn, initializer=_begin)
         try:
-            for (check, _), found in zip(jobs, pool.map(_work, jobs), strict=True):
-                rows[check.identity] += found
+            numbers = {pool.submit(_work, job): k for k, job in enumerate(jobs)}
+            for future in as_completed(numbers):
+                check = jobs[numbers[future]][0]
+                found[check.identity][numbers[future]] = future.result()
                 left[check.identity] -= 1
-                if say is not None and left[check.identity] == 0:
-                    own = rows[check.identity]
-                    missed = sum(not row.passed for row in own if not row.skipped)
-                    state = f"{missed} of {len(own)} values missed" if missed else "ok"
-                    state = own[0].reason if own and own[0].skipped else state
-                    say(f"{check.identity} {check.title}: {state}")
+                if say is not None and not left[check.identity]:
+                    own = [row for rows in found[check.identity].values() for row in rows]
+                    count = f"{sum(not n for n in left.values())} of {len(checks)}"
+                    say(f"{count}: {check.identity} {check.title}: {_state(own)}")
+        except BaseException as error:
+            for process in list((pool._processes or {}).values()):  # a condition may take minutes
+                process.terminate()
+            if isinstance(error, KeyboardInterrupt):
+                raise Stopped(ended()) from None
+            raise
         finally:
             pool.shutdown(wait=True, cancel_futures=True)
-    return [row for check in checks for row in rows[check.identity]]
+    return ended()
 
 
-def _without_warnings() -> None:
-    """Keep what libraries warn of in a worker off the terminal; a check tells what it missed."""
+def _state(own: Sequence[CheckRow]) -> str:
+    """Return how a check ended."""
+    missed = sum(not row.passed for row in own if not row.skipped)
+    if own and own[0].skipped:
+        return own[0].reason
+    return f"{missed} of {len(own)} values missed" if missed else "ok"
+
+
+def _begin() -> None:
+    """Leave Ctrl-C to the parent, and what libraries warn of unsaid: a check tells its misses."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
     warnings.simplefilter("ignore")
 
 

@@ -32,7 +32,7 @@ def _verdict(row: CheckRow) -> str:
     return SKIPPED if row.skipped else OK if row.passed else MISS
 
 
-def _summary(checks: Sequence[Check], rows: Sequence[CheckRow]) -> str:
+def summary_of_checks(checks: Sequence[Check], rows: Sequence[CheckRow]) -> str:
     """Return the closing line of the table."""
     ran = [row for row in rows if not row.skipped]
     missed = sum(not row.passed for row in ran)
@@ -59,13 +59,13 @@ def text_table(checks: Sequence[Check], rows: Sequence[CheckRow]) -> str:
         lines.append(" ".join([*words, _verdict(row)]))
         if row.reason:
             lines.append(f"    {row.reason}")
-    return "\n".join([*lines, _summary(checks, rows)])
+    return "\n".join([*lines, summary_of_checks(checks, rows)])
 
 
 def page(checks: Sequence[Check], rows: Sequence[CheckRow]) -> str:
     """Return the page with every check's table, source and note, as Markdown."""
     head = PAGE_HEAD.format(version=__version__, first=checks[0].identity)
-    parts = [head, f"{_summary(checks, rows)}.\n", _contents(checks, rows)]
+    parts = [head, f"{summary_of_checks(checks, rows)}.\n", _contents(checks, rows)]
     for check in checks:
         parts.append(f"\n## {check.identity} {check.title}\n\n")
         parts.append(f"Source: {check.source}. Provenance: {check.provenance}.\n\n")

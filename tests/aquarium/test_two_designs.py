@@ -1,6 +1,7 @@
 """Two designs by repeated runs: Welch's band, equal speeds, further runs, nothing pooled untold."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,11 +11,16 @@ from scipy import stats
 from simsoft.aquarium.compare import grouped
 from simsoft.aquarium.files.folder import read_design
 from simsoft.aquarium.measured import Flag, Measured, lacking
-from simsoft.aquarium.two_designs import contrasts
+from simsoft.aquarium.two_designs import contrasts, doubtful, unsaid
 from simsoft.aquarium.welch import apart, repeats_of
 from simsoft.cli import main as cli
 from simsoft.core.errors import InputError
-from simsoft.report.text.two_designs import two_designs_page, verdict_text
+from simsoft.report.text.two_designs import (
+    left_out,
+    left_unsaid,
+    two_designs_page,
+    verdict_text,
+)
 
 
 def runs(values, quantity="flap_frequency", unit="Hz", speed=0.5, u=0.0, **at):
@@ -83,6 +89,49 @@ def test_a_run_without_speed_in_doubt_or_alone_is_not_judged():
     assert "at what speed is not said" in contrasts(bare, runs([6.0, 6.1]))[0].reason
     doubt = [Measured("stroke", 1.0, 0.0, "m", "t", 5, {"speed": 0.5}, (Flag("plane", "x"),))] * 3
     assert not contrasts(doubt, doubt)
+
+
+@pytest.mark.parametrize("condition", ["speed", "temperature"])
+@pytest.mark.parametrize("quantity", ["flap_frequency", "left_right_bias"])
+def test_a_run_that_does_not_say_a_condition_spoils_no_other(quantity, condition):
+    spoken = runs([5.0, 5.1, 5.05], quantity, temperature=291.0)
+    at = {key: value for key, value in spoken[0].at.items() if key != condition}
+    silent = replace(spoken[0], value=9.0, at=at, run="run9")
+    second = runs([6.0, 6.1], quantity, temperature=291.0)
+    assert contrasts([silent, *spoken], second) == contrasts(spoken, second)
+    assert contrasts(second, [*spoken, silent]) == contrasts(second, spoken)
+    left = unsaid([silent, *spoken])
+    assert [m.run for m, _ in left] == ["run9"]
+    (note,) = left_unsaid(left)
+    assert note.startswith("run9: ")
+    assert left[0][1] in note
+
+
+def test_where_most_say_no_temperature_the_one_that_does_is_no_rule():
+    silent = runs([5.0, 5.1, 5.05])
+    spoken = runs([5.5], temperature=291.0)
+    second = runs([6.0, 6.1], temperature=291.0)
+    assert unsaid([*silent, *spoken]) == []
+    compared = [c for c in contrasts([*spoken, *silent], second) if not c.alone]
+    assert [c.sides[0].n for c in compared] == [3]
+
+
+def test_a_folder_without_speeds_is_named():
+    bare = [Measured("flap_frequency", 5.0, 0.1, "Hz", "t", 5)] * 2
+    (contrast,) = contrasts(runs([6.0, 6.1]), bare, ("thin", "thick"))
+    assert contrast.reason.startswith("at what speed is not said of thick; speed_mps in")
+
+
+def test_an_unsaid_view_is_told_once_with_what_to_write():
+    flag = (Flag("view", "the view was not said"),)
+    found = [
+        replace(m, flags=flag)
+        for name in ("flap_frequency", "stroke")
+        for m in runs([5.0, 5.1, 5.2, 5.0], name)
+    ]
+    (note,) = left_out(doubtful(found))
+    assert note.startswith("r0, r1, r2, r3: rate, stroke left out, in doubt (view)")
+    assert "# view = below" in note
 
 
 def test_runs_that_do_not_beat_count():
@@ -157,6 +206,8 @@ def test_a_folder_of_two_designs_is_refused(folders):
         (("A", "A/"), "one folder"),
         (("A", "empty"), "holds no clip"),
         (("A", "A/r0.csv"), "is a directory"),
+        (("Aa", "B"), "Aa: there is no such folder (did you mean `A`?)"),
+        (("A", "Bb"), "Bb: there is no such folder (did you mean `B`?)"),
         (("A", "B", "--lock", "x"), "two folders have none"),
         (("A", "B", "--locked", "A"), "two folders have none"),
     ],

@@ -18,6 +18,7 @@ import pytest
 from simsoft import __version__
 from simsoft.case.starter import demo_files
 from simsoft.cli import console
+from simsoft.cli import main as cli
 from simsoft.core.errors import InputError, SolveError
 
 PYTHON = [sys.executable, "-m", "simsoft"]
@@ -84,6 +85,20 @@ def test_out_writes_every_file(command, stand_in, tmp_path):
     assert json.loads((folder / "records.json").read_text())["simsoft"] == __version__
 
 
+def test_the_answer_goes_by_the_terminal_and_the_kept_one_does_not(
+    command, stand_in, tmp_path, monkeypatch
+):
+    answers, kept = [], []
+    for columns in ("60", "200"):
+        monkeypatch.setenv("COLUMNS", columns)
+        answers.append(command("run", "tail.toml", "--out", tmp_path / columns)[1])
+        text = (tmp_path / columns / "summary.txt").read_text()
+        kept.append(re.sub(r"T\d\d:\d\d:\d\d", "", text))  # when it was written
+    assert answers[0] != answers[1]
+    assert answers[0].split() == answers[1].split()
+    assert kept[0] == kept[1]
+
+
 def test_strict_refuses_a_case_with_warnings(command, stand_in):
     odd = dataclasses.replace(stand_in.result.case, warnings=("density is odd",))
     stand_in.result = dataclasses.replace(stand_in.result, case=odd)
@@ -119,6 +134,30 @@ def test_interrupt_is_one_line_and_no_file(command, stand_in, tmp_path):
     assert (status, out) == (130, "")
     assert err.strip() == "interrupted; no half-written file is left behind"
     assert os.listdir(tmp_path) == []
+
+
+@pytest.mark.parametrize("failure", [KeyboardInterrupt(), SolveError("no rest shape")])
+def test_a_run_that_ends_early_leaves_no_folder_that_it_made(command, stand_in, tmp_path, failure):
+    stand_in.failure = failure
+    assert command("run", "tail.toml", "--out", tmp_path / "deep" / "results")[0] in (1, 130)
+    assert os.listdir(tmp_path) == []
+    (tmp_path / "mine").mkdir()
+    command("run", "tail.toml", "--out", tmp_path / "mine" / "results")
+    assert os.listdir(tmp_path) == ["mine"]
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [(("sweep", "tail.toml"), True), (("run", "tail.toml", "--out", "sweep"), False)],
+)
+def test_an_interrupt_says_that_a_sweep_goes_on(command, monkeypatch, words, told):
+    def stopped(_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(cli, "_run", stopped)
+    status, _, err = command(*words)
+    assert status == 130
+    assert ("the same command goes on where it was" in err) == told
 
 
 def test_unusable_directory_is_told_before_the_run(command, stand_in, tmp_path):
@@ -177,7 +216,7 @@ def test_validate_fails_on_a_miss(command, monkeypatch, passed, status):
         calls.append((ids, write))
         return "the table", passed
 
-    stub = types.SimpleNamespace(validate=validate)
+    stub = types.SimpleNamespace(validate=validate, Stopped=KeyboardInterrupt)
     monkeypatch.setitem(sys.modules, "simsoft.validate", types.ModuleType("simsoft.validate"))
     monkeypatch.setitem(sys.modules, "simsoft.validate.run", stub)
     assert command("validate", "A01", "A02", "--write") == (status, "the table\n", "")
@@ -370,6 +409,24 @@ def test_diff_of_two_runs_ends_with_0_or_1(command, stand_in, tmp_path):
     assert "Only before" in out
     assert json.loads(command("diff", tmp_path / "a", tmp_path / "b", "--json")[1])["records"]
     assert command("diff", tmp_path / "a", tmp_path / "c")[0] == 2
+
+
+def test_diff_of_case_files_says_which_commands_make_its_folders(command, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for name in ("tail.toml", "thin.toml"):
+        (tmp_path / name).write_text("")
+    status, out, err = command("diff", "tail.toml", "thin.toml")
+    assert (status, out) == (2, "")
+    (line,) = err.splitlines()
+    assert line.startswith("error: tail.toml and thin.toml: are files; diff compares two folders")
+    assert line.endswith(
+        "simsoft run tail.toml --out tail; simsoft run thin.toml --out thin; simsoft diff tail thin"
+    )
+    (tmp_path / "kept").mkdir()
+    assert (
+        "run thin.toml --out thin; simsoft diff kept thin"
+        in command("diff", "kept", "thin.toml")[2]
+    )
 
 
 def test_a_card_of_an_earlier_run_does_not_outlive_it(command, stand_in, tmp_path):

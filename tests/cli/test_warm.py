@@ -4,9 +4,9 @@ import pytest
 from click.testing import CliRunner
 from numba.core import event
 
-from simsoft.cli import warm
+from simsoft.cli import about, warm
 from simsoft.cli.main import commands
-from simsoft.core import prepare
+from simsoft.core import pace, prepare
 
 WANTED = [prepare.Wanted("a:long_one", [], 9.0), prepare.Wanted("a:other", [], 1.0)]
 
@@ -16,12 +16,14 @@ def pretend(monkeypatch):
     """Let kernels be missing and compile without doing so."""
 
     def set_up(missing):
-        def work(wanted, workers, report):
+        def work(wanted, workers, report, promised):
             report("long one", 0.0, None)
             report("long one", 0.9, 1.0)
 
         monkeypatch.setattr(prepare, "not_compiled", lambda: missing)
         monkeypatch.setattr(prepare, "prepare", work)
+        monkeypatch.setattr(pace, "slowness", lambda cores: 10.0)
+        monkeypatch.setattr(about, "cores", lambda: 2)
 
     return set_up
 
@@ -30,9 +32,26 @@ def test_warm_says_how_much_there_is_to_do(pretend):
     pretend(WANTED)
     found = CliRunner().invoke(commands, ["warm"])
     assert found.exit_code == 0, found.output
-    assert "compiling 2 kernels, about 13 s" in found.stderr
+    assert "compiling 2 kernels, about 193 s as busy as" in found.stderr  # 10 (4 + 1.7 * 9)
     assert "compiled in 0 s" in found.stderr
     assert CliRunner().invoke(commands, ["warm", "--quiet"]).output == ""
+
+
+def test_without_a_bar_a_promise_that_does_not_hold_is_put_right(monkeypatch, pretend, capsys):
+    pretend(WANTED)
+    clock = iter([0.0, 100.0, 200.0, 300.0, 900.0])
+
+    def work(wanted, workers, report, promised):
+        report("long one", 0.0, 93.0)
+        report("long one", 0.1, 500.0)
+        report("long one", 0.2, 450.0)
+
+    monkeypatch.setattr(prepare, "prepare", work)
+    monkeypatch.setattr(warm.time, "monotonic", lambda: next(clock))
+    warm.compile_all(WANTED, False, None)
+    err = capsys.readouterr().err
+    assert err.count("still compiling") == 1
+    assert "still compiling, about 500 s left" in err
 
 
 def test_warm_says_where_nothing_is_to_do(pretend):

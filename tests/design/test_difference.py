@@ -7,7 +7,9 @@ import pytest
 
 from simsoft.case.wishes import Clause
 from simsoft.design.difference import difference
+from simsoft.report.text.change import change_lines
 from simsoft.report.text.difference import difference_json, difference_text
+from simsoft.results.changes import RunChange
 from simsoft.results.record import Record
 
 TEXT = """title = "Demo"
@@ -123,6 +125,27 @@ def test_a_run_without_a_hook_is_not_said_to_clear_one(synthetic_result):
     rigged = dataclasses.replace(synthetic_result, records=(*synthetic_result.records, gap))
     found = difference_text(difference(told(rigged), told(rigged, text)), "mm")
     assert "Hook: no clearance moved." in found
+
+
+@pytest.mark.parametrize(("moved", "resolved"), [(0.001, False), (0.006, True)])
+def test_a_clearance_that_moves_by_less_than_its_doubt_is_not_resolved(
+    synthetic_result, moved, resolved
+):
+    def rigged(value):
+        gap = Record("stream", "tail", "hook_clearance", value, 0.043, 0.052, "m", "shape")
+        return dataclasses.replace(synthetic_result, records=(gap,))
+
+    found = difference_text(difference(told(rigged(0.048)), told(rigged(0.048 - moved))), "mm")
+    found = " ".join(found.split())
+    assert "Hook: stream tail hook clearance: 48 mm (43 to 52) -> " in found
+    assert ("not resolved" in found) == (not resolved)
+
+
+@pytest.mark.parametrize(("width", "resolved"), [(0.005, True), (0.12, False)])
+def test_a_change_whose_band_holds_none_is_not_resolved(width, resolved):
+    start = Record("stream", "tail", "start_speed", 0.3, 0.2, 0.4, "m/s", "screening")
+    lines = " ".join(change_lines([RunChange(start, start, -0.01, width, 0.3)], "mm"))
+    assert ("not resolved" in lines) == (not resolved)
 
 
 def test_other_water_is_told_in_degrees(synthetic_result):

@@ -48,6 +48,13 @@ def test_a_new_pour_needs_no_mould_and_a_new_size_does(folder):
     assert softer.money == 0.0
 
 
+def test_what_a_mould_costs_is_told_with_its_unit_and_nothing_for_none(folder):
+    told = " ".join(log_text(versions(folder)[0]).split())
+    assert "asks for: one more mould (costs 7.5)" in told
+    assert "(costs 0)" not in told
+    assert "15 in all, hours priced in, in the unit of [shop]" in told
+
+
 def test_a_parent_that_was_edited_since_is_named_as_lost(folder):
     (folder / "a.toml").write_text(f"{starter('strip')}\n# edited\n")
     found = {v.file: v for v in versions(folder)[0]}

@@ -1,15 +1,18 @@
 """Recipes for a wanted fall, each verified by a forward run; what cannot be done is said."""
 
+import math
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from physics import case_of
 
 from simsoft.case.model import BodyInput, HookInput, RigInput, Scenario, Taper, WeightInput
+from simsoft.core.quantities import nose
 from simsoft.engine.run import run
 from simsoft.report.text.recipe import recipe_lines
-from simsoft.results.record import select
-from simsoft.scenarios.recipe import MOST_SALT, levers, recipes
+from simsoft.results.record import missing, select
+from simsoft.scenarios.recipe import MOST_SALT, levers, recipes, why_faster
 
 SIZE = Taper((0.0, 1.0), (0.01, 0.01))
 STICK = BodyInput("stick-worm", 0.1, SIZE, SIZE, salt_fraction=0.1)
@@ -57,6 +60,37 @@ def test_more_of_what_floats_cannot_make_it_sink_faster(found):
     assert "nearest is" in recipe.reason
     (nearest,) = select(records, "recipe_sink_rate", lever="microballoons")
     assert nearest.value < 0.19
+
+
+def falling(rate, degrees):
+    return SimpleNamespace(sink_rate=rate, final_attitude=math.radians(degrees))
+
+
+def test_a_lighter_lure_that_falls_faster_is_explained_and_no_other():
+    now = falling(0.215, 9.0)
+    told = why_faster(now, falling(0.356, 53.0))
+    assert told.startswith(": lighter, yet faster than now (0.215 m/s, nose down by 9 deg)")
+    assert "tips" in told
+    assert why_faster(now, falling(0.2, 53.0)) == ""  # slower, as a lighter one should be
+    assert why_faster(now, falling(0.22, 3.0)) == ""  # does not tip: that would be no reason
+
+
+def test_how_the_nose_points_is_told_by_a_word_not_by_a_sign():
+    assert [nose(x) for x in (-28.4, 9.0, 0.2)] == [
+        "nose up by 28 deg",
+        "nose down by 9 deg",
+        "level",
+    ]
+
+
+def test_where_no_lever_does_it_none_is_offered():
+    none = [
+        missing(
+            "fall", "", "recipe", "", "b", f"nothing with {name}", lever=name, wanted=3.0, now=0.1
+        )
+        for name in ("salt", "hook")
+    ]
+    assert recipe_lines(none)[0] == "  Wanted: a fall at 3 m/s. No one of these changes gives it:"
 
 
 def test_a_rate_out_of_reach_is_refused_with_the_nearest_miss():

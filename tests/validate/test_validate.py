@@ -2,11 +2,13 @@
 
 import sys
 import warnings
-from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor, ThreadPoolExecutor
 from multiprocessing import get_context
+from types import SimpleNamespace
 
 import pytest
 
+from simsoft.cli import main as cli
 from simsoft.core.errors import InputError
 from simsoft.validate import run as command
 from simsoft.validate.check import Tolerance
@@ -27,7 +29,7 @@ def test_a_fast_check_passes_end_to_end(capsys):
     assert passed
     assert table.endswith("4 of 4 values of 1 check within tolerance")
     assert all(len(line) <= 100 for line in table.splitlines())
-    assert capsys.readouterr().err == "H04 Log-linear law of type A: ok\n"
+    assert capsys.readouterr().err == "1 of 1: H04 Log-linear law of type A: ok\n"
 
 
 def test_a_case_is_run_by_the_code_users_run():
@@ -35,6 +37,42 @@ def test_a_case_is_run_by_the_code_users_run():
     rows = execute(check, check.runs[0])
     assert [row.what for row in rows] == ["λ1", "λ2", "λ3"]
     assert all(row.passed for row in rows)
+
+
+class Interrupted:
+    """A pool in which the first condition ends and Ctrl-C comes with the second."""
+
+    def __init__(self):
+        self.ended = []
+        self._processes = {1: SimpleNamespace(terminate=lambda: self.ended.append(1))}
+        self.jobs = []
+
+    def submit(self, function, job):
+        future = Future()
+        future.job = job
+        if self.jobs:
+            future.set_exception(KeyboardInterrupt())
+        else:
+            future.set_result(function(job))
+        self.jobs.append(job)
+        return future
+
+    def shutdown(self, **_):
+        self.ended.append("waited")
+
+
+def test_ctrl_c_ends_the_processes_and_sums_up_what_ran(monkeypatch, capsys):
+    pool = Interrupted()
+    monkeypatch.setattr(command, "ProcessPoolExecutor", lambda *_, **__: pool)
+    monkeypatch.setattr(command, "as_completed", list)
+    with pytest.raises(SystemExit) as caught:
+        cli.main(["validate", FAST, "H05", "H07"])
+    assert caught.value.code == 130
+    assert pool.ended == [1, "waited"]
+    out, err = capsys.readouterr()
+    assert out == "4 of 4 values of 1 check within tolerance; stopped, 1 of 3 checks ran\n"
+    assert err.splitlines()[0].startswith("1 of 3: H04 ")
+    assert "Traceback" not in err
 
 
 def test_an_unknown_id_is_wrong_input():
@@ -107,6 +145,6 @@ def test_a_check_without_its_extra_is_skipped_with_a_word_and_summed_up(monkeypa
 
 def test_what_a_library_warns_of_in_a_worker_does_not_reach_the_terminal(capfd):
     spawn = get_context("spawn")
-    with ProcessPoolExecutor(1, mp_context=spawn, initializer=command._without_warnings) as pool:
+    with ProcessPoolExecutor(1, mp_context=spawn, initializer=command._begin) as pool:
         pool.submit(warnings.warn, "of a library").result()
     assert capfd.readouterr().err == ""

@@ -11,7 +11,7 @@ from simsoft.aquarium.files.runs import MADE, run_conditions, run_of
 from simsoft.aquarium.files.table import column_of_words, read_table
 from simsoft.aquarium.measured import Measured
 from simsoft.aquarium.video.clip import is_clip
-from simsoft.case.wording import given, printable
+from simsoft.case.wording import given, printable, suggestion
 from simsoft.core.errors import InputError
 
 RESULTS = "results.csv"
@@ -62,7 +62,7 @@ def read_design(
     place = Path(directory)
     shown = printable(str(directory))
     if not place.is_dir():
-        raise InputError(f"{shown}: there is no such folder")
+        raise InputError(f"{shown}: there is no such folder{_near(place)}")
     name = printable(place.resolve().name) or shown
     files, notes = _files(place)
     if not files:
@@ -76,6 +76,15 @@ def read_design(
     notes += _unmatched(lists, files, found)
     _one_design(shown, found, pooled)
     return DesignRuns(name, tuple(found), tuple(notes))
+
+
+def _near(place: Path) -> str:
+    """Return the folder that a name which is not there comes nearest to; '' for none."""
+    try:
+        beside = [printable(path.name) for path in place.parent.iterdir() if path.is_dir()]
+    except OSError:
+        return ""
+    return suggestion(place.name, beside)
 
 
 def _files(place: Path) -> tuple[list[Path], list[str]]:

@@ -7,16 +7,15 @@ from collections.abc import Sequence
 from typing import Any
 
 from simsoft.design.brief import Finding, answered, judge, summed
+from simsoft.report.text.width import width
 from simsoft.report.units import LengthUnit, decimals, number, show, told_in, unit_of
 from simsoft.results.result import RunResult
 
-WIDTH = 80
-
 
 def folded(text: str, first: str = "", later: str = "  ") -> list[str]:
-    """Return a sentence broken to 80 columns."""
+    """Return a sentence broken to the width of prose."""
     return textwrap.wrap(
-        text, WIDTH, initial_indent=first, subsequent_indent=later, break_long_words=False,
+        text, width(), initial_indent=first, subsequent_indent=later, break_long_words=False,
         break_on_hyphens=False,
     )  # fmt: skip
 

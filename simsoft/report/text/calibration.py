@@ -9,8 +9,8 @@ from collections.abc import Sequence
 from simsoft.aquarium.inference.calibrate import JOINT, Calibration, LeftOut, joint
 from simsoft.aquarium.inference.next_run import Advice
 from simsoft.aquarium.inference.posterior import disagreements, identifiability
+from simsoft.report.text.width import width
 
-WIDTH = 80
 SHOWN = 6
 POOR = 0.10  # relative, of the fast model against the solver
 UNITS = {
@@ -24,7 +24,7 @@ UNITS = {
 
 def wrapped(text: str, indent: str = "  ") -> list[str]:
     """Return a line wrapped to the width of a page, what follows indented."""
-    return textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent="    ")
+    return textwrap.wrap(text, width(), initial_indent=indent, subsequent_indent="    ")
 
 
 def values_page(
@@ -71,7 +71,7 @@ def calibration_page(
     if against:
         lines += ["", "DISAGREEMENT"]
         for line in against:
-            lines += textwrap.wrap(line, WIDTH, initial_indent="  ! ", subsequent_indent="    ")
+            lines += textwrap.wrap(line, width(), initial_indent="  ! ", subsequent_indent="    ")
     if left_out:
         lines += ["", "Each design predicted from the others alone"]
         for one in left_out:

@@ -17,7 +17,7 @@ HOLDS = "each band holds eight times in ten"
 
 def change_lines(found: Sequence[RunChange], unit: LengthUnit) -> list[str]:
     """Return the lines of what changed, none where nothing did."""
-    lines = [f"{HEAD} ({HOLDS})"] if found else []
+    lines = folded(f"{HEAD} ({HOLDS})") if found else []
     for change in found:
         name, told, narrower = change_words(change, unit)
         lines += folded(f"{name}: {', '.join(filter(None, (told, narrower)))}", "  ", "    ")
@@ -31,6 +31,7 @@ def change_words(change: RunChange, unit: LengthUnit) -> tuple[str, str, str]:
     name = " ".join(filter(None, (record.part, words(record.quantity)))) + place
     middle, low, high = (round(100.0 * (end - 1.0)) for end in change.ends)
     told = f"{middle:+d} % ({low:+d} to {high:+d})"
+    told += ", not resolved" if abs(change.middle) < change.width else ""
     narrower = ""
     if change.alone > 1.5 * change.width > 0.0:
         narrower = f"{change.alone / change.width:.1f} times narrower than taken as strangers"

@@ -15,6 +15,8 @@ from simsoft.results.changes import RunChange
 from simsoft.results.record import Record
 
 FREEZING = 273.15  # [K]
+DOUBTED = 0.5  # of the band: a smaller move lies inside it, to either side
+UNRESOLVED = ", not resolved: the move is smaller than its doubt"
 
 
 def difference_text(found: Difference, unit: LengthUnit, changed: Sequence[RunChange] = ()) -> str:
@@ -53,7 +55,8 @@ def _hook(found: Difference, unit: LengthUnit) -> str:
         assert moved.before is not None
         assert moved.after is not None
         told = f"{show(moved.before, unit)} -> {show(moved.after, unit)}"
-        words_of.append(f"{_name(moved.before, unit)}: {told}")
+        small = moved.share is not None and moved.share < DOUBTED
+        words_of.append(f"{_name(moved.before, unit)}: {told}{UNRESOLVED if small else ''}")
     known = "no clearance moved" if found.hooked else "neither run has one"
     return f"Hook: {'; '.join(words_of) or known}."
 

@@ -14,6 +14,8 @@ from simsoft.report.text.brief import folded
 from simsoft.report.text.seen import seen_text
 from simsoft.report.units import show, speed_text
 
+PRICED = "hours priced in, in the unit of [shop], by default the resin of one prototype mould"
+
 Measurements = Mapping[str, Sequence[HistoryNumber]]
 
 
@@ -28,7 +30,7 @@ def log_text(found: Sequence[Version], seen: Measurements | None = None) -> str:
     loops = sum(version.asks == LOOP for version in found)
     money = sum(version.money for version in found)
     kinds = "version" if len(found) == 1 else "versions"
-    cost = f"{loops} of them with a mould of their own: {money:.3g} in all, hours priced in"
+    cost = f"{loops} of them with a mould of their own: {money:.3g} in all, {PRICED}"
     lines += folded(f"{len(found)} {kinds}, {cost}; common practice where [shop] is silent.")
     return "\n".join(lines) + "\n"
 
@@ -54,7 +56,8 @@ def _told(version: Version, measured: Sequence[HistoryNumber]) -> list[str]:
     texts.append(f"seen: {looks or 'nothing yet'}")
     told = "; ".join(_measured(one, unit) for one in measured)
     texts.append(f"measured: {told or 'nothing in the folder'}")
-    texts.append(f"asks for: {version.asks or 'nothing'} ({version.money:.3g})")
+    costs = f" (costs {version.money:.3g})" if version.money else ""
+    texts.append(f"asks for: {version.asks or 'nothing'}{costs}")
     return texts
 
 

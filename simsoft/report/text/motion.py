@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
+from simsoft.core.quantities import LEVEL
 from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, unit_of, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 
@@ -12,7 +13,6 @@ Records = Sequence[Record]
 
 FOOT = 0.3048  # [m], exact by definition
 VISIBLE_ROLL = 10.0  # [deg]
-LEVEL = 0.5  # [deg] of the nose, less is level
 FIRST, CELL = 22, 20
 FALL_WORDS = {
     "steady": "steadily",

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from simsoft.core.quantities import nose
 from simsoft.report.units import LengthUnit, decimals, number, show, told_in
 from simsoft.results.record import Record, select
 
 WEIGHED = ("weigh_at_least", "weigh_at_most")
 QUANTITIES = ("recipe", "recipe_position", "recipe_sink_rate", "recipe_attitude", *WEIGHED)
 # Settings of these levers are shares, told in per cent; the others are masses.
-LEVEL = 0.5  # [deg] of the nose, less is level
 SHARES = ("salt", "microballoons")
 
 
@@ -26,7 +26,9 @@ def recipe_lines(records: Sequence[Record], length_unit: LengthUnit = "mm") -> l
     if not found:
         return weigh_lines(records, length_unit)
     wanted = told_in(f"{float(found[0].at['wanted']):.3g} m/s", length_unit, falls=True)
-    lines = [f"  Wanted: a fall at {wanted}. Change one of these:"]
+    some = any(record.value is not None for record in found)
+    asked = "Change one of these" if some else "No one of these changes gives it"
+    lines = [f"  Wanted: a fall at {wanted}. {asked}:"]
     for record in found:
         lever = str(record.at["lever"])
         if record.value is None:
@@ -57,7 +59,7 @@ def weigh_lines(records: Sequence[Record], length_unit: LengthUnit = "mm") -> li
     ]
     told += [f"{record.reason}" for record in found if record.value is None]
     if "attitude" in at and any(record.value is not None for record in found):
-        told.append(_nose(float(at["attitude"])))
+        told.append(nose(float(at["attitude"])))
     now = f"as drawn {1e3 * float(at['now']):.3g} g"
     return [
         f"  Weigh the bare bait, no hook and no weights, for a fall at {wish}: "
@@ -66,13 +68,7 @@ def weigh_lines(records: Sequence[Record], length_unit: LengthUnit = "mm") -> li
 
 
 def _tilt(record: Record) -> str:
-    return _nose(float(record.value))  # type: ignore[arg-type]
-
-
-def _nose(angle: float) -> str:
-    if abs(angle) < LEVEL:
-        return "level"
-    return f"nose {'down' if angle > 0.0 else 'up'} by {abs(angle):.0f} deg"
+    return nose(float(record.value))  # type: ignore[arg-type]
 
 
 def _setting(record: Record) -> str:

@@ -19,11 +19,11 @@ from simsoft.report.text.recipe import recipe_lines
 from simsoft.report.text.seen import seen_lines
 from simsoft.report.text.sentences import about_part, clean, name_of, told_once
 from simsoft.report.text.whole import whole_line, whole_table
+from simsoft.report.text.width import width
 from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, told_in, user_unit
 from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult
 
-WIDTH = 80
 CELL = 23
 FIRST_CELL = 7
 COLUMNS = 3
@@ -93,7 +93,7 @@ def _wrap(text: str, first: str = "", later: str | None = None) -> list[str]:
     """Return text broken to the width, with indents."""
     return textwrap.wrap(
         clean(text),
-        WIDTH,
+        width(),
         initial_indent=first,
         subsequent_indent=first if later is None else later,
     )

@@ -11,7 +11,8 @@ from simsoft.design.brief import Finding, overall
 from simsoft.design.rank import Confirmed, Ranking, changes_of
 from simsoft.design.sweep.run import Sweep
 from simsoft.design.sweep.table import Column, Table
-from simsoft.report.text.brief import WIDTH, brief_lines, folded
+from simsoft.report.text.brief import brief_lines, folded
+from simsoft.report.text.width import WIDTH
 from simsoft.report.units import LengthUnit, show
 from simsoft.results.record import Record
 

@@ -15,10 +15,10 @@ from simsoft.aquarium.agreement import (
 from simsoft.aquarium.compare import Comparison
 from simsoft.aquarium.measured import Flag, Measured
 from simsoft.core.quantities import words
+from simsoft.report.text.width import WIDTH, width
 from simsoft.report.units import LengthUnit, show
 from simsoft.results.record import Record
 
-WIDTH = 80
 ZERO_CELSIUS = 273.15  # [K]
 CAUTION = "Screening estimates, not a safety assessment. Hooks: bend or cover the point to test."
 
@@ -60,7 +60,7 @@ def _flags(found: Sequence[Measured]) -> list[str]:
         mark = "!" if flag.severe else "-"
         lines += textwrap.wrap(
             f"{flag.word}: {flag.text}",
-            WIDTH,
+            width(),
             initial_indent=f"  {mark} ",
             subsequent_indent="    ",
         )
@@ -91,7 +91,7 @@ def measured_page(found: Sequence[Measured], unit: LengthUnit = "mm") -> str:
     lines += ["", "Methods"]
     methods = (f"{words(m.quantity)}: {m.method}" for m in found if m.method)
     for method in dict.fromkeys(methods):
-        lines += textwrap.wrap(method, WIDTH, initial_indent="  ", subsequent_indent="    ")
+        lines += textwrap.wrap(method, width(), initial_indent="  ", subsequent_indent="    ")
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -104,7 +104,7 @@ def _missing(found: Sequence[Measured]) -> list[str]:
     lines: list[str] = ["", "No value"] if names else []
     for reason, which in names.items():
         text = f"{', '.join(dict.fromkeys(which))}: {reason}"
-        lines += textwrap.wrap(text, WIDTH, initial_indent="  ", subsequent_indent="    ")
+        lines += textwrap.wrap(text, width(), initial_indent="  ", subsequent_indent="    ")
     return lines
 
 
@@ -126,7 +126,7 @@ def compared_page(
         if any(told):
             lines.append(f"  error      {', '.join(filter(None, told))}")
         lines += textwrap.wrap(
-            pair.verdict, WIDTH, initial_indent="  verdict    ", subsequent_indent=" " * 13
+            pair.verdict, width(), initial_indent="  verdict    ", subsequent_indent=" " * 13
         )
     notes = dict.fromkeys(p.locked for p in pairs if p.locked)
     lines += ["", *notes] if notes else []
@@ -136,7 +136,9 @@ def compared_page(
     goes = [pair.goes for pair in pairs if pair.goes is not None]
     if goes:
         lines += ["", *_decided(goes)]
-    return "\n".join(line.rstrip() for line in [*lines, "", *textwrap.wrap(CAUTION, WIDTH)]) + "\n"
+    return (
+        "\n".join(line.rstrip() for line in [*lines, "", *textwrap.wrap(CAUTION, width())]) + "\n"
+    )
 
 
 def error_text(pair: Comparison) -> str:

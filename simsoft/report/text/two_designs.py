@@ -7,17 +7,23 @@ import textwrap
 from collections.abc import Sequence
 from typing import Any
 
-from simsoft.aquarium.measured import Measured
+from simsoft.aquarium.measured import Flag, Measured
 from simsoft.aquarium.two_designs import Contrast
 from simsoft.aquarium.welch import MOST_MORE, SURE, Repeats
 from simsoft.core.quantities import words
-from simsoft.report.text.tank import WIDTH, conditions
+from simsoft.report.text.tank import conditions
+from simsoft.report.text.width import width
 from simsoft.report.units import LengthUnit, show, speed_text
 from simsoft.results.record import Record
 
 SPELLED = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
            "eleven", "twelve")  # fmt: skip
 FINE = 3.0  # [%], differences below it are told to a tenth
+# What to write where a word would take a doubt away; other doubts say it themselves.
+HELPS = {
+    "view": "where the camera looked from is not said; write `# view = below` (or above, mirror, "
+    "rear, side) into the file's first line, or a column `view` in runs.csv"
+}
 OF_ONE_BAIT = (
     "Repeats of one bait tell of that bait: another of the same pour, and another pour, may "
     "differ as much. A scale that is wrong in one folder alone shows as a difference of lengths."
@@ -108,12 +114,32 @@ def only_in(found: Sequence[Contrast], names: tuple[str, str]) -> list[str]:
 
 
 def left_out(found: Sequence[Measured]) -> list[str]:
-    """Return a note for each run whose number is in too much doubt to count."""
+    """Return a note for each doubt that leaves numbers out: of which runs, and what helps."""
+    doubts: dict[tuple[Flag, ...], list[Measured]] = {}
+    for m in found:
+        doubts.setdefault(tuple(flag for flag in m.flags if flag.severe), []).append(m)
     return [
-        f"{m.run}: {words(m.quantity)} left out, in doubt "
-        f"({', '.join(flag.word for flag in m.flags if flag.severe)})"
-        for m in found
+        f"{_of_runs(runs)} left out, in doubt ({', '.join(flag.word for flag in flags)}): "
+        f"{'; '.join(HELPS.get(flag.word, flag.text) for flag in flags)}"
+        for flags, runs in doubts.items()
     ]
+
+
+def left_unsaid(found: Sequence[tuple[Measured, str]]) -> list[str]:
+    """Return a note for each condition that some runs do not say, though their others do."""
+    columns: dict[str, list[Measured]] = {}
+    for m, column in found:
+        columns.setdefault(column, []).append(m)
+    return [
+        f"{_of_runs(runs)} left out: {column} is not said, in the file or in runs.csv"
+        for column, runs in columns.items()
+    ]
+
+
+def _of_runs(found: Sequence[Measured]) -> str:
+    """Return the runs and the quantities of some measurements, every one once."""
+    runs = ", ".join(dict.fromkeys(m.run for m in found))
+    return f"{runs}: {', '.join(dict.fromkeys(words(m.quantity) for m in found))}"
 
 
 def two_designs_page(
@@ -147,16 +173,16 @@ def two_designs_page(
             if text:
                 first = f"  {name.ljust(wide)}  "
                 lines += textwrap.wrap(
-                    text, WIDTH, initial_indent=first, subsequent_indent=" " * len(first)
+                    text, width(), initial_indent=first, subsequent_indent=" " * len(first)
                 )
     told = [*only_in(found, names), *notes]
     lines += ["", "Not compared"] if told else []
     for note in told:
-        lines += textwrap.wrap(note, WIDTH, initial_indent="  - ", subsequent_indent="    ")
+        lines += textwrap.wrap(note, width(), initial_indent="  - ", subsequent_indent="    ")
     lines += [
         "",
-        *textwrap.wrap(_how(sum(not c.alone for c in found)), WIDTH),
-        *textwrap.wrap(OF_ONE_BAIT, WIDTH),
+        *textwrap.wrap(_how(sum(not c.alone for c in found)), width()),
+        *textwrap.wrap(OF_ONE_BAIT, width()),
     ]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable
 
 from simsoft.core.errors import SolveError
+from simsoft.core.quantities import nose
 from simsoft.lure.free_lure import Values
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.free.fall import Fall
@@ -37,10 +38,10 @@ def warn_of_salt(own: Outcome, given: Values, found: Fall, drop: Callable[[Value
 
 
 def _words(word: str, other: Fall, found: Fall) -> str:
-    nose, here = (math.degrees(fall.final_attitude) for fall in (other, found))
+    there, here = (nose(math.degrees(fall.final_attitude)) for fall in (other, found))
     return (
         f"salt slows this fall: with the body 5 % {word} the lure sinks at "
         f"{other.sink_rate:.3g} m/s in place of {found.sink_rate:.3g} m/s, "
-        f"nose down by {nose:.0f} in place of {here:.0f} deg; "
+        f"{there} in place of {here}; "
         "the flatter it lies, the more of its side stands against the water"
     )

@@ -32,7 +32,7 @@ def test_a_denser_body_that_sinks_slower_is_told():
     assert asked == [1050.0]
     assert "5 % denser" in words
     assert "0.25 m/s in place of 0.3 m/s" in words
-    assert "nose down by 20 in place of 40 deg" in words
+    assert "nose down by 20 deg in place of nose down by 40 deg" in words
 
 
 def test_a_lighter_body_that_sinks_faster_is_told():
