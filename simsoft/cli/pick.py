@@ -14,7 +14,7 @@ from simsoft.case.rewrite import write_values
 from simsoft.cli.keep import keep_answer
 from simsoft.core.errors import InputError
 from simsoft.core.files import made_directory
-from simsoft.design.brief import overall
+from simsoft.design.brief import summed
 from simsoft.design.candidates import Bench
 from simsoft.design.changes import default_axes, spread
 from simsoft.design.cost import cost
@@ -52,14 +52,15 @@ def pick_command(
 ) -> tuple[str, list[str]]:
     """Return the text of a pick and the notes beside it."""
     base = read_base(case, overrides)
+    asked = [spread(read_axis(text)) for text in vary]
+    check_units(base, asked)
     made_directory(directory)
     if same_action:
         marcher = local_runner(1, "full")
         base = with_same_action(read_base(case), base, directory, marcher)
     trial = given_looks(make_trial(base, full=full), samples, seed, directory, workers, progress)
-    axes = [spread(read_axis(text)) for text in vary] or default_axes(trial.case, base.tables)
+    axes = asked or default_axes(trial.case, base.tables)
     refuse_idle(trial.case, [axis.path for axis in axes])
-    check_units(base, axes)
     if not axes:
         raise InputError(f"{case}: nothing to vary; give --vary PATH=FROM:TO")
     axes = within_mould(base, trial.case, axes)
@@ -157,7 +158,7 @@ def _json(
         "confirmed": [
             {
                 "changes": list(item.values),
-                "verdict": overall(item.findings),
+                "verdict": summed(item.findings),
                 "brief": [finding_json(finding) for finding in item.findings],
             }
             for item in checked

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simsoft.design.brief import NEVER, Finding, overall
+from simsoft.design.brief import NEVER, Finding, summed
 from simsoft.design.candidates import Candidate
 from simsoft.design.chance_map import ChanceMap
 from simsoft.design.cost import Cost
@@ -24,7 +24,7 @@ from simsoft.report.html.spans import Point, Span, against, cells, spans, tornad
 from simsoft.report.text.brief import clause_name, margin_text
 from simsoft.report.text.front import front_sentence
 from simsoft.report.text.pick import named, pick_sentences, varied
-from simsoft.report.text.sweep import plain_value, short
+from simsoft.report.text.sweep import look_words, plain_value, short, unanswered
 from simsoft.report.text.tolerance import corner_sentence, map_title, percent, share_text
 from simsoft.report.units import LengthUnit, show, user_unit
 
@@ -70,7 +70,7 @@ def pick_sheet(
     if len(told) > MOST_ROWS:  # a sheet of paper holds the charts, not every row
         table = tag("details", tag("summary", f"{len(told)} designs, as in pick.csv"), table)
     sections.append(section("all", "All that was tried", table))
-    verdict = overall(confirmed[0].findings) if confirmed and confirmed[0].findings else ""
+    verdict = summed(confirmed[0].findings) if confirmed and confirmed[0].findings else ""
     word = (verdict or "found") if found else "none in range"
     class_ = CLASSES.get(verdict, "open") if found else "no-go"
     standing = "Every change told, of one value or two, is run forward; none is interpolated."
@@ -275,7 +275,9 @@ def sweep_sheet(
         does = "meets" if best.meets else "comes nearest to"
         name = ", ".join(map(short_change, _pairs(table, best.values)))
         lead = f"{name} {does} the brief; {ranked.good} of {len(ranked)} designs meet the whole."
-        sections.append(section("answer", "Answer", tag("p", lead, class_="lead")))
+        told = filter(None, (look_words(ranked), *unanswered(designs)))
+        words = [tag("p", lead, class_="lead"), *(tag("p", line) for line in told)]
+        sections.append(section("answer", "Answer", words))
     drawn = _map(sweep, table, ranked)
     if drawn is not None:
         sections.append(section("map", "Where the brief is met", drawn))

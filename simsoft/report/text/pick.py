@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.design.brief import Finding, overall
+from simsoft.design.brief import Finding
 from simsoft.design.candidates import Candidate
 from simsoft.design.cost import METAL, MOULDED, Cost
 from simsoft.design.front import traded
 from simsoft.design.pick import Pick, hindrance, most_missed
 from simsoft.design.pick_two import Two, advised, nearest
 from simsoft.design.rank import Confirmed
-from simsoft.report.text.brief import brief_lines, folded
+from simsoft.report.text.brief import brief_lines, folded, verdict_text
 from simsoft.report.text.change import change_sentence
 from simsoft.report.text.front import front_sentence
 from simsoft.report.text.sweep import aligned, plain_value, short
@@ -39,7 +39,7 @@ def pick_text(
         name = ", ".join(
             f"{short(p)} {plain_value(v)}" for p, v in (_split(text) for text in item.values)
         )
-        word = overall(item.findings).upper() if item.findings else "could not be run"
+        word = verdict_text(item.findings) if item.findings else "could not be run"
         lines += ["", f"Run forward with bands, {name}: {word}"]
         lines += brief_lines(item.findings, unit)
         if item.reason:
