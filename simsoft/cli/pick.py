@@ -14,12 +14,12 @@ from simsoft.case.rewrite import write_values
 from simsoft.cli.keep import keep_answer
 from simsoft.core.errors import InputError
 from simsoft.core.files import made_directory
-from simsoft.design.brief import summed
-from simsoft.design.candidates import Bench
+from simsoft.design.brief import NEVER, summed
+from simsoft.design.candidates import Bench, Candidate
 from simsoft.design.changes import default_axes, spread
 from simsoft.design.cost import cost
 from simsoft.design.mould import thin_sentences, within_mould
-from simsoft.design.pick import Pick, pick, ranked
+from simsoft.design.pick import Pick, as_it_stands, pick, ranked, told_from
 from simsoft.design.pick_two import Two, advised, two_at_once
 from simsoft.design.rank import Confirmed, confirm_changes
 from simsoft.design.same_action import with_same_action
@@ -66,8 +66,10 @@ def pick_command(
     axes = within_mould(base, trial.case, axes)
     runner = local_runner(workers, trial.mode)
     bench = Bench(trial, samples, seed, directory, runner, progress)
-    found = ranked(pick(bench, axes, chance))
-    pairs = levers > 1 and len(axes) > 1 and not any(p.does for p in found)
+    own = as_it_stands(bench)
+    found = ranked(told_from(pick(bench, axes, chance), own))
+    done = own.share >= chance or any(p.does for p in found)
+    pairs = levers > 1 and len(axes) > 1 and not done
     two = two_at_once(bench, found, chance) if pairs else []
     advice = advised(found, two, chance)
     changes = _worth_bands(found, advice)[: max(0, confirm)]
@@ -82,9 +84,9 @@ def pick_command(
         notes.append(_write_back(case, overrides, advice))
     unit, fast = trial.case.length_unit, trial.mode == "fast"
     costs = cost(trial.case.shop, 0.0)
-    body = _json(trial.case.title, found, two, checked, trial.mode)
-    text = pick_text(trial.case.title, found, checked, unit, fast, two, costs)
-    sheet = pick_sheet(trial.case.title, found, checked, unit, two, costs)
+    body = _json(trial.case.title, found, two, checked, trial.mode, own)
+    text = pick_text(trial.case.title, found, checked, unit, fast, two, costs, own)
+    sheet = pick_sheet(trial.case.title, found, checked, unit, two, costs, own)
     notes.append(keep_answer(directory, "pick", sheet, text, body, trial.case.text))
     return body if as_json else text, notes
 
@@ -92,7 +94,7 @@ def pick_command(
 def _worth_bands(found: Sequence[Pick], advice: Pick | Two | None) -> list[list[str]]:
     """Return the changes to be run again with bands, the advised one first."""
     first = [_sets(advice)] if advice is not None else []
-    return first + [_sets(p) for p in found if p.best and p is not advice]
+    return first + [_sets(p) for p in found if p.best and not p.idle and p is not advice]
 
 
 def _sets(advice: Pick | Two) -> list[str]:
@@ -104,20 +106,36 @@ def _sets(advice: Pick | Two) -> list[str]:
 
 def _write_back(case: str, overrides: Sequence[str], advice: Pick | Two | None) -> str:
     """Put the pick, and what it was picked with, back into the case; return the note."""
-    if advice is None:
+    if advice is None or (isinstance(advice, Pick) and advice.idle and not advice.does):
         return f"{case}: left as it is, no value does it"
     changes = [*overrides, *_sets(advice)]
     return f"wrote {', '.join(changes)} back to {write_values(case, changes)}"
 
 
+def _tried(one: Candidate) -> dict[str, Any]:
+    """Return how a design stands as plain data; no margin where a clause has no answer."""
+    margin = one.middle.margin
+    return {
+        "meets": one.middle.passes,
+        "margin_in_bands": margin if margin > NEVER else None,
+        "pass_probability": None if one.chance is None else asdict(one.chance),
+    }
+
+
 def _json(
-    title: str, picks: Sequence[Pick], two: Sequence[Two], checked: Sequence[Confirmed], mode: str
+    title: str,
+    picks: Sequence[Pick],
+    two: Sequence[Two],
+    checked: Sequence[Confirmed],
+    mode: str,
+    own: Candidate,
 ) -> str:
     body: dict[str, Any] = {
         "simsoft": __version__,
         "case": title,
         "mode": mode,
         "chance": picks[0].sure,
+        "as_it_stands": _tried(own),
         "picks": [
             {
                 "path": p.axis.path,
@@ -127,20 +145,13 @@ def _json(
                 "least": p.least.value if p.least else None,
                 "cost": p.cost or None,
                 "does": p.does,
+                "idle": p.idle,
                 "bound": p.axis.bound or None,
                 "changes": [change_json(change) for change in p.chosen.changes],
                 "keep": list(p.keep) if p.best else None,
                 "nearest": p.nearest.value,
                 "missed": finding_json(p.reason) if p.reason else None,
-                "candidates": [
-                    {
-                        "value": c.value,
-                        "meets": c.middle.passes,
-                        "margin_in_bands": c.middle.margin,
-                        "pass_probability": None if c.chance is None else asdict(c.chance),
-                    }
-                    for c in p.candidates
-                ],
+                "candidates": [{"value": c.value, **_tried(c)} for c in p.candidates],
             }
             for p in picks
         ],
@@ -149,9 +160,7 @@ def _json(
                 "changes": t.sets,
                 "cost": t.cost or None,
                 "does": t.does(picks[0].sure),
-                "meets": t.tried.middle.passes,
-                "margin_in_bands": t.tried.middle.margin,
-                "pass_probability": None if t.tried.chance is None else asdict(t.tried.chance),
+                **_tried(t.tried),
             }
             for t in two
         ],

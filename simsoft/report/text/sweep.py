@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Sequence
 
 from simsoft.core.quantities import words
-from simsoft.design.brief import OPEN, Finding
+from simsoft.design.brief import NEVER, OPEN, Finding
 from simsoft.design.rank import Confirmed, Ranked, Ranking, changes_of
 from simsoft.design.sweep.run import Sweep
 from simsoft.design.sweep.table import Column, Table
@@ -75,7 +75,7 @@ def _ranking(sweep: Sweep, table: Table, ranked: Ranking) -> list[str]:
         head += [name for c in sweep.case.brief for name in (c.name, AGAINST)]
         rows, shown = [], list(ranked.designs(MOST_ROWS))
         for item in shown:
-            margin = f"{item.score:+.1f}" if item.score > -1e6 else "-"
+            margin = score_text(item.score)
             moved = zip(item.findings, changes_of(item, ranked.own.hand), strict=True)
             cells = [cell for f, x in moved for cell in (_clause_cell(f, unit), change_cell(x))]
             rows.append([*item.values, margin, *cells])
@@ -181,6 +181,11 @@ def _value_text(record: Record, unit: LengthUnit) -> str:
 def change_cell(ratio: float | None) -> str:
     """Return a ratio as a change in per cent, a dash for none."""
     return "-" if ratio is None else f"{round(100.0 * (ratio - 1.0)):+d} %"
+
+
+def score_text(score: float) -> str:
+    """Return a margin in half bands; a dash where a clause has no answer."""
+    return f"{score:+.1f}" if score > NEVER else "-"
 
 
 def _clause_cell(finding: Finding, unit: LengthUnit) -> str:
