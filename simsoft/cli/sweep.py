@@ -8,8 +8,9 @@ from pathlib import Path
 from typing import Any
 
 from simsoft import __version__
+from simsoft.case.read import load
 from simsoft.cli.keep import keep_answer
-from simsoft.cli.vary import SEEN_OF_ANOTHER
+from simsoft.cli.vary import LEFT_OUT
 from simsoft.core.files import made_directory
 from simsoft.design import rank as ranking
 from simsoft.design.brief import summed
@@ -87,7 +88,8 @@ def family_command(
     """Write the designs of a sweep as case files; return their names and the notes."""
     sweep = prepare(read_base(case, overrides), _plan(vary, keep, sample, seed))
     written = write_family(sweep, overrides, directory)
-    return "\n".join(map(str, written)), [SEEN_OF_ANOTHER] * bool(sweep.case.seen)
+    left = bool(sweep.case.seen) and not all(load(path).seen for path in written)
+    return "\n".join(map(str, written)), [LEFT_OUT] * left
 
 
 def _plan(vary: Sequence[str], keep: Sequence[str], sample: int | None, seed: int) -> Plan:
