@@ -23,9 +23,9 @@ from simsoft.design.pick import Pick, as_it_stands, pick, ranked, told_from
 from simsoft.design.pick_two import Two, advised, two_at_once
 from simsoft.design.rank import Confirmed, confirm_changes
 from simsoft.design.same_action import with_same_action
-from simsoft.design.sweep.axis import read_axis
+from simsoft.design.sweep.axis import Axis, read_axis
 from simsoft.design.sweep.run import Progress, check_units, local_runner, read_base
-from simsoft.design.tolerance import given_looks, make_trial
+from simsoft.design.tolerance import Trial, given_looks, make_trial
 from simsoft.report.html.design import pick_sheet
 from simsoft.report.text.brief import finding_json
 from simsoft.report.text.change import change_json
@@ -58,12 +58,15 @@ def pick_command(
     if same_action:
         marcher = local_runner(1, "full")
         base = with_same_action(read_base(case), base, directory, marcher)
-    trial = given_looks(make_trial(base, full=full), samples, seed, directory, workers, progress)
+    trial = make_trial(base, full=full)
     axes = asked or default_axes(trial.case, base.tables)
     refuse_idle(trial.case, [axis.path for axis in axes])
     if not axes:
         raise InputError(f"{case}: nothing to vary; give --vary PATH=FROM:TO")
     axes = within_mould(base, trial.case, axes)
+    if progress is not None:
+        progress(_beginning(axes, trial, samples, confirm), 0.0)
+    trial = given_looks(trial, samples, seed, directory, workers, progress)
     runner = local_runner(workers, trial.mode)
     bench = Bench(trial, samples, seed, directory, runner, progress)
     own = as_it_stands(bench)
@@ -89,6 +92,17 @@ def pick_command(
     sheet = pick_sheet(trial.case.title, found, checked, unit, two, costs, own)
     notes.append(keep_answer(directory, "pick", sheet, text, body, trial.case.text))
     return body if as_json else text, notes
+
+
+def _beginning(axes: Sequence[Axis], trial: Trial, samples: int, confirm: int) -> str:
+    """Return what a pick sets out to run."""
+    count = sum(len(axis.values) for axis in axes)
+    drawn = 1 << (samples - 1).bit_length()  # a sample is rounded up to a power of two
+    runs = count * (1 + drawn) * len(trial.specs)
+    return (
+        f"{count} changes of {len(axes)} keys: up to {runs} runs; the best {confirm} again with "
+        "bands"
+    )
 
 
 def _worth_bands(found: Sequence[Pick], advice: Pick | Two | None) -> list[list[str]]:

@@ -62,6 +62,9 @@ def sweep_command(
 
         runner = cluster_runner(scheduler, mode)
     made_directory(directory)
+    if progress is not None:
+        runs = sweep.plan.count * len(sweep.specs)
+        progress(f"{sweep.plan.count} designs: {runs} runs; the best {confirm} with bands", 0.0)
     table, solved = run_sweep(sweep, directory, runner, progress)
     ranked, confirmed = _judged(sweep, table, directory, workers, confirm, progress)
     notes = [f"warning: {warning}" for warning in sweep.case.warnings]
