@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from simsoft.case.files import read_tables, read_text
+from simsoft.case.looks import with_own_looks
 from simsoft.case.overrides import apply, put
 from simsoft.core.errors import InputError
 from simsoft.core.files import write_text
@@ -47,11 +48,17 @@ def with_values(text: str, overrides: Sequence[str], name: str = "<text>") -> st
 def descendant(text: str, overrides: Sequence[str], name: str) -> str:
     """Return the text of a changed case whose first lines say what it came from.
 
-    Parameters, result and errors are those of `with_values`.
+    What was seen of the ancestor is left out as comments where the bait is another; of that bait
+    the ancestor with ``--set`` tells. Parameters, result and errors are those of `with_values`.
     """
-    changed = with_values(text, overrides, name)
+    origin = Path(name).name
+    told = (
+        f"What was seen of {origin} is left out: it is of that bait, not of this one.",
+        f"simsoft run {origin} with --set of the first lines tells this one given it.",
+    )
+    changed = with_own_looks(text, with_values(text, overrides, name), name, told)
     digest = hashlib.sha256(text.encode()).hexdigest()[:DIGITS]
-    lines = [f"# From {Path(name).name} ({digest}):", *(f"#   {item}" for item in overrides)]
+    lines = [f"# From {origin} ({digest}):", *(f"#   {item}" for item in overrides)]
     return "\n".join([*lines, changed])
 
 
@@ -69,6 +76,8 @@ def _in_line(value: Any) -> Any:
 def write_values(path: str | Path, overrides: Sequence[str]) -> Path:
     """Put values back into a case file, whole or not at all, and return its path.
 
+    What was seen is left in as comments where the bait is another after that.
+
     Raises
     ------
     InputError
@@ -76,4 +85,7 @@ def write_values(path: str | Path, overrides: Sequence[str]) -> Path:
     OutputError
         If the file cannot be written.
     """
-    return write_text(path, with_values(read_text(path), overrides, str(path)))
+    before = read_text(path)
+    told = ("What was seen is left out: it is of the bait as it was before values were put back.",)
+    changed = with_values(before, overrides, str(path))
+    return write_text(path, with_own_looks(before, changed, str(path), told))

@@ -83,7 +83,7 @@ def print_answer(
     options: dict[str, Any],
 ) -> int:
     """Print what a command answers, with its progress."""
-    with progress_bar(quiet) as progress:
+    with progress_bar(quiet, plain=True) as progress:
         text, notes = command(case, results_directory(case, out), progress, **options)
     return print_shown(text, notes, quiet)
 

@@ -9,7 +9,7 @@ from typing import Any
 
 from simsoft.case.files import read_text
 from simsoft.case.read import from_tables
-from simsoft.case.rewrite import with_values
+from simsoft.case.rewrite import descendant
 from simsoft.cli.explore_server import Service
 from simsoft.core.errors import InputError
 from simsoft.core.files import write_text
@@ -40,7 +40,7 @@ def service_of(case: str, overrides: Sequence[str]) -> Service:
 
     def keep(values: dict[str, Any]) -> Path:
         changes = [*overrides, *settings(known, values)]
-        text = with_values(read_text(case), changes, case)
+        text = descendant(read_text(case), changes, case)
         return write_text(_free_name(Path(case)), text)
 
     title = from_tables(base.tables, base.text, base.name).title

@@ -8,11 +8,13 @@ from pathlib import Path
 from typing import Any
 
 from simsoft import __version__
+from simsoft.case.read import load
 from simsoft.cli.keep import keep_answer
-from simsoft.cli.vary import SEEN_OF_ANOTHER
+from simsoft.cli.vary import LEFT_OUT
 from simsoft.core.files import made_directory
 from simsoft.design import rank as ranking
-from simsoft.design.brief import overall
+from simsoft.design.brief import summed
+from simsoft.design.own_design import own_design
 from simsoft.design.rank import Confirmed, Ranking
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.family import write_family
@@ -57,12 +59,13 @@ def sweep_command(
 
         runner = cluster_runner(scheduler, mode)
     made_directory(directory)
+    if progress is not None:
+        runs = sweep.plan.count * len(sweep.specs)
+        progress(f"{sweep.plan.count} designs: {runs} runs; the best {confirm} with bands", 0.0)
     table, solved = run_sweep(sweep, directory, runner, progress)
     ranked, confirmed = _judged(sweep, table, directory, workers, confirm, progress)
     notes = [f"warning: {warning}" for warning in sweep.case.warnings]
-    if sweep.case.seen:
-        notes.append("the ranking does not know what was seen; the runs with bands do")
-    drawn = save_maps(sweep, table, directory)
+    drawn = save_maps(sweep, table, directory, ranked)
     notes.append(f"wrote {', '.join([H5, CSV, *drawn])} to {directory}")
     body = _json(sweep, table, ranked, confirmed)
     text = sweep_text(sweep, table, ranked, confirmed, solved)
@@ -77,7 +80,8 @@ def family_command(
     """Write the designs of a sweep as case files; return their names and the notes."""
     sweep = prepare_sweep(read_base(case, overrides), plan)
     written = write_family(sweep, overrides, directory)
-    return "\n".join(map(str, written)), [SEEN_OF_ANOTHER] * bool(sweep.case.seen)
+    left = bool(sweep.case.seen) and not all(load(path).seen for path in written)
+    return "\n".join(map(str, written)), [LEFT_OUT] * left
 
 
 def read_plan(vary: Sequence[str], keep: Sequence[str], sample: int | None, seed: int) -> Plan:
@@ -105,7 +109,8 @@ def _judged(
         return ranking.rank(sweep, table), []
     runner: Runner = local_runner(workers, "bands")
     base = ranking.confirm(sweep, [None], directory, runner, progress)
-    ranked = ranking.rank(sweep, table, ranking.bands_of(base[0].records))
+    own = own_design(sweep, base[0].records, directory, local_runner(workers, sweep.mode), progress)
+    ranked = ranking.rank(sweep, table, ranking.bands_of(base[0].records), own)
     chosen = [int(index) for index in ranked.order[: max(0, best)]]
     return ranked, base + ranking.confirm(sweep, chosen, directory, runner, progress)
 
@@ -123,6 +128,7 @@ def _json(sweep: Sweep, table: Table, ranked: Ranking, confirmed: Sequence[Confi
             }
             for values, status, reason in zip(table.values, table.status, table.reason, strict=True)
         ],
+        "looks": dict(ranked.own.looks or {}),
         "ranked": [
             {
                 "design": item.index,
@@ -135,7 +141,7 @@ def _json(sweep: Sweep, table: Table, ranked: Ranking, confirmed: Sequence[Confi
         "confirmed": [
             {
                 "design": item.index,
-                "verdict": overall(item.findings),
+                "verdict": summed(item.findings),
                 "brief": [finding_json(finding) for finding in item.findings],
                 **({"reason": item.reason} if item.reason else {}),
             }

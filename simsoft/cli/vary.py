@@ -9,9 +9,7 @@ import click
 from simsoft.cli import complete
 from simsoft.core.errors import InputError
 
-SEEN_OF_ANOTHER = (
-    "warning: [[seen]] went along: it is of the old bait; take it out, or look at the new one"
-)
+LEFT_OUT = "[[seen]] is left out where the bait is another: look at the new one"
 
 
 @click.command()
@@ -29,7 +27,7 @@ SEEN_OF_ANOTHER = (
 def vary(case: str, overrides: tuple[str, ...], out: str) -> int:
     """Write a CASE with values changed as a new file; its first lines say what it came from."""
     from simsoft.case.files import read_text
-    from simsoft.case.read import loads
+    from simsoft.case.read import load, loads
     from simsoft.case.rewrite import descendant
     from simsoft.core.files import write_text
 
@@ -40,6 +38,6 @@ def vary(case: str, overrides: tuple[str, ...], out: str) -> int:
     found = loads(made, str(target))
     write_text(target, made)
     click.echo(f"wrote {target}", err=True)
-    if found.seen:
-        click.echo(SEEN_OF_ANOTHER, err=True)
+    if load(case).seen and not found.seen:
+        click.echo(LEFT_OUT, err=True)
     return 0

@@ -43,7 +43,8 @@ class Finding:
     verdict : str, 'go', 'marginal', 'no-go'; 'meets' or 'misses' for a number without its
         band; 'not answered' where the run holds no such record
     margin : float or None [unit of the clause], how far inside the limit, negative outside
-    bands : float, the same in half widths of the band towards the limit
+    bands : float, the same in half widths of the band towards the limit; outside by factors, so
+        that a number far beyond its limit is told from one that is farther
     record : Record or None, the number behind it
     reason : str
     """
@@ -252,12 +253,25 @@ def _margin(clause: Clause, value: float, ends: tuple[float, float]) -> tuple[fl
     if clause.at_most is not None:
         gap = clause.at_most - value
         reach = ends[1] - value if gap >= 0 else value - ends[0]
-        found.append((gap, gap / max(reach, tiny)))
+        beyond = _factors(clause.at_most, value, value, ends[0]) if gap < 0 else None
+        found.append((gap, gap / max(reach, tiny) if beyond is None else beyond))
     if clause.at_least is not None:
         gap = value - clause.at_least
         reach = value - ends[0] if gap >= 0 else ends[1] - value
-        found.append((gap, gap / max(reach, tiny)))
+        beyond = _factors(value, clause.at_least, ends[1], value) if gap < 0 else None
+        found.append((gap, gap / max(reach, tiny) if beyond is None else beyond))
     return min(found, key=lambda pair: pair[1])
+
+
+def _factors(less: float, more: float, top: float, bottom: float) -> float | None:
+    """Return how often the factor from bottom to top lies between two numbers, below zero.
+
+    A band that is a share of its number grows with it: in its half widths, numbers ever farther
+    above a limit would all come to the same. None where a number has no factor.
+    """
+    if less <= 0.0 or bottom <= 0.0 or not top > bottom * (1.0 + 1e-6):
+        return None
+    return -math.log(more / less) / math.log(top / bottom)
 
 
 def overall(findings: Sequence[Finding]) -> str:

@@ -17,14 +17,13 @@ from simsoft.case.read import from_tables
 from simsoft.case.wishes import Clause
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
-from simsoft.design.brief import meets
+from simsoft.design.brief import NEVER, meets, score
 from simsoft.design.paired import Change, changes
 from simsoft.design.scatter import scatter_of
 from simsoft.design.sweep.row import Row
 from simsoft.design.sweep.run import Progress, Runner, solve_tasks
 from simsoft.design.sweep.task import Base, Task
 from simsoft.design.tolerance import (
-    CLIPPED,
     Probability,
     Sample,
     Trial,
@@ -192,12 +191,15 @@ def _judge(
 def candidate(tried: Tried, middle: Judged, scattered: Judged) -> Candidate:
     """Return the candidate of its samples."""
     if not middle.samples:
-        never = Sample([], False, -CLIPPED, tried.refused)
+        never = Sample([], False, NEVER, tried.refused)
         return Candidate(tried.value, never, probability([False]))
+    middle_sample = middle.samples[0]
+    if middle_sample.findings:  # designs that all miss by far are still told apart
+        middle_sample = replace(middle_sample, margin=score(middle_sample.findings))
     kept = scattered.samples
     chance = probability([s.passes for s in kept]) if kept else None
     missed = _often_missed(kept)
-    return Candidate(tried.value, middle.samples[0], chance, scattered.changes, missed)
+    return Candidate(tried.value, middle_sample, chance, scattered.changes, missed)
 
 
 def _often_missed(samples: Sequence[Sample]) -> tuple[Clause, float] | None:

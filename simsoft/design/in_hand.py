@@ -18,7 +18,7 @@ import numpy as np
 
 from simsoft.case.files import read_tables
 from simsoft.case.model import Case
-from simsoft.case.observed import GOES, Seen
+from simsoft.case.observed import GOES, SEEABLE, Seen
 from simsoft.case.read import from_tables
 from simsoft.core.arrays import Array
 from simsoft.design.distribution import WIDEST, Scatter, deviate
@@ -153,7 +153,10 @@ def look_at(
         errors = centre[kept] + np.sqrt(variance[kept]) * _spread(count, len(owns))
         columns[own.name] = np.array([own.share_of(float(error)) for error in errors])
         owns.append(own)
-    told.append(f"of {len(shares)} draws, as many as {weigh.effective:.0f} equal ones are left")
+    told.append(
+        f"{len(shares) - 1} samples were drawn; given what was seen they count as "
+        f"{weigh.effective:.0f}"
+    )
     return InHand(columns, tuple(owns), tuple(told))
 
 
@@ -244,7 +247,8 @@ class _Weights:
 
 
 def _named(seen: Seen) -> str:
-    size = f"'{seen.equals}'" if seen.value is None else f"{seen.value:.3g} (SI)"
+    unit = SEEABLE[seen.quantity]
+    size = f"'{seen.equals}'" if seen.value is None else f"{seen.value:.3g} {unit}".rstrip()
     return f"{seen.quantity.replace('_', ' ')} {size}"
 
 

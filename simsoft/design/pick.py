@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from simsoft.design.brief import GO, MEETS, Finding
@@ -24,6 +24,7 @@ from simsoft.design.tolerance import Trial
 # sample of 64 leaves in doubt about any of them.
 KEEP_WITHIN = 0.10
 QUOTED = re.compile(r'"([^"]*)"')  # the sizes of a taper
+ALIKE = 1  # decimals of a margin: misses that read alike are told apart by what they cost
 SURE = 0.80  # chance from which a smaller change is preferred to a surer one (judgement)
 
 
@@ -41,6 +42,7 @@ class Pick:
     candidates : list of Candidate, in the order of the axis
     cost : str, what the change asks for: a new pour, another rig, one more mould
     sure : float, chance from which a smaller change is preferred to a surer one
+    idle : bool, its best meets the brief no more often than the bait as it stands may
     """
 
     axis: Axis
@@ -51,23 +53,32 @@ class Pick:
     candidates: list[Candidate]
     cost: str = MOULDED
     sure: float = SURE
+    idle: bool = False
 
     @property
     def least(self) -> Candidate | None:
-        """The smallest change that meets the brief as often as ``sure``; None where none does."""
+        """The smallest change that meets the brief as often as ``sure``; None where none does.
+
+        Of a key that does nothing only its own value is left: no change at all.
+        """
         own = size_of(self.before)
         good = [
             (abs(size[0] - own[0]), c)
             for c in self.candidates
-            if c.middle.passes and c.share >= self.sure
+            if c.middle.passes and c.share >= self.sure and self._worth(c)
             for size in [size_of(c.value)]
             if own is not None and size is not None and size[1] == own[1]
         ]
         return min(good, key=lambda pair: pair[0])[1] if good and own is not None else None
 
+    def _worth(self, tried: Candidate) -> bool:
+        return not self.idle or tried.value == self.before
+
     @property
     def does(self) -> bool:
         """Whether a value meets the brief as often as ``sure``, its change known or not."""
+        if self.idle:
+            return self.least is not None
         return self.best is not None and self.best.share >= self.sure
 
     @property
@@ -150,6 +161,28 @@ def pick(bench: Bench, axes: Sequence[Axis], sure: float = SURE) -> list[Pick]:
     return result
 
 
+def as_it_stands(bench: Bench) -> Candidate:
+    """Return the bait as it stands, run forward and sampled as every change is."""
+    own = laid_out(bench, "", ())
+    (middle,) = run_and_judge(bench, "as it stands", [own], [own.middle])
+    wanted = bench.trial.mode == "fast" or any(s.passes for s in middle.samples)
+    samples = own.samples if wanted else []
+    (scattered,) = run_and_judge(bench, "as it stands, scatter", [own], [samples])
+    return candidate(own, middle, scattered)
+
+
+def told_from(picks: Sequence[Pick], own: Candidate) -> list[Pick]:
+    """Return picks, those marked whose best the samples do not tell from the bait as it stands.
+
+    Its own chance lies within the interval of their best.
+    """
+    return [
+        replace(p, idle=p.best is not None and p.best.chance is not None
+                and own.chance is not None and p.best.chance.low <= own.share)
+        for p in picks
+    ]  # fmt: skip
+
+
 def _before(trial: Trial, axis: Axis) -> str:
     raw = value_at(trial.base.tables, axis.path)
     found = quantities(raw)
@@ -196,7 +229,7 @@ def ranked(picks: Sequence[Pick]) -> list[Pick]:
     """Return picks, the best first.
 
     Those that are sure enough by cost and then by chance, then the others by chance, then those
-    that miss by how far.
+    that miss by how far, and of those that miss alike the cheaper one.
     """
     return sorted(
         picks,
@@ -205,6 +238,12 @@ def ranked(picks: Sequence[Pick]) -> list[Pick]:
             p.least is None,
             COSTS.index(p.cost) if p.least else 0,
             -(p.chosen.share if p.best else 0.0),
-            -p.nearest.middle.margin,
+            *miss_order(p.nearest, p.cost),
         ),
     )
+
+
+def miss_order(tried: Candidate, cost: str) -> tuple[float, int, float]:
+    """Return the order of what misses: by its margin, of those that read alike by their cost."""
+    margin = tried.middle.margin
+    return -round(margin, ALIKE), COSTS.index(cost), -margin

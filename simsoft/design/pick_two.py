@@ -25,7 +25,7 @@ from simsoft.design.candidates import (
     run_and_judge,
 )
 from simsoft.design.cost import COSTS
-from simsoft.design.pick import Pick, size_of
+from simsoft.design.pick import ALIKE, Pick, miss_order, size_of
 from simsoft.design.tolerance import CLIPPED
 
 # All judgements: how many pairs of keys are tried and from which foretold margins, in half bands,
@@ -249,7 +249,8 @@ def advised(picks: Sequence[Pick], two: Sequence[Two], sure: float) -> Pick | Tw
 
 def nearest_to_brief(picks: Sequence[Pick], two: Sequence[Two]) -> Pick | Two:
     """Return what comes nearest to the brief in its middle, a single change before a pair."""
-    double = max(two, key=lambda t: t.tried.middle.margin, default=None)
-    if double is None or double.tried.middle.margin <= picks[0].nearest.middle.margin:
+    double = min(two, key=lambda t: (*miss_order(t.tried, t.cost), t.size), default=None)
+    if double is None:
         return picks[0]
-    return double
+    pair, single = double.tried.middle.margin, picks[0].nearest.middle.margin
+    return double if round(pair, ALIKE) > round(single, ALIKE) else picks[0]

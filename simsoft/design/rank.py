@@ -10,7 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.case.model import Case
-from simsoft.design.brief import Bands, Finding, judge, meets, score
+from simsoft.design.brief import OPEN, Bands, Finding, answered, judge, meets, score
+from simsoft.design.own_design import Own, given_looks
 from simsoft.design.sweep.plan import designs
 from simsoft.design.sweep.row import DONE, Row, column_of
 from simsoft.design.sweep.run import Progress, Runner, Sweep, solve_designs
@@ -20,6 +21,7 @@ from simsoft.design.sweep.task import Base
 from simsoft.results.record import Record
 
 DECIMALS = 9  # of a score: rounding must not decide a rank
+NO_OWN = Own()
 
 
 @dataclass(frozen=True)
@@ -51,15 +53,19 @@ class Ranking:
     case : Case
     table : Table
     bands : mapping of column to low and high over value, or None
+    own : Own, the file's own design, beside which they are judged
     order : array of int, designs, best first; in their own order without a brief
     good : int, how many meet every clause by the number itself
+    so_far : int, how many meet every clause that is answered, where one is not
     """
 
     case: Case
     table: Table
     bands: Bands | None
+    own: Own
     order: npt.NDArray[np.int64]
     good: int
+    so_far: int = 0
 
     def __len__(self) -> int:
         return len(self.order)
@@ -67,29 +73,40 @@ class Ranking:
     def designs(self, most: int | None = None) -> Iterator[Ranked]:
         """Yield the designs judged, best first, at most so many."""
         for index in self.order[:most]:
-            yield judged(self.case, self.table, int(index), self.bands)
+            yield judged(self.case, self.table, int(index), self.bands, self.own)
 
 
-def judged(case: Case, table: Table, index: int, bands: Bands | None) -> Ranked:
-    """Return one design of a table judged by the brief of a case."""
-    findings = judge(case, table.records(index), banded=False, bands=bands)
+def judged(case: Case, table: Table, index: int, bands: Bands | None, own: Own) -> Ranked:
+    """Return one design of a table judged by the brief of a case, given what was seen."""
+    records = given_looks(table.records(index), own.looks)
+    findings = judge(case, records, banded=False, bands=bands, hand=own.hand)
+    if own.reason:
+        findings = [_told(finding, own.reason) for finding in findings]
     return Ranked(index, table.values[index], findings, score(findings), meets(findings))
 
 
-def rank(sweep: Sweep, table: Table, bands: Bands | None = None) -> Ranking:
+def _told(finding: Finding, reason: str) -> Finding:
+    """Return a comparison that is not answered with the reason why."""
+    unanswered = finding.clause.against is not None and finding.verdict == OPEN
+    return replace(finding, reason=reason) if unanswered else finding
+
+
+def rank(sweep: Sweep, table: Table, bands: Bands | None = None, own: Own = NO_OWN) -> Ranking:
     """Return the order of the designs that were solved.
 
     Holds two numbers a design: what is said of each would take far more room than the table.
     """
     done = np.array([i for i, status in enumerate(table.status) if status == DONE], dtype=np.int64)
     if not sweep.case.brief:
-        return Ranking(sweep.case, table, bands, done, 0)
-    scores, good = np.empty(len(done)), 0
+        return Ranking(sweep.case, table, bands, own, done, 0)
+    scores, good, so_far = np.empty(len(done)), 0, 0
     for row, index in enumerate(done):
-        found = judged(sweep.case, table, int(index), bands)
+        found = judged(sweep.case, table, int(index), bands, own)
         scores[row] = -round(found.score, DECIMALS)
         good += found.meets
-    return Ranking(sweep.case, table, bands, done[np.argsort(scores, kind="stable")], good)
+        so_far += not found.meets and meets(answered(found.findings))
+    order = done[np.argsort(scores, kind="stable")]
+    return Ranking(sweep.case, table, bands, own, order, good, so_far)
 
 
 def bands_of(records: Sequence[Record]) -> dict[str, tuple[float, float]]:
@@ -123,14 +140,12 @@ class Confirmed:
     reason: str = ""
 
 
-def changes_of(item: Ranked, hand: Confirmed | None) -> list[float | None]:
+def changes_of(item: Ranked, hand: Sequence[Record]) -> list[float | None]:
     """Return, clause by clause, the ratio of a design's number to that of the file's own design.
 
     Both are middles, every input alike, so that what both share cancels; None where one has none.
     """
-    if hand is None:
-        return [None] * len(item.findings)
-    own = {column_of(r): r.value for r in hand.records}
+    own = {column_of(r): r.value for r in hand}
     found: list[float | None] = []
     for finding in item.findings:
         record = finding.record
@@ -195,6 +210,5 @@ def _confirmed(
         return Confirmed(index, values, [], [], bad.reason)
     temperatures = [spec.temperature for spec in specs]
     records = filed_records(rows, temperatures)
-    # a band says nothing about a comparison: the samples of both do
-    alone = replace(case, brief=tuple(c for c in case.brief if c.against is None))
-    return Confirmed(index, values, records, judge(alone, records, banded=True))
+    # a band says nothing about a comparison, the samples of both do: it is not answered here
+    return Confirmed(index, values, records, judge(case, records, banded=True))

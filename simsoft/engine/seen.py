@@ -184,7 +184,7 @@ def with_seen(result: RunResult, solve: Solve) -> RunResult:
     ]
     return replace(
         result,
-        records=_without_doubts(_consistent(result.records, records), answered),
+        records=_without_doubts(consistent(result.records, records), answered),
         looks=tuple(told),
         narrowed=tuple((name, left) for name, left in narrowed if left < LEFT),
         warnings=(*result.warnings, *_warnings(told)),
@@ -224,7 +224,7 @@ def _without_doubts(records: Sequence[Record], answered: Sequence[Answered]) -> 
     return tuple(r for r in records if r.quantity != "doubt" or r.at.get("of") not in looked)
 
 
-def _consistent(before: Sequence[Record], after: Sequence[Record]) -> list[Record]:
+def consistent(before: Sequence[Record], after: Sequence[Record]) -> list[Record]:
     """Return records whose verdicts do not contradict the start that the looks have moved."""
     starts = {
         (b.scenario, b.part): (float(b.value), float(a.value))

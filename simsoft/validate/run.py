@@ -71,7 +71,8 @@ def validate(ids: Sequence[str], write: bool) -> tuple[str, bool]:
         rows = run_checks(checks, _say)
     except Stopped as stop:
         done = [check for check in checks if any(r.identity == check.identity for r in stop.rows)]
-        stop.told = f"{summary_of_checks(done, stop.rows)}; stopped, {len(done)} of {len(checks)} checks ran"
+        ran_so_far = f"stopped, {len(done)} of {len(checks)} checks ran"
+        stop.told = f"{summary_of_checks(done, stop.rows)}; {ran_so_far}"
         raise
     ran = [row for row in rows if not row.skipped]
     if write:

@@ -6,6 +6,7 @@ import re
 import pytest
 
 from simsoft.case.read import load
+from simsoft.case.rewrite import write_values
 from simsoft.case.starter import starter
 from simsoft.cli.main import main
 
@@ -39,12 +40,73 @@ def test_a_wrong_change_leaves_no_file(tmp_path, capsys):
     assert not new.exists()
 
 
-def test_what_was_seen_of_the_old_bait_is_warned_of(tmp_path, capsys):
-    old, new = tmp_path / "tail.toml", tmp_path / "thin.toml"
-    look = '[[seen]]\nquantity = "start_speed"\nvalue = "0.3 m/s"\nby = "eye"\n'
-    old.write_text(f"{starter('paddle-tail')}\n{look}")
+LOOK = '[[seen]]\nquantity = "start_speed"\nvalue = "0.3 m/s"\nby = "eye"\n'
+COMMENT = "# a comment of the table below\n"
+
+
+def looked_at(folder, look=LOOK):
+    """Write a case that was looked at, another table below the look."""
+    path = folder / "tail.toml"
+    path.write_text(f"{starter('paddle-tail')}\n{look}\n{COMMENT}[shop]\ncavities = 2\n")
+    return path
+
+
+def test_what_was_seen_of_the_old_bait_is_left_out_with_a_reason(tmp_path, capsys):
+    old, new = looked_at(tmp_path), tmp_path / "thin.toml"
     assert called(old, "--set", "parts.tail.thickness=2.2 mm", "--out", new) == 0
-    assert "it is of the old bait" in capsys.readouterr().err
+    assert "look at the new one" in capsys.readouterr().err
+    text = new.read_text()
+    assert not load(new).seen
+    assert "# What was seen of tail.toml is left out: it is of that bait, not of this one." in text
+    assert '# value = "0.3 m/s"' in text
+    assert COMMENT in text
+    assert load(new).parts == load(old, ["parts.tail.thickness=2.2 mm"]).parts
+
+
+@pytest.mark.parametrize("change", ["title=Other", "parts.tail.thickness=2.80 mm"])
+def test_the_same_bait_keeps_what_was_seen_of_it(tmp_path, capsys, change):
+    old, new = looked_at(tmp_path), tmp_path / "same.toml"
+    assert load(old).parts[0].thickness.values == pytest.approx([2.8e-3, 2.8e-3])
+    assert called(old, "--set", change, "--out", new) == 0
+    assert load(new).seen == load(old).seen
+    assert "seen" not in capsys.readouterr().err
+
+
+def test_a_look_that_names_no_water_is_of_the_water_of_its_case(tmp_path):
+    water = "water.temperature=6 degC"
+    for name, look, stays in (("a", LOOK, 0), ("b", f'{LOOK}temperature = "18 degC"\n', 1)):
+        new = tmp_path / f"{name}.toml"
+        assert called(looked_at(tmp_path, look), "--set", water, "--out", new) == 0
+        assert len(load(new).seen) == stays
+
+
+def test_a_look_in_one_line_is_taken_out_too(tmp_path):
+    old, new = tmp_path / "tail.toml", tmp_path / "thin.toml"
+    old.write_text(
+        'seen = [{ quantity = "start_speed", value = "0.3 m/s", by = "eye" }]\n'
+        + starter("paddle-tail")
+    )
+    assert called(old, "--set", "parts.tail.thickness=2.2 mm", "--out", new) == 0
+    assert not load(new).seen
+    assert "it is of that bait" in new.read_text()
+
+
+def test_values_put_back_leave_the_look_of_the_bait_before_them(tmp_path):
+    old = looked_at(tmp_path)
+    write_values(old, ["parts.tail.thickness=2.2 mm"])
+    assert not load(old).seen
+    assert "it is of the bait as it was before values were put back" in old.read_text()
+
+
+def test_of_a_family_the_design_that_is_the_file_keeps_its_look(tmp_path, capsys):
+    folder = tmp_path / "family"
+    assert family(looked_at(tmp_path), "--vary", "parts.tail.thickness=2.2,2.8 mm",
+                  "--write", folder) == 0  # fmt: skip
+    assert [len(load(path).seen) for path in sorted(folder.glob("*.toml"))] == [0, 1]
+    capsys.readouterr()
+    assert family(looked_at(tmp_path), "--vary", "parts.tail.thickness=2.8 mm",
+                  "--write", tmp_path / "one") == 0  # fmt: skip
+    assert "seen" not in capsys.readouterr().err
 
 
 def family(*words):

@@ -268,3 +268,17 @@ def test_a_stem_of_soft_body_is_no_go_until_it_was_looked_at():
     assert judge(case, [given], banded=True)[0].verdict == GO
     outside = replace(inside, value=0.6, low=0.5, high=0.7)
     assert judge(case, [outside], banded=True)[0].verdict == NO_GO
+
+
+@pytest.mark.parametrize(
+    ("wish", "values"),
+    [('at_most = "0.02 m/s"', (0.306, 0.34, 0.381)), ('at_least = "9 m/s"', (0.4, 0.2, 0.1))],
+)
+def test_designs_that_all_miss_by_far_are_told_apart(wish, values):
+    """One half band grows with its number: linearly, all of them would read -1.9."""
+    case = case_with(f'quantity = "start_speed"\n{wish}')
+    read = [score(judge(case, [start(v, None, None)], banded=False)) for v in values]
+    shown = [f"{margin:.1f}" for margin in read]
+    assert sorted(read, reverse=True) == read
+    assert len(set(shown)) == len(shown)
+    assert score(judge(case_with(SLOW), [start(0.400001, None, None)], banded=False)) > -1e-4

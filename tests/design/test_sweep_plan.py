@@ -133,6 +133,9 @@ def test_a_table_along_the_length_is_scaled_entry_by_entry():
         ("parts.tail.thickness=2:3:0.5", "has no unit"),
         ("parts.tail.thickness=2:3:0.5 s", "wrong dimension"),
         ("tail.thickness=2:3:0.5 mm", "write parts.tail.thickness"),
+        ("material.durometer=38:50:4", "has no scale"),
+        ("material.durometer=38:50:4 A B", "is not a durometer reading"),
+        ("material.durometer=46 OO,soft", "is not a durometer reading"),
     ],
 )
 def test_a_varied_value_is_checked_as_a_set_one(tmp_path, vary, told):

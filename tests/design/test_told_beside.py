@@ -8,7 +8,7 @@ from simsoft.cli.sweep import read_plan, sweep_command
 from simsoft.cli.tolerance import tolerance_command
 from simsoft.design.brief import judge
 from simsoft.design.paired_samples import sample_changes
-from simsoft.design.rank import Confirmed, Ranked, changes_of
+from simsoft.design.rank import Ranked, changes_of
 from simsoft.design.sweep.run import local_runner, read_base
 from simsoft.design.tolerance import make_trial, points
 from simsoft.results.record import Record
@@ -26,11 +26,10 @@ def start(value):
 
 def test_a_design_is_told_against_the_file_middle_to_middle():
     case = loads(PADDLE + AT_MOST)
-    hand = Confirmed(None, (), [start(0.25)], [])
     item = Ranked(0, ("1.8 mm",), judge(case, [start(0.2)], banded=False), 1.0, True)
-    assert changes_of(item, hand) == [pytest.approx(0.8)]
-    assert changes_of(item, None) == [None]
-    assert changes_of(item, Confirmed(None, (), [start(None)], [])) == [None]
+    assert changes_of(item, [start(0.25)]) == [pytest.approx(0.8)]
+    assert changes_of(item, []) == [None]
+    assert changes_of(item, [start(None)]) == [None]
 
 
 def test_a_sweep_tells_its_designs_against_the_file(tmp_path):

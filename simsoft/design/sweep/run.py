@@ -35,6 +35,7 @@ Runner = Callable[[Base, Iterable[Job]], Iterator[list[Row]]]
 
 KEEP_EVERY = 0.5  # [s] rows wait at most so long before they are kept
 KEY = 64  # hexadecimal digits of a run's key
+MEASURES = (" unit", " scale")  # named where a value is told in the wrong measure, or in none
 LOOKED_UP = 200  # designs whose rows are looked for at a time
 CHUNK = {"full": 8, "bands": 1, "fast": 64}
 KERNEL = {"full": "advance", "bands": "advance", "fast": "search_start"}  # the last one compiled
@@ -112,21 +113,27 @@ def prepare_sweep(
 
 
 def check_units(base: Base, axes: Sequence[Axis]) -> None:
-    """Raise InputError where a varied value is no key, has no unit or a wrong one.
+    """Raise InputError where a varied value is no key, has no unit or scale or a wrong one.
 
     A value that is impossible only as a design is a row with its reason, not a stop.
     """
     for axis in axes:
-        value = axis.values[0] if axis.values else axis.between(0.0)
-        _, problems = apply(base.tables, [f"{axis.path}={value}"])
-        if problems:
-            raise InputError([p.replace("--set", "--vary", 1) for p in problems])
-        try:
-            from_tables(base.tables, base.text, base.name, [f"{axis.path}={value}"])
-        except InputError as error:
-            wrong = [p for p in error.problems if " unit" in p]
-            if wrong:
-                raise InputError(f"--vary {axis.path}: {wrong[0]}") from None
+        # numbers of one axis share their unit; words do not
+        values = axis.values if not axis.numeric else [axis.between(0.0)]
+        for value in values:
+            _check_unit(base, axis.path, value)
+
+
+def _check_unit(base: Base, path: str, value: str) -> None:
+    _, problems = apply(base.tables, [f"{path}={value}"])
+    if problems:
+        raise InputError([p.replace("--set", "--vary", 1) for p in problems])
+    try:
+        from_tables(base.tables, base.text, base.name, [f"{path}={value}"])
+    except InputError as error:
+        wrong = [p for p in error.problems if any(word in p for word in MEASURES)]
+        if wrong:
+            raise InputError(f"--vary {path}: {wrong[0]}") from None
 
 
 def tasks_of(sweep: Sweep, design: Design) -> list[Task]:
@@ -217,6 +224,15 @@ def solve_designs(
     """Return the rows of a few designs, one list a design in the order of ``specs``."""
     tasks = [[_task(spec, design, mode, ()) for spec in specs] for design in overrides]
     return solve_tasks(base, tasks, directory, runner, progress)
+
+
+def solve_own(
+    sweep: Sweep, directory: Path, runner: Runner, progress: Progress | None = None
+) -> list[Row]:
+    """Return the rows of a sweep's case as it stands, solved and filed as its designs are."""
+    labels = _labels(sweep)
+    tasks = [_task(spec, (), sweep.mode, labels) for spec in sweep.specs]
+    return solve_tasks(sweep.base, [tasks], directory, runner, progress)[0]
 
 
 def solve_tasks(

@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from simsoft.core.arrays import Array
 from simsoft.core.files import whole_file
-from simsoft.design.rank import rank
+from simsoft.design.rank import Ranking, rank
 from simsoft.design.sweep.axis import number_of
 from simsoft.design.sweep.run import Sweep
 from simsoft.design.sweep.table import Column, Table
@@ -57,16 +57,17 @@ class MapGrid:
     good: npt.NDArray[np.bool_]
 
 
-def grids(sweep: Sweep, table: Table) -> list[MapGrid]:
+def grids(sweep: Sweep, table: Table, ranked: Ranking | None = None) -> list[MapGrid]:
     """Return the maps that a table holds, at most six."""
     if sweep.plan.sample is not None:
         return []
     numeric = [i for i, axis in enumerate(sweep.plan.axes) if axis.numeric]
     wide = [i for i in numeric if len(sweep.plan.axes[i].values) >= FEWEST]
+    judged = rank(sweep, table) if ranked is None else ranked
     if len(table.paths) == 2 and len(wide) == 2:
-        return list(_over_two(sweep, table))[:MOST_MAPS]
+        return list(_over_two(sweep, table, judged))[:MOST_MAPS]
     if len(table.paths) == 1 and len(wide) == 1:
-        return list(_over_speed(sweep, table))[:MOST_MAPS]
+        return list(_over_speed(sweep, table, judged))[:MOST_MAPS]
     return []
 
 
@@ -77,12 +78,17 @@ def _axis(table: Table, i: int) -> tuple[Array, npt.NDArray[np.intp], str]:
     return values, place, f"{short(table.paths[i])} [{table.units[i]}]"
 
 
-def _met(sweep: Sweep, table: Table) -> npt.NDArray[np.bool_]:
+def _met(table: Table, ranked: Ranking) -> npt.NDArray[np.bool_]:
     good = np.zeros(table.count, dtype=bool)
-    if sweep.case.brief:
-        for item in rank(sweep, table).designs():
+    if ranked.case.brief:
+        for item in ranked.designs():
             good[item.index] = item.meets
     return good
+
+
+def _values(column: Column, ranked: Ranking) -> Array:
+    """Return the numbers of a column as the ranking judges them, given what was seen."""
+    return (ranked.own.looks or {}).get(column.name, 1.0) * np.asarray(column.value, dtype=float)
 
 
 def _shown(sweep: Sweep, table: Table) -> Iterator[Column]:
@@ -101,17 +107,18 @@ def _shown(sweep: Sweep, table: Table) -> Iterator[Column]:
             yield column
 
 
-def _over_two(sweep: Sweep, table: Table) -> Iterator[MapGrid]:
+def _over_two(sweep: Sweep, table: Table, ranked: Ranking) -> Iterator[MapGrid]:
     across, at_x, x_name = _axis(table, 0)
     up, at_y, y_name = _axis(table, 1)
     good = np.zeros((len(up), len(across)), dtype=bool)
-    good[at_y, at_x] = _met(sweep, table)
+    good[at_y, at_x] = _met(table, ranked)
     for column in _shown(sweep, table):
         _, part, quantity, unit, at = column.parts
-        largest = float(np.nanmax(np.asarray(column.value, dtype=float)))
+        numbers = _values(column, ranked)
+        largest = float(np.nanmax(numbers))
         factor, name = user_unit(unit, sweep.case.length_unit, largest)
         value = np.full(good.shape, np.nan)
-        value[at_y, at_x] = factor * np.asarray(column.value, dtype=float)
+        value[at_y, at_x] = factor * numbers
         where = ", ".join(
             speed_text(v, sweep.case.length_unit) if k == SPEEDS else f"water {v - 273.15:.3g} degC"
             for k, v in at.items()
@@ -121,10 +128,10 @@ def _over_two(sweep: Sweep, table: Table) -> Iterator[MapGrid]:
         yield MapGrid(title, name, across, up, x_name, y_name, value, good)
 
 
-def _over_speed(sweep: Sweep, table: Table) -> Iterator[MapGrid]:
+def _over_speed(sweep: Sweep, table: Table, ranked: Ranking) -> Iterator[MapGrid]:
     up, at_y, y_name = _axis(table, 0)
     met = np.zeros(len(up), dtype=bool)
-    met[at_y] = _met(sweep, table)
+    met[at_y] = _met(table, ranked)
     groups: dict[tuple[str, str, str, str], dict[float, Column]] = {}
     for column in _shown(sweep, table):
         scenario, part, quantity, unit, at = column.parts
@@ -138,15 +145,20 @@ def _over_speed(sweep: Sweep, table: Table) -> Iterator[MapGrid]:
         factor, name = user_unit(unit, sweep.case.length_unit)
         value = np.full((len(up), len(speeds)), np.nan)
         for j, speed in enumerate(speeds):
-            value[at_y, j] = factor * np.asarray(columns[speed].value, dtype=float)
+            value[at_y, j] = factor * _values(columns[speed], ranked)
         good = np.repeat(met[:, None], len(speeds), axis=1)
         title = f"{part} {quantity.replace('_', ' ')}"
         yield MapGrid(title, name, pace * speeds, up, f"speed [{pace_name}]", y_name, value, good)
 
 
-def save_maps(sweep: Sweep, table: Table, directory: Path) -> list[str]:
-    """Draw the maps of a sweep into one picture; return its name, or nothing without maps."""
-    found = grids(sweep, table)
+def save_maps(
+    sweep: Sweep, table: Table, directory: Path, ranked: Ranking | None = None
+) -> list[str]:
+    """Draw the maps of a sweep into one picture; return its name, or nothing without maps.
+
+    ``ranked`` says how the designs are judged; without it, by their numbers alone.
+    """
+    found = grids(sweep, table, ranked)
     if not found:
         return []
     from simsoft.report.figures.canvas import new_figure

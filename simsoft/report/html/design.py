@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simsoft.design.brief import NEVER, Finding, overall
+from simsoft.design.brief import NEVER, Finding, summed
 from simsoft.design.candidates import Candidate
 from simsoft.design.chance_map import ChanceMap
 from simsoft.design.cost import Cost
@@ -23,8 +23,8 @@ from simsoft.report.html.sheet import Sheet
 from simsoft.report.html.spans import DesignPoint, Span, against, map_cells, spans, tornado
 from simsoft.report.text.brief import clause_name, margin_text
 from simsoft.report.text.front import front_sentence
-from simsoft.report.text.pick import named, pick_sentences, varied
-from simsoft.report.text.sweep import plain_value, short
+from simsoft.report.text.pick import MARGIN, named, pick_sentences, varied
+from simsoft.report.text.sweep import look_words, plain_value, score_text, short, unanswered
 from simsoft.report.text.tolerance import corner_sentence, map_title, percent, share_text
 from simsoft.report.units import LengthUnit, show, user_unit
 
@@ -41,10 +41,11 @@ def pick_sheet(
     unit: LengthUnit,
     two: Sequence[Two] = (),
     costs: Cost | None = None,
+    own: Candidate | None = None,
 ) -> Sheet:
     """Return what a pick found; parameters as those of its text."""
     found = advised(picks, two, picks[0].sure) is not None
-    sections = [section("answer", "Answer", _pick_words(picks, two, unit, costs))]
+    sections = [section("answer", "Answer", _pick_words(picks, two, unit, costs, own))]
     sections.append(section("chance", "How often each value does it", _chances(picks)))
     if two:
         sections.append(section("two", "Two at once", _pairs_grid(two)))
@@ -59,7 +60,7 @@ def pick_sheet(
         [
             short_change(p.axis.path + "=" + c.value),
             "meets" if c.middle.passes else "misses",
-            f"{c.middle.margin:+.1f}",
+            score_text(c.middle.margin),
             percent(c.chance),
         ]
         for p in picks
@@ -69,8 +70,8 @@ def pick_sheet(
     table = grid(names, told)
     if len(told) > MOST_ROWS:  # a sheet of paper holds the charts, not every row
         table = tag("details", tag("summary", f"{len(told)} designs, as in pick.csv"), table)
-    sections.append(section("all", "All that was tried", table))
-    verdict = overall(confirmed[0].findings) if confirmed and confirmed[0].findings else ""
+    sections.append(section("all", "All that was tried", tag("p", MARGIN), table))
+    verdict = summed(confirmed[0].findings) if confirmed and confirmed[0].findings else ""
     word = (verdict or "found") if found else "none in range"
     class_ = CLASSES.get(verdict, "open") if found else "no-go"
     standing = "Every change told, of one value or two, is run forward; none is interpolated."
@@ -78,9 +79,13 @@ def pick_sheet(
 
 
 def _pick_words(
-    picks: Sequence[Pick], two: Sequence[Two], unit: LengthUnit, costs: Cost | None
+    picks: Sequence[Pick],
+    two: Sequence[Two],
+    unit: LengthUnit,
+    costs: Cost | None,
+    own: Candidate | None,
 ) -> list[Html]:
-    lead, *rest = pick_sentences(picks, two, unit, costs)
+    lead, *rest = pick_sentences(picks, two, unit, costs, own)
     lines = [tag("p", lead, class_="lead")]
     return [*lines, tag("ul", (tag("li", line) for line in rest))] if rest else lines
 
@@ -92,7 +97,7 @@ def _pairs_grid(two: Sequence[Two]) -> Html:
             ", ".join(map(short_change, pair.sets)),
             pair.cost,
             "meets" if pair.tried.middle.passes else "misses",
-            f"{pair.tried.middle.margin:+.1f}",
+            score_text(pair.tried.middle.margin),
             percent(pair.tried.chance),
         ]
         for pair in two
@@ -149,7 +154,8 @@ def _candidate_row(key: str, candidate: Candidate) -> list[str | float | int | N
         chance.passed, chance.count, chance.value, chance.low, chance.high
     )  # fmt: skip
     meets = int(candidate.middle.passes)
-    return [key, candidate.value, meets, candidate.middle.margin, *told]
+    margin = candidate.middle.margin if candidate.middle.margin > NEVER else None
+    return [key, candidate.value, meets, margin, *told]
 
 
 def _confirmed(confirmed: Sequence[Confirmed], unit: LengthUnit) -> list[Html]:
@@ -277,7 +283,9 @@ def sweep_sheet(
         does = "meets" if best.meets else "comes nearest to"
         name = ", ".join(map(short_change, _pairs(table, best.values)))
         lead = f"{name} {does} the brief; {ranked.good} of {len(ranked)} designs meet the whole."
-        sections.append(section("answer", "Answer", tag("p", lead, class_="lead")))
+        notes = filter(None, (look_words(ranked), *unanswered(designs)))
+        words = [tag("p", lead, class_="lead"), *(tag("p", line) for line in notes)]
+        sections.append(section("answer", "Answer", words))
     drawn = _map(sweep, table, ranked)
     if drawn is not None:
         sections.append(section("map", "Where the brief is met", drawn))
@@ -334,11 +342,6 @@ def _map(sweep: Sweep, table: Table, ranked: Ranking) -> Html | None:
     what = "Margin of the brief in half bands of the case as it stands; above zero meets it"
     names = [short(path).replace("_", " ") for path in table.paths]
     return map_cells(across, up, shades, (what, *names), words)  # type: ignore[arg-type]
-
-
-def score_text(score: float) -> str:
-    """Return a margin in half bands; a dash where a clause has no answer."""
-    return f"{score:+.1f}" if score > NEVER else "-"
 
 
 def _share_of(design: Ranked | None) -> float | None:

@@ -26,11 +26,16 @@ def brief_answer(result: RunResult) -> list[str]:
     if not findings:
         return []
     known = answered(findings)
-    verdict = summed(findings).upper().replace("SO FAR", "so far")
+    verdict = verdict_text(findings)
     left = len(findings) - len(known)
     if known and left:
         verdict += f"; {left} of {len(findings)} clauses not answered by this run"
     return [f"brief: {verdict}.", *brief_lines(findings, result.case.length_unit)]
+
+
+def verdict_text(findings: Sequence[Finding]) -> str:
+    """Return the verdict of a brief in capitals, 'so far' where a clause is not answered."""
+    return summed(findings).upper().replace("SO FAR", "so far")
 
 
 def brief_lines(findings: Sequence[Finding], unit: LengthUnit) -> list[str]:

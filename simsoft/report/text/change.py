@@ -34,7 +34,7 @@ def change_words(change: RunChange, unit: LengthUnit) -> tuple[str, str, str]:
     told += ", not resolved" if abs(change.middle) < change.width else ""
     narrower = ""
     if change.alone > 1.5 * change.width > 0.0:
-        narrower = f"{change.alone / change.width:.1f} times narrower than taken as strangers"
+        narrower = f"{change.alone / change.width:.1f} times narrower than with each whole band"
     return name, told, narrower
 
 
@@ -64,13 +64,13 @@ def change_sentence(change: Change) -> str:
         name += f" at {clause.speed:.3g} m/s"
     ends = [100.0 * (x - 1.0) for x in (change.middle, change.low, change.high)]
     if max(map(abs, ends)) < 0.5:
-        return f"{name}: as the file without --set."
+        return f"{name}: as the file itself."
     if ends[1] >= -0.5 or ends[2] <= 0.5:
         word = "lower" if ends[0] < 0.0 else "higher"
         near, far = sorted(abs(end) for end in ends[1:])
-        told = f"{abs(ends[0]):.0f} % {word} ({near:.0f} to {far:.0f}) than the file without --set"
+        told = f"{abs(ends[0]):.0f} % {word} ({near:.0f} to {far:.0f}) than the file itself"
     else:
-        told = f"{ends[0]:+.0f} % ({ends[1]:+.0f} to {ends[2]:+.0f}) against the file without --set"
+        told = f"{ends[0]:+.0f} % ({ends[1]:+.0f} to {ends[2]:+.0f}) against the file itself"
     side = "lower" if change.less >= 0.5 else "higher"
     share = max(change.less, 1.0 - change.less)
     pairs = f"{change.count} pairs of samples, with what the model leaves open"

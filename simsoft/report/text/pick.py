@@ -4,22 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.design.brief import Finding, overall
+from simsoft.design.brief import Finding
 from simsoft.design.candidates import Candidate
 from simsoft.design.cost import METAL, MOULDED, Cost
 from simsoft.design.front import traded
 from simsoft.design.pick import Pick, hindrance, most_missed
 from simsoft.design.pick_two import Two, advised, nearest_to_brief
 from simsoft.design.rank import Confirmed
-from simsoft.report.text.brief import brief_lines, folded
+from simsoft.report.text.brief import brief_lines, folded, verdict_text
 from simsoft.report.text.change import change_sentence
 from simsoft.report.text.front import front_sentence
-from simsoft.report.text.sweep import aligned, plain_value, short
+from simsoft.report.text.sweep import aligned, plain_value, score_text, short
 from simsoft.report.text.tolerance import percent
 from simsoft.report.units import LengthUnit, show, told_in
 
 MOST_ROWS = 16
 MOST_PAIRS = 3  # told beside the advised one
+MARGIN = (
+    "Margin: how far inside the nearest limit, every input in its middle; 1 is half of the "
+    "number, below zero it misses."
+)
 
 
 def pick_text(
@@ -30,22 +34,26 @@ def pick_text(
     fast: bool,
     two: Sequence[Two] = (),
     costs: Cost | None = None,
+    own: Candidate | None = None,
 ) -> str:
-    """Return the whole text; ``picks`` and ``two`` are in order, ``confirmed`` as advised."""
-    lead, *more = pick_sentences(picks, two, unit, costs)
+    """Return the whole text; ``picks`` and ``two`` are in order, ``confirmed`` as advised.
+
+    ``own`` is the bait as it stands.
+    """
+    lead, *more = pick_sentences(picks, two, unit, costs, own)
     lines = folded(f"{title}: {lead}")
     lines += [line for told in more for line in folded(told, "  ", "    ")]
     for item in confirmed:
         name = ", ".join(
             f"{short(p)} {plain_value(v)}" for p, v in (_split(text) for text in item.values)
         )
-        word = overall(item.findings).upper() if item.findings else "could not be run"
+        word = verdict_text(item.findings) if item.findings else "could not be run"
         lines += ["", f"Run forward with bands, {name}: {word}"]
         lines += brief_lines(item.findings, unit)
         if item.reason:
             lines += folded(item.reason, "  ")
     advice = advised(picks, two, picks[0].sure)
-    lines += ["", *_table(picks[0], advice)]
+    lines += ["", *folded(MARGIN), "", *_table(picks[0], advice)]
     if two:
         lines += ["", *_pairs_table(two, advice)]
     for pick in picks[1:]:
@@ -58,7 +66,11 @@ def pick_text(
 
 
 def pick_sentences(
-    picks: Sequence[Pick], two: Sequence[Two], unit: LengthUnit, costs: Cost | None = None
+    picks: Sequence[Pick],
+    two: Sequence[Two],
+    unit: LengthUnit,
+    costs: Cost | None = None,
+    own: Candidate | None = None,
 ) -> list[str]:
     """Return the answer in sentences: what is advised first, then each key, pairs and costs.
 
@@ -68,12 +80,16 @@ def pick_sentences(
     two : sequence of Two, the advised one first; empty where none was tried
     unit : 'mm' or 'inch'
     costs : Cost or None, of one more mould
+    own : Candidate or None, the bait as it stands
     """
     found = advised(picks, two, picks[0].sure)
     chosen = nearest_to_brief(picks, two) if found is None else found
     tried = chosen.tried if isinstance(chosen, Two) else chosen.chosen
     told = [_lead(found, chosen, picks, two, unit), *map(change_sentence, tried.changes)]
-    told += [_single(p, unit) for p in picks if p is not chosen]
+    if own is not None and own.chance is not None:
+        told.append(f"As it stands the bait meets it in {percent(own.chance)} of samples.")
+    told += [_single(p, unit) for p in picks if p is not chosen and not p.idle]
+    told += _idle([p for p in picks if p is not chosen and p.idle])
     told += _other_pairs(two, chosen)
     told += [f"{p.axis.bound}." for p in picks if p.axis.bound]
     asked = {p.cost for p in picks} & {MOULDED, METAL}
@@ -108,6 +124,9 @@ def _lead(
             f"no change, alone or two at once, meets the brief in {sure} of samples. Surest of "
             f"{len(two)} pairs tried: {_change(found)}, met by {met}.{_often(found.tried, unit)}"
         )
+    if found.idle and not found.does:
+        best = f"{change_text(found)}, met by {percent(found.chosen.chance)}"
+        return f"nothing looked through is told from the bait as it stands. Surest is {best}."
     lead = _headline(found)
     if found.does:
         return lead
@@ -148,8 +167,15 @@ def _single(pick: Pick, unit: LengthUnit) -> str:
     if pick.best is None:
         return f"{varied(pick)} alone does not do it: {miss_text(pick, unit)}"
     met = f"met by {percent(pick.chosen.chance)} of samples"
-    only = "" if pick.does else " at most"
+    only = "" if pick.does else ", the best that it does"
     return f"or {change_text(pick)}: {met}{only}"
+
+
+def _idle(picks: Sequence[Pick]) -> Iterator[str]:
+    """Yield the keys whose best the samples do not tell from the bait as it stands."""
+    if picks:
+        names = ", ".join(map(varied, picks))
+        yield f"{names}: no value is told from the bait as it stands by these samples"
 
 
 def _other_pairs(two: Sequence[Two], chosen: Pick | Two) -> Iterator[str]:
@@ -246,7 +272,7 @@ def _table(pick: Pick, advice: Pick | Two | None) -> list[str]:
             [
                 plain_value(candidate.value),
                 "meets" if candidate.middle.passes else "misses",
-                f"{candidate.middle.margin:+.1f}",
+                score_text(candidate.middle.margin),
                 percent(candidate.chance) + mark,
             ]
         )
@@ -261,7 +287,7 @@ def _pairs_table(two: Sequence[Two], advice: Pick | Two | None) -> list[str]:
             [
                 ", ".join(f"{varied(lever)} {plain_value(value)}" for lever, value in named),
                 "meets" if pair.tried.middle.passes else "misses",
-                f"{pair.tried.middle.margin:+.1f}",
+                score_text(pair.tried.middle.margin),
                 percent(pair.tried.chance) + (" <- pick" if pair is advice else ""),
             ]
         )

@@ -7,11 +7,11 @@ import textwrap
 from collections.abc import Sequence
 
 from simsoft.core.quantities import words
-from simsoft.design.brief import Finding, overall
-from simsoft.design.rank import Confirmed, Ranking, changes_of
+from simsoft.design.brief import NEVER, OPEN, Finding
+from simsoft.design.rank import Confirmed, Ranked, Ranking, changes_of
 from simsoft.design.sweep.run import Sweep
 from simsoft.design.sweep.table import Column, Table
-from simsoft.report.text.brief import brief_lines, folded
+from simsoft.report.text.brief import brief_lines, folded, verdict_text
 from simsoft.report.text.width import WIDTH
 from simsoft.report.units import LengthUnit, show
 from simsoft.results.record import Record
@@ -45,7 +45,7 @@ def sweep_text(
 ) -> str:
     """Return the whole text of a sweep."""
     lines = [*folded(_head(table, solved)), ""]
-    lines += _ranking(sweep, table, ranked, next((c for c in confirmed if c.index is None), None))
+    lines += _ranking(sweep, table, ranked)
     for item in confirmed:
         lines += ["", *confirmed_lines(table.paths, item, sweep.case.length_unit)]
     failed = [i for i in range(table.count) if table.status[i] != "done"]
@@ -67,25 +67,22 @@ def _setting(paths: Sequence[str], values: Sequence[str]) -> str:
     return ", ".join(f"{short(p)} {v}" for p, v in zip(paths, values, strict=True))
 
 
-def _ranking(sweep: Sweep, table: Table, ranked: Ranking, hand: Confirmed | None) -> list[str]:
+def _ranking(sweep: Sweep, table: Table, ranked: Ranking) -> list[str]:
     if not len(ranked):
         return ["No design could be solved."]
     unit = sweep.case.length_unit
     if sweep.case.brief:
         head = [*map(short, table.paths), "margin"]
         head += [name for c in sweep.case.brief for name in (c.name, AGAINST)]
-        rows = []
-        for item in ranked.designs(MOST_ROWS):
-            margin = f"{item.score:+.1f}" if item.score > -1e6 else "-"
-            moved = zip(item.findings, changes_of(item, hand), strict=True)
+        rows, shown = [], list(ranked.designs(MOST_ROWS))
+        for item in shown:
+            margin = score_text(item.score)
+            moved = zip(item.findings, changes_of(item, ranked.own.hand), strict=True)
             cells = [cell for f, x in moved for cell in (_clause_cell(f, unit), change_cell(x))]
             rows.append([*item.values, margin, *cells])
-        first = (
-            f"{ranked.good} of {len(ranked)} meet the whole brief by their numbers (margin: "
-            "smallest distance from a limit, in half bands of the case as it stands). Against "
-            "the file: middle to middle; `simsoft run --change` tells the band of a change."
-        )
+        first, below = _first(ranked), unanswered(shown)
     else:
+        below = []
         columns = worth_showing(table)[:MOST_COLUMNS]
         head = [short(p) for p in table.paths] + [_column_head(c.parts) for c in columns]
         rows = []
@@ -95,10 +92,49 @@ def _ranking(sweep: Sweep, table: Table, ranked: Ranking, hand: Confirmed | None
                 _value_text(found[c.name], unit) if c.name in found else "-" for c in columns
             )])  # fmt: skip
         first = "No [[brief]] in the case: designs in their own order, all numbers in sweep.csv."
-    lines = [*folded(first, later=""), "", *fitting([head, *rows], len(table.paths) + 1)]
+    lines = [*folded(first, later=""), *folded(look_words(ranked), later=""), ""]
+    lines += fitting([head, *rows], len(table.paths) + 1)
+    lines += [line for told in below for line in folded(told)]
     if len(ranked) > MOST_ROWS:
         lines.append(f"and {len(ranked) - MOST_ROWS} more in sweep.csv")
     return lines
+
+
+def _first(ranked: Ranking) -> str:
+    """Return how many designs meet the brief, and what the table below tells."""
+    more = ""
+    if ranked.so_far:
+        more = f", {ranked.so_far} more so far (`?`: not answered)"
+    return (
+        f"{ranked.good} of {len(ranked)} meet the whole brief by their numbers{more} (margin: "
+        "smallest distance from a limit, in half bands of the case as it stands). Against "
+        "the file: middle to middle; `simsoft run --change` tells the band of a change."
+    )
+
+
+def look_words(ranked: Ranking) -> str:
+    """Return on what ground the numbers stand where the file holds what was seen; else nothing."""
+    if not ranked.case.seen or not ranked.case.brief:
+        return ""
+    if not ranked.own.looks:
+        return "What was seen ([[seen]]) moves none of these numbers."
+    bare = f" Not moved: {', '.join(ranked.own.bare)}." if ranked.own.bare else ""
+    return (
+        "What was seen ([[seen]]) moves every number here by as much as the file's own; "
+        f"sweep.csv holds them without it.{bare}"
+    )
+
+
+def unanswered(shown: Sequence[Ranked]) -> list[str]:
+    """Return the reason of every clause that is not answered of some design, each once."""
+    return list(
+        dict.fromkeys(
+            f"?: {finding.clause.name}: {finding.reason or 'not answered'}"
+            for item in shown
+            for finding in item.findings
+            if finding.verdict == OPEN
+        )
+    )
 
 
 def fitting(rows: Sequence[Sequence[str]], fewest: int) -> list[str]:
@@ -148,6 +184,11 @@ def change_cell(ratio: float | None) -> str:
     return "-" if ratio is None else f"{round(100.0 * (ratio - 1.0)):+d} %"
 
 
+def score_text(score: float) -> str:
+    """Return a margin in half bands; a dash where a clause has no answer."""
+    return f"{score:+.1f}" if score > NEVER else "-"
+
+
 def _clause_cell(finding: Finding, unit: LengthUnit) -> str:
     mark = {"meets": "yes", "misses": "NO", "not answered": "?"}.get(finding.verdict, "")
     if finding.record is None:
@@ -182,5 +223,5 @@ def confirmed_lines(paths: Sequence[str], item: Confirmed, unit: LengthUnit) -> 
     name = _setting(paths, item.values) if item.values else "the case as it stands"
     if item.reason:
         return [f"{name}: could not be run; {item.reason}"]
-    lines = [f"{name}: {overall(item.findings).upper()}"]
+    lines = [f"{name}: {verdict_text(item.findings)}"]
     return lines + brief_lines(item.findings, unit)
