@@ -5,7 +5,7 @@ from case_texts import STRIP
 
 from simsoft.case.read import loads
 from simsoft.core.errors import InputError
-from simsoft.engine.edge import FASTEST_BEAT, withheld
+from simsoft.engine.edge import FASTEST_BEAT, past_the_edge, withheld
 from simsoft.results.record import Record
 
 MODULUS = 'youngs_modulus = "100 kPa"'
@@ -55,3 +55,4 @@ def test_a_rate_that_no_soft_tail_has_is_no_answer():
     assert mode == found[4]
     stated = loads(STRIP.replace('durometer = "50 OO"', MODULUS), "c.toml")
     assert withheld(stated, found) == found
+    assert not past_the_edge(stated, 2.0 * FASTEST_BEAT)

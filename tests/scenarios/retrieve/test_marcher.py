@@ -6,11 +6,16 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from simsoft.bodies.rod.equilibrium import Rest
+from simsoft.bodies.rod.equilibrium import Rest, make_stream
+from simsoft.bodies.rod.tangents import clamp_load
+from simsoft.case.read import loads
 from simsoft.core.errors import SolveError
+from simsoft.engine.part import equilibria, rod
 from simsoft.results.outcome import Stood
-from simsoft.scenarios.retrieve.marcher import OTHER_MOTION, Detail, alike, march_at
+from simsoft.scenarios.retrieve.marcher import OTHER_MOTION, Detail, Marcher, alike, march_at
 from simsoft.solvers.crossing import Lead
+from simsoft.solvers.time_march import CAME_TO_REST, STILL_STROKE
+from tests.golden.cases import HEAD, PADDLE, few, stream
 
 SPEED = 0.5
 STOOD = Stood(5.0, 0.010, (np.zeros((3, 4)), np.zeros((4, 3, 6)), np.zeros(14)))
@@ -26,13 +31,18 @@ class Recorded:
     lost: bool = False
     settled: bool = True
     from_rest: int = 0
+    rested: dict = field(default_factory=dict)
 
+    stays = Marcher.stays
     scenario = SimpleNamespace(duration=None)
     part = SimpleNamespace(length=0.02)
 
     @property
     def detail(self):
-        return Detail(begun=self.begun)
+        return Detail(begun=self.begun, rested=self.rested)
+
+    def at_rest(self, speed, rest):
+        return SimpleNamespace(frequency=0.0, stroke=0.0)
 
     def lead(self, speed, rest):
         return Lead(self.growth, 5.0, self.growth)
@@ -71,6 +81,39 @@ def test_goes_on_where_rest_is_left_and_the_motion_is_the_same():
 )
 def test_begins_at_rest_otherwise(changes):
     assert marched(**changes) == (0.030, 1)
+
+
+PASSAGE = Recorded.part.length / SPEED
+
+
+@pytest.mark.parametrize(
+    ("changes", "stroke"),
+    [
+        ({"growth": -2.0, "rested": {SPEED: -2.0 * PASSAGE}}, 0.0),
+        ({"growth": -2.0, "rested": {SPEED: -3.0 * PASSAGE, 0.6: -1.0 * PASSAGE}}, 0.0),
+        ({"growth": -1.9, "rested": {SPEED: -2.0 * PASSAGE}}, 0.030),  # dies out more slowly
+        ({"growth": -2.0, "rested": {0.6: -1.0 * PASSAGE}}, 0.030),  # the unmoved one beat here
+        ({"growth": 1.0, "rested": {SPEED: 2.0}, "begun": {}}, 0.030),  # it grows
+        ({"growth": -2.0, "rested": {SPEED: -2.0 * PASSAGE}, "begun": None}, 0.0),
+    ],
+)
+def test_marches_not_where_it_is_sure_to_come_to_rest(changes, stroke):
+    assert marched(**changes) == (stroke, 1 if stroke else 0)
+
+
+def test_at_rest_it_is_loaded_as_its_rest_shape_is():
+    case = loads(HEAD.format(kind="rest") + PADDLE + stream(0.1) + few(6), "case.toml", [])
+    body = rod(case, "tail")
+    rest = equilibria(body, [0.1])[0]
+    solver = Marcher(body, case.scenarios[1], np.array([1.0, 0.0, 0.0]), 5.0, Detail())
+    beat = solver.at_rest(0.1, rest.angle)
+    load = clamp_load(body.resting_rod(), make_stream(0.1, np.array([1.0, 0.0, 0.0])), rest.angle)
+    assert (beat.frequency, beat.stroke, beat.side_force) == (0.0, 0.0, 0.0)
+    assert beat.drag == pytest.approx(load[0], rel=1e-6)
+    assert beat.root_moment == pytest.approx(np.linalg.norm(load[3:]), rel=1e-6)
+    marched = solver.at(0.1, rest.angle)
+    assert marched.march.message == CAME_TO_REST
+    assert beat.fold_back == pytest.approx(marched.fold_back, abs=STILL_STROKE)
 
 
 def test_strokes_are_alike_up_to_the_ratio_of_other_motions():
