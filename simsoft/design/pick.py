@@ -24,6 +24,7 @@ from simsoft.design.tolerance import Trial
 # sample of 64 leaves in doubt about any of them.
 KEEP_WITHIN = 0.10
 QUOTED = re.compile(r'"([^"]*)"')  # the sizes of a taper
+MOVED = 0.02  # the search for a start speed is no finer, see `sweep.screening`
 ALIKE = 1  # decimals of a margin: misses that read alike are told apart by what they cost
 SURE = 0.80  # chance from which a smaller change is preferred to a surer one (judgement)
 
@@ -42,7 +43,7 @@ class Pick:
     candidates : list of Candidate, in the order of the axis
     cost : str, what the change asks for: a new pour, another rig, one more mould
     sure : float, chance from which a smaller change is preferred to a surer one
-    idle : bool, its best meets the brief no more often than the bait as it stands may
+    idle : bool, the samples do not tell its best from the bait as it stands
     """
 
     axis: Axis
@@ -174,13 +175,20 @@ def as_it_stands(bench: Bench) -> Candidate:
 def told_from(picks: Sequence[Pick], own: Candidate) -> list[Pick]:
     """Return picks, those marked whose best the samples do not tell from the bait as it stands.
 
-    Its own chance lies within the interval of their best.
+    Its own chance lies within the interval of their best, and no number of the brief is moved.
     """
-    return [
-        replace(p, idle=p.best is not None and p.best.chance is not None
-                and own.chance is not None and p.best.chance.low <= own.share)
-        for p in picks
-    ]  # fmt: skip
+    return [replace(p, idle=p.best is not None and _alike(p.best, own)) for p in picks]
+
+
+def _alike(best: Candidate, own: Candidate) -> bool:
+    if best.chance is None or own.chance is None or best.chance.low > own.share:
+        return False
+    return not any(
+        abs(new.middle / old.middle - 1.0) > MOVED
+        for new in best.changes
+        for old in own.changes
+        if new.clause == old.clause
+    )
 
 
 def _before(trial: Trial, axis: Axis) -> str:

@@ -30,7 +30,9 @@ def test_samples_gather_about_what_was_seen(tmp_path):
     assert np.nanmedian(given) == pytest.approx(0.5, rel=0.06)
     assert 0.08 < np.nanstd(np.log(given)) < 0.18  # a look by eye is good to 15 %
     assert np.nanmedian(plain) < 0.45
-    assert any("every sample is drawn given it" in told for told in trial.in_hand.told)
+    first, last = trial.in_hand.told
+    assert first == "seen: start speed 0.5 m/s: every sample is drawn given it"
+    assert last.startswith("128 samples were drawn; given what was seen they count as ")
 
 
 def test_what_is_set_does_not_change_what_was_seen(tmp_path):

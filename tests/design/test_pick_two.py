@@ -10,6 +10,7 @@ from simsoft.case.wishes import Clause, Shop
 from simsoft.design.brief import MEETS, MISSES, Finding
 from simsoft.design.candidates import Bench, Candidate
 from simsoft.design.cost import METAL, asks_for, cost
+from simsoft.design.paired import Change
 from simsoft.design.pick import as_it_stands, choose, hindrance, pick, ranked, told_from
 from simsoft.design.pick_two import Two, advised, nearest_to_brief, two_at_once
 from simsoft.design.sweep.axis import read_axis
@@ -220,3 +221,14 @@ def test_of_misses_that_read_alike_the_cheaper_is_nearest():
     assert nearest_to_brief(picks, [pair]) is soft
     better = Two((soft, thin), ("40 OO", "2 mm"), thin.cost, 0.4, tried("", None, -3.5, 1.0))
     assert nearest_to_brief(picks, [better]) is better
+
+
+@pytest.mark.parametrize(("ratio", "idle"), [(0.99, True), (0.91, False)])
+def test_a_change_that_moves_a_number_does_something(ratio, idle):
+    """The same samples tell a change of a number where their chances alone cannot."""
+    own, thick, _ = levers_of_a_bait_met_by_48()
+    own = replace(own, changes=(Change(START, 0.8, 0.8, 0.8, 1.0, 64),))  # by what is set
+    moved = Change(START, 0.8 * ratio, 0.7, 0.8, 1.0, 64)
+    best = replace(thick.best, changes=(moved,))
+    (found,) = told_from([replace(thick, best=best)], own)
+    assert found.idle == idle

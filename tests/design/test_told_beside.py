@@ -54,6 +54,7 @@ def test_a_tolerance_against_the_bait_in_hand_tells_the_change(tmp_path):
         only=None, sobol=0, vary=[], workers=1, as_json=False,
     )  # fmt: skip
     assert "% lower (" in " ".join(text.split())
+    assert "than the file itself;" in " ".join(text.split())
 
 
 def test_without_such_a_wish_no_second_side_is_run(tmp_path):

@@ -22,7 +22,7 @@ MOST_ROWS = 16
 MOST_PAIRS = 3  # told beside the advised one
 MARGIN = (
     "Margin: how far inside the nearest limit, every input in its middle; 1 is half of the "
-    "number, below zero it misses."
+    "number. Below zero it misses: -1 is off by a factor of two (of 1.5 where more is wanted)."
 )
 
 
