@@ -12,7 +12,7 @@ Progress = Callable[[str, float], None]
 NARROWEST = 40  # columns
 
 
-def columns(widest: int) -> int:
+def terminal_columns(widest: int) -> int:
     """Return the columns of the terminal (``COLUMNS`` where that is set), at most ``widest``."""
     return min(max(shutil.get_terminal_size((widest, 0)).columns, NARROWEST), widest)
 

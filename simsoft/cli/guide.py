@@ -10,7 +10,7 @@ from importlib.resources.abc import Traversable
 import click
 
 from simsoft.cli import complete
-from simsoft.cli.console import columns
+from simsoft.cli.console import terminal_columns
 from simsoft.core.errors import InputError
 
 NARROWEST, WIDEST = 60, 100  # columns of the text
@@ -74,7 +74,7 @@ def _rendered(text: str) -> str:
     from rich.console import Console
     from rich.markdown import Markdown
 
-    width = max(columns(WIDEST), NARROWEST)
+    width = max(terminal_columns(WIDEST), NARROWEST)
     written = io.StringIO()
     looked_at = sys.stdout.isatty()
     console = Console(file=written, width=width, force_terminal=looked_at, no_color=True)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from simsoft.cli import complete
-from simsoft.cli.console import columns
+from simsoft.cli.console import terminal_columns
 from simsoft.core.errors import InputError
 
 if TYPE_CHECKING:
@@ -89,7 +89,7 @@ def _one(key: Key) -> str:
         ("example", _line(key)),
         ("default", key.default or ("none, it is needed" if key.needed else "none")),
     )
-    width = columns(WIDTH)
+    width = terminal_columns(WIDTH)
     lines = [key.path, *wrap(key.meaning, width, initial_indent="  ", subsequent_indent="  ")]
     for name, text in told:
         if text:

@@ -26,7 +26,7 @@ import click
 from simsoft import __version__
 from simsoft.cli import complete
 from simsoft.cli.card import card
-from simsoft.cli.console import columns, progress_bar
+from simsoft.cli.console import progress_bar, terminal_columns
 from simsoft.cli.design import COMMANDS
 from simsoft.cli.explore import explore
 from simsoft.cli.guide import guide
@@ -265,7 +265,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     signal.signal(signal.SIGTERM, _terminate)
     _name_damage()
     gc.set_threshold(OBJECTS_PER_COLLECTION)
-    with narrowed(columns(WIDTH)):
+    with narrowed(terminal_columns(WIDTH)):
         status = _status(arguments)
     gc.freeze()  # the interpreter looks through everything again as it ends, a quarter of a second
     sys.exit(status)

@@ -85,7 +85,9 @@ def expected(wanted: list[Wanted], workers: int, slow: float = 1.0) -> float:
     return slow * (START + SHARED * max(shared, max(one.seconds for one in wanted)))
 
 
-def remaining(spent: float, done: float, under_way: float, whole: float, promised: float) -> float:
+def seconds_left(
+    spent: float, done: float, under_way: float, whole: float, promised: float
+) -> float:
     """Return the time [s] left: what was promised, or more where the pace so far says so.
 
     Parameters
@@ -133,7 +135,7 @@ def prepare(
                 name = _short(jobs[job].name)
             under_way = [one.seconds for job, one in jobs.items() if job in waiting][:workers]
             spent = time.monotonic() - begun
-            left = remaining(spent, done, sum(under_way), whole, promised)
+            left = seconds_left(spent, done, sum(under_way), whole, promised)
             report(name, done / whole, left if waiting else 0.0)
     except BrokenProcessPool:
         return

@@ -64,7 +64,7 @@ def own_design(
     if hand is not None:
         records, reason = _solved(hand, directory, runner, progress)
     bare = _bare(sweep.case, seen, looks) if looks else ()
-    return Own(tuple(given_looks(records, looks)), looks, bare, reason)
+    return Own(tuple(with_looks(records, looks)), looks, bare, reason)
 
 
 def _of_the_file(sweep: Sweep) -> Sweep | None:
@@ -114,7 +114,7 @@ def _bare(case: Case, seen: Sequence[Record], looks: Mapping[str, float]) -> tup
     )
 
 
-def given_looks(records: Sequence[Record], looks: Mapping[str, float] | None) -> list[Record]:
+def with_looks(records: Sequence[Record], looks: Mapping[str, float] | None) -> list[Record]:
     """Return the records of a design as far as the looks move those of the file.
 
     Verdicts and beats do not contradict the start that was moved, in each water for itself.

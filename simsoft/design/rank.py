@@ -11,7 +11,7 @@ import numpy.typing as npt
 
 from simsoft.case.model import Case
 from simsoft.design.brief import OPEN, Bands, Finding, answered, judge, meets, score
-from simsoft.design.own_design import Own, given_looks
+from simsoft.design.own_design import Own, with_looks
 from simsoft.design.sweep.plan import designs
 from simsoft.design.sweep.row import DONE, Row, column_of
 from simsoft.design.sweep.run import Progress, Runner, Sweep, solve_designs
@@ -78,7 +78,7 @@ class Ranking:
 
 def judged(case: Case, table: Table, index: int, bands: Bands | None, own: Own) -> Ranked:
     """Return one design of a table judged by the brief of a case, given what was seen."""
-    records = given_looks(table.records(index), own.looks)
+    records = with_looks(table.records(index), own.looks)
     findings = judge(case, records, banded=False, bands=bands, hand=own.hand)
     if own.reason:
         findings = [_told(finding, own.reason) for finding in findings]

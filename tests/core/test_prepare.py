@@ -82,7 +82,7 @@ def test_the_time_told_is_at_least_that_of_the_longest_kernel_and_goes_with_the_
     ],
 )
 def test_what_is_left_is_never_less_than_the_pace_so_far_allows(spent, done, under_way, left):
-    found = prepare.remaining(spent, done, under_way, 50.0, 30.0)
+    found = prepare.seconds_left(spent, done, under_way, 50.0, 30.0)
     assert found == pytest.approx(left)
 
 

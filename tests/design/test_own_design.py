@@ -9,12 +9,12 @@ from sweep_cases import PADDLE
 
 from simsoft.case.read import loads
 from simsoft.cli.sweep import sweep_command
-from simsoft.design.own_design import Own, given_looks, own_design
+from simsoft.design.own_design import Own, own_design, with_looks
 from simsoft.design.rank import judged, rank
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.plan import Plan
 from simsoft.design.sweep.row import DONE, FAILED, Row, cells, column_of
-from simsoft.design.sweep.run import prepare, read_base
+from simsoft.design.sweep.run import prepare_sweep, read_base
 from simsoft.design.sweep.table import Table, columns_of
 from simsoft.engine.seen import BY_LOOK
 from simsoft.report.text.sweep import confirmed_lines, sweep_text
@@ -42,7 +42,7 @@ def swept(tmp_path, text, values="1.8,2 mm"):
     path = tmp_path / "paddle.toml"
     path.write_text(text)
     axis = read_axis(f"parts.tail.thickness={values}")
-    return prepare(read_base(path), Plan((axis,)), "fast")
+    return prepare_sweep(read_base(path), Plan((axis,)), "fast")
 
 
 def table_of(sweep, designs):
@@ -84,7 +84,7 @@ def test_a_look_that_was_refused_moves_nothing_and_the_text_says_so(tmp_path):
 
 def test_a_verdict_does_not_contradict_the_start_that_a_look_has_moved():
     kicks = record("verdict", "kicks", "", speed=0.3)
-    moved = given_looks([start(0.2), kicks], {column_of(start(0.2)): 2.0})
+    moved = with_looks([start(0.2), kicks], {column_of(start(0.2)): 2.0})
     assert [r.value for r in moved] == [0.4, "still"]
 
 
@@ -117,7 +117,7 @@ def test_what_is_set_is_told_against_the_file_as_written(tmp_path):
     path = tmp_path / "paddle.toml"
     path.write_text(PADDLE + BETTER)
     base = read_base(path, ["material.durometer=40 OO"])
-    sweep = prepare(base, Plan((read_axis("parts.tail.thickness=1.8,2 mm"),)), "fast")
+    sweep = prepare_sweep(base, Plan((read_axis("parts.tail.thickness=1.8,2 mm"),)), "fast")
     asked = []
 
     def runner(base, jobs):

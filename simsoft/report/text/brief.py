@@ -26,14 +26,14 @@ def brief_answer(result: RunResult) -> list[str]:
     if not findings:
         return []
     known = answered(findings)
-    verdict = verdict_text(findings)
+    verdict = brief_verdict(findings)
     left = len(findings) - len(known)
     if known and left:
         verdict += f"; {left} of {len(findings)} clauses not answered by this run"
     return [f"brief: {verdict}.", *brief_lines(findings, result.case.length_unit)]
 
 
-def verdict_text(findings: Sequence[Finding]) -> str:
+def brief_verdict(findings: Sequence[Finding]) -> str:
     """Return the verdict of a brief in capitals, 'so far' where a clause is not answered."""
     return summed(findings).upper().replace("SO FAR", "so far")
 

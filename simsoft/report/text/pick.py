@@ -11,7 +11,7 @@ from simsoft.design.front import traded
 from simsoft.design.pick import Pick, hindrance, most_missed
 from simsoft.design.pick_two import Two, advised, nearest_to_brief
 from simsoft.design.rank import Confirmed
-from simsoft.report.text.brief import brief_lines, folded, verdict_text
+from simsoft.report.text.brief import brief_lines, brief_verdict, folded
 from simsoft.report.text.change import change_sentence
 from simsoft.report.text.front import front_sentence
 from simsoft.report.text.sweep import aligned, plain_value, score_text, short
@@ -47,7 +47,7 @@ def pick_text(
         name = ", ".join(
             f"{short(p)} {plain_value(v)}" for p, v in (_split(text) for text in item.values)
         )
-        word = verdict_text(item.findings) if item.findings else "could not be run"
+        word = brief_verdict(item.findings) if item.findings else "could not be run"
         lines += ["", f"Run forward with bands, {name}: {word}"]
         lines += brief_lines(item.findings, unit)
         if item.reason:

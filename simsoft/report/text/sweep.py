@@ -11,7 +11,7 @@ from simsoft.design.brief import NEVER, OPEN, Finding
 from simsoft.design.rank import Confirmed, Ranked, Ranking, changes_of
 from simsoft.design.sweep.run import Sweep
 from simsoft.design.sweep.table import Column, Table
-from simsoft.report.text.brief import brief_lines, folded, verdict_text
+from simsoft.report.text.brief import brief_lines, brief_verdict, folded
 from simsoft.report.text.width import WIDTH
 from simsoft.report.units import LengthUnit, show
 from simsoft.results.record import Record
@@ -223,5 +223,5 @@ def confirmed_lines(paths: Sequence[str], item: Confirmed, unit: LengthUnit) -> 
     name = _setting(paths, item.values) if item.values else "the case as it stands"
     if item.reason:
         return [f"{name}: could not be run; {item.reason}"]
-    lines = [f"{name}: {verdict_text(item.findings)}"]
+    lines = [f"{name}: {brief_verdict(item.findings)}"]
     return lines + brief_lines(item.findings, unit)
