@@ -31,12 +31,11 @@ from simsoft.engine.rows import OTHER_SHARE, OWN_SHARE
 from simsoft.engine.seen import ANSWERS, KINDS, answer_of, as_seen
 from simsoft.engine.uncertainty import model_error
 from simsoft.geometry.soft_lengths import held_part
-from simsoft.solvers.conditioning import REFUSED, STRANGE
+from simsoft.solvers.conditioning import REFUSED, belief
 
 _NORMAL = NormalDist()
 _TAIL = _NORMAL.cdf(-WIDEST)
 DRAWS_A_SAMPLE = 4  # where a draw costs milliseconds
-WIDENING = 1.2  # a step of the doubt of a strange look
 
 
 @dataclass(frozen=True)
@@ -146,7 +145,7 @@ def look_at(
     if not weigh.owns:
         return InHand({}, (), tuple(told))
     kept = weigh.kept(count)
-    columns = {item.name: shares[kept, i] for i, item in enumerate(inputs)}
+    columns = {item.name: shares[weigh.origin[kept], i] for i, item in enumerate(inputs)}
     owns: list[OwnError] = []
     for quantity, (centre, variance, width) in weigh.owns.items():
         own = OwnError(quantity, float(centre[0]), width)
@@ -167,17 +166,22 @@ def _spread(count: int, seed: int) -> Array:
 
 
 class _Weights:
-    """How well each draw explains the looks so far, and what it leaves to the model's own error."""
+    """How well each draw explains the looks so far, and what it leaves to the model's own error.
+
+    A strange look doubles the draws: some believe it, the others stand as they were. ``origin`` is
+    the number of the draw that each comes from.
+    """
 
     def __init__(self, count: int) -> None:
+        self.origin = np.arange(count)
         self.log = np.zeros(count)
         self.owns: dict[str, tuple[Array, Array, float]] = {}
 
     @property
     def shares(self) -> Array:
         """Weights of the draws; the middle, which is no draw, has none."""
-        weights = np.exp(self.log - self.log[1:].max())
-        weights[0] = 0.0
+        drawn = self.origin > 0
+        weights = np.where(drawn, np.exp(self.log - self.log[drawn].max()), 0.0)
         return np.asarray(weights / weights.sum())
 
     @property
@@ -187,6 +191,7 @@ class _Weights:
 
     def look(self, case: Case, seen: Seen, part: str, answers: Array) -> str:
         """Take one look; ``answers`` are logarithms, NaN where the bait in hand has none."""
+        answers = answers[self.origin]
         quantity = ANSWERS.get(seen.quantity, seen.quantity)
         low, width = _own(case, part, quantity)
         size = len(answers)
@@ -200,9 +205,8 @@ class _Weights:
         line = f"seen: {_named(seen)}"
         if chance < REFUSED:
             return f"{line}: left out, its chance is {chance:.2g}: it or the case is wrong"
-        widened = False
-        while not side and self._chance(away, variance, doubt, side) < STRANGE:
-            doubt, widened = doubt * WIDENING, True
+        share = 1.0 if side else belief(chance)
+        before = self.shares, self.owns | {quantity: (centre, variance, width)}
         spread = np.sqrt(variance + doubt**2)
         z = away / spread
         if side:
@@ -219,8 +223,25 @@ class _Weights:
             moved = variance / spread**2 * np.nan_to_num(away)
             left = variance**2 / spread**2
         self.owns[quantity] = (centre + moved, variance - left, width)
-        word = "; strange, its doubt is widened" if widened else ""
-        return f"{line}: every sample is drawn given it{word}"
+        if share == 1.0:
+            return f"{line}: every sample is drawn given it"
+        self._as_well(share, *before)
+        return f"{line}: strange, so {100.0 * share:.0f} % of the samples are drawn given it"
+
+    def _as_well(
+        self, share: float, shares: Array, owns: dict[str, tuple[Array, Array, float]]
+    ) -> None:
+        """Let the draws as they were stand beside those that took a look, which get a share."""
+        both = np.concatenate([share * self.shares, (1.0 - share) * shares])
+        self.log = np.log(np.maximum(both, 1e-300))
+        self.origin = np.tile(self.origin, 2)
+        for quantity, (centre, variance, width) in self.owns.items():
+            old = owns[quantity]
+            self.owns[quantity] = (
+                np.concatenate([centre, old[0]]),
+                np.concatenate([variance, old[1]]),
+                width,
+            )
 
     def _chance(self, away: Array, variance: Array, doubt: float, side: float) -> float:
         """Return the chance of a look at least so strange, of a side's own."""

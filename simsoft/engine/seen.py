@@ -18,7 +18,15 @@ from simsoft.core.quantities import words
 from simsoft.engine.rows import Line, left_open, line_of, own_name
 from simsoft.results.record import BY_LOOK, Record
 from simsoft.results.result import Look, RunResult
-from simsoft.solvers.conditioning import Known, Taken, blend, learn_side, learn_value
+from simsoft.solvers.conditioning import (
+    EVEN,
+    Known,
+    Taken,
+    blend,
+    learn_side,
+    learn_value,
+    reaching,
+)
 
 Solve = Callable[[Case], RunResult]
 
@@ -28,7 +36,6 @@ OF_A_BEAT = ("flap_frequency", "stroke", "edge_to_edge")
 LEFT = 0.95  # of an input's doubt: less than this is told as narrowed
 MOVING = (*GOES, "shivers")
 CONTRADICTS = "contradicts what else was seen: one of the two is wrong"
-EVEN = 0.5  # share of a look that contradicts the others, and of those
 
 
 @dataclass(frozen=True)
@@ -131,6 +138,8 @@ def _learn(known: Known, hand: Case, seen: Seen, solve: Solve) -> tuple[Known, A
         alone, believed, _ = _updated(Known(), line, seen)
         if believed != "refused":
             after, taken, why = blend(after, alone, EVEN), "widened", CONTRADICTS
+            if seen.value is not None:
+                after = reaching(after, line.row, math.log(seen.value) - line.middle)
     if taken == "refused":
         why = "so far from what is computed that one of the two is wrong"
     look = Look(seen, record.part, taken, chance, why, record)
@@ -269,5 +278,5 @@ def _warnings(looks: Sequence[Look]) -> list[str]:
             told.append(f"the {name} seen is left out: {look.reason}")
         elif look.taken == "widened":
             why = look.reason or "is far from what is computed: one of the two may be wrong"
-            told.append(f"the {name} seen {why}; the band holds both")
+            told.append(f"the {name} seen {why}; the band is widened")
     return told

@@ -222,7 +222,7 @@ class Look:
     ----------
     seen : Seen
     part : str, that answers it
-    taken : 'used', 'refused', or 'widened': far off, so that the band holds both
+    taken : 'used', 'refused', or 'widened': far off, so that the band is widened to hold it
     chance : float or None, of a look at least so far from what was expected; of a verdict's side
     reason : str, why it was refused or widened, empty where it is far from what is computed
     before, after : Record or None, that number of the bait in hand without and with all looks

@@ -19,6 +19,7 @@ from simsoft.core.arrays import Array
 Row = Mapping[str, float]
 REFUSED = 0.01  # probability of a look so far from what was expected: it teaches nothing
 STRANGE = 0.10  # from here on it may as well be wrong
+EVEN = 0.5  # share of a look that is as likely wrong as what it is held against
 SMALLEST = 1e-12  # variance of a look that no input and no doubt moves
 
 Taken = Literal["used", "widened", "refused"]
@@ -81,8 +82,8 @@ def learn_value(known: Known, row: Row, value: float, doubt: float) -> tuple[Kno
     -----
     Conditioning of a normal distribution (textbook). A look of less than ``REFUSED`` is not taken:
     one of the two is wrong, and nobody can tell which. Between ``STRANGE`` and that the answer is a
-    mixture of the look believed and not believed, with mean and covariance of both together: its
-    band reaches to what was seen and to what was computed.
+    mixture of the look believed and not believed, in the end as much of the one as of the other.
+    It has mean and covariance of both together, and one deviation reaches to what was seen.
     """
     known = _grown(known, row)
     slopes = known._slopes(row)
@@ -98,8 +99,14 @@ def learn_value(known: Known, row: Row, value: float, doubt: float) -> tuple[Kno
     believed = Known(known.names, mean, covariance)
     if chance >= STRANGE:
         return believed, "used", chance
-    share = math.log(chance / REFUSED) / math.log(STRANGE / REFUSED)
-    return blend(believed, known, share), "widened", chance
+    return reaching(blend(believed, known, belief(chance)), row, value), "widened", chance
+
+
+def belief(chance: float) -> float:
+    """Return the share that believes a look of a chance: 1 from ``STRANGE`` on, then to ``EVEN``."""
+    if chance >= STRANGE:
+        return 1.0
+    return 1.0 - EVEN * math.log(STRANGE / max(chance, REFUSED)) / math.log(STRANGE / REFUSED)
 
 
 def blend(one: Known, other: Known, share: float) -> Known:
@@ -111,6 +118,21 @@ def blend(one: Known, other: Known, share: float) -> Known:
     spread = share * (1.0 - share) * np.outer(apart, apart)
     both = share * one.covariance + (1.0 - share) * covariance
     return Known(one.names, mean + share * apart, both + spread)
+
+
+def reaching(known: Known, row: Row, value: float) -> Known:
+    """Return the same with as much more variance as one deviation of a row needs to hold a value.
+
+    The inputs get it as they would get the news of a look at that row.
+    """
+    known = _grown(known, row)
+    slopes = known._slopes(row)
+    own = max(SMALLEST, float(slopes @ known.covariance @ slopes))
+    lacking = (value - float(slopes @ known.mean)) ** 2 - own
+    if lacking <= 0.0:
+        return known
+    way = known.covariance @ slopes / own
+    return Known(known.names, known.mean, known.covariance + lacking * np.outer(way, way))
 
 
 def learn_side(

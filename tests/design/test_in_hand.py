@@ -12,6 +12,7 @@ from simsoft.design.sweep.run import local_runner, read_base
 from simsoft.design.tolerance import given_looks, make_trial, points, run_samples
 
 BRIEF = '\n[[brief]]\nquantity = "start_speed"\nat_most = "0.42 m/s"\n'
+STRANGE = 1.1  # [m/s], of a look that two or three in a hundred draws would have
 LOOK = '\n[[seen]]\nquantity = "start_speed"\nvalue = "{} m/s"\nby = "eye"\n'
 
 
@@ -47,6 +48,14 @@ def test_what_is_set_does_not_change_what_was_seen(tmp_path):
     assert np.nanmedian(ratio) == pytest.approx(np.nanmedian(thin / plain), rel=0.02)
     low, high = np.nanpercentile(ratio, (25.0, 75.0))  # a few samples start in another mode
     assert high - low < 0.1
+
+
+def test_a_strange_look_is_believed_by_a_part_of_the_samples(tmp_path):
+    (_, plain), (trial, given) = starts(tmp_path, ""), starts(tmp_path, LOOK.format(STRANGE))
+    assert "strange, so" in trial.in_hand.told[0]
+    believing = np.nanmean(given > 0.8 * STRANGE)
+    assert 0.4 < believing < 0.95  # half of them at least, and not all
+    assert np.nanmin(given) < np.nanpercentile(plain, 60.0)
 
 
 def test_an_impossible_look_leaves_the_samples_alone(tmp_path):

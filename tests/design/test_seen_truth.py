@@ -77,10 +77,8 @@ def test_bands_given_a_look_hold_the_truth(quantity, tmp_path, capsys):
         if not weigh.owns or weigh.effective < ENOUGH:
             continue  # refused, or too strange for so few draws
         middle, variance, _ = weigh.owns[answer]
-        truth = there[j] + error
-        below = float(
-            weigh.shares @ stats.norm.cdf((truth - there[others] - middle) / np.sqrt(variance))
-        )
+        truth, moved = there[j] + error, there[others][weigh.origin]
+        below = float(weigh.shares @ stats.norm.cdf((truth - moved - middle) / np.sqrt(variance)))
         held += ENDS[0] <= below <= ENDS[1]
         tried += 1
         widths.append(math.sqrt(float(np.average(variance, weights=weigh.shares))))

@@ -114,8 +114,7 @@ def test_a_strange_look_is_widened():
     used, strange = looked(0.3), looked(0.6)
     assert strange.looks[0].taken == "widened"
     assert width(start(strange)) > width(start(used))
-    assert start(strange).low < 0.3
-    assert start(strange).high > 0.55
+    assert start(strange).low < 0.6 < start(strange).high
 
 
 def test_two_looks_that_contradict_each_other_leave_a_band_that_holds_both():
@@ -125,7 +124,7 @@ def test_two_looks_that_contradict_each_other_leave_a_band_that_holds_both():
     assert "contradicts" in given.looks[1].reason
     assert any("contradicts what else was seen" in warning for warning in given.warnings)
     assert start(given).low < 0.22
-    assert start(given).high > 0.35
+    assert start(given).high > 0.39
 
 
 def test_nothing_beats_below_a_start_that_was_seen():

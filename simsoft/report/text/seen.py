@@ -41,7 +41,9 @@ def _told(look: Look, unit: LengthUnit) -> str:
         return f"{text}: LEFT OUT, {look.reason}{behind}."
     widened = ""
     if look.taken == "widened":
-        widened = f"; {look.reason or 'far from what was computed'}, so the band holds both"
+        widened = (
+            f"; {look.reason or 'far from what was computed'}, so the band is widened to hold it"
+        )
     before, after = look.before, look.after
     if before is None or after is None:
         return f"{text}{widened}."
