@@ -103,7 +103,7 @@ def learn_value(known: Known, row: Row, value: float, doubt: float) -> tuple[Kno
 
 
 def belief(chance: float) -> float:
-    """Return the share that believes a look of a chance: 1 from ``STRANGE`` on, then to ``EVEN``."""
+    """Return the share that believes a look: 1 to a chance of ``STRANGE``, then to ``EVEN``."""
     if chance >= STRANGE:
         return 1.0
     return 1.0 - EVEN * math.log(STRANGE / max(chance, REFUSED)) / math.log(STRANGE / REFUSED)
