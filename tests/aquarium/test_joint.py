@@ -117,7 +117,7 @@ def _flat(known):
 def refused(monkeypatch):
     """A tail of which the solver has no beat at the values that fit, nor about them."""
     monkeypatch.setattr(
-        module, "build", lambda case, wanted, centre, progress: _flat([True, not centre])
+        module, "build_surrogate", lambda case, wanted, centre, progress: _flat([True, not centre])
     )
     monkeypatch.setattr(module, "exact_at", lambda *_: np.array([0.01, math.nan]))
 

@@ -41,7 +41,7 @@ def test_a_ramp_is_advised_for_the_start_and_a_film_for_the_beat(monkeypatch):
             names, np.zeros(2), np.zeros(count), slope, np.zeros((count, 2)), known, jumps
         )
 
-    monkeypatch.setattr(next_run, "build", build)
+    monkeypatch.setattr(next_run, "build_surrogate", build)
     advice = {one.target: one for one in next_run.advise(loads(CASE))}
     singles = [c for c in advice["start speed"].choices if len(c.labels) == 1]
     tank = [c for c in singles if "strip" not in c.labels[0]]

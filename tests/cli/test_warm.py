@@ -4,9 +4,9 @@ import pytest
 from click.testing import CliRunner
 from numba.core import event
 
-from simsoft.cli import about, warm
+from simsoft.cli import warm
 from simsoft.cli.main import commands
-from simsoft.core import pace, prepare
+from simsoft.core import machine, pace, prepare
 
 WANTED = [prepare.Wanted("a:long_one", [], 9.0), prepare.Wanted("a:other", [], 1.0)]
 
@@ -23,7 +23,7 @@ def pretend(monkeypatch):
         monkeypatch.setattr(prepare, "not_compiled", lambda: missing)
         monkeypatch.setattr(prepare, "prepare", work)
         monkeypatch.setattr(pace, "slowness", lambda cores: 10.0)
-        monkeypatch.setattr(about, "cores", lambda: 2)
+        monkeypatch.setattr(machine, "cores", lambda: 2)
 
     return set_up
 

@@ -58,7 +58,7 @@ def test_motions_side_by_side_are_searched_for_paddles_and_told():
 def test_a_paddle_that_beats_says_how_far_its_stroke_is_to_be_trusted():
     hung, centred = answered(), answered("parts.tail.paddle_offset=0 mm")
     told = [" ".join(summary(found).split()) for found in (hung, centred)]
-    assert ["hold to a factor of 2" in text for text in told] == [True, False]
+    assert ["strokes to a factor of 2" in text for text in told] == [True, False]
 
 
 def test_bands_of_a_paddle_hold_ends_that_the_standard_mesh_gives():
