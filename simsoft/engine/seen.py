@@ -15,6 +15,7 @@ from simsoft.case.observed import GOES
 from simsoft.case.read import bait_in_hand
 from simsoft.core.errors import SolveError
 from simsoft.core.quantities import words
+from simsoft.engine.edge import WITH_BEAT
 from simsoft.engine.rows import Line, left_open, line_of, own_name
 from simsoft.results.record import BY_LOOK, Record
 from simsoft.results.result import Look, RunResult
@@ -32,7 +33,6 @@ Solve = Callable[[Case], RunResult]
 
 KINDS = {"sink_rate": "sink", "cast_distance": "cast"}
 ANSWERS = {"verdict": "start_speed"}  # which number answers a look
-OF_A_BEAT = ("flap_frequency", "stroke", "edge_to_edge")
 LEFT = 0.95  # of an input's doubt: less than this is told as narrowed
 MOVING = (*GOES, "shivers")
 CONTRADICTS = "contradicts what else was seen: one of the two is wrong"
@@ -257,7 +257,7 @@ def consistent(before: Sequence[Record], after: Sequence[Record]) -> list[Record
 def _still_yet(record: Record) -> Record:
     if record.quantity == "verdict" and record.value in MOVING:
         return replace(record, value="still", basis=f"{record.basis}; {BY_LOOK}")
-    if record.quantity in OF_A_BEAT and record.value is not None:
+    if record.quantity in WITH_BEAT and record.value is not None:
         why = f"below the start speed, {BY_LOOK}"
         return replace(record, value=None, low=None, high=None, reason=why)
     return record

@@ -1,6 +1,8 @@
 """The command line run in this process."""
 
 import signal
+import sys
+import types
 
 import pytest
 
@@ -20,3 +22,24 @@ def command(capsys):
     kept = signal.getsignal(signal.SIGTERM)
     yield call
     signal.signal(signal.SIGTERM, kept)
+
+
+@pytest.fixture
+def stand_in(monkeypatch, synthetic_result):
+    """Replace reading and solving, so that these tests are about the command line alone."""
+    state = types.SimpleNamespace(result=synthetic_result, calls=[], failure=None)
+
+    def load(path, overrides=()):
+        state.calls.append((path, tuple(overrides)))
+        return state.result.case
+
+    def run(case, progress=None):
+        if state.failure is not None:
+            raise state.failure
+        return state.result
+
+    monkeypatch.setitem(sys.modules, "simsoft.case.read", types.SimpleNamespace(load=load))
+    monkeypatch.setitem(sys.modules, "simsoft.engine.run", types.SimpleNamespace(run=run))
+    ready = types.SimpleNamespace(missing_for=lambda case: [])  # whatever is compiled here
+    monkeypatch.setitem(sys.modules, "simsoft.engine.kernels", ready)
+    return state

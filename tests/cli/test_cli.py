@@ -5,7 +5,6 @@ import hashlib
 import json
 import os
 import re
-import signal
 import subprocess
 import sys
 import time
@@ -18,32 +17,10 @@ import pytest
 from simsoft import __version__
 from simsoft.case.starter import demo_files
 from simsoft.cli import console
-from simsoft.cli import main as cli
 from simsoft.core.errors import InputError, SolveError
 
 PYTHON = [sys.executable, "-m", "simsoft"]
 CASES = Path(__file__).parents[2] / "cases"
-
-
-@pytest.fixture
-def stand_in(monkeypatch, synthetic_result):
-    """Replace reading and solving, so that these tests are about the command line alone."""
-    state = types.SimpleNamespace(result=synthetic_result, calls=[], failure=None)
-
-    def load(path, overrides=()):
-        state.calls.append((path, tuple(overrides)))
-        return state.result.case
-
-    def run(case, progress=None):
-        if state.failure is not None:
-            raise state.failure
-        return state.result
-
-    monkeypatch.setitem(sys.modules, "simsoft.case.read", types.SimpleNamespace(load=load))
-    monkeypatch.setitem(sys.modules, "simsoft.engine.run", types.SimpleNamespace(run=run))
-    ready = types.SimpleNamespace(missing_for=lambda case: [])  # whatever is compiled here
-    monkeypatch.setitem(sys.modules, "simsoft.engine.kernels", ready)
-    return state
 
 
 def test_version(command):
@@ -126,38 +103,6 @@ def test_every_problem_of_the_input_is_a_line_and_status_two(command, stand_in):
         "",
         "error: tail.toml: one\nerror: tail.toml: two\n",
     )
-
-
-def test_interrupt_is_one_line_and_no_file(command, stand_in, tmp_path):
-    stand_in.failure = KeyboardInterrupt()
-    status, out, err = command("run", "tail.toml", "--out", tmp_path)
-    assert (status, out) == (130, "")
-    assert err.strip() == "interrupted; no half-written file is left behind"
-    assert os.listdir(tmp_path) == []
-
-
-@pytest.mark.parametrize("failure", [KeyboardInterrupt(), SolveError("no rest shape")])
-def test_a_run_that_ends_early_leaves_no_folder_that_it_made(command, stand_in, tmp_path, failure):
-    stand_in.failure = failure
-    assert command("run", "tail.toml", "--out", tmp_path / "deep" / "results")[0] in (1, 130)
-    assert os.listdir(tmp_path) == []
-    (tmp_path / "mine").mkdir()
-    command("run", "tail.toml", "--out", tmp_path / "mine" / "results")
-    assert os.listdir(tmp_path) == ["mine"]
-
-
-@pytest.mark.parametrize(
-    ("words", "told"),
-    [(("sweep", "tail.toml"), True), (("run", "tail.toml", "--out", "sweep"), False)],
-)
-def test_an_interrupt_says_that_a_sweep_goes_on(command, monkeypatch, words, told):
-    def stopped(_):
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr(cli, "_run", stopped)
-    status, _, err = command(*words)
-    assert status == 130
-    assert ("the same command goes on where it was" in err) == told
 
 
 def test_unusable_directory_is_told_before_the_run(command, stand_in, tmp_path):
@@ -270,41 +215,6 @@ def test_closed_pipe_is_no_traceback():
     )
     os.close(writer)
     assert done.stderr == ""
-
-
-@pytest.mark.parametrize(("number", "status"), [(signal.SIGINT, 130), (signal.SIGTERM, 143)])
-def test_stopped_process_leaves_no_file(tmp_path, number, status):
-    code = (
-        "import sys, time, types\n"
-        "from simsoft.cli import main as cli\n"
-        "from simsoft.core.files import whole_file\n"
-        "def run(case, progress=None):\n"
-        f"    with whole_file({str(tmp_path / 'results.h5')!r}) as temporary:\n"
-        "        temporary.write_text('half')\n"
-        "        print('writing', file=sys.stderr, flush=True)\n"
-        "        time.sleep(30)\n"
-        "load = lambda path, overrides: types.SimpleNamespace(warnings=())\n"
-        "sys.modules['simsoft.case.read'] = types.SimpleNamespace(load=load)\n"
-        "sys.modules['simsoft.engine.run'] = types.SimpleNamespace(run=run)\n"
-        "ready = types.SimpleNamespace(missing_for=lambda case: [])\n"
-        "sys.modules['simsoft.engine.kernels'] = ready\n"
-        "limp = types.SimpleNamespace(slow_parts=lambda case: [])\n"
-        "sys.modules['simsoft.lure.limp'] = limp\n"
-        "cli.main(['run', 'tail.toml'])\n"
-    )
-    process = subprocess.Popen(
-        [sys.executable, "-c", code],
-        stderr=subprocess.PIPE,
-        text=True,
-        # a shell's background job ignores the interrupt, and its children inherit that
-        preexec_fn=lambda: signal.signal(number, signal.SIG_DFL),
-    )
-    assert process.stderr.readline() == "writing\n"
-    process.send_signal(number)
-    rest = process.communicate(timeout=20)[1]
-    assert process.returncode == status
-    assert "Traceback" not in rest
-    assert os.listdir(tmp_path) == []
 
 
 def test_a_warm_cache_is_known_for_all_kernels_and_for_one(monkeypatch, tmp_path):

@@ -9,6 +9,7 @@ import pytest
 
 from simsoft.case.observed import Seen
 from simsoft.case.read import loads
+from simsoft.engine.edge import WITH_BEAT
 from simsoft.engine.run import run
 from simsoft.engine.seen import BY_LOOK, with_seen
 from simsoft.report.text.run import summary
@@ -59,6 +60,7 @@ def solved(case):
             "stream", "tail", "start_speed", 0.24 * ratio, 0.12 * ratio, 0.36 * ratio, "m/s", ""
         ),
         Record("stream", "tail", "flap_frequency", 3.0, 2.5, 3.6, "Hz", "", {"speed": 0.35}),
+        Record("stream", "tail", "side_force", 2e-3, 1e-3, 3e-3, "N", "", {"speed": 0.35}),
         Record("stream", "tail", "edge_to_edge", 0.02, 0.018, 0.024, "m", "", {"speed": 0.35}),
         Record("stream", "tail", "verdict", "kicks", None, None, "", "", {"speed": 0.35}),
         Record("stream", "tail", "verdict", "still", None, None, "", "", {"speed": 0.2}),
@@ -129,9 +131,10 @@ def test_two_looks_that_contradict_each_other_leave_a_band_that_holds_both():
 
 def test_nothing_beats_below_a_start_that_was_seen():
     late = looked(0.38)
-    swept = [r for r in late.records if r.quantity == "edge_to_edge"]
-    assert [r.value for r in swept] == [None]
-    assert "below the start speed" in swept[0].reason
+    beat = [r for r in late.records if r.quantity in WITH_BEAT]
+    assert {r.quantity for r in beat} == {"flap_frequency", "edge_to_edge", "side_force"}
+    assert {r.value for r in beat} == {None}
+    assert all("below the start speed" in r.reason for r in beat)
 
 
 def test_kicking_at_a_speed_is_worth_less_than_a_start_and_more_than_nothing():

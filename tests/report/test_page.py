@@ -17,7 +17,6 @@ import simsoft
 from simsoft.case.model import Seen
 from simsoft.case.overrides import comment
 from simsoft.design.brief import judge
-from simsoft.design.screened import screened
 from simsoft.report.html.answers import verdict_word
 from simsoft.report.html.document import asset
 from simsoft.report.html.page import page
@@ -27,7 +26,7 @@ from simsoft.report.text.run import summary
 from simsoft.report.text.sentences import answer_groups
 from simsoft.report.units import show
 from simsoft.results.changes import RunChange
-from simsoft.results.record import BY_LOOK, Record
+from simsoft.results.record import Record
 from simsoft.results.result import Look
 
 # the reader's units over SI, written down here apart from the code under test
@@ -260,42 +259,6 @@ def test_pairs_are_told_once(synthetic_result, tmp_path):
     assert [group.names for group in shown] == [("tail/left", "tail/right")]
     assert shown[0].lead.startswith("stream: each tail kicks from")
     assert page(stored(result, tmp_path)).count("each tail kicks from") == 1
-
-
-@pytest.mark.parametrize("model", ["rod", "plate"])
-def test_sliders_stand_only_where_screening_serves_a_part(synthetic_result, tmp_path, model):
-    """A paddle that bends as a plate is not screened."""
-    tail, leg = synthetic_result.case.parts
-    tail = dataclasses.replace(tail, model=model)
-    case = dataclasses.replace(synthetic_result.case, parts=(tail, leg))
-    result = dataclasses.replace(synthetic_result, case=case)
-    assert (screened(case) is not None) == (model == "rod")
-    assert ("What if" in page(stored(result, tmp_path))) == (model == "rod")
-
-
-def test_sliders_start_from_what_was_seen(synthetic_result, tmp_path):
-    tail, leg = synthetic_result.case.parts
-    case = dataclasses.replace(
-        synthetic_result.case, parts=(dataclasses.replace(tail, model="rod"), leg)
-    )
-    records = tuple(
-        dataclasses.replace(r, value=1.3, basis=f"{r.basis}; {BY_LOOK}")
-        if (r.quantity, r.part) == ("start_speed", "tail") else r
-        for r in synthetic_result.records
-    )  # fmt: skip
-    plain = dataclasses.replace(synthetic_result, case=case)
-    given = dataclasses.replace(plain, records=records)
-    texts = [page(stored(result, tmp_path)) for result in (plain, given)]
-    assert ["All starts are moved by the factor" in text for text in texts] == [False, True]
-    starts = []
-    for text in texts:
-        told = json.loads(Page(text).text("script", id="designs"))
-        place = 0
-        for axis in told["axes"]:
-            place = place * len(axis["told"]) + axis["own"]
-        starts.append(told["designs"][place][0])
-    assert starts[1] == pytest.approx(1.3)
-    assert starts[0] != pytest.approx(1.3)
 
 
 def test_paddle_moves_in_the_page_of_a_real_run(paddle_run, tmp_path):

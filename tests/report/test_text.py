@@ -4,7 +4,15 @@ import dataclasses
 
 import pytest
 
-from simsoft.report.text.answer import SOFT_STILL_MAY_BEAT, STILL_MAY_BEAT, how_sure, how_wide
+from simsoft.engine.uncertainty import MODEL_ERROR, SOFT_ERROR
+from simsoft.report.text.answer import (
+    SOFT_STILL_MAY_BEAT,
+    SOFT_STROKES,
+    STILL_MAY_BEAT,
+    STROKES,
+    how_sure,
+    how_wide,
+)
 from simsoft.report.text.run import CAUTIONS, summary
 from simsoft.results.record import ON_SOFT_BODY, Record, missing, select
 
@@ -193,3 +201,11 @@ def test_the_width_from_edge_to_edge_comes_first():
         "edges sweep 24 mm (20 to 30) at 0.6 m/s, the paddle's centre 11 mm (2 to 19). Edges hold"
     )
     assert how_sure([kicks, centre, edges]) == "edge to edge within 25 %."
+
+
+def test_the_text_names_the_errors_that_the_bands_carry():
+    for text, errors, digits in ((STROKES, MODEL_ERROR, 1), (SOFT_STROKES, SOFT_ERROR, 2)):
+        low, high = errors["edge_to_edge"]
+        assert f"Edges hold to {low:.{digits}f} to {high:.{digits}f} times" in text
+    low, high = SOFT_ERROR["stroke"]
+    assert f"strokes to {low:g} to {high:g}" in SOFT_STROKES

@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from typing import Any
 
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.results.outcome import Outcome
+from simsoft.scenarios.retrieve.marcher import Each
 from simsoft.solvers.limit_cycle import Beat
 
 SAME_STROKE = 0.05  # relative difference of stroke up to which two marches found one motion
-Each = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
 FROM_ABOVE = "time march to the limit cycle from a large motion"
 
 

@@ -25,6 +25,7 @@ from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import MATERIAL_PASSES, Beat
 from simsoft.solvers.time_march import STILL_STROKE, TimeStep, longest_march
 
+Each = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
 OTHER_MOTION = 1.5  # ratio of strokes past which two marches are held to move differently
 GLANCE = 3.0  # beats that tell the material of a march that goes on from another
@@ -76,7 +77,7 @@ class Detail:
     careful: bool = True
     begun: Mapping[float, Stood] | None = None
     rested: Mapping[float, float] = field(default_factory=dict)
-    each: Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]] = map
+    each: Each = map
 
     def stays(self, speed: float, length: float, lead: Lead) -> bool:
         """Return whether a part of a length [m] is sure to come to rest at a speed [m/s].
