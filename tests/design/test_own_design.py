@@ -8,7 +8,7 @@ import pytest
 from sweep_cases import PADDLE
 
 from simsoft.case.read import loads
-from simsoft.cli.sweep import sweep_command
+from simsoft.cli.sweep import read_plan, sweep_command
 from simsoft.design.own_design import Own, own_design, with_looks
 from simsoft.design.rank import judged, rank
 from simsoft.design.sweep.axis import read_axis
@@ -158,9 +158,10 @@ def test_judged_without_the_file_is_as_it_was(tmp_path):
 def test_a_sweep_of_a_bait_that_was_looked_at(tmp_path):
     """Whole way, screened: the row that is the file reads as its run with bands."""
     path = _written(tmp_path, PADDLE + AT_MOST.replace("0.42", "0.9") + BETTER + LOOK)
+    plan = read_plan(["parts.tail.thickness=1.8,2 mm"], [], None, 1)
     body, _ = sweep_command(
-        str(path), tmp_path / "out", None, vary=["parts.tail.thickness=1.8,2 mm"], keep=[],
-        sample=None, seed=1, overrides=[], fast=True, confirm=0, workers=1, scheduler=None,
+        str(path), tmp_path / "out", None, plan=plan,
+        overrides=[], fast=True, confirm=0, workers=1, scheduler=None,
         as_json=True,
     )  # fmt: skip
     found = json.loads(body)
