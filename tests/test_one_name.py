@@ -11,15 +11,9 @@ PACKAGE = Path(simsoft.__file__).parent
 # renames one takes it out. Some are the same thing twice over on purpose: a command and the
 # function that it calls, the cells on the processor and on a card, the sections of the studies.
 DOUBLED = {
-    "Answer", "Base", "Beat", "Cost", "Course", "Flow", "Job", "Line", "Plate", "Span", "State",
-    "Table", "Tolerance", "Trial", "agreement", "answered", "apart", "calibrate", "card",
-    "cast_tables", "compare", "components", "conditions", "cost", "curves", "density",
-    "difference", "difference_text", "doubts", "durometer", "headline", "judge", "keep",
-    "keep_books", "keys", "line", "main", "make_trial", "march", "mark", "measure", "nearest",
-    "number", "page", "path", "pick", "pictures", "profile", "read", "resolve", "rows", "run",
-    "section", "series", "shift_cells", "softener_share", "solve", "solve_all", "step_clean",
-    "step_near", "study", "table", "taper", "validate", "vector", "viscosity", "whole",
-    "within", "words",
+    "Beat", "Cost", "Course", "Flow", "Job", "State", "Trial", "calibrate", "compare", "cost",
+    "keep", "keep_books", "keys", "main", "make_trial", "march", "mark", "nearest", "pick",
+    "run", "section", "shift_cells", "step_clean", "step_near", "study", "validate",
 }  # fmt: skip
 
 

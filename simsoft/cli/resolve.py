@@ -302,7 +302,7 @@ def resolve(
     from simsoft import __version__
     from simsoft.case.read import load
     from simsoft.core.files import made_directory
-    from simsoft.report.resolved_text import table
+    from simsoft.report.resolved_text import resolved_table
 
     load(case, overrides)  # before anything heavy is loaded and a folder is made
     directory = None if out is None else made_directory(out)
@@ -315,7 +315,7 @@ def resolve(
     with progress_bar(quiet) as progress:
         found = resolve_command(case, overrides, wish, against, progress, say)
     records = found.records
-    text = "\n".join(found.lines) + "\n" + table(records, found.reduced)
+    text = "\n".join(found.lines) + "\n" + resolved_table(records, found.reduced)
     body = {
         "simsoft": __version__,
         "case": found.case.title,

@@ -78,7 +78,7 @@ class Difference(NamedTuple):
         return tuple(m for m in self.records if _either(m).quantity in CLEARANCES)
 
 
-def difference(before: RunResult, after: RunResult) -> Difference:
+def run_difference(before: RunResult, after: RunResult) -> Difference:
     """Return what differs between two runs.
 
     Parameters

@@ -21,7 +21,7 @@ from simsoft.design.text_number import Quantity, computed
 from simsoft.lure.parts import SET_FRACTION, THICKNESS_SCATTER, assemble
 from simsoft.lure.rigid_base import CROSS_DRAG
 from simsoft.properties.coefficients import throw_inputs
-from simsoft.properties.material import DEFAULTS, density
+from simsoft.properties.material import DEFAULTS, material_density
 
 # Common practice, no source.
 TEMPERATURE_SCATTER = 1.0  # [K], water about the stated temperature
@@ -76,7 +76,7 @@ def _material(case: Case, measured: dict[str, Band]) -> list[Scatter]:
         path = "material.loss_factor"
         found.append(plain("material damping", "model", banded(band), path, "", 0.0, 1.0))
     if "density" not in measured:
-        weight = banded(density(stated, case.tolerance))
+        weight = banded(material_density(stated, case.tolerance))
         found.append(plain("density", "making", weight, "material.density", "kg/m^3"))
     return found
 

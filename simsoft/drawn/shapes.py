@@ -14,7 +14,7 @@ FEW = 8  # points at an end that make a face of it
 
 
 @dataclass(frozen=True)
-class Plate:
+class EndPlate:
     """The plate at the end of a stem.
 
     Attributes
@@ -88,7 +88,7 @@ class Appendage:
     curl: str = "across"
     fork_angle: float = 0.0
     mirrored: bool = False
-    plate: Plate | None = None
+    plate: EndPlate | None = None
     narrowest: float = 0.0
     doubt: float = 0.01
     root_doubt: float = 0.0

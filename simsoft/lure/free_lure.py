@@ -10,7 +10,7 @@ import numpy as np
 
 from simsoft.core.arrays import Array, Integers
 from simsoft.core.band import Band
-from simsoft.geometry.body import BodyStations, body_stations, within
+from simsoft.geometry.body import BodyStations, body_stations, slices_between
 from simsoft.lure.assembly import Whole, mass_properties
 from simsoft.lure.chains import Chain, soft_chain, stack, stem_of, strip_chain
 from simsoft.lure.components import Component, body_slices, hook_piece, weight_piece
@@ -192,7 +192,7 @@ def _rigid(
     drag: list[Elements] = []
     body = whole.body
     if body is not None and stations is not None:
-        kept = within(stations, *whole.stiff)
+        kept = slices_between(stations, *whole.stiff)
         slices = body_slices(kept, stations, values["body"]["density"], density)
         pieces.append(replace(slices, added=own.get("body_added", 1.0) * slices.added))
         drag.append(body_elements(body, kept, own, half))

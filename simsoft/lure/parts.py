@@ -155,7 +155,7 @@ def assemble(case: Case) -> Lure:
         strip if part is strip.part else make_strip(case, strip.name, part, wire)
         for strip, part in zip(own, held, strict=True)
     )
-    return Lure(water.resolve(case.water), strips, own)
+    return Lure(water.resolve_water(case.water), strips, own)
 
 
 def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) -> Strip:
@@ -179,7 +179,7 @@ def make_strip(case: Case, name: str, part: Part, wire: BareWire | None = None) 
             scatter,
             "part to part in one mould (common practice, no source)",
         ),
-        "density": material.density(_pour(stated, part), case.tolerance),
+        "density": material.material_density(_pour(stated, part), case.tolerance),
     }
     if stated.kelvin_voigt_time is None:
         inputs["loss_factor"] = material.loss_factor(stated)

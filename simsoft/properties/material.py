@@ -251,8 +251,8 @@ def body_density(body: BodyInput, material: MaterialInput, tolerance: Tolerance)
     salt, microballoons and air on top.
     """
     if body.density is not None:
-        return density(replace(material, density=body.density), tolerance)
-    base = density(material, tolerance)
+        return material_density(replace(material, density=body.density), tolerance)
+    base = material_density(material, tolerance)
     low, value, high = (
         filled_density(
             end,
@@ -273,7 +273,7 @@ def body_density(body: BodyInput, material: MaterialInput, tolerance: Tolerance)
     return Band(value, low, high, basis)
 
 
-def density(material: MaterialInput, tolerance: Tolerance) -> Band:
+def material_density(material: MaterialInput, tolerance: Tolerance) -> Band:
     """Return the density [kg/m^3] of the finished compound.
 
     A stated density is taken as weighed (0.3 %); otherwise the plain compound, with salt by the

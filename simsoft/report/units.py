@@ -136,7 +136,7 @@ def decimals(value: float, low: float | None = None, high: float | None = None) 
     return min(max(places, visible), MOST_DIGITS - 1 - leading)
 
 
-def number(value: float, places: int) -> str:
+def rounded(value: float, places: int) -> str:
     """Return a number rounded to ``places`` decimals, without a negative zero.
 
     Numbers of a million and more, or that need more than six decimals, use an exponent.
@@ -178,12 +178,12 @@ def band_numbers(
     places = min(decimals(value, low, high), FINEST.get(unit, 99))
     if known is not None and known.decimals is not None:
         places = max(places, known.decimals)
-    text = number(value, places)
+    text = rounded(value, places)
     if low is not None and high is not None and high > low:
-        ends = number(low, places), number(high, places)
+        ends = rounded(low, places), rounded(high, places)
         text += f" ({ends[0]} to {ends[1]})" if ends[0] != ends[1] else ""
     elif low is not None and high is None:
-        text += f" ({number(low, places)} or more)"
+        text += f" ({rounded(low, places)} or more)"
     return AT_OR_BELOW * is_upper_bound(record.basis) + text, unit
 
 
@@ -208,7 +208,7 @@ def show(record: Record, length_unit: LengthUnit = "mm") -> str:
         factor, unit = user_unit(record.unit, length_unit)
         scaled = [x * factor for x in value]
         places = decimals(max(map(abs, scaled), default=0.0))
-        return f"({', '.join(number(x, places) for x in scaled)}) {unit}".strip()
+        return f"({', '.join(rounded(x, places) for x in scaled)}) {unit}".strip()
     text, unit = band_numbers(record, length_unit)
     first, _, band = text.partition(" (")
     return f"{first} {unit}".strip() + (f" ({band}" if band else "")

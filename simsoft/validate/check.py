@@ -28,7 +28,7 @@ Expected = float | tuple[float, ...]
 
 
 @dataclass(frozen=True)
-class Tolerance:
+class AllowedDifference:
     """Largest allowed difference.
 
     Attributes
@@ -61,7 +61,7 @@ class Measure:
     """
 
     name: str
-    tolerance: Tolerance
+    tolerance: AllowedDifference
     quantity: str = ""
     at: Mapping[str, float | int | str] = field(default_factory=dict)
     nth: int = 1
@@ -99,7 +99,7 @@ class Run:
     expect: Mapping[str, Expected] = field(default_factory=dict)
     unlike: Mapping[str, Expected] = field(default_factory=dict)
     scale: Mapping[str, Expected] = field(default_factory=dict)
-    tolerance: Mapping[str, Tolerance] = field(default_factory=dict)
+    tolerance: Mapping[str, AllowedDifference] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import pytest
 
 from simsoft.aquarium import compare as room
-from simsoft.aquarium.compare import as_measured, compare, judge
+from simsoft.aquarium.compare import as_measured, compare, compare_numbers
 from simsoft.aquarium.files.lock import lock_text, locked_before, read_lock
 from simsoft.aquarium.measured import Flag, Measured, lacking, pooled
 from simsoft.case.read import loads
@@ -143,16 +143,16 @@ def test_a_tail_that_was_not_seen_is_no_tail_that_stood_still(case, solved):
     assert pair.goes is None
     assert pair.judgement == "not judged"
     nothing = Record("run", "tail", "flap_frequency", None, None, None, "Hz", "", {}, "no beat")
-    assert judge(measured(), nothing).judgement == "disagrees"
+    assert compare_numbers(measured(), nothing).judgement == "disagrees"
     none_seen = lacking("flap_frequency", "Hz", "counted", "no beat was counted")
-    assert judge(none_seen, nothing).judgement == "agrees"
+    assert compare_numbers(none_seen, nothing).judgement == "agrees"
 
 
 def test_a_measurement_in_doubt_is_not_judged():
     doubtful = Measured(
         "flap_frequency", 5.0, 0.1, "Hz", "test", 5, {}, (Flag("alias", "too slow"),)
     )
-    found = judge(doubtful, record("flap_frequency", 5.0, 4.0, 6.0))
+    found = compare_numbers(doubtful, record("flap_frequency", 5.0, 4.0, 6.0))
     assert found.verdict == "not judged: the measurement is in doubt (alias)"
 
 

@@ -11,7 +11,7 @@ from simsoft.case.read import load, loads
 from simsoft.cli.main import main
 from simsoft.core.errors import InputError
 from simsoft.design.sweep.row import REFUSED
-from simsoft.design.sweep.task import Base, Task, solve_task
+from simsoft.design.sweep.task import BaseCase, Task, solve_task
 from simsoft.engine.run import run
 from simsoft.lure.limp import MOST_BENDS, bending_lengths, check_limp, slow_parts
 from simsoft.lure.parts import GRAVITY, assemble, values_of
@@ -122,7 +122,7 @@ def test_without_weight_nothing_is_too_limp():
 def test_a_row_of_a_sweep_is_refused_with_the_reason():
     import tomllib
 
-    base = Base("c.toml", LIMP, tomllib.loads(LIMP))
+    base = BaseCase("c.toml", LIMP, tomllib.loads(LIMP))
     for mode in ("fast", "full"):
         row = solve_task(base, Task((), mode=mode), "k")
         assert row.status == REFUSED

@@ -11,14 +11,14 @@ import pytest
 from simsoft.cli import main as cli
 from simsoft.core.errors import InputError
 from simsoft.validate import run as command
-from simsoft.validate.check import Tolerance
+from simsoft.validate.check import AllowedDifference
 from simsoft.validate.compare import CheckRow
 from simsoft.validate.execute import execute
 from simsoft.validate.load import load_checks
 from simsoft.validate.locate import checks_directory
 from simsoft.validate.run import run_checks, validate
 from simsoft.validate.small_motions import bisect
-from simsoft.validate.table import page, text_table
+from simsoft.validate.table import checks_page, text_table
 
 FAST = "H04"
 IDENTITIES = [check.identity for check in load_checks(checks_directory())]
@@ -100,7 +100,7 @@ def test_write_puts_the_page_beside_the_checks(tmp_path, monkeypatch):
 
 def test_a_miss_shows_and_fails():
     checks = load_checks(checks_directory(), (FAST,))
-    exact = Tolerance(0.01, relative=True)
+    exact = AllowedDifference(0.01, relative=True)
     rows = [
         CheckRow(FAST, "E", "30 A", 1.0, 1.5, exact, "Qi 2003"),
         CheckRow(FAST, "E", "60 A", 1.0, None, exact, "Qi 2003", reason="no such record"),
@@ -109,7 +109,7 @@ def test_a_miss_shows_and_fails():
     assert "+50.00 % 1 %    Qi 2003          MISS" in table
     assert "    no such record" in table
     assert table.endswith("0 of 2 values of 1 check within tolerance; 2 missed")
-    assert "| E | 60 A | 1 | no such record |  | 1 % | MISS |" in page(checks, rows)
+    assert "| E | 60 A | 1 | no such record |  | 1 % | MISS |" in checks_page(checks, rows)
 
 
 def test_bisection_finds_the_turn():

@@ -110,7 +110,7 @@ def _reach(
     plain_axes(axes)
 
 
-def pictures(result: RunResult) -> list[tuple[tuple[str, ...], Figure]]:
+def cast_figures(result: RunResult) -> list[tuple[tuple[str, ...], Figure]]:
     """Return the words of a file name and the figure of every cast."""
     names = dict.fromkeys(r.scenario for r in select(result.records, "flight_attitude"))
     return [(("cast", name), cast_picture(result, name)) for name in names]

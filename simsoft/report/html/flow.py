@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from simsoft.core.quantities import words
-from simsoft.report.html.document import section, stacked
+from simsoft.report.html.document import page_section, stacked
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.html.spans import Span, spans
@@ -40,13 +40,13 @@ def resolved_sheet(
     pictures : sequence of Path, PNG files of the flow
     unit : 'mm' or 'inch'
     """
-    sections = [section("answer", "Answer", [tag("p", line, class_="lead") for line in told])]
+    sections = [page_section("answer", "Answer", [tag("p", line, class_="lead") for line in told])]
     if pictures:
         shown = [tag("figure", picture(path), class_="wide", **SCROLLS) for path in pictures]
-        sections.append(section("flow", "The flow at four moments of a beat", shown))
+        sections.append(page_section("flow", "The flow at four moments of a beat", shown))
     charts = _charts(records, reduced, unit)
     if charts:
-        sections.append(section("numbers", "Resolved, and the reduced model below", charts))
+        sections.append(page_section("numbers", "Resolved, and the reduced model below", charts))
     rows = []
     for r in records:
         other = same_number(reduced, r)
@@ -54,7 +54,7 @@ def resolved_sheet(
         rows.append([*cells, "-" if other is None else show(other, unit)])
     table = stacked(("speed", "what", "resolved flow", "reduced model"), rows)
     basis = tag("ul", (tag("li", b) for b in dict.fromkeys(r.basis for r in records)))
-    sections.append(section("table", "One by one", table, basis))
+    sections.append(page_section("table", "One by one", table, basis))
     head = ("part", "quantity", "speed", "value", "low", "high", "unit", "reduced", "reason")
     out = [_row(r, same_number(reduced, r)) for r in records]
     beats = sum(word == BEATS for word in does)

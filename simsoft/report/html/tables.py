@@ -13,7 +13,7 @@ from simsoft.report.units import (
     LengthUnit,
     band_numbers,
     crank_turns,
-    number,
+    rounded,
     show,
     speed_text,
     told_in,
@@ -53,7 +53,7 @@ def response_table(
     rows = []
     for speed in speeds:
         cells = [speed_text(speed, unit).split()[0]]
-        cells += [number(crank_turns(speed, TURN), 1)] if feet else []
+        cells += [rounded(crank_turns(speed, TURN), 1)] if feet else []
         if verdicts:
             cells.append(_word(verdicts.get(speed), unit))
         cells += [_cell(column, speed, unit) for column in columns.values()]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.report.units import LengthUnit, band_numbers, number, show, speed_text, user_unit
+from simsoft.report.units import LengthUnit, band_numbers, rounded, show, speed_text, user_unit
 from simsoft.results.record import UNTRUSTED, Record, select, why_untrusted
 from simsoft.results.result import Closest, RunResult
 
@@ -39,7 +39,7 @@ def gap_text(item: Closest, length_unit: LengthUnit = "mm") -> str:
     if item.contact == "clear":
         factor, unit = user_unit("m", length_unit)
         places = 1 if length_unit == "mm" else 3
-        return f"clears the {item.spot} by {number(factor * item.margin, places)} {unit}"
+        return f"clears the {item.spot} by {rounded(factor * item.margin, places)} {unit}"
     return f"{'wraps around' if item.contact == 'wraps' else 'touches'} the {item.spot}"
 
 

@@ -9,7 +9,7 @@ from simsoft.core.quantities import COLUMNS as OF_SPEED
 from simsoft.core.quantities import words
 from simsoft.report.text.asked import asked_lines
 from simsoft.report.text.brief import brief_answer
-from simsoft.report.text.cast import cast_answer, cast_tables, is_cast
+from simsoft.report.text.cast import cast_answer, is_cast, reach_lines
 from simsoft.report.text.clearance import QUANTITIES as CLEARANCE
 from simsoft.report.text.clearance import hook_table
 from simsoft.report.text.motion import is_motion, motion_answer, motion_tables
@@ -130,7 +130,7 @@ def _answer(name: str, records: Sequence[Record], unit: LengthUnit) -> list[str]
 def _tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
     """Yield the lines of every table of one part, and of the records no table holds."""
     if is_cast(records):
-        yield from cast_tables(records, unit)
+        yield from reach_lines(records, unit)
         return
     if is_motion(records):
         yield from motion_tables(records, unit)

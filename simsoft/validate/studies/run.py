@@ -93,7 +93,7 @@ STUDIES: dict[str, Callable[[], str]] = {
 }
 
 
-def page(names: Sequence[str] = tuple(STUDIES)) -> str:
+def studies_page(names: Sequence[str] = tuple(STUDIES)) -> str:
     """Run studies and return them as one Markdown page."""
     parts = [HEAD.format(version=__version__), *(STUDIES[name]() for name in names)]
     return "\n\n".join(part.strip("\n") for part in parts) + "\n"
@@ -112,7 +112,7 @@ def main(arguments: Sequence[str] | None = None) -> None:
         parser.error(f"no study is called {unknown[0]}; there are {', '.join(STUDIES)}")
     if options.write and options.names:
         parser.error("--write writes the whole page; give no names with it")
-    text = page(options.names or tuple(STUDIES))
+    text = studies_page(options.names or tuple(STUDIES))
     if options.write:
         write_text(checks_directory() / PAGE, text)
     else:
