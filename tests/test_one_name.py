@@ -11,9 +11,9 @@ PACKAGE = Path(simsoft.__file__).parent
 # renames one takes it out. Some are the same thing twice over on purpose: a command and the
 # function that it calls, the cells on the processor and on a card, the sections of the studies.
 DOUBLED = {
-    "Beat", "Cost", "Course", "Flow", "Job", "State", "Trial", "calibrate", "compare", "cost",
-    "keep", "keep_books", "keys", "main", "make_trial", "march", "mark", "nearest", "pick",
-    "run", "section", "shift_cells", "step_clean", "step_near", "study", "validate",
+    "Beat", "Cost", "Course", "Flow", "Job", "State", "Trial", "cost", "keep", "keep_books",
+    "main", "make_trial", "march", "mark", "nearest", "section", "shift_cells", "step_clean",
+    "step_near", "study",
 }  # fmt: skip
 
 

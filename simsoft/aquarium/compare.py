@@ -144,7 +144,7 @@ def _fitted(
     return scenario if names - known else None
 
 
-def compare(
+def compare_all(
     case: Case,
     found: Sequence[Measured],
     *,

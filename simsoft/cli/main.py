@@ -87,7 +87,7 @@ def commands(context: click.Context, debug: bool) -> None:
 @click.option("--change", is_flag=True, help="Run the CASE without --set too; tell the change.")
 @click.option("--strict", is_flag=True, help="Treat warnings as errors.")
 @click.option("--write", is_flag=True, help="Put the values of --set back into the CASE file.")
-def run(
+def run_case(
     case: str,
     overrides: tuple[str, ...],
     as_json: bool,
@@ -221,7 +221,7 @@ def about() -> int:
 def validate(ids: tuple[str, ...], write: bool) -> int:
     """Run the published checks (all, or those with the given IDS) and fail on any miss."""
     from simsoft.validate.run import Stopped
-    from simsoft.validate.run import validate as check
+    from simsoft.validate.run import check_published as check
 
     try:
         table, passed = check(ids, write)

@@ -132,7 +132,7 @@ def hindrance(found: Pick) -> Hindrance | None:
     return Hindrance(value, other)
 
 
-def pick(bench: Bench, axes: Sequence[Axis], sure: float = SURE) -> list[Pick]:
+def pick_values(bench: Bench, axes: Sequence[Axis], sure: float = SURE) -> list[Pick]:
     """Return the best value of every axis, each changed alone, by forward runs.
 
     Parameters

@@ -40,7 +40,7 @@ class Stopped(KeyboardInterrupt):
         self.rows, self.told = list(rows), told
 
 
-def validate(ids: Sequence[str], write: bool) -> tuple[str, bool]:
+def check_published(ids: Sequence[str], write: bool) -> tuple[str, bool]:
     """Run published checks.
 
     Parameters
