@@ -71,7 +71,7 @@ def commands(context: click.Context, debug: bool) -> None:
     _DEBUG.set(debug)
 
 
-@commands.command()
+@commands.command("run")
 @click.argument("case", shell_complete=complete.files)
 @click.option(
     "--set",

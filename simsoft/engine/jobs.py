@@ -18,7 +18,7 @@ Answer = TypeVar("Answer")
 
 
 @dataclass(frozen=True)
-class Job:
+class RunJob:
     """One question to one part, or to the whole lure.
 
     Attributes
@@ -38,12 +38,12 @@ class Job:
         return "whole lure" if self.strip is None else self.strip.name
 
 
-def jobs_of(case: Case, lure: Lure) -> list[Job]:
+def jobs_of(case: Case, lure: Lure) -> list[RunJob]:
     """Return the jobs of a case in the order in which they are told."""
-    jobs: list[Job] = []
+    jobs: list[RunJob] = []
     for scenario in case.scenarios:
         if scenario.of_the_whole:
-            jobs.append(Job(scenario, None))
+            jobs.append(RunJob(scenario, None))
             continue
         solved: dict[str, int] = {}
         strips: list[Strip] = []
@@ -54,7 +54,7 @@ def jobs_of(case: Case, lure: Lure) -> list[Job]:
             if twin is None:
                 solved[strip.name] = len(jobs)
                 strips.append(strip)
-            jobs.append(Job(scenario, strip, None if twin is None else solved[twin.name]))
+            jobs.append(RunJob(scenario, strip, None if twin is None else solved[twin.name]))
     return jobs
 
 
@@ -63,8 +63,8 @@ class _StoppedError(Exception):
 
 
 def solve_all(
-    jobs: Sequence[Job],
-    solve: Callable[[Job, Report], Answer],
+    jobs: Sequence[RunJob],
+    solve: Callable[[RunJob, Report], Answer],
     progress: Progress | None,
     at_once: int,
 ) -> list[Answer]:

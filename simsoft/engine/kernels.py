@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from simsoft.case.model import Case
 from simsoft.core.prepare import Wanted, not_compiled
-from simsoft.engine.jobs import Job, jobs_of
+from simsoft.engine.jobs import RunJob, jobs_of
 from simsoft.lure.parts import assemble
 
 
-def question_of(job: Job) -> str:
+def question_of(job: RunJob) -> str:
     """Return the word for what a job asks of which kind of body."""
     if job.strip is None:
         return f"{job.scenario.kind} whole"

@@ -15,7 +15,7 @@ from threadpoolctl import threadpool_limits
 from simsoft.case.model import Case, Scenario
 from simsoft.engine.checks import check_strip
 from simsoft.engine.edge import past_the_edge, withheld
-from simsoft.engine.jobs import Job, Progress, Report, jobs_of, solve_all
+from simsoft.engine.jobs import Progress, Report, RunJob, jobs_of, solve_all
 from simsoft.engine.slopes import slopes_of
 from simsoft.engine.symmetry import mirrored_outcome, mirrored_record
 from simsoft.engine.uncertainty import Variant, felt, model_error, other_motions, with_bands
@@ -84,7 +84,7 @@ def _run(case: Case, progress: Progress | None, bands: bool, anew: bool) -> RunR
     kept = Outcome()
     jobs = jobs_of(case, lure)
 
-    def solve(job: Job, report: Report) -> Answer:
+    def solve(job: RunJob, report: Report) -> Answer:
         if job.strip is None:
             return _whole_answers(case, whole, job.scenario, bands, report)
         return _strip_answers(case, lure, job.scenario, job.strip, (bands, anew), report)

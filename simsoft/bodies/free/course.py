@@ -22,7 +22,7 @@ LEAN = math.radians(1.0)  # roll and yaw at release: nothing is dropped perfectl
 
 
 @dataclass(frozen=True)
-class Course:
+class Trajectory:
     """The motion of a free lure.
 
     Attributes
@@ -144,7 +144,7 @@ def books_closed(
 
 def march_once(
     lure: FreeLure, line: Line, leads: Array, step: float, stride: int, state: State
-) -> Course | None:
+) -> Trajectory | None:
     """March along the whole of ``leads`` (steps, 3, 3) from a state; None where it diverges."""
     steps = len(leads) // stride * stride
     march = start_march(lure, line, leads[0], state, step)
@@ -166,14 +166,14 @@ def started_books(state: State) -> tuple[Array, Array]:
 
 def course_of(
     march: FreeMarch, time: Array, history: Array, nodes: Array, started: tuple[Array, Array]
-) -> Course:
+) -> Trajectory:
     """Return the course of histories of poses (T, 16) and of nodes with width axes (T, N, 6)."""
     lure, state = march.lure, march.state
     frames = pose_frames(history)
     attitude, roll, heading = angles_of(frames)
     weight = abs(lure.mass - lure.displaced) * GRAVITY * float(time[-1])
     energy, momentum = books_closed(state, started, weight)
-    return Course(
+    return Trajectory(
         time=time,
         position=history[:, :3],
         frames=frames,
@@ -206,6 +206,6 @@ def placed_nodes(lure: FreeLure) -> Array:
     return np.concatenate([work.node, *lines])
 
 
-def in_lure_axes(course: Course) -> Array:
+def in_lure_axes(course: Trajectory) -> Array:
     """Return the nodes (T, N, 3) [m] of a course in the lure's axes from the eye."""
     return np.asarray((course.nodes - course.position[:, None, :]) @ course.frames)

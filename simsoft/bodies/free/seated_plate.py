@@ -13,7 +13,7 @@ import numpy as np
 from simsoft.bodies.free.forces import place_seat
 from simsoft.bodies.free.step import PLATE_WORK, Ahead, State
 from simsoft.bodies.free.work import TreeWork
-from simsoft.bodies.paddle.carried_plate import Trial, add_up, ride_along
+from simsoft.bodies.paddle.carried_plate import TrialPlate, add_up, ride_along
 from simsoft.bodies.paddle.stepper import foretell_plate, keep_plate, shift_plate
 from simsoft.bodies.plate.stepper import (
     largest_move,
@@ -104,7 +104,7 @@ class TreeLeaf(NamedTuple):
     seen: Array
     energy: Array
     still: Array
-    trial: Trial
+    trial: TrialPlate
 
 
 @kernel()

@@ -198,7 +198,7 @@ def advance_wakes(chains: list[tuple[Rod, Work]], work: TreeWork, step: float, w
 
 
 @lean_kernel()
-def keep_books(step: float, power: Array, state: State) -> None:
+def integrate_powers(step: float, power: Array, state: State) -> None:
     """Add one step to the running integrals of powers and of the outer force."""
     for i in range(2, BOOKS):
         state.books[0, i] += 0.5 * step * (state.books[1, i] + power[i])

@@ -34,7 +34,7 @@ from simsoft.bodies.free.step import (
     State,
     advance_wakes,
     foretell_step,
-    keep_books,
+    integrate_powers,
     log_pose,
     make_ahead,
     take_step,
@@ -188,7 +188,7 @@ def advance_leafed(
             keep_leaf(leaf, scheme)
         if not take_step(line, lead, scheme, work, state, ahead) < DIVERGED_RATE:
             return count, LOST
-        keep_books(step, ahead.power, state)
+        integrate_powers(step, ahead.power, state)
         if (offset + count + 1) % stride == 0:
             row = (offset + count) // stride
             log_pose(state, work, ahead.pull, poses[row], nodes[row, :n])

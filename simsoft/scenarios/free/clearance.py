@@ -7,7 +7,7 @@ import numpy as np
 from simsoft.bodies.answers.clearance import add_clearance
 from simsoft.bodies.answers.in_body import add_body_depth
 from simsoft.bodies.clearance.gap import Placed, moulded_rod
-from simsoft.bodies.free.course import Course
+from simsoft.bodies.free.course import Trajectory
 from simsoft.core.arrays import Array, Integers
 from simsoft.lure.assembly import Whole
 from simsoft.lure.free_lure import FreeLure, Values, is_plate, rows_of
@@ -23,7 +23,7 @@ def add_free_clearance(
     whole: Whole,
     values: Values,
     lure: FreeLure,
-    course: Course,
+    course: Trajectory,
     name: str,
     rows: Integers,
     scenario: str,
@@ -55,7 +55,7 @@ def add_free_clearance(
         add_body_depth(outcome, strip, shift, place, lambda: moulded, basis=BASIS, **at)
 
 
-def placed_part(lure: FreeLure, course: Course, name: str, rows: Integers) -> Placed:
+def placed_part(lure: FreeLure, course: Trajectory, name: str, rows: Integers) -> Placed:
     """Return the positions of a plate or chain of equal elements in the lure's axes from the nose.
 
     Parameters

@@ -19,7 +19,7 @@ from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.bodies.rod.shapes import tip_of
 from simsoft.bodies.rod.stability import Growth
 from simsoft.bodies.rod.tangents import clamp_load, turned_by
-from simsoft.bodies.rod.time_march import march
+from simsoft.bodies.rod.time_march import march_rod
 from simsoft.case.read import load
 from simsoft.lure.parts import assemble, values_of, without_fluid_load
 from simsoft.solvers.limit_cycle import beat_of_march
@@ -153,7 +153,7 @@ def marched(ready, **more):
 def test_a_stiff_plate_beats_as_the_rigid_paddle_does(rigid, stiff):
     rest = rest_branch(rigid.resting_rod(), np.array([SPEED]), ALONG)[0].angle
     rod = rigid.moving_rod(rest, STREAM, BEAT)
-    old = march(rod, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=4.0)
+    old = march_rod(rod, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=4.0)
     moulded = tip_of(rigid.rod, rigid.rod.natural)[1]
     expected = beat_of_march(moulded, old, ALONG)
     found = beat_of_march(moulded, marched(stiff).march, ALONG)

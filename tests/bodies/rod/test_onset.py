@@ -9,7 +9,7 @@ from physics import X, case_of, ribbon, strip_part
 import simsoft.bodies.rod.stability as onset_room
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.stability import find_onset, relaxed_rod
-from simsoft.bodies.rod.time_march import march
+from simsoft.bodies.rod.time_march import march_rod
 from simsoft.case.model import LoadsInput
 from simsoft.lure.parts import (
     assemble,
@@ -147,7 +147,7 @@ def test_disturbed_ribbon_with_drag_alone_comes_to_rest():
     strip, values, bare = aligned(reactive=False, normal_drag=1.95)
     time = damping_time(strip, values, 1.0)
     rod = with_material(bare, values["modulus"], time)
-    found = march(
+    found = march_rod(
         rod,
         make_stream(1.0, X),
         rod.natural,
