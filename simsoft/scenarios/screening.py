@@ -1,8 +1,9 @@
-"""A paddle screened without a time march: start speed and rate in milliseconds."""
+"""A part screened without a time march; of a paddle, start speed and rate in milliseconds."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
@@ -15,9 +16,14 @@ from simsoft.case.model import Scenario
 from simsoft.lure.parts import DWELL_FREQUENCY, Strip, build_rod
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
+from simsoft.results.record import COARSE
+from simsoft.scenarios.retrieve.driver import retrieve
+from simsoft.scenarios.retrieve.marcher import Detail
 from simsoft.solvers.start_speed import top_speed
 
 ELEMENTS = 6
+COARSER = 4  # a part that is no paddle is screened with so many times fewer elements,
+FEWEST = 8  # but not with fewer than this
 FARTHEST = 1.5  # times the start speed: beyond, the beat may be another one than small motions say
 # 32 paddles of all offsets, stems and durometers against the march
 # (tests/scenarios/test_screening.py)
@@ -41,6 +47,29 @@ def can_screen(strip: Strip, scenario: Scenario) -> bool:
 def left_to_the_march(reason: str | None) -> bool:
     """Tell whether a missing number is only one that the screening does not tell."""
     return reason is not None and reason.endswith(LEFT)
+
+
+def screen_part(
+    strip: Strip, surrounding: Water, values: dict[str, float], scenario: Scenario
+) -> Outcome:
+    """Answer one strip in a stream without any march: start, rest shapes and what follows of them.
+
+    Parameters
+    ----------
+    strip : Strip
+    surrounding : Water
+    values : dict, input values by name
+    scenario : Scenario, 'retrieve'
+    """
+    if can_screen(strip, scenario):
+        return screen_paddle(strip, surrounding, values, scenario)
+    detail = Detail(
+        elements=min(strip.elements, max(FEWEST, strip.elements // COARSER)), pictures=False
+    )
+    outcome = retrieve(strip, surrounding, values, replace(scenario, march=False), detail)
+    for key, answer in outcome.answers.items():
+        outcome.answers[key] = replace(answer, basis=answer.basis + COARSE)
+    return outcome
 
 
 def screen_paddle(

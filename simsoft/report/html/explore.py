@@ -8,13 +8,12 @@ from typing import Any
 from simsoft.design.brief import Finding, summed
 from simsoft.design.explore import Knob, Prediction
 from simsoft.design.screened import BEATS, only_beats
-from simsoft.design.sweep.screening import COARSE
 from simsoft.report.html.document import asset, credits, document, page_section
 from simsoft.report.html.markup import Html, data, joined, tag
 from simsoft.report.text.brief import clause_name, margin_text, wish_text
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
 from simsoft.results.hdf5 import package_versions
-from simsoft.results.record import Record, is_upper_bound, select, why_untrusted
+from simsoft.results.record import COARSE, Record, is_upper_bound, select, why_untrusted
 
 SCRIPT = "explore.js"
 SHOWN = (("verdict", "what it does"), ("flap_frequency", "rate"), ("stroke", "stroke"),

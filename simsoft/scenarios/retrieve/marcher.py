@@ -65,6 +65,7 @@ class Detail:
     begun : dict of Stood by speed [m/s], where marches of nearly the same part stand; None for
         every march from rest
     rested : dict of float by speed [m/s], see ``Outcome``, of marches of nearly the same part
+    screened : bool, no march: a stiff paddle by its small motions, all else on a coarse mesh
     each : function of a function and its arguments, ``map`` or one that works on several at a time
     """
 
@@ -77,6 +78,7 @@ class Detail:
     careful: bool = True
     begun: Mapping[float, Stood] | None = None
     rested: Mapping[float, float] = field(default_factory=dict)
+    screened: bool = False
     each: Each = map
 
     def stays(self, speed: float, length: float, lead: Lead) -> bool:
