@@ -11,7 +11,6 @@ from collections.abc import Sequence
 import numpy as np
 
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
-from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare_rod
 from simsoft.bodies.rod.time_march import beat_at
 from simsoft.case.model import Case
@@ -20,6 +19,7 @@ from simsoft.core.errors import InputError
 from simsoft.lure.parts import assemble, values_of
 from simsoft.scenarios.retrieve.marcher import FLUTTER_KICK
 from simsoft.solvers.limit_cycle import Beat
+from simsoft.solvers.modes import Modes
 from simsoft.solvers.time_march import TimeStep
 
 STREAM = np.array([1.0, 0.0, 0.0])

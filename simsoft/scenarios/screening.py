@@ -9,7 +9,7 @@ import numpy as np
 
 from simsoft.bodies.answers.beat import TUMBLE
 from simsoft.bodies.answers.stream import say_root, say_shading
-from simsoft.bodies.rod.harmonic_balance import ASIDE, FOLD, FOUND, FREQUENCY, GROWTH, screen
+from simsoft.bodies.rod.screening import ASIDE, FOLD, FOUND, FREQUENCY, GROWTH, screen
 from simsoft.bodies.rod.screening_kernel import Rods, Stuff
 from simsoft.bodies.rod.stability import resting
 from simsoft.case.model import Scenario

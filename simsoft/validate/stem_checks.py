@@ -8,12 +8,12 @@ from dataclasses import replace
 import numpy as np
 
 from simsoft.bodies.paddle.modes import Carried, stem_modes
-from simsoft.bodies.rod.modes import Modes
 from simsoft.case.model import Case, MaterialInput, Part, Scenario, Taper, WaterInput
 from simsoft.core.errors import SolveError
 from simsoft.geometry.planform import mapped
 from simsoft.lure.paddle_model import StemModel, build_stem, carried
 from simsoft.lure.parts import Strip, assemble, build_rod, values_of, with_material
+from simsoft.solvers.modes import Modes
 
 MODULUS, DENSITY, THICKNESS = 2.0e5, 1080.0, 1.0e-3  # of a strip cut in two
 STIFF = 300.0  # times its modulus, a plate is stiff; more costs digits of the slow modes

@@ -8,8 +8,7 @@ from simsoft.bodies.paddle.equilibrium import StemRest, still_stem
 from simsoft.bodies.paddle.link import end_of, still_rate
 from simsoft.bodies.paddle.modes import STILL, Carried, stem_modes
 from simsoft.bodies.rod.equilibrium import Rest
-from simsoft.bodies.rod.modes import Modes
-from simsoft.bodies.rod.setup import Ready, at_own_frequency
+from simsoft.bodies.rod.setup import Ready
 from simsoft.bodies.rod.stability import relaxed_rod, resting
 from simsoft.hydrodynamics.flexible_paddle import pad_turning
 from simsoft.lure.paddle_model import StemModel, build_stem
@@ -18,6 +17,7 @@ from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.plate import relaxed_plate
 from simsoft.mechanics.rod import Stream
 from simsoft.properties.water import Water
+from simsoft.solvers.modes import Modes, at_own_frequency
 
 
 @dataclass(frozen=True)

@@ -9,11 +9,11 @@ from typing import Any
 
 from simsoft.bodies.answers.clearance import lack_clearance
 from simsoft.bodies.answers.stream import modes_in_air_and_water
-from simsoft.bodies.rod.modes import Modes
 from simsoft.case.model import Scenario
 from simsoft.lure.parts import Strip, in_still_water
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
+from simsoft.solvers.modes import Modes
 
 BUCKLES = "not stable: it falls over to one side under its own weight"
 
