@@ -10,10 +10,10 @@ import numpy as np
 from simsoft.bodies.answers.beat import TUMBLE
 from simsoft.bodies.answers.stream import say_root, say_shading
 from simsoft.bodies.rod.screening import ASIDE, FOLD, FOUND, FREQUENCY, GROWTH, screen
-from simsoft.bodies.rod.screening_kernel import Rods, Stuff
+from simsoft.bodies.rod.screening_kernel import Rods
 from simsoft.bodies.rod.stability import resting
 from simsoft.case.model import Scenario
-from simsoft.lure.parts import DWELL_FREQUENCY, Strip, build_rod
+from simsoft.lure.parts import Strip, build_rod, law_of
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import COARSE
@@ -92,13 +92,6 @@ def screen_paddle(
         paddle=unit.paddle._replace(steady_turning=np.zeros(2)),
     )
     rods = Rods(resting(unit, modulus), moving, unit)
-    stuff = Stuff(
-        modulus,
-        strip.rate_exponent,
-        DWELL_FREQUENCY,
-        -1.0 if strip.kelvin_voigt is None else strip.kelvin_voigt,
-        values.get("loss_factor", 0.0),
-    )
     speeds = np.array(sorted(speed for speed in scenario.speeds if speed > 0.0))
     answers = np.zeros((len(speeds), 5))
     start = np.zeros(5)
@@ -106,7 +99,9 @@ def screen_paddle(
     direction = values.get("shading", 1.0) * np.asarray(scenario.stream_direction, dtype=float)
     say_shading(outcome, strip, values)
     say_root(outcome, strip)
-    first = screen(rods, stuff, speeds, direction, scenario.shear, top, answers, start)
+    first = screen(
+        rods, law_of(strip, values), speeds, direction, scenario.shear, top, answers, start
+    )
     if first < 0.0:
         outcome.lack("start_speed", "m/s", BASIS, LOST)
         answers[:, FOUND] = 0.0
