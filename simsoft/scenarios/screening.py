@@ -13,7 +13,8 @@ from simsoft.bodies.rod.screening import ASIDE, FOLD, FOUND, FREQUENCY, GROWTH, 
 from simsoft.bodies.rod.screening_kernel import Rods
 from simsoft.bodies.rod.stability import resting
 from simsoft.case.model import Scenario
-from simsoft.lure.parts import Strip, build_rod, law_of
+from simsoft.lure.parts import Specimen, Strip, law_of
+from simsoft.lure.rod_model import build_rod
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import COARSE
@@ -85,7 +86,9 @@ def screen_paddle(
     scenario : Scenario, 'retrieve'
     """
     outcome = Outcome()
-    unit = build_rod(strip, surrounding, values, gravity=scenario.gravity, elements=ELEMENTS)
+    unit = build_rod(
+        Specimen(strip, surrounding, values, gravity=scenario.gravity, elements=ELEMENTS)
+    )
     modulus = values["modulus"]
     moving = unit._replace(
         stiffness=unit.stiffness * modulus,

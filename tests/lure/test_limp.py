@@ -14,7 +14,7 @@ from simsoft.design.sweep.row import REFUSED
 from simsoft.design.sweep.task import BaseCase, Task, solve_task
 from simsoft.engine.run import run
 from simsoft.lure.limp import MOST_BENDS, bending_lengths, check_limp, slow_parts
-from simsoft.lure.parts import GRAVITY, assemble, values_of
+from simsoft.lure.parts import GRAVITY, Specimen, assemble, values_of
 
 LIMP = """
 title = "Limp ribbon"
@@ -144,7 +144,7 @@ def test_the_command_line_names_the_file_and_ends_with_two(tmp_path, capsys):
 def test_a_stated_modulus_is_tried_and_the_reason_says_what_to_change():
     lure = assemble(loads(STATED, "c.toml"))
     (strip,) = lure.strips
-    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=True)
+    ready = prepare_rod(Specimen(strip, lure.water, values_of(strip), gravity=True))
     assert not ready.still.found
     assert "too limp: its weight in water bends each 0.037 mm of its 300 mm" in ready.still.message
     assert "give a stiffer material, more thickness or less length" in ready.still.message

@@ -10,7 +10,8 @@ from tanks import TAIL
 from simsoft.bodies.rod.modes import natural_modes
 from simsoft.case.read import loads
 from simsoft.core.signals import cycles
-from simsoft.lure.parts import assemble, values_of, without_fluid_load
+from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.rod_model import without_fluid_load
 from simsoft.resolved.coupling import (
     Places,
     between,

@@ -19,7 +19,7 @@ from simsoft.bodies.paddle.link import (
 )
 from simsoft.bodies.plate.modes import energy_word
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.modes import axis_word, energy_by_axis
+from simsoft.bodies.rod.modes import bending_word, energy_by_axis
 from simsoft.bodies.rod.tangents import static_jacobian, static_residual, tangents
 from simsoft.core.arrays import Array
 from simsoft.lure.paddle_model import StemModel
@@ -192,7 +192,7 @@ def _kind(carried: Carried, own: Array, state: Array, shape: Array) -> str:
     in_rod = energy_by_axis(rod, shape[:hinges])
     bent = shape[hinges:]
     if float(bent @ own @ bent) <= in_rod.sum():
-        return axis_word(in_rod)
+        return bending_word(in_rod)
     moved = np.zeros(state.size)
     moved[model.free] = bent
     return "plate " + energy_word(plate, state, moved.reshape(-1, 6))

@@ -23,7 +23,7 @@ from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.flexible_paddle import pad_axes, pad_force, pad_motion
 from simsoft.hydrodynamics.rim import no_rim
-from simsoft.lure.parts import without_fluid_load
+from simsoft.lure.rod_model import without_fluid_load
 from simsoft.mechanics.plate import global_matrix
 from simsoft.mechanics.plate_forces import tangent
 from simsoft.mechanics.rod import Stream

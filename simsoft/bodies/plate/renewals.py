@@ -11,10 +11,10 @@ from simsoft.bodies.plate.stepper import LOST, RENEW
 from simsoft.core.arrays import Array
 from simsoft.solvers.time_march import StepFailedError
 
-Kept = TypeVar("Kept")
+Taken = TypeVar("Taken")
 
 
-class Renewed(Generic[Kept]):
+class Renewed(Generic[Taken]):
     """What a march keeps from step to step as long as it serves, such as an inverse.
 
     Parameters
@@ -22,7 +22,7 @@ class Renewed(Generic[Kept]):
     take : function that takes it in the present shape; raises StepFailedError where it cannot
     """
 
-    def __init__(self, take: Callable[[], Kept]) -> None:
+    def __init__(self, take: Callable[[], Taken]) -> None:
         self.take = take
         self.now = take()
 

@@ -34,7 +34,7 @@ def natural_modes(rod: Rod, angle: Array, count: int) -> Modes:
         matrix[: 3 * n, : 3 * n] for matrix in tangents_in_wake(rod, still, angle, np.eye(3 * n))
     )
     pairs = dense_pairs(stiffness, mass, count, "the rod")
-    return modes_of(*pairs, lambda turns: axis_word(energy_by_axis(rod, turns)))
+    return modes_of(*pairs, lambda turns: bending_word(energy_by_axis(rod, turns)))
 
 
 def energy_by_axis(rod: Rod, turns: Array) -> Array:
@@ -43,6 +43,6 @@ def energy_by_axis(rod: Rod, turns: Array) -> Array:
     return np.asarray(stored.reshape(-1, 3).sum(axis=0))
 
 
-def axis_word(energy: Array) -> str:
+def bending_word(energy: Array) -> str:
     """Return the axis that holds most of an energy (3,), in a word."""
     return AXIS_NAMES[int(np.argmax(energy))]

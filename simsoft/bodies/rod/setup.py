@@ -11,15 +11,10 @@ from simsoft.bodies.rod.modes import natural_modes
 from simsoft.bodies.rod.stability import relaxed_rod, resting
 from simsoft.core.arrays import Array
 from simsoft.lure.limp import limp_words
-from simsoft.lure.parts import (
-    Strip,
-    build_rod,
-    law_of,
-    without_fluid_load,
-)
+from simsoft.lure.parts import Specimen, Strip, law_of
+from simsoft.lure.rod_model import build_rod, without_fluid_load
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.rod import Rod, Stream
-from simsoft.properties.water import Water
 from simsoft.solvers.modes import Modes, at_own_frequency
 
 
@@ -54,22 +49,14 @@ class Ready:
         return relaxed_rod(self.rod, rest, stream, self.resting_modulus, modulus, time)
 
 
-def prepare_rod(
-    strip: Strip,
-    surrounding: Water,
-    values: dict[str, float],
-    *,
-    gravity: bool,
-    elements: int | None = None,
-    air: bool = False,
-) -> Ready:
+def prepare_rod(specimen: Specimen) -> Ready:
     """Return a strip ready to be solved, with its rest shape in still water (or air)."""
-    rod = build_rod(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
-
-    modulus = values["modulus"]
+    strip, values = specimen.strip, specimen.values
+    rod, modulus = build_rod(specimen), values["modulus"]
     still = rest_branch(resting(rod, modulus), np.zeros(1), np.array([1.0, 0.0, 0.0]))[0]
-    if not still.found and gravity and not air:
-        still = replace(still, message=still.message + limp_words(strip, surrounding, values))
+    if not still.found and specimen.gravity and not specimen.air:
+        limp = limp_words(strip, specimen.surrounding, values)
+        still = replace(still, message=still.message + limp)
     return Ready(strip, values, rod, modulus, law_of(strip, values), still)
 
 

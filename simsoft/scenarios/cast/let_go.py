@@ -25,7 +25,7 @@ from simsoft.case.model import BodyInput, Part
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.geometry.bare_wire import covered
-from simsoft.lure.parts import PLATE_ELEMENTS, Strip
+from simsoft.lure.parts import PLATE_ELEMENTS, Specimen, Strip
 from simsoft.lure.plate_model import build_plate
 from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import quaternion_from_vector
@@ -87,7 +87,9 @@ def ready_to_go(
 
 
 def _rod(strip: Strip, fluid: Water, values: dict[str, float], speed: float, coarser: int) -> LetGo:
-    ready = prepare_rod(strip, fluid, values, gravity=False, elements=ROD_ELEMENTS // coarser)
+    ready = prepare_rod(
+        Specimen(strip, fluid, values, gravity=False, elements=ROD_ELEMENTS // coarser)
+    )
     rod = ready.resting_rod()._replace(kelvin_voigt=DAMPING)
 
     def follow(side: Array, steps: int) -> Iterator[Placed]:
@@ -100,7 +102,7 @@ def _plate(
     strip: Strip, fluid: Water, values: dict[str, float], speed: float, coarser: int
 ) -> LetGo:
     elements = plate_elements(strip.part) // coarser
-    model = build_plate(strip, fluid, values, gravity=False, elements=elements)
+    model = build_plate(Specimen(strip, fluid, values, gravity=False, elements=elements))
 
     def follow(side: Array, steps: int) -> Iterator[Placed]:
         return follow_plate(
@@ -123,7 +125,9 @@ def plate_elements(part: Part) -> int:
 def _stem(
     strip: Strip, fluid: Water, values: dict[str, float], speed: float, coarser: int
 ) -> LetGo:
-    ready = prepare_stem(strip, fluid, values, gravity=False, elements=ROD_ELEMENTS // coarser)
+    ready = prepare_stem(
+        Specimen(strip, fluid, values, gravity=False, elements=ROD_ELEMENTS // coarser)
+    )
     bends = ready.resting()
     bends = bends._replace(rod=bends.rod._replace(kelvin_voigt=DAMPING))
     start = StemRest(bends.rod.natural, bends.model.local, True)

@@ -11,7 +11,8 @@ from simsoft.bodies.free.course import Trajectory
 from simsoft.core.arrays import Array, Integers
 from simsoft.lure.assembly import Whole
 from simsoft.lure.free_lure import FreeLure, Values, is_plate, rows_of
-from simsoft.lure.parts import build_rod
+from simsoft.lure.parts import Specimen
+from simsoft.lure.rod_model import build_rod
 from simsoft.results.outcome import Outcome
 
 POSITIONS = 250  # of a course that are looked at, evenly apart; a tow of 2.5 s has twice as many
@@ -47,7 +48,7 @@ def add_free_clearance(
     place = placed_part(lure, course, name, rows[::every])
     rod = None
     if not is_plate(lure, name):
-        rod = build_rod(strip, whole.water, values[name], gravity=False)
+        rod = build_rod(Specimen(strip, whole.water, values[name], gravity=False))
     shift = values[name]["thickness"]
     add_clearance(outcome, strip, rod, shift, place, scenario, basis=BASIS, **at)
     if rod is not None and whole.body is not None and not whole.body.flexible:

@@ -26,7 +26,7 @@ from simsoft.bodies.answers.trace import Outline, trace_of
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
-from simsoft.lure.parts import Strip
+from simsoft.lure.parts import Specimen, Strip
 from simsoft.mechanics.rod import Rod
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome, Stood
@@ -146,7 +146,7 @@ def retrieve(
     still = still_body(strip)
     made = import_module(f"simsoft.scenarios.retrieve.{strip.solved_as}").BODY
     ready = still.prepare(
-        strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements
+        Specimen(strip, surrounding, values, gravity=scenario.gravity, elements=detail.elements)
     )
     if not ready.still.found:
         why = ready.still.message

@@ -21,7 +21,8 @@ from simsoft.bodies.rod.stability import Growth
 from simsoft.bodies.rod.tangents import clamp_load, turned_by
 from simsoft.bodies.rod.time_march import march_rod
 from simsoft.case.read import load
-from simsoft.lure.parts import assemble, values_of, without_fluid_load
+from simsoft.lure.parts import Specimen, assemble, values_of
+from simsoft.lure.rod_model import without_fluid_load
 from simsoft.solvers.limit_cycle import beat_of_march
 from simsoft.solvers.time_march import TimeStep
 from simsoft.validate.stem_checks import strip_cut_in_two
@@ -44,14 +45,18 @@ def stiffened(plate, share):
 def rigid():
     lure = assemble(load(CASES / "paddle_100.toml"))
     strip = lure.strips[0]
-    return prepare_rod(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
+    return prepare_rod(
+        Specimen(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
+    )
 
 
 @pytest.fixture(scope="module")
 def bent():
     lure = assemble(load(CASES / "paddle_100.toml", ["parts.tail.model=plate"]))
     strip = lure.strips[0]
-    return prepare_stem(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
+    return prepare_stem(
+        Specimen(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
+    )
 
 
 @pytest.fixture(scope="module")
