@@ -69,7 +69,7 @@ def freeze_of(
 
     Parameters
     ----------
-    base : Base
+    base : BaseCase
     directory : Path, where runs are kept
     samples : int
     seed : int

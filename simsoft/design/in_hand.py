@@ -126,7 +126,7 @@ def look_at(
 
     Parameters
     ----------
-    base : Base, of the bait in hand
+    base : BaseCase, of the bait in hand
     inputs : sequence of Scatter, of the bait in hand
     shares : array (draws, inputs), of which the first row is the middle
     count : int, draws to keep

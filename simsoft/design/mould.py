@@ -86,7 +86,7 @@ def within_mould(base: BaseCase, case: Case, axes: Sequence[Axis]) -> list[Axis]
 
     Parameters
     ----------
-    base : Base, the case as tables
+    base : BaseCase, the case as tables
     case : Case, of these tables
     axes : sequence of Axis, with values
 

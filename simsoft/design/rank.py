@@ -51,7 +51,7 @@ class Ranking:
     Attributes
     ----------
     case : Case
-    table : Table
+    table : SweepTable
     bands : mapping of column to low and high over value, or None
     own : Own, the file's own design, beside which they are judged
     order : array of int, designs, best first; in their own order without a brief

@@ -61,7 +61,7 @@ class Trial:
 
     Attributes
     ----------
-    base : Base
+    base : BaseCase
     case : Case
     inputs : list of Scatter
     specs : tuple of RunSpec

@@ -65,7 +65,7 @@ class Appendage:
     curl : 'across' or 'in-plane'
     fork_angle : float [deg], of a forked tail; 0 otherwise
     mirrored : bool, one of a pair
-    plate : Plate or None
+    plate : EndPlate or None
     narrowest : float [mm], place along x of the section that bends most easily
     doubt : float [mm], of width and thickness
     root_doubt : float [mm], of where it leaves the trunk: no shoulder, or a root that two share

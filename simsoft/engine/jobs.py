@@ -74,7 +74,7 @@ def solve_all(
 
     Parameters
     ----------
-    jobs : sequence of Job
+    jobs : sequence of RunJob
     solve : function of a job and of a function that takes the share of it done (0..1)
     progress : function of a label and the share of all done, called by one thread at a time
     at_once : int

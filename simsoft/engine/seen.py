@@ -45,7 +45,7 @@ class Answered:
     Attributes
     ----------
     look : Look
-    line : Line or None, that answer as a line of inputs
+    line : LogLinear or None, that answer as a line of inputs
     case : Case, as it was looked at
     """
 
@@ -162,7 +162,7 @@ def with_seen_band(known: Known, record: Record, line: LogLinear, change: float 
     ----------
     known : Known
     record : Record
-    line : Line, of that record
+    line : LogLinear, of that record
     change : float, logarithm by which a look cannot vouch for it (see `left_open`)
     """
     width = math.hypot(math.sqrt(known.variance_of(line.row)), change)

@@ -48,7 +48,7 @@ class Measure:
     Attributes
     ----------
     name : str, shown in the table
-    tolerance : Tolerance
+    tolerance : AllowedDifference
     quantity : str, of a record; empty where a function is called
     at : dict, conditions that the record must have
     nth : int, which of the matching records, from 1
@@ -88,7 +88,7 @@ class Run:
     labels : tuple, one for each entry of an expected list
     expect, unlike : dict of float or tuple by measure, values to meet and values not to meet
     scale : dict of float or tuple by measure, instead of the measure's
-    tolerance : dict of Tolerance by measure, instead of the measure's
+    tolerance : dict of AllowedDifference by measure, instead of the measure's
     """
 
     condition: str

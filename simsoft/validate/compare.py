@@ -18,7 +18,7 @@ class CheckRow:
     what, condition : str
     expected : float, as published
     found : float or None, none where the run has no such number
-    tolerance : Tolerance
+    tolerance : AllowedDifference
     source : str, short
     reason : str, why nothing was found
     unlike : bool, the value must lie outside the tolerance

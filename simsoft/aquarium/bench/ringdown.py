@@ -174,7 +174,7 @@ def measure_ringdown(
 
     Parameters
     ----------
-    table : Table
+    table : TextTable
     scale : float or None [m/px]
     density : tuple of float or None, value and standard uncertainty [kg/m^3], weighed
 

@@ -207,7 +207,7 @@ def column(
 
     Parameters
     ----------
-    table : Table
+    table : TextTable
     name : str, without the unit
     units : dict of unit suffix to its factor to SI
     needed : bool, False returns None where there is no such column
@@ -274,7 +274,7 @@ def _possible(table: TextTable, full: str, wanted: str, own: float) -> Array:
 
     Parameters
     ----------
-    table : Table
+    table : TextTable
     full, wanted : str, name of the column in the file and in the column table
     own : float, the column's unit in that of the column table
     """

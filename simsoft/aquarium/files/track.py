@@ -108,7 +108,7 @@ def read_track(table: TextTable, *, scale: float | None = None, view: str = "") 
 
     Parameters
     ----------
-    table : Table
+    table : TextTable
     scale : float or None [m/px], for columns in pixels
     view : str, stands before the header's own
 

@@ -51,7 +51,7 @@ class State(NamedTuple):
     ----------
     position : array (3,) [m], turn : array (4,), of the base in the world
     motion : array (3, 6), twist, algorithmic and true acceleration of the base, its axes
-    quaternion : array (N, 4), hinges : array (4, N, 6) as in march_kernel
+    quaternion : array (N, 4), hinges : array (4, N, 6) as in ``rod.stepper.advance``
     wake : array (C, 14), see hydrodynamics/rim.py: foretell_rim
     books : array (2, 10), running integrals of powers and their last values
     impulse : array (4, 3) [N s, N], momentum now, impulse so far, force now and a step before

@@ -1,4 +1,4 @@
-"""Compiled time stepping of a free lure: the scheme of march_kernel with a moving base.
+"""Compiled time stepping of a free lure: the scheme of ``rod.stepper`` with a moving base.
 
 Drag on the base is implicit as on the links, and so is a line that pulls when it is stretched.
 """

@@ -1,6 +1,6 @@
 """Compiled time stepping of a free lure with plates: solved to convergence at every step.
 
-Base and chains are taken as in ``tree_kernel``: at the predicted pose, linear in the
+Base and chains are taken as in ``free.stepper``: at the predicted pose, linear in the
 accelerations. The plates are not linear; they are iterated with the lure until both agree.
 """
 

@@ -71,7 +71,7 @@ def march_stem(
     longest : float [s], end of the march if it has not settled
     step : TimeStep
     start : Bent or None, of an earlier march to go on from
-    extend : bool, as in ``rod.time_march.march``
+    extend : bool, as in ``rod.time_march.march_rod``
 
     Raises
     ------

@@ -79,7 +79,7 @@ def march_rod(
     longest : float [s], end of the march if it has not settled
     step : TimeStep, by default 1/160 of the expected beat or 1/60 of what is faster
     kick : float, multiple of the standard disturbance
-    start : State or None, of an earlier march to go on from, in place of the kicked rest shape
+    start : MarchState or None, of an earlier march to go on from, in place of the kicked rest shape
     extend : bool, go on past ``longest``: up to eight times while a regular motion still grows
         or fades, up to three times for any other
     faded : float, of the length: a motion below it has come to rest

@@ -54,7 +54,7 @@ def run_jobs(
 
     Parameters
     ----------
-    base : Base
+    base : BaseCase
     jobs : iterable of key and task, taken only as fast as they are solved
     workers : int, processes; 1 solves in this process
     chunk : int, jobs handed to a worker at a time

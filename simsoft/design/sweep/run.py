@@ -47,7 +47,7 @@ class Sweep:
 
     Attributes
     ----------
-    base : Base
+    base : BaseCase
     case : Case, of the base
     plan : Plan
     specs : tuple of RunSpec, the runs of every design
@@ -179,7 +179,7 @@ def run_sweep(
 
     Returns
     -------
-    table : Table
+    table : SweepTable
     solved : int, runs that had to be solved; 0 when everything was kept already
 
     Raises

@@ -62,7 +62,7 @@ def placed_part(lure: FreeLure, course: Trajectory, name: str, rows: Integers) -
     Parameters
     ----------
     lure : FreeLure
-    course : Course
+    course : Trajectory
     name : str, of a chain or plate
     rows : array of int, samples of the course
     """
