@@ -7,8 +7,8 @@ from pathlib import Path
 
 from simsoft import __version__
 from simsoft.core.files import write_text
+from simsoft.design.asked import asked_settings
 from simsoft.design.brief import Finding, judge
-from simsoft.design.paired_runs import what_was_set
 from simsoft.design.screened import moved_to, screened
 from simsoft.report.html.answers import (
     CLASSES,
@@ -102,7 +102,7 @@ def _words(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[
 def _changed(result: RunResult) -> Iterator[Html]:
     """Yield what was set, and what that changed of what a maker asks for."""
     unit = result.case.length_unit
-    yield tag("p", "Set: ", "; ".join(what_was_set(result)), ".")
+    yield tag("p", "Set: ", "; ".join(asked_settings(result.case)), ".")
     rows = []
     for change in result.changes:
         name, told, _ = change_words(change, unit)
