@@ -101,11 +101,6 @@ def _ready(strip: Strip, rod: Rod, values: dict[str, float], frequency: float) -
     return with_material(rod, modulus, damping_time(strip, values, frequency))
 
 
-def stem_of(strip: Strip) -> Strip:
-    """Return a strip without its paddle."""
-    return replace(strip, part=replace(strip.part, paddle=None))
-
-
 def strip_chain(
     strip: Strip,
     water: Water,

@@ -20,7 +20,7 @@ from simsoft.geometry.paddle_mesh import cut_pad
 from simsoft.geometry.planform import Planform
 from simsoft.hydrodynamics.flexible_paddle import Pad, make_pad
 from simsoft.hydrodynamics.plate.panels import panel_added_mass
-from simsoft.lure.parts import ELEMENTS, GRAVITY, Specimen, Strip
+from simsoft.lure.parts import ELEMENTS, GRAVITY, Specimen, Strip, without_paddle
 from simsoft.lure.plate_model import cached_panels, interpolation_at
 from simsoft.lure.rod_model import build_rod
 from simsoft.mechanics.inertia import inertia_from_point
@@ -108,8 +108,7 @@ def build_stem(specimen: Specimen, around: int | None = None) -> StemModel:
     if part.paddle is None:
         raise SolveError(f"{strip.name} carries no plate")
     count = specimen.cuts
-    bare = replace(strip, part=replace(part, paddle=None))
-    rod = build_rod(replace(specimen, strip=bare, elements=count))
+    rod = build_rod(replace(specimen, strip=without_paddle(strip), elements=count))
     rim = around or max(FEWEST_AROUND, round(PAD_AROUND * count / ELEMENTS[part.kind]))
     try:
         planform = cut_pad(part, rim, values["thickness"])

@@ -114,6 +114,11 @@ class Lure:
     own: tuple[Strip, ...]
 
 
+def without_paddle(strip: Strip) -> Strip:
+    """Return a strip without its paddle."""
+    return replace(strip, part=replace(strip.part, paddle=None))
+
+
 @dataclass(frozen=True)
 class Specimen:
     """A part as it is to be modelled: in a medium, at one set of input values.

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from typing import Literal
 
 from simsoft.core.quantities import QUANTITIES
@@ -212,3 +213,20 @@ def show(record: Record, length_unit: LengthUnit = "mm") -> str:
     text, unit = band_numbers(record, length_unit)
     first, _, band = text.partition(" (")
     return f"{first} {unit}".strip() + (f" ({band}" if band else "")
+
+
+def low_value_high(
+    record: Record, factor: float
+) -> tuple[float | None, float | None, float | None]:
+    """Return the ends and the value of a record times a factor, None where it has no number."""
+    found = [
+        factor * x if isinstance(x, float | int) else None
+        for x in (record.low, record.value, record.high)
+    ]
+    return found[0], found[1], found[2]
+
+
+def largest_of(column: Sequence[Record]) -> float | None:
+    """Return the largest number [SI] of a column, None where it holds no number."""
+    sizes = [abs(r.value) for r in column if isinstance(r.value, int | float)]
+    return max(sizes, default=None)

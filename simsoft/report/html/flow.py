@@ -12,7 +12,7 @@ from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.html.spans import Span, spans
 from simsoft.report.html.tank import picture
 from simsoft.report.resolved_text import same_number
-from simsoft.report.units import LengthUnit, show, speed_text, user_unit
+from simsoft.report.units import LengthUnit, low_value_high, show, speed_text, user_unit
 from simsoft.results.record import Record
 
 BEATS = "beats"
@@ -73,11 +73,11 @@ def _charts(records: Sequence[Record], reduced: Sequence[Record], unit: LengthUn
         factor, label = user_unit(mine[0].unit, unit, largest)
         rows = []
         for r in mine:
-            low, value, high = _numbers(r, factor)
+            low, value, high = low_value_high(r, factor)
             beside = same_number(reduced, r)
             other = None
             if beside is not None and isinstance(beside.value, float):
-                ends = _numbers(beside, factor)
+                ends = low_value_high(beside, factor)
                 other = (ends[0], factor * beside.value, ends[2])
             rows.append(Span(speed_text(float(r.at["speed"]), unit), low, value, high, other=other))
         name = words(quantity)
@@ -85,16 +85,8 @@ def _charts(records: Sequence[Record], reduced: Sequence[Record], unit: LengthUn
     return [tag("div", charts, class_="figures")] if charts else []
 
 
-def _numbers(record: Record, factor: float) -> tuple[float | None, float | None, float | None]:
-    found = [
-        factor * x if isinstance(x, float | int) else None
-        for x in (record.low, record.value, record.high)
-    ]
-    return found[0], found[1], found[2]
-
-
 def _row(record: Record, other: Record | None) -> list[Cell]:
-    numbers = [_numbers(record, 1.0)[i] for i in (1, 0, 2)]
-    beside = None if other is None else _numbers(other, 1.0)[1]
+    numbers = [low_value_high(record, 1.0)[i] for i in (1, 0, 2)]
+    beside = None if other is None else low_value_high(other, 1.0)[1]
     return [record.part, record.quantity, float(record.at["speed"]), *numbers, record.unit, beside,
             record.reason]  # fmt: skip

@@ -17,8 +17,7 @@ from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.html.spans import Span, spans
 from simsoft.report.text.calibration import UNITS
 from simsoft.report.text.tank import conditions, error_text
-from simsoft.report.units import LengthUnit, show, user_unit
-from simsoft.results.record import Record
+from simsoft.report.units import LengthUnit, low_value_high, show, user_unit
 
 MOST_CHOICES = 10
 LONGEST_NAME = 44  # characters
@@ -135,17 +134,9 @@ def _by_quantity(pairs: Sequence[Comparison], unit: LengthUnit) -> list[Html]:
 def _pair_span(pair: Comparison, factor: float) -> Span:
     m = pair.measured
     value, u = factor * (m.value or 0.0), factor * (m.u or 0.0)
-    ends = (None, None, None) if pair.predicted is None else _ends(pair.predicted, factor)
+    ends = (None, None, None) if pair.predicted is None else low_value_high(pair.predicted, factor)
     other = (value - u, value, value + u)
     return Span(conditions(m) or pair.judgement, *ends, other=other, told=pair.verdict)
-
-
-def _ends(record: Record, factor: float) -> tuple[float | None, float | None, float | None]:
-    numbers = [
-        factor * x if isinstance(x, float | int) else None
-        for x in (record.low, record.value, record.high)
-    ]
-    return numbers[0], numbers[1], numbers[2]
 
 
 def calibrated_sheet(

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.bodies.clearance.gap import Placed, in_motion, past_root, placed_rod
+from simsoft.bodies.clearance.gap import Placed, in_motion, past_root, placed_rod, unit_vectors
 from simsoft.bodies.paddle.equilibrium import StemRest
 from simsoft.bodies.paddle.setup import prepare_stem
 from simsoft.bodies.paddle.time_march import follow_stem
@@ -253,7 +253,7 @@ def densely(place: Placed, leap: float) -> Placed:
         return np.concatenate([inner, values[-1:]])
 
     axis, tangent = between(place.width_axis), between(place.tangent[:, None])
-    return Placed(between(place.centre), _unit(axis), _unit(tangent)[:, 0])
+    return Placed(between(place.centre), unit_vectors(axis), unit_vectors(tangent)[:, 0])
 
 
 def in_body(centre: Array, body: BodyInput | None, root: float) -> npt.NDArray[np.bool_]:
@@ -265,7 +265,3 @@ def in_body(centre: Array, body: BodyInput | None, root: float) -> npt.NDArray[n
     if body is None:
         return np.zeros(free.shape[:2], dtype=bool)
     return covered(body, free.reshape(-1, 3)).reshape(free.shape[:2])
-
-
-def _unit(vectors: Array) -> Array:
-    return np.asarray(vectors / np.linalg.norm(vectors, axis=-1, keepdims=True))

@@ -6,7 +6,7 @@ import numpy as np
 
 from simsoft.bodies.answers.clearance import add_clearance
 from simsoft.bodies.answers.in_body import add_body_depth
-from simsoft.bodies.clearance.gap import Placed, moulded_rod
+from simsoft.bodies.clearance.gap import Placed, moulded_rod, unit_vectors
 from simsoft.bodies.free.course import Trajectory
 from simsoft.core.arrays import Array, Integers
 from simsoft.lure.assembly import Whole
@@ -71,7 +71,7 @@ def placed_part(lure: FreeLure, course: Trajectory, name: str, rows: Integers) -
     away = course.nodes[rows, own] - course.position[rows, None, :]
     node, axis = away @ frame + lure.origin, course.width_axes[rows, own] @ frame
     if is_plate(lure, name):
-        return Placed(node, axis, _unit(node[:, -1] - node[:, -2]))
+        return Placed(node, axis, unit_vectors(node[:, -1] - node[:, -2]))
     return with_root(node, axis)
 
 
@@ -81,11 +81,7 @@ def with_root(node: Array, axis: Array) -> Placed:
     The clamp, and the tangent at the tip, are drawn on from their neighbours.
     """
     centre = np.concatenate([2.0 * node[:, :1] - node[:, 1:2], node], axis=1)
-    axes = np.concatenate([_unit(2.0 * axis[:, :1] - axis[:, 1:2]), axis], axis=1)
+    axes = np.concatenate([unit_vectors(2.0 * axis[:, :1] - axis[:, 1:2]), axis], axis=1)
     tangent = 1.5 * (centre[:, -1] - centre[:, -2]) - 0.5 * (centre[:, -2] - centre[:, -3])
     across = np.sum(tangent * axis[:, -1], axis=1)[:, None]
-    return Placed(centre, axes, _unit(tangent - across * axis[:, -1]))
-
-
-def _unit(vectors: Array) -> Array:
-    return np.asarray(vectors / np.linalg.norm(vectors, axis=-1, keepdims=True))
+    return Placed(centre, axes, unit_vectors(tangent - across * axis[:, -1]))
