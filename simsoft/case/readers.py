@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import PlainValidator
 
@@ -32,39 +33,18 @@ class Read(PlainValidator):
     words: tuple[str, ...] = ()
 
 
-def number(key: str) -> Read:
-    """Return the reader of one number of the table of limits."""
-    return Read(fields.scalar_reader(key), form="scalar", key=key)
+def _of_key(make: Callable[[str], Callable[[Any], Any]], form: Form) -> Callable[[str], Read]:
+    """Return what makes the reader of a key, a row of the table of limits."""
+    return lambda key: Read(make(key), form=form, key=key)
 
 
-def whole(key: str) -> Read:
-    """Return the reader of a whole number."""
-    return Read(fields.whole_reader(key), form="whole", key=key)
-
-
-def series(key: str) -> Read:
-    """Return the reader of one number or a list."""
-    return Read(fields.series_reader(key), form="series", key=key)
-
-
-def vector(key: str) -> Read:
-    """Return the reader of three numbers."""
-    return Read(fields.vector_reader(key), form="vector", key=key)
-
-
-def taper(key: str) -> Read:
-    """Return the reader of a size along a length."""
-    return Read(fields.taper_reader(key), form="taper", key=key)
-
-
-def profile(key: str) -> Read:
-    """Return the reader of a largest size, or of one along a length."""
-    return Read(fields.profile_reader(key), form="taper", key=key)
-
-
-def path(key: str) -> Read:
-    """Return the reader of a list of points in space."""
-    return Read(fields.path_reader(key), form="path", key=key)
+number = _of_key(fields.scalar_reader, "scalar")
+whole = _of_key(fields.whole_reader, "whole")
+series = _of_key(fields.series_reader, "series")
+vector = _of_key(fields.vector_reader, "vector")
+taper = _of_key(fields.taper_reader, "taper")  # a size along a length
+profile = _of_key(fields.profile_reader, "taper")  # a largest size, or one along a length
+path = _of_key(fields.path_reader, "path")  # points in space
 
 
 def curve() -> Read:

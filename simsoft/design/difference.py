@@ -79,12 +79,7 @@ class Difference(NamedTuple):
 
 
 def run_difference(before: RunResult, after: RunResult) -> Difference:
-    """Return what differs between two runs.
-
-    Parameters
-    ----------
-    before, after : RunResult
-    """
+    """Return what differs between two runs."""
     keys = _changed(_flat(_tables(before.case.text)), _flat(_tables(after.case.text)))
     found = [
         {f.clause.name: f.verdict for f in judge(r.case, r.records, banded=True)}

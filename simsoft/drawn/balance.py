@@ -44,11 +44,6 @@ def mesh_balance(understood: Understood, case: Case) -> list[BalanceRow]:
     """Return volume, centre and areas of mesh and case, hook and weights left out.
 
     Areas are summed over the pieces, as a case sums them: nothing hides behind another.
-
-    Parameters
-    ----------
-    understood : Understood
-    case : Case
     """
     whole = assemble_whole(case, assemble(case))
     rigid = {"hook", *(weight.name for weight in whole.rig.weights)}

@@ -53,10 +53,6 @@ def run(
     anew : bool, behind the bands every march from rest, at the full step where the mesh is the
         full one, and every start searched whole: what the short way is checked against
 
-    Returns
-    -------
-    RunResult
-
     Raises
     ------
     InputError

@@ -26,10 +26,6 @@ def shape_distance(before: Case, after: Case) -> float:
     width, paddle's thickness and body, of the paddle's angle [rad] and of twice its offset. The
     stem's thickness is a stiffness and does not count, nor do densities and what hangs on the lure.
 
-    Parameters
-    ----------
-    before, after : Case
-
     Returns
     -------
     distance : float, infinite where something else differs, such as the kind of a part

@@ -121,10 +121,6 @@ def decimals(value: float, low: float | None = None, high: float | None = None) 
     ----------
     value : float
     low, high : float or None, band in the same unit
-
-    Returns
-    -------
-    places : int
     """
     sizes = [abs(x) for x in (value, low, high) if x is not None and x != 0.0]
     leading = math.floor(math.log10(max(sizes, default=1.0)))

@@ -55,10 +55,6 @@ def write(result: RunResult, path: str | Path) -> Path:
     result : RunResult
     path : path of the file; an older one is replaced only when the new one is complete
 
-    Returns
-    -------
-    path : Path
-
     Raises
     ------
     OutputError

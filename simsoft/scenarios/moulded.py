@@ -12,11 +12,6 @@ from simsoft.results.result import Shape
 def moulded_shape(strip: Strip, surrounding: Water) -> Shape:
     """Return the drawing of a part as moulded, positions from its clamp [m].
 
-    Parameters
-    ----------
-    strip : Strip
-    surrounding : Water
-
     Returns
     -------
     shape : Shape, of no scenario

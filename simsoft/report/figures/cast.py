@@ -34,10 +34,6 @@ def cast_picture(result: RunResult, scenario: str) -> Figure:
     ----------
     result : RunResult
     scenario : str, name of the cast
-
-    Returns
-    -------
-    figure : Figure
     """
     records = [r for r in result.records if r.scenario == scenario and not r.part]
     flights = [f for f in result.flights if f.scenario == scenario]

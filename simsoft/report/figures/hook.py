@@ -33,10 +33,6 @@ def hook_picture(result: RunResult, item: Closest) -> Figure:
     ----------
     result : RunResult, whose case holds hook and body
     item : Closest
-
-    Returns
-    -------
-    figure : Figure
     """
     hook = _hook(result)
     cloud = [hook, item.centreline, item.edges.reshape(-1, 3), item.paddle.reshape(-1, 3)]

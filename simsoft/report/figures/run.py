@@ -33,10 +33,6 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     result : RunResult
     part : str, name of the part
     scenario : str or None, only the records of this scenario
-
-    Returns
-    -------
-    figure : Figure
     """
     records = [r for r in result.records if r.part == part and scenario in (None, r.scenario)]
     where = part if scenario is None else f"{part}, {scenario}"

@@ -46,10 +46,6 @@ def write_page(stored: Stored, directory: str | Path) -> Path:
     stored : Stored, as read from the run's results file
     directory : path of an existing directory
 
-    Returns
-    -------
-    path : Path
-
     Raises
     ------
     OutputError
