@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-
 from simsoft.case.model import Case, Scenario
+from simsoft.engine.jobs import Report, on_all_cores
 from simsoft.engine.slopes import slopes_of
 from simsoft.engine.uncertainty import Variant, with_bands
 from simsoft.lure.assembly import Whole
@@ -15,8 +12,6 @@ from simsoft.results.outcome import Outcome
 from simsoft.results.record import Record
 from simsoft.scenarios.free.ride import FreeDetail, Outcomes
 from simsoft.scenarios.question import solve_whole
-
-Report = Callable[[float], None]
 
 COARSE_ELEMENTS = 8  # of every chain, in the runs that the bands are made from
 COARSE_STEP = 2.0
@@ -67,13 +62,10 @@ def _moved(
     """Return the coarse outcome and those of the moved inputs, on all cores."""
     variants = [v for v in moved_inputs(whole) if v[0] != "shading" or scenario.free]
     wanted: list[Values] = [free_values(whole), *(values for _, _, values in variants)]
-    outcomes: list[Outcomes] = []
-    pool = ThreadPoolExecutor(max_workers=os.cpu_count())
-    try:
-        for outcome in pool.map(lambda values: solve_whole(whole, values, scenario, rough), wanted):
-            outcomes.append(outcome)
-            report(0.2 + 0.8 * len(outcomes) / len(wanted))
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
+    outcomes = on_all_cores(
+        lambda values: solve_whole(whole, values, scenario, rough),
+        wanted,
+        lambda share: report(0.2 + 0.8 * share),
+    )
     named = [Variant(name, value) for name, value, _ in variants]
     return outcomes[0], list(zip(named, outcomes[1:], strict=True))

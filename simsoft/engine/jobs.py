@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -15,6 +16,7 @@ from simsoft.lure.parts import Lure, Strip
 Progress = Callable[[str, float], None]
 Report = Callable[[float], None]
 Answer = TypeVar("Answer")
+Item = TypeVar("Item")
 
 
 @dataclass(frozen=True)
@@ -110,4 +112,27 @@ def solve_all(
         return list(pool.map(one, range(len(jobs))))
     finally:
         stopped.set()
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def on_all_cores(
+    solve: Callable[[Item], Answer], items: Sequence[Item], report: Report
+) -> list[Answer]:
+    """Return what a function gives for each of some items, in their order.
+
+    Parameters
+    ----------
+    solve : function of an item
+    items : sequence
+    report : function of the share done (0..1), called after each; where it raises, the rest is
+        given up
+    """
+    found: list[Answer] = []
+    pool = ThreadPoolExecutor(max_workers=os.cpu_count())
+    try:
+        for answer in pool.map(solve, items):
+            found.append(answer)
+            report(len(found) / len(items))
+        return found
+    finally:
         pool.shutdown(wait=True, cancel_futures=True)

@@ -9,9 +9,7 @@ How far the parabola is off where the data lead is checked by one more run.
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,6 +20,7 @@ from simsoft.aquarium.measured import Measured
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array, Mask
 from simsoft.core.band import Band
+from simsoft.engine.jobs import on_all_cores
 from simsoft.engine.run import COARSE_STEP
 from simsoft.lure.parts import Strip, assemble, values_of
 from simsoft.results.record import Record
@@ -171,16 +170,12 @@ def build_surrogate(
         values = {name: prior[name].value(float(x)) for name, x in zip(names, z, strict=True)}
         return predicted_logs(fitted, strip, wanted, values_of(strip, **values))
 
-    found: list[Array] = []
-    pool = ThreadPoolExecutor(max_workers=os.cpu_count())
-    try:
-        with threadpool_limits(limits=1, user_api="blas"):
-            for row in pool.map(logs_at, points):
-                found.append(row)
-                if progress is not None:
-                    progress(f"{case.title}: {strip.name}", len(found) / len(points))
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
+    def report(share: float) -> None:
+        if progress is not None:
+            progress(f"{case.title}: {strip.name}", share)
+
+    with threadpool_limits(limits=1, user_api="blas"):
+        found = on_all_cores(logs_at, points, report)
     capped = np.array([math.isfinite(prior[name].most) for name in names])
     return _parabolas(names, middle, np.array(found), capped)
 
