@@ -14,7 +14,7 @@ from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.flexible_paddle import Pad
 from simsoft.hydrodynamics.plate.flow import Flow
 from simsoft.lure.plate_model import PlateModel
-from simsoft.mechanics.plate import Plate, global_matrix, strains
+from simsoft.mechanics.plate import Plate, free_matrix, strains
 from simsoft.mechanics.plate_forces import tangent
 
 KINDS = ("in-plane", "in-plane", "in-plane", "soft bending", "cupping", "twist")
@@ -22,8 +22,7 @@ KINDS = ("in-plane", "in-plane", "in-plane", "soft bending", "cupping", "twist")
 
 def stiffness_of(model: PlateModel, plate: Plate, modulus: float, state: Array) -> csr_matrix:
     """Return the tangent stiffness of the free unknowns about a state (n, 6)."""
-    whole = global_matrix(plate, *tangent(plate, state, 1.0, 1.0))
-    return modulus * whole[model.free][:, model.free]
+    return modulus * free_matrix(plate, *tangent(plate, state, 1.0, 1.0), model.free)
 
 
 def normal_map(flow: Flow | Pad, state: Array) -> csr_matrix:
@@ -51,7 +50,15 @@ def mass_operator(model: PlateModel, state: Array) -> LinearOperator:
     return LinearOperator((size, size), matvec=times, dtype=float)
 
 
-def plate_modes(model: PlateModel, plate: Plate, modulus: float, state: Array, count: int) -> Modes:
+def plate_modes(
+    model: PlateModel,
+    plate: Plate,
+    modulus: float,
+    state: Array,
+    count: int,
+    *,
+    named: bool = True,
+) -> Modes:
     """Return the lowest modes of small free motion about a rest shape in still water or air.
 
     Parameters
@@ -61,6 +68,7 @@ def plate_modes(model: PlateModel, plate: Plate, modulus: float, state: Array, c
     modulus : float [Pa]
     state : array (n, 6), rest shape
     count : int
+    named : bool, False leaves out what kind the modes are of
 
     Returns
     -------
@@ -88,7 +96,8 @@ def plate_modes(model: PlateModel, plate: Plate, modulus: float, state: Array, c
     order = np.argsort(square)
     shape = np.zeros((model.state.size, count))
     shape[model.free] = vector[:, order]
-    kind = tuple(energy_word(plate, state, shape[:, i].reshape(-1, 6)) for i in range(count))
+    told = range(count if named else 0)
+    kind = tuple(energy_word(plate, state, shape[:, i].reshape(-1, 6)) for i in told)
     frequency = np.sqrt(np.maximum(square[order], 0.0)) / (2.0 * math.pi)
     return Modes(frequency, shape, kind)
 
