@@ -24,7 +24,7 @@ from numba.core.dispatcher import _FunctionCompiler
 from numba.core.registry import CPUDispatcher
 from numba.core.targetconfig import ConfigStack
 
-from simsoft.core.references import handed
+from simsoft.core.references import check_kept, handed
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -176,6 +176,7 @@ class KernelCompiler(_FunctionCompiler):
             locals=self.locals,
             library=library,
         )
+        check_kept(result.type_annotation.typemap.values(), result.signature.return_type)
         return result._replace(signature=result.signature.replace(args=tuple(args)))
 
 
@@ -216,6 +217,7 @@ class Callee(CPUDispatcher):
             locals=self.locals,
             library=library,
         )
+        check_kept(result.type_annotation.typemap.values(), result.signature.return_type)
         key = object()
         context.insert_user_function(key, result.fndesc, [result.library])
         return result._replace(entry_point=key)

@@ -3,7 +3,8 @@
 The compiler takes a named tuple apart at every call: of a rod and its scratch arrays it makes some
 three hundred arguments, and puts them together again in the kernel that is called. Half of all its
 code was that. A reference is one argument, and a field is read where it is asked for. What it
-refers to lies in the frame of the kernel that made the tuple, which ends last.
+refers to lies in the frame of the kernel that made the tuple, which ends last: a kernel that keeps
+a tuple it was given, in a list say, keeps the ``whole`` of it. The compiler refuses the rest.
 """
 
 # The compiler's own modules carry few types.
@@ -12,17 +13,26 @@ refers to lies in the frame of the kernel that made the tuple, which ends last.
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Iterable
 from functools import cache
 from typing import Any
 
 from llvmlite import ir
 from numba.core import cgutils, types
 from numba.core.datamodel import models, register_default
-from numba.core.imputils import impl_ret_borrowed, lower_cast, lower_getattr_generic
+from numba.core.errors import TypingError
+from numba.core.imputils import (
+    impl_ret_borrowed,
+    lower_builtin,
+    lower_cast,
+    lower_getattr_generic,
+)
 from numba.core.pythonapi import NativeValue, unbox
 from numba.core.typeconv import Conversion
 from numba.core.typing.templates import AttributeTemplate, infer_getattr
+from numba.extending import type_callable
 
+MARK = "where."  # in the names of references, and of what holds some
 BYTE, OFFSET = ir.IntType(8), ir.IntType(64)
 
 
@@ -32,7 +42,7 @@ class Reference(types.Type):
     def __init__(self, of: Any) -> None:
         self.of = of
         digest = hashlib.sha256(of.name.encode()).hexdigest()[:12]  # short names, less text
-        super().__init__(f"{of.instance_class.__name__}.{digest}")
+        super().__init__(f"{MARK}{of.instance_class.__name__}.{digest}")
 
     def can_convert_from(self, typingctx: Any, other: Any) -> Any:
         """Return how a kernel that asks for this may be given another type."""
@@ -45,6 +55,39 @@ def handed(kind: Any) -> Any:
     A constant is a value like others, or a kernel would be compiled anew for every one of them.
     """
     return Reference(kind) if isinstance(kind, types.NamedTuple) else types.unliteral(kind)
+
+
+def check_kept(kinds: Iterable[Any], returned: Any) -> None:
+    """Raise TypingError where a kernel keeps a reference beyond its own end.
+
+    Parameters
+    ----------
+    kinds : types of all its variables
+    returned : type of what it returns
+    """
+    for kind in (*kinds, types.Tuple([returned])):
+        if isinstance(kind, (types.BaseTuple, types.Container)) and MARK in kind.name:
+            raise TypingError(f"a named tuple is kept that may be gone: write whole(...): {kind}")
+
+
+def whole(found: Any) -> Any:
+    """Return a named tuple itself, in a kernel that was given it by reference."""
+    return found
+
+
+@type_callable(whole)
+def whole_type(context: Any) -> Any:
+    """Return what the compiler asks for the type of a ``whole``."""
+    return lambda found: found.of if isinstance(found, Reference) else found
+
+
+@lower_builtin(whole, types.Any)
+def whole_value(context: Any, builder: Any, signature: Any, values: Any) -> Any:
+    """Return the code that reads all fields."""
+    (value,), kind = values, signature.return_type
+    if isinstance(signature.args[0], Reference):
+        value = builder.load(value, typ=context.get_value_type(kind))
+    return impl_ret_borrowed(context, builder, kind, value)
 
 
 @register_default(Reference)
