@@ -24,6 +24,7 @@ from numba.core.dispatcher import _FunctionCompiler
 from numba.core.registry import CPUDispatcher
 from numba.core.targetconfig import ConfigStack
 
+from simsoft.core import elements as elements  # for what it tells the compiler
 from simsoft.core.references import check_kept, handed
 
 if TYPE_CHECKING:
