@@ -15,7 +15,6 @@ from simsoft.bodies.rod.stability import BASIS
 from simsoft.bodies.rod.tangents import (
     WAKE_STEP,
     elastic_tangent,
-    padded,
     tangents,
     with_wake,
 )
@@ -105,7 +104,7 @@ def stream_matrices(
         return mass, damping, stiffness, elastic
     motion, driven, pushed = _wake_coupling(moving, stream, rest, nodes)
     wide = with_wake(pad.paddle, motion, driven, pushed, mass, damping, stiffness)
-    return *wide, padded(elastic, len(mass) + 2)
+    return *wide, np.pad(elastic, (0, 2))
 
 
 def _wake_coupling(
