@@ -29,7 +29,7 @@ from simsoft.validate.stem_checks import strip_cut_in_two
 
 CASES = Path(__file__).parents[3] / "cases"
 ALONG = np.array([1.0, 0.0, 0.0])
-SPEED, ELEMENTS = 0.45, 6
+SPEED, ELEMENTS = 0.35, 6  # where the growth is no small difference of two large ones
 STREAM = make_stream(SPEED, ALONG)
 AT_SPEED = ([SPEED], ALONG, 0.0)
 STIFF = 1.0e4
