@@ -52,7 +52,6 @@ FREE = {
 }
 STEP = 0.1  # standard deviations, for slopes: marches answer in small jumps
 ROUNDS = 3  # of least squares at most: the defaults are near
-KNOWN = 0.5  # weight of what is known beside these runs
 OF_FORCED = 1.5  # weight of the force on a forced disc over q A, beside the rows' residuals
 OF_HELD = 12.0  # the same of a held one
 MOTIONS = ("sway", "yaw", "rock", "roll", "heave")
@@ -198,7 +197,7 @@ def set_on(runs: Runs) -> dict[str, float]:
         return dict(zip(FREE, map(float, numbers * doubt), strict=True))
 
     def residuals(numbers: np.ndarray) -> np.ndarray:
-        return np.concatenate([misfit(runs, named(numbers)), KNOWN * (numbers - known / doubt)])
+        return np.concatenate([misfit(runs, named(numbers)), numbers - known / doubt])
 
     def slopes(numbers: np.ndarray) -> np.ndarray:
         steps = STEP * np.eye(len(numbers))
