@@ -7,6 +7,8 @@ from simsoft.core.prepare import Wanted, not_compiled
 from simsoft.engine.jobs import Job, jobs_of
 from simsoft.lure.parts import assemble
 
+CLEARANCE = "clearance"  # how near a part comes to the hook, asked of every part beside one
+
 
 def question_of(job: Job) -> str:
     """Return the word for what a job asks of which kind of body."""
@@ -18,4 +20,6 @@ def question_of(job: Job) -> str:
 
 def missing_for(case: Case) -> list[Wanted]:
     """Return what a run of a case needs of the compiler and is not kept yet."""
-    return not_compiled({question_of(job) for job in jobs_of(case, assemble(case))})
+    jobs = jobs_of(case, assemble(case))
+    hooked = any(job.strip is not None and job.strip.wire is not None for job in jobs)
+    return not_compiled({question_of(job) for job in jobs} | ({CLEARANCE} if hooked else set()))

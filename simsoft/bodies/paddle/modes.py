@@ -22,7 +22,7 @@ from simsoft.bodies.paddle.link import (
 from simsoft.bodies.plate.modes import energy_word
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.modes import AXIS_NAMES, Modes
-from simsoft.bodies.rod.tangents import at_rest, static_jacobian, tangents
+from simsoft.bodies.rod.tangents import at_rest, tangents, whole_stiffness
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.lure.paddle_model import StemModel
@@ -139,7 +139,7 @@ def jacobian(parts: Linearised, stream: Stream, angle: Array) -> Array:
     """Return the change of the residual of the whole with its coordinates."""
     hinges = 3 * len(angle)
     end = end_motion(parts.rod, angle, np.eye(hinges))
-    return _joined(parts, static_jacobian(parts.rod, stream, angle), end)
+    return _joined(parts, whole_stiffness(parts.rod, stream, angle), end)
 
 
 def plate_mass(model: StemModel, state: Array, motion: Array) -> Array:
