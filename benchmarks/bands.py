@@ -41,7 +41,7 @@ def main(paths):
 
 def counted():
     """Return a list that gets the number of steps of every march of a rod from now on."""
-    steps, lock, march = [], threading.Lock(), time_march.march
+    steps, lock, march = [], threading.Lock(), time_march.march_rod
 
     def counting(*args, **named):
         found = march(*args, **named)
@@ -49,7 +49,7 @@ def counted():
             steps.append(round(found.time[-1] / found.step))
         return found
 
-    time_march.march = counting
+    time_march.march_rod = counting
     return steps
 
 

@@ -15,7 +15,7 @@ from unittest import mock
 import simsoft.engine.run  # noqa: F401  what a run has loaded before it writes its page
 from simsoft import __version__
 from simsoft.report.html import page as pages
-from simsoft.results.hdf5_reader import Stored, read
+from simsoft.results.hdf5_reader import Stored, read_run
 
 ROOT = Path(__file__).parents[1]
 REPEATS = 3
@@ -69,7 +69,7 @@ def main(folder: Path) -> None:
         most=MOST,
     )
     for case in sorted((ROOT / "cases").glob("*.toml")):
-        text += row(case.stem, read(folder / case.stem / "results.h5"))
+        text += row(case.stem, read_run(folder / case.stem / "results.h5"))
     (ROOT / "benchmarks" / "PAGES.md").write_text(text, encoding="utf-8")
 
 

@@ -13,7 +13,7 @@ from simsoft.case.read import load
 from simsoft.hydrodynamics.plate.panels import make_panels, panel_added_mass
 from simsoft.lure.assembly import assemble_whole
 from simsoft.lure.free_lure import build_free
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.lure.plate_model import build_plate
 from simsoft.scenarios.free.fall import fall
 from simsoft.scenarios.retrieve.marcher import Detail
@@ -38,7 +38,7 @@ def panels():
 
 def modes():
     strip, water, _ = claw()
-    model = build_plate(strip, water, values_of(strip), gravity=True, elements=40)
+    model = build_plate(Specimen(strip, water, values_of(strip), gravity=True, elements=40))
     assert len(model.planform.quads) >= 600
     plate_modes(model, model.plate, 1e5, model.state, 3)
 
@@ -46,7 +46,7 @@ def modes():
 def march():
     strip, water, scenario = claw()
     solver = PlateInStream(
-        prepare_plate(strip, water, values_of(strip), gravity=True),
+        prepare_plate(Specimen(strip, water, values_of(strip), gravity=True)),
         replace(scenario, duration=3.0),
         Detail(),
     )

@@ -16,7 +16,7 @@ from simsoft.bodies.rod.stability import find_onset
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS, advance
 from simsoft.case.model import Case, MaterialInput, Part, Scenario, Taper, WaterInput
 from simsoft.case.read import load
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.mechanics.rotation import quaternion_from_vector
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -65,7 +65,9 @@ def prepared(case, elements):
     """Return the first strip of a case at its central inputs."""
     lure = assemble(case)
     strip = lure.strips[0]
-    return prepare_rod(strip, lure.water, values_of(strip), gravity=True, elements=elements)
+    return prepare_rod(
+        Specimen(strip, lure.water, values_of(strip), gravity=True, elements=elements)
+    )
 
 
 def make_flight(elements, reactive=True):

@@ -146,7 +146,7 @@ def limits(differences: Sequence[float], coverage: float = NORMAL) -> AgreementL
     )
 
 
-def agreement(predicted: Sequence[float], measured: Sequence[float]) -> AgreementLimits:
+def limits_of_agreement(predicted: Sequence[float], measured: Sequence[float]) -> AgreementLimits:
     """Return the limits of agreement of ln(predicted/measured), as factors.
 
     Raises

@@ -20,48 +20,48 @@ PLAIN = {"": 1.0}
 PIXELS = "px"
 
 
-class Span(NamedTuple):
+class Interval(NamedTuple):
     """What is possible, both ends included, in the unit of its name in the table."""
 
     low: float
     high: float
 
 
-_PLACE = Span(-1e6, 1e6)  # a kilometre; a column in the wrong unit is flagged later
+_PLACE = Interval(-1e6, 1e6)  # a kilometre; a column in the wrong unit is flagged later
 POSSIBLE = {
-    "t_s": Span(-1e10, 1e10),  # clocks that count from 1970 are allowed
-    "t_start_s": Span(-1e10, 1e10),
-    "t_end_s": Span(-1e10, 1e10),
+    "t_s": Interval(-1e10, 1e10),  # clocks that count from 1970 are allowed
+    "t_start_s": Interval(-1e10, 1e10),
+    "t_end_s": Interval(-1e10, 1e10),
     "x_mm": _PLACE,
     "y_mm": _PLACE,
     "xb_mm": _PLACE,
     "yb_mm": _PLACE,
-    "conf": Span(0.0, 100.0),
-    "speed_mps": Span(0.0, 20.0),
-    "temp_C": Span(-2.0, 60.0),  # range of the water law, and of a case and a profile
-    "water_C": Span(-2.0, 60.0),
-    "salinity_gkg": Span(0.0, 120.0),
-    "n_beats": Span(0.0, 1e6),
-    "distance_mm": Span(1.0, 1e6),
-    "depth_mm": Span(-1e3, 1e5),
-    "attitude_deg": Span(-360.0, 360.0),
-    "wind_mps": Span(0.0, 60.0),
-    "wind_dir_deg": Span(-360.0, 360.0),
-    "lure_g": Span(0.01, 1e4),
-    "mass_g": Span(0.01, 1e5),
-    "mass_sub_g": Span(-1e5, 1e5),
-    "L_mm": Span(1.0, 1000.0),
-    "t_mm": Span(0.1, 1000.0),
-    "u_L_mm": Span(0.0, 100.0),
-    "u_t_mm": Span(0.0, 10.0),
-    "droop_mm": Span(0.1, 1000.0),
-    "density_kgm3": Span(500.0, 3000.0),
-    "scale_mm_per_px": Span(1e-6, 1000.0),
-    "scale_u_percent": Span(0.0, 50.0),
-    "value": Span(-1e15, 1e15),
-    "u_68": Span(0.0, 1e15),
-    "n": Span(0.0, 1e9),
-    "frequency_Hz": Span(0.0, 1e3),
+    "conf": Interval(0.0, 100.0),
+    "speed_mps": Interval(0.0, 20.0),
+    "temp_C": Interval(-2.0, 60.0),  # range of the water law, and of a case and a profile
+    "water_C": Interval(-2.0, 60.0),
+    "salinity_gkg": Interval(0.0, 120.0),
+    "n_beats": Interval(0.0, 1e6),
+    "distance_mm": Interval(1.0, 1e6),
+    "depth_mm": Interval(-1e3, 1e5),
+    "attitude_deg": Interval(-360.0, 360.0),
+    "wind_mps": Interval(0.0, 60.0),
+    "wind_dir_deg": Interval(-360.0, 360.0),
+    "lure_g": Interval(0.01, 1e4),
+    "mass_g": Interval(0.01, 1e5),
+    "mass_sub_g": Interval(-1e5, 1e5),
+    "L_mm": Interval(1.0, 1000.0),
+    "t_mm": Interval(0.1, 1000.0),
+    "u_L_mm": Interval(0.0, 100.0),
+    "u_t_mm": Interval(0.0, 10.0),
+    "droop_mm": Interval(0.1, 1000.0),
+    "density_kgm3": Interval(500.0, 3000.0),
+    "scale_mm_per_px": Interval(1e-6, 1000.0),
+    "scale_u_percent": Interval(0.0, 50.0),
+    "value": Interval(-1e15, 1e15),
+    "u_68": Interval(0.0, 1e15),
+    "n": Interval(0.0, 1e9),
+    "frequency_Hz": Interval(0.0, 1e3),
 }
 
 MOST_COLUMNS = 100

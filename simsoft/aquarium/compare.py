@@ -144,7 +144,7 @@ def _fitted(
     return scenario if names - known else None
 
 
-def compare(
+def compare_all(
     case: Case,
     found: Sequence[Measured],
     *,
@@ -209,7 +209,7 @@ def _pair(
         note = _lock_note(lock, measured)
         records = lock.records
     predicted = predicted or prediction_of(measured, records)
-    found, goes = judge(measured, predicted), _goes(measured, records)
+    found, goes = compare_numbers(measured, predicted), _goes(measured, records)
     if predicted is None and goes == (True, False):
         found = dataclasses.replace(found, verdict=_not_seen(measured))
     return dataclasses.replace(found, locked=note, goes=goes)
@@ -254,7 +254,7 @@ def _fits(measured: Measured, record: Record) -> bool:
     )
 
 
-def judge(measured: Measured, predicted: Record | None) -> Comparison:
+def compare_numbers(measured: Measured, predicted: Record | None) -> Comparison:
     """Return the comparison of one measured with one predicted number."""
     if predicted is None:
         speedless = measured.quantity in OF_SPEED and "speed" not in measured.at

@@ -46,4 +46,4 @@ def material_records(case: Case) -> list[Record]:
             found.append(_record("loss_factor", strip.inputs["loss_factor"], ""))
         found += _slopes(case)
         return [*found, _record("density", strip.inputs["density"], "kg/m^3")]
-    return [_record("density", material.density(case.material, case.tolerance), "kg/m^3")]
+    return [_record("density", material.material_density(case.material, case.tolerance), "kg/m^3")]

@@ -16,7 +16,14 @@ import numpy as np
 
 from simsoft.aquarium.compare import NO_BEAT, OF_SPEED
 from simsoft.aquarium.measured import At, Measured
-from simsoft.aquarium.welch import FEWEST, Apart, Repeats, apart, repeats_of, shares_apart
+from simsoft.aquarium.welch import (
+    FEWEST,
+    Apart,
+    Repeats,
+    repeats_of,
+    shares_apart,
+    welch_difference,
+)
 from simsoft.core.arrays import Array
 
 T = TypeVar("T")
@@ -255,7 +262,7 @@ def _contrast(quantity: str, unit: str, runs: Pair[list[Measured]], names: Pair[
     if few:
         reason = f"one run of {' and of '.join(few)}; two of each tell their scatter"
         return Contrast(quantity, unit, at, (one, other), None, reason, beats)
-    found = apart(one, other, common)
+    found = welch_difference(one, other, common)
     if found.low is None:
         reason = "the runs do not scatter and state no uncertainty of their own"
         return Contrast(quantity, unit, at, (one, other), None, reason, beats)

@@ -72,7 +72,7 @@ def repeats_of(values: Sequence[float], stated: Sequence[float]) -> Repeats:
     return Repeats(len(found), float(found.mean()), max(float(np.std(found, ddof=1)), own))
 
 
-def apart(first: Repeats, second: Repeats, common: float = 0.0) -> Apart:
+def welch_difference(first: Repeats, second: Repeats, common: float = 0.0) -> Apart:
     """Return the difference of two designs with its band, and how many more runs it needs.
 
     Parameters

@@ -26,7 +26,7 @@ def refuse(text: str) -> PydanticCustomError:
     return PydanticCustomError(REFUSED, "{text}", {"text": text})
 
 
-def measure(value: Any, limit: Limit) -> float:
+def number_in_unit(value: Any, limit: Limit) -> float:
     """Return ``value`` as a number in ``limit.unit``; ValueError with the complaint otherwise.
 
     Parameters
@@ -87,22 +87,22 @@ def _to_si(number: float, limit: Limit) -> float:
     return units.convert(number, limit.unit, limit.si) if limit.unit else number
 
 
-def scalar(key: str) -> Callable[[Any], float]:
+def scalar_reader(key: str) -> Callable[[Any], float]:
     """Return the reader of one number of the table ``LIMITS``, to SI."""
     limit = LIMITS[key]
 
     def read(value: Any) -> float:
         try:
-            return _to_si(measure(value, limit), limit)
+            return _to_si(number_in_unit(value, limit), limit)
         except ValueError as problem:
             raise refuse(str(problem)) from None
 
     return read
 
 
-def series(key: str) -> Callable[[Any], tuple[float, ...]]:
+def series_reader(key: str) -> Callable[[Any], tuple[float, ...]]:
     """Return the reader of one number or a list of at least one, to SI."""
-    one = scalar(key)
+    one = scalar_reader(key)
 
     def read(value: Any) -> tuple[float, ...]:
         if not isinstance(value, list):
@@ -115,9 +115,9 @@ def series(key: str) -> Callable[[Any], tuple[float, ...]]:
     return read
 
 
-def vector(key: str) -> Callable[[Any], Vector]:
+def vector_reader(key: str) -> Callable[[Any], Vector]:
     """Return the reader of a list of three quantities, to SI."""
-    one = scalar(key)
+    one = scalar_reader(key)
     sample = LIMITS[key].example
 
     def read(value: Any) -> Vector:
@@ -131,7 +131,7 @@ def vector(key: str) -> Callable[[Any], Vector]:
     return read
 
 
-def unit_vector(value: Any) -> tuple[float, float, float]:
+def read_direction(value: Any) -> tuple[float, float, float]:
     """Read a bare direction of three numbers and normalise it."""
     needed = "three plain numbers not all zero are needed, such as [1, 0, 0]"
     if not isinstance(value, list) or len(value) != 3 or not all(map(_is_number, value)):
@@ -147,9 +147,9 @@ def unit_vector(value: Any) -> tuple[float, float, float]:
     return numbers[0] / norm, numbers[1] / norm, numbers[2] / norm
 
 
-def taper(key: str) -> Callable[[Any], Taper]:
+def taper_reader(key: str) -> Callable[[Any], Taper]:
     """Return the reader of a size: one value, [root, tip], or a table along the length."""
-    one = scalar(key)
+    one = scalar_reader(key)
     sample = LIMITS[key].example
     needed = (
         f'one size such as "{sample}", [root, tip], or '
@@ -169,9 +169,9 @@ def taper(key: str) -> Callable[[Any], Taper]:
     return read
 
 
-def profile(key: str) -> Callable[[Any], float | Taper]:
+def profile_reader(key: str) -> Callable[[Any], float | Taper]:
     """Return the reader of a size whose one value is the largest, spread by a known profile."""
-    one, along = scalar(key), taper(key)
+    one, along = scalar_reader(key), taper_reader(key)
 
     def read(value: Any) -> float | Taper:
         return along(value) if isinstance(value, dict | list) else one(value)
@@ -179,12 +179,12 @@ def profile(key: str) -> Callable[[Any], float | Taper]:
     return read
 
 
-def curves(depth: int, fewest: int = 3) -> Callable[[Any], tuple[Ring, ...]]:
+def curves_reader(depth: int, fewest: int = 3) -> Callable[[Any], tuple[Ring, ...]]:
     """Return the reader of one curve (depth 1) or a list of them (depth 2), in SI.
 
     ``fewest`` points make a curve: 3 closed ones, 2 a line.
     """
-    one = scalar("parts.outline")
+    one = scalar_reader("parts.outline")
     sample = '[["0 mm", "-3 mm"], ["30 mm", "0 mm"], ["0 mm", "3 mm"]]'
 
     def curve(value: Any) -> Ring:
@@ -207,7 +207,7 @@ def curves(depth: int, fewest: int = 3) -> Callable[[Any], tuple[Ring, ...]]:
     return read
 
 
-def shares(value: Any) -> tuple[float, float]:
+def read_shares(value: Any) -> tuple[float, float]:
     """Read where a stretch of a closed curve begins and ends, in shares of its length."""
     fine = isinstance(value, list) and len(value) == 2 and all(map(_is_number, value))
     if not fine or not all(0 <= item <= 1 for item in value) or value[0] == value[1]:
@@ -218,9 +218,9 @@ def shares(value: Any) -> tuple[float, float]:
     return float(value[0]), float(value[1])
 
 
-def path(key: str) -> Callable[[Any], tuple[Vector, ...]]:
+def path_reader(key: str) -> Callable[[Any], tuple[Vector, ...]]:
     """Return the reader of a list of at least three points."""
-    one = vector(key)
+    one = vector_reader(key)
     sample = LIMITS[key].example
 
     def read(value: Any) -> tuple[Vector, ...]:
@@ -258,7 +258,7 @@ def _rising(numbers: Sequence[float]) -> bool:
     return all(low < high for low, high in itertools.pairwise(numbers))
 
 
-def durometer(value: Any) -> tuple[str, float]:
+def read_durometer(value: Any) -> tuple[str, float]:
     """Read ``"50 OO"`` or ``"10 A"`` into scale and Shore points."""
     needed = 'Shore points with the scale are needed, such as "50 OO" or "10 A"'
     if not isinstance(value, str):
@@ -273,7 +273,7 @@ def durometer(value: Any) -> tuple[str, float]:
     return scale, points
 
 
-def whole(key: str) -> Callable[[Any], int]:
+def whole_reader(key: str) -> Callable[[Any], int]:
     """Return the reader of a whole number of the table ``LIMITS``."""
     limit = LIMITS[key]
 
@@ -291,7 +291,7 @@ def whole(key: str) -> Callable[[Any], int]:
     return read
 
 
-def switch(value: Any) -> bool:
+def read_switch(value: Any) -> bool:
     """Read true or false."""
     if not isinstance(value, bool):
         raise refuse(
@@ -300,7 +300,7 @@ def switch(value: Any) -> bool:
     return value
 
 
-def choice(words: Sequence[str]) -> Callable[[Any], str]:
+def choice_reader(words: Sequence[str]) -> Callable[[Any], str]:
     """Return the reader of one word out of a closed list."""
     allowed = "allowed are " + ", ".join(f'"{word}"' for word in words)
 
@@ -313,7 +313,7 @@ def choice(words: Sequence[str]) -> Callable[[Any], str]:
     return read
 
 
-def title(value: Any) -> str:
+def read_title(value: Any) -> str:
     """Read one line of text."""
     needed = "one line of text in quotes is needed, at most 200 characters"
     if not isinstance(value, str):
@@ -323,9 +323,9 @@ def title(value: Any) -> str:
     return value.strip()
 
 
-def file_name(value: Any) -> str:
+def read_file_name(value: Any) -> str:
     """Read the name of a file beside the case."""
-    word = title(value)
+    word = read_title(value)
     if any(mark in word for mark in "/\\:") or word.startswith("."):
         raise refuse(
             f"{given(value)} is no plain file name; the name of a file beside the case is allowed"
@@ -333,7 +333,7 @@ def file_name(value: Any) -> str:
     return word
 
 
-def name(value: Any) -> str:
+def read_name(value: Any) -> str:
     """Read a name that can stand in a PATH."""
     needed = "letters, digits, hyphens and underscores are allowed, at most 60"
     if not isinstance(value, str):

@@ -128,7 +128,7 @@ def _shape(key: Key, shared: dict[str, Any]) -> dict[str, Any]:
 def _reference(limit: Limit, form: str, shared: dict[str, Any]) -> dict[str, Any]:
     """Return a reference to the schema of one number, shared by all keys of the same range."""
     if form == "durometer":
-        pattern = patterns.durometer(limit.low, limit.high)
+        pattern = patterns.durometer_pattern(limit.low, limit.high)
         body: dict[str, Any] = {"type": "string", "pattern": pattern}
     elif limit.unit:
         body = patterns.quantity(limit)

@@ -18,7 +18,7 @@ from simsoft.case.limits import LIMITS, TYPICAL_BY_KIND, Limit, number_text, ran
 from simsoft.case.read import SAMPLES
 from simsoft.case.readers import Read
 from simsoft.case.schema import LISTS, TABLES, CaseTable
-from simsoft.case.schema_base import Table
+from simsoft.case.schema_base import TableModel
 from simsoft.case.wording import given, suggestion
 from simsoft.core.errors import InputError
 
@@ -113,7 +113,7 @@ def keys_about(word: str) -> list[Key]:
     return [key for key in all_keys() if whole.search(key.meaning)]
 
 
-def _below(table: type[Table], path: str) -> list[Key]:
+def _below(table: type[TableModel], path: str) -> list[Key]:
     meanings = _meanings()
     told = meanings["of"][path] if path else meanings
     found = []
@@ -133,7 +133,7 @@ def _meanings() -> dict[str, Any]:
     return tomllib.loads(text)
 
 
-def _key(table: type[Table], path: str, name: str, field: FieldInfo, meaning: str) -> Key:
+def _key(table: type[TableModel], path: str, name: str, field: FieldInfo, meaning: str) -> Key:
     needed = field.is_required()
     if name in TABLES.get(table, {}):
         return Key(path, meaning, "table", None, (), f"[{path}]", "", needed)

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-from simsoft.case.fields import durometer, measure
+from simsoft.case.fields import number_in_unit, read_durometer
 from simsoft.case.limits import LIMITS, TYPICAL_BY_KIND, TYPICAL_HARDNESS, Limit, range_text
 from simsoft.case.model import Case, Part
 from simsoft.case.rules.across_keys import sine
@@ -72,7 +72,7 @@ def _unusual(
         items = _items(value)
         if section == "body" and isinstance(value, dict):
             # a table from nose to tail has thin ends; its largest size tells
-            numbers = [measure(item, limit) for item in items]
+            numbers = [number_in_unit(item, limit) for item in items]
             items = [items[numbers.index(max(numbers))]]
         odd = [item for item in items if _is_odd(item, limit, typical)]
         if odd:
@@ -89,7 +89,7 @@ def _items(value: Any) -> list[Any]:
 
 
 def _is_odd(value: Any, limit: Limit, typical: tuple[float, float]) -> bool:
-    number = measure(value, limit)
+    number = number_in_unit(value, limit)
     if limit.mirror:
         number = abs(number)
     if limit.off and number == 0:
@@ -129,7 +129,7 @@ def _without_effect(place: Place, value: Any) -> Problem:
 
 def _material(table: dict[str, Any]) -> Iterator[Problem]:
     if "durometer" in table:
-        scale, points = durometer(table["durometer"])
+        scale, points = read_durometer(table["durometer"])
         low, high = TYPICAL_HARDNESS[scale]
         if not low <= points <= high:
             yield Problem(
@@ -187,7 +187,7 @@ def _speeds(table: dict[str, Any], place: Place) -> Iterator[Problem]:
     speeds = _items(table.get("speed", []))
     seen: set[float] = set()
     for item in speeds:
-        number = measure(item, LIMITS["scenarios.speed"])
+        number = number_in_unit(item, LIMITS["scenarios.speed"])
         if number in seen:
             yield Problem((*place, "speed"), f"{given(item)} is given twice; it is run once")
         seen.add(number)

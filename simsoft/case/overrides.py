@@ -8,8 +8,8 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from simsoft.case.files import too_deep
-from simsoft.case.schema import LISTS, TABLES, CaseTable, keys
-from simsoft.case.schema_base import Table
+from simsoft.case.schema import LISTS, TABLES, CaseTable, keys_of
+from simsoft.case.schema_base import TableModel
 from simsoft.case.wording import given, printable, suggestion, unknown_key
 
 _SET, _PROFILE = "# set ", "# profile "  # how notes below the text of a case begin
@@ -85,14 +85,14 @@ def settings_of(text: str) -> list[str]:
 
 
 def _set_in_table(
-    table: dict[str, Any], schema: type[Table], path: str, value: Any, where: str = ""
+    table: dict[str, Any], schema: type[TableModel], path: str, value: Any, where: str = ""
 ) -> None:
     """Set the value at ``path`` of a table; ValueError with the complaint where there is no key.
 
     ``where`` is the path that led to the table, with a dot at its end.
     """
     key, dot, rest = path.partition(".")
-    known = keys(schema)
+    known = keys_of(schema)
     if key not in known:
         whole = _entry(table, schema, key)
         if whole and dot:
@@ -118,7 +118,7 @@ def _set_in_table(
     table[key] = below
 
 
-def _entry(table: dict[str, Any], schema: type[Table], name: str) -> str:
+def _entry(table: dict[str, Any], schema: type[TableModel], name: str) -> str:
     """Return the path of an entry of one of the lists of a table by its name, nothing for none."""
     for key in LISTS.get(schema, {}):
         entries = table.get(key)
@@ -140,7 +140,7 @@ def _places(tables: dict[str, Any], key: str) -> list[str]:
     return found
 
 
-def _set_in_list(tables: Any, schema: type[Table], where: str, path: str, value: Any) -> None:
+def _set_in_list(tables: Any, schema: type[TableModel], where: str, path: str, value: Any) -> None:
     """Set a value of the entries of the list at ``where`` that carry the name in ``path``."""
     label, _, rest = path.partition(".")
     if not label:

@@ -106,7 +106,7 @@ def _whole(pattern: str) -> str:
     return rf"^\s*(?:{pattern})\s*$"
 
 
-def durometer(low: float, high: float) -> str:
+def durometer_pattern(low: float, high: float) -> str:
     """Return the pattern of a durometer reading with its scale."""
     shore = "(?:[Ss][Hh][Oo][Rr][Ee]\\s+)?"
     return rf"^\s*(?:{_number(low, high)})\s*{shore}(?:[Oo][Oo]|00|[Aa])\s*$"

@@ -116,7 +116,7 @@ def _value(
                 problems.append(f"{where}: `{key}` is missing; value, low and high are needed")
             continue
         try:
-            numbers[key] = fields.scalar(_CONDITIONS.get(key, VALUES[name]))(table[key])
+            numbers[key] = fields.scalar_reader(_CONDITIONS.get(key, VALUES[name]))(table[key])
         except PydanticCustomError as problem:
             problems.append(f"{where}.{key}: {problem.message()}")
     if len(problems) > before:

@@ -20,7 +20,7 @@ from simsoft.case.overrides import apply, comment
 from simsoft.case.profile import read_profile, revalued, unused
 from simsoft.case.rules.across_keys import check
 from simsoft.case.rules.edge import check_edges
-from simsoft.case.schema import LISTS, TABLES, CaseTable, keys, table_at
+from simsoft.case.schema import LISTS, TABLES, CaseTable, keys_of, table_at
 from simsoft.case.shapes.drawing import Drawing, read_drawing
 from simsoft.case.shapes.planform import check_drawn_clamp, with_outline
 from simsoft.case.wording import (
@@ -197,7 +197,7 @@ def _problem(error: ErrorDetails) -> Problem:
     if kind == REFUSED:
         return Problem(place, error["ctx"]["text"])
     if kind == "extra_forbidden":
-        return Problem(place, unknown_key(str(place[-1]), keys(table_at(place[:-1]))))
+        return Problem(place, unknown_key(str(place[-1]), keys_of(table_at(place[:-1]))))
     if kind == "missing":
         return Problem(place, missing_key(place))
     header = "[" + ".".join(_words(place)) + "]"

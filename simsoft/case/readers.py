@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import PlainValidator
 
@@ -32,69 +33,48 @@ class Read(PlainValidator):
     words: tuple[str, ...] = ()
 
 
-def number(key: str) -> Read:
-    """Return the reader of one number of the table of limits."""
-    return Read(fields.scalar(key), form="scalar", key=key)
+def _of_key(make: Callable[[str], Callable[[Any], Any]], form: Form) -> Callable[[str], Read]:
+    """Return what makes the reader of a key, a row of the table of limits."""
+    return lambda key: Read(make(key), form=form, key=key)
 
 
-def whole(key: str) -> Read:
-    """Return the reader of a whole number."""
-    return Read(fields.whole(key), form="whole", key=key)
-
-
-def series(key: str) -> Read:
-    """Return the reader of one number or a list."""
-    return Read(fields.series(key), form="series", key=key)
-
-
-def vector(key: str) -> Read:
-    """Return the reader of three numbers."""
-    return Read(fields.vector(key), form="vector", key=key)
-
-
-def taper(key: str) -> Read:
-    """Return the reader of a size along a length."""
-    return Read(fields.taper(key), form="taper", key=key)
-
-
-def profile(key: str) -> Read:
-    """Return the reader of a largest size, or of one along a length."""
-    return Read(fields.profile(key), form="taper", key=key)
-
-
-def path(key: str) -> Read:
-    """Return the reader of a list of points in space."""
-    return Read(fields.path(key), form="path", key=key)
+number = _of_key(fields.scalar_reader, "scalar")
+whole = _of_key(fields.whole_reader, "whole")
+series = _of_key(fields.series_reader, "series")
+vector = _of_key(fields.vector_reader, "vector")
+taper = _of_key(fields.taper_reader, "taper")  # a size along a length
+profile = _of_key(fields.profile_reader, "taper")  # a largest size, or one along a length
+path = _of_key(fields.path_reader, "path")  # points in space
 
 
 def curve() -> Read:
     """Return the reader of a closed curve."""
-    return Read(fields.curves(1), form="curve", key="parts.outline")
+    return Read(fields.curves_reader(1), form="curve", key="parts.outline")
 
 
 def curves() -> Read:
     """Return the reader of several closed curves."""
-    return Read(fields.curves(2), form="curves", key="parts.outline")
+    return Read(fields.curves_reader(2), form="curves", key="parts.outline")
 
 
 def line() -> Read:
     """Return the reader of a line of points."""
-    return Read(fields.curves(1, fewest=2), form="line", key="parts.outline")
+    return Read(fields.curves_reader(1, fewest=2), form="line", key="parts.outline")
 
 
-def words(kind: object) -> Read:
+def choice(kind: object) -> Read:
     """Return the reader of one word of a closed list, given as a literal type or a list."""
     known = tuple(kind) if isinstance(kind, list) else get_args(kind)
-    return Read(fields.choice(known), form="choice", words=known)
+    return Read(fields.choice_reader(known), form="choice", words=known)
 
 
-Switch = Annotated[bool, Read(fields.switch, form="switch")]
-Direction = Annotated[Vector, Read(fields.unit_vector, form="direction")]
-Name = Annotated[str, Read(fields.name, form="name")]
-Text = Annotated[str, Read(fields.title, form="text")]
-FileName = Annotated[str, Read(fields.file_name, form="text")]
-Shares = Annotated[tuple[float, float], Read(fields.shares, form="shares")]
+Switch = Annotated[bool, Read(fields.read_switch, form="switch")]
+Direction = Annotated[Vector, Read(fields.read_direction, form="direction")]
+Name = Annotated[str, Read(fields.read_name, form="name")]
+Text = Annotated[str, Read(fields.read_title, form="text")]
+FileName = Annotated[str, Read(fields.read_file_name, form="text")]
+Shares = Annotated[tuple[float, float], Read(fields.read_shares, form="shares")]
 Hardness = Annotated[
     tuple[Literal["OO", "A"], float],
-    Read(fields.durometer, form="durometer", key="material.durometer"),
+    Read(fields.read_durometer, form="durometer", key="material.durometer"),
 ]

@@ -27,7 +27,13 @@ from simsoft.case.observed import SEEABLE, By
 from simsoft.case.paddle_outlines import PADDLE_OUTLINES
 from simsoft.case.profile import VALUES
 from simsoft.case.readers import Direction, FileName, Hardness, Name, Shares, Switch, Text
-from simsoft.case.schema_base import DrawnTable, LoadsTable, NumericsTable, Table, ToleranceTable
+from simsoft.case.schema_base import (
+    DrawnTable,
+    LoadsTable,
+    NumericsTable,
+    TableModel,
+    ToleranceTable,
+)
 from simsoft.case.wishes import WISHED, Mould
 from simsoft.case.wording import Place
 
@@ -38,7 +44,7 @@ LengthUnit = Literal["mm", "inch"]
 Hand = Literal["base"]
 
 
-class WaterTable(Table):
+class WaterTable(TableModel):
     """``[water]``: temperature and salinity, or density and viscosity."""
 
     temperature: Annotated[float, readers.number("water.temperature")] = 293.15
@@ -47,7 +53,7 @@ class WaterTable(Table):
     viscosity: Annotated[float, readers.number("water.viscosity")] | None = None
 
 
-class MaterialTable(Table):
+class MaterialTable(TableModel):
     """``[material]``: durometer with its corrections, or an explicit modulus."""
 
     durometer: Hardness | None = None
@@ -62,28 +68,28 @@ class MaterialTable(Table):
     temperature_slope: Annotated[float, readers.number("material.temperature_slope")] | None = None
 
 
-class PartTable(Table):
+class PartTable(TableModel):
     """``[[parts]]``: one appendage of any kind; rules/ says which keys go with which kind."""
 
     name: Name
-    kind: Annotated[PartKind, readers.words(PartKind)]
+    kind: Annotated[PartKind, readers.choice(PartKind)]
     length: Annotated[float, readers.number("parts.length")]
     width: Annotated[Taper, readers.taper("parts.width")] | None = None
     thickness: Annotated[Taper, readers.taper("parts.thickness")] | None = None
     diameter: Annotated[Taper, readers.taper("parts.diameter")] | None = None
-    section: Annotated[Section, readers.words(Section)] | None = None
+    section: Annotated[Section, readers.choice(Section)] | None = None
     position: Annotated[Vector, readers.vector("parts.position")] | None = None
     direction: Direction = (1.0, 0.0, 0.0)
     width_axis: Direction = (0.0, 0.0, 1.0)
     arc_angle: Annotated[float, readers.number("parts.arc_angle")] = 0.0
-    curl: Annotated[Curl, readers.words(Curl)] | None = None
+    curl: Annotated[Curl, readers.choice(Curl)] | None = None
     set_angle: Annotated[float, readers.number("parts.set_angle")] = 0.0
     set_fraction: Annotated[float, readers.number("parts.set_fraction")] | None = None
-    bending: Annotated[Bending, readers.words(Bending)] = "blend"
+    bending: Annotated[Bending, readers.choice(Bending)] = "blend"
     neck_length: Annotated[float, readers.number("parts.neck_length")] | None = None
     neck_width: Annotated[float, readers.number("parts.neck_width")] | None = None
     neck_thickness: Annotated[float, readers.number("parts.neck_thickness")] | None = None
-    paddle_shape: Annotated[str, readers.words(list(PADDLE_OUTLINES))] = "disc"
+    paddle_shape: Annotated[str, readers.choice(list(PADDLE_OUTLINES))] = "disc"
     paddle_diameter: Annotated[float, readers.number("parts.paddle_diameter")] | None = None
     paddle_width: Annotated[float, readers.number("parts.paddle_width")] | None = None
     paddle_height: Annotated[float, readers.number("parts.paddle_height")] | None = None
@@ -109,18 +115,18 @@ class PartTable(Table):
     outline_file: Text | None = None
     clamp: Annotated[tuple[Ring, ...], readers.line()] | None = None
     clamp_share: Shares | None = None
-    model: Annotated[BendingModel, readers.words(BendingModel)] = "auto"
+    model: Annotated[BendingModel, readers.choice(BendingModel)] = "auto"
     loads: LoadsTable = LoadsTable()
 
 
-class BodyTable(Table):
+class BodyTable(TableModel):
     """``[body]``: sections from nose to tail, and what is poured; the rules say what fits."""
 
-    family: Annotated[BodyFamily, readers.words(BodyFamily)]
+    family: Annotated[BodyFamily, readers.choice(BodyFamily)]
     length: Annotated[float, readers.number("body.length")]
     height: Annotated[float | Taper, readers.profile("body.height")]
     width: Annotated[float | Taper, readers.profile("body.width")] | None = None
-    section: Annotated[Section, readers.words(Section)] = "ellipse"
+    section: Annotated[Section, readers.choice(Section)] = "ellipse"
     fullness: Annotated[Taper, readers.taper("body.fullness")] | None = None
     mesh: FileName | None = None
     rib_depth: Annotated[float, readers.number("body.rib_depth")] = 0.0
@@ -145,7 +151,7 @@ class BodyTable(Table):
     skin_friction: Annotated[float, readers.number("body.skin_friction")] | None = None
 
 
-class HookTable(Table):
+class HookTable(TableModel):
     """``[rig.hook]``: wire, and its path point by point or from gap and shank."""
 
     wire_diameter: Annotated[float, readers.number("hook.wire_diameter")]
@@ -159,39 +165,39 @@ class HookTable(Table):
     mass: Annotated[float, readers.number("hook.mass")] | None = None
 
 
-class WeightTable(Table):
+class WeightTable(TableModel):
     """``[[rig.weights]]``: one weight on or in the lure."""
 
     name: Name
-    kind: Annotated[WeightKind, readers.words(WeightKind)]
-    material: Annotated[Metal, readers.words(Metal)]
+    kind: Annotated[WeightKind, readers.choice(WeightKind)]
+    material: Annotated[Metal, readers.choice(Metal)]
     mass: Annotated[float, readers.number("weights.mass")]
     position: Annotated[Vector, readers.vector("weights.position")]
     density: Annotated[float, readers.number("weights.density")] | None = None
 
 
-class RigTable(Table):
+class RigTable(TableModel):
     """``[rig]``: what the maker hangs on the lure."""
 
     hook: HookTable | None = None
     weights: list[WeightTable] = Field([])
 
 
-class LineTable(Table):
+class LineTable(TableModel):
     """``[scenarios.line]``: the line at the hook's eye."""
 
-    kind: Annotated[LineKind, readers.words(LineKind)] | None = None
+    kind: Annotated[LineKind, readers.choice(LineKind)] | None = None
     direction: Direction | None = None
     tension: Annotated[float, readers.number("line.tension")] = 0.0
     length: Annotated[float, readers.number("line.length")] | None = None
     diameter: Annotated[float, readers.number("line.diameter")] | None = None
 
 
-class ScenarioTable(Table):
+class ScenarioTable(TableModel):
     """``[[scenarios]]``: one question asked of the lure."""
 
     name: Name
-    kind: Annotated[ScenarioKind, readers.words(ScenarioKind)]
+    kind: Annotated[ScenarioKind, readers.choice(ScenarioKind)]
     speed: Annotated[tuple[float, ...], readers.series("scenarios.speed")] = ()
     gravity: Switch = True
     onset: Switch | None = None
@@ -207,7 +213,7 @@ class ScenarioTable(Table):
     wanted_sink_rate: Annotated[float, readers.number("scenarios.wanted_sink_rate")] | None = None
     wanted_attitude: Annotated[float, readers.number("scenarios.wanted_attitude")] | None = None
     line: LineTable = LineTable()
-    motion: Annotated[HopMotion, readers.words(HopMotion)] | None = None
+    motion: Annotated[HopMotion, readers.choice(HopMotion)] | None = None
     amplitude: Annotated[float, readers.number("scenarios.amplitude")] | None = None
     cadence: Annotated[float, readers.number("scenarios.cadence")] | None = None
     times: Annotated[tuple[float, ...], readers.series("scenarios.times")] = ()
@@ -222,16 +228,16 @@ class ScenarioTable(Table):
     line_drag: Annotated[float, readers.number("scenarios.line_drag")] | None = None
 
 
-class BriefTable(Table):
+class BriefTable(TableModel):
     """``[[brief]]``: one thing the maker wants; brief.py reads the limits."""
 
     name: Name | None = None
-    quantity: Annotated[str, readers.words(list(WISHED))]
+    quantity: Annotated[str, readers.choice(list(WISHED))]
     at_least: Any = None
     at_most: Any = None
     equals: Text | None = None
-    better_than: Annotated[Hand, readers.words(Hand)] | None = None
-    same_as: Annotated[Hand, readers.words(Hand)] | None = None
+    better_than: Annotated[Hand, readers.choice(Hand)] | None = None
+    same_as: Annotated[Hand, readers.choice(Hand)] | None = None
     within: Annotated[float, readers.number("brief.within")] | None = None
     scenario: Name | None = None
     part: Text | None = None
@@ -240,13 +246,13 @@ class BriefTable(Table):
     at: dict[str, Any] | None = None
 
 
-class SeenTable(Table):
+class SeenTable(TableModel):
     """``[[seen]]``: one look at what the bait in hand did; seen.py reads value and doubt."""
 
-    quantity: Annotated[str, readers.words(list(SEEABLE))]
+    quantity: Annotated[str, readers.choice(list(SEEABLE))]
     value: Any = None
     doubt: Any = None
-    by: Annotated[By, readers.words(By)] | None = None
+    by: Annotated[By, readers.choice(By)] | None = None
     equals: Text | None = None
     speed: Annotated[float, readers.number("seen.speed")] | None = None
     temperature: Annotated[float, readers.number("water.temperature")] | None = None
@@ -254,10 +260,10 @@ class SeenTable(Table):
     part: Text | None = None
 
 
-class ShopTable(Table):
+class ShopTable(TableModel):
     """``[shop]``: how the part is moulded, and what a mould costs."""
 
-    mould: Annotated[Mould, readers.words(Mould)] | None = None
+    mould: Annotated[Mould, readers.choice(Mould)] | None = None
     mould_bias: Annotated[float, readers.number("shop.mould_bias")] | None = None
     bias_scatter: Annotated[float, readers.number("shop.bias_scatter")] | None = None
     bias_corrected: Switch = True
@@ -276,7 +282,7 @@ def _measured(name: str) -> readers.Read:
     return readers.number(VALUES[name])
 
 
-class ProfileValuesTable(Table):
+class ProfileValuesTable(TableModel):
     """``[profile_values]``: values of the named profile, changed for this case."""
 
     youngs_modulus: Annotated[float, _measured("youngs_modulus")] | None = None
@@ -302,11 +308,11 @@ class ProfileValuesTable(Table):
     stall_angle: Annotated[float, _measured("stall_angle")] | None = None
 
 
-class CaseTable(Table):
+class CaseTable(TableModel):
     """The whole case file."""
 
     title: Text
-    length_unit: Annotated[LengthUnit, readers.words(LengthUnit)] = "mm"
+    length_unit: Annotated[LengthUnit, readers.choice(LengthUnit)] = "mm"
     profile: Text | None = None
     profile_values: ProfileValuesTable = ProfileValuesTable()
     drawn: DrawnTable | None = None
@@ -324,7 +330,7 @@ class CaseTable(Table):
 
 
 # Tables inside tables, and lists of tables inside tables.
-TABLES: dict[type[Table], dict[str, type[Table]]] = {
+TABLES: dict[type[TableModel], dict[str, type[TableModel]]] = {
     CaseTable: {
         "profile_values": ProfileValuesTable,
         "drawn": DrawnTable,
@@ -340,7 +346,7 @@ TABLES: dict[type[Table], dict[str, type[Table]]] = {
     ScenarioTable: {"line": LineTable},
     RigTable: {"hook": HookTable},
 }
-LISTS: dict[type[Table], dict[str, type[Table]]] = {
+LISTS: dict[type[TableModel], dict[str, type[TableModel]]] = {
     CaseTable: {
         "parts": PartTable,
         "scenarios": ScenarioTable,
@@ -351,9 +357,9 @@ LISTS: dict[type[Table], dict[str, type[Table]]] = {
 }
 
 
-def table_at(place: Place) -> type[Table]:
+def table_at(place: Place) -> type[TableModel]:
     """Return the schema of the table at a place; KeyError where there is none."""
-    table: type[Table] = CaseTable
+    table: type[TableModel] = CaseTable
     for step in place:
         if isinstance(step, str):
             inside = TABLES.get(table, {}) | LISTS.get(table, {})
@@ -361,6 +367,6 @@ def table_at(place: Place) -> type[Table]:
     return table
 
 
-def keys(table: type[Table]) -> list[str]:
+def keys_of(table: type[TableModel]) -> list[str]:
     """Return the keys a table knows, in the order of the documentation."""
     return list(table.model_fields)

@@ -10,13 +10,13 @@ from simsoft.case import readers
 from simsoft.case.readers import FileName, Switch, Text
 
 
-class Table(BaseModel):
+class TableModel(BaseModel):
     """Base of all tables: unknown keys are refused, nothing is converted silently."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
 
 
-class LoadsTable(Table):
+class LoadsTable(TableModel):
     """``[parts.loads]``: switches and coefficients of one part."""
 
     normal_drag: Annotated[float, readers.number("loads.normal_drag")] | None = None
@@ -40,14 +40,14 @@ class LoadsTable(Table):
     stall_angle: Annotated[float, readers.number("loads.stall_angle")] | None = None
 
 
-class NumericsTable(Table):
+class NumericsTable(TableModel):
     """``[numerics]``: discretisation asked for by the user."""
 
     elements: Annotated[int, readers.whole("numerics.elements")] | None = None
     step: Annotated[float, readers.number("numerics.step")] | None = None
 
 
-class ToleranceTable(Table):
+class ToleranceTable(TableModel):
     """``[tolerance]``: input scatter, one standard deviation."""
 
     hardness: Annotated[float, readers.number("tolerance.hardness")] | None = None
@@ -59,7 +59,7 @@ class ToleranceTable(Table):
     set_angle: Annotated[float, readers.number("tolerance.set_angle")] | None = None
 
 
-class DrawnTable(Table):
+class DrawnTable(TableModel):
     """``[drawn]``: the mesh that the sizes were read from; `simsoft cad` goes back to it."""
 
     mesh: FileName

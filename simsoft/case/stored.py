@@ -10,10 +10,6 @@ from simsoft.case.model import Case
 def to_json(case: Case) -> str:
     """Return a checked case as JSON, SI units, every number as it is.
 
-    Parameters
-    ----------
-    case : Case
-
     Returns
     -------
     text : str, from which ``from_json`` makes an equal case

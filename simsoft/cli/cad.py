@@ -15,7 +15,7 @@ from simsoft.core.files import made_directory, write_text
 from simsoft.design.cad import cavity, csv_text, json_text, parameters, shot
 from simsoft.design.cost import Cost, cost
 from simsoft.design.sweep.run import Progress, local_runner, read_base
-from simsoft.design.sweep.task import Base
+from simsoft.design.sweep.task import BaseCase
 from simsoft.design.tolerance import (
     Probability,
     as_plain,
@@ -78,7 +78,7 @@ def cad_command(
 
 
 def _chance(
-    base: Base,
+    base: BaseCase,
     samples: int,
     seed: int,
     directory: Path,

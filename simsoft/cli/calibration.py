@@ -16,7 +16,7 @@ from simsoft.aquarium.files.profile_text import profile_text
 from simsoft.aquarium.files.read import Options, measure_files
 from simsoft.aquarium.files.table import read_table
 from simsoft.aquarium.inference.calibrate import Calibration, leave_one_out, profile_values
-from simsoft.aquarium.inference.calibrate import calibrate as fit_runs
+from simsoft.aquarium.inference.calibrate import calibrate_designs as fit_runs
 from simsoft.aquarium.inference.ladder import natural_spread, with_profile_values
 from simsoft.aquarium.inference.next_run import advise
 from simsoft.aquarium.inference.plan import repeats

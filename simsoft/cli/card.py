@@ -26,10 +26,10 @@ def card(
     """Write DIR/card.html: crank, speed and beat, seconds to a depth, casts by wind."""
     from simsoft.report.folder import add_to_list
     from simsoft.report.html.card import write_card
-    from simsoft.results.hdf5_reader import read
+    from simsoft.results.hdf5_reader import read_run
 
     taken = _taken_up(turn, spool, ratio)
-    path = write_card(read(Path(directory) / "results.h5"), taken, directory)
+    path = write_card(read_run(Path(directory) / "results.h5"), taken, directory)
     add_to_list(Path(directory), path)
     if not quiet:
         click.echo(f"wrote {path}", err=True)

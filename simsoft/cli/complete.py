@@ -40,7 +40,7 @@ def demos(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[s
         return []
 
 
-def keys(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
+def case_keys(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Offer the keys of a case."""
     from simsoft.case.keys import all_keys
 

@@ -13,7 +13,7 @@ from simsoft.case.rewrite import descendant
 from simsoft.cli.explore_server import Service
 from simsoft.core.errors import InputError
 from simsoft.core.files import write_text
-from simsoft.design.explore import How, answered, knobs, settings
+from simsoft.design.explore import How, knobs, predict_setting, settings
 from simsoft.design.sweep.run import read_base
 from simsoft.report.html.explore import answer_data, explore_page
 
@@ -32,11 +32,11 @@ def service_of(case: str, overrides: Sequence[str]) -> Service:
     known = knobs(base)
     if not known:
         raise InputError(f"{case}: nothing to turn: no size, durometer or water with one value")
-    answered(base, [], "screen")
+    predict_setting(base, [], "screen")
     token = secrets.token_urlsafe(24)
 
     def solve(how: How, values: dict[str, Any]) -> dict[str, Any]:
-        return answer_data(answered(base, settings(known, values), how))
+        return answer_data(predict_setting(base, settings(known, values), how))
 
     def keep(values: dict[str, Any]) -> Path:
         changes = [*overrides, *settings(known, values)]

@@ -19,7 +19,7 @@ WIDTH = 100
 
 
 @click.command()
-@click.argument("key", required=False, shell_complete=complete.keys)
+@click.argument("key", required=False, shell_complete=complete.case_keys)
 @click.option("--schema", is_flag=True, help="The JSON Schema of a case, for editors.")
 @click.option("--out", metavar="FILE", help="Write it to a file instead of stdout.")
 def keys(key: str | None, schema: bool, out: str | None) -> int:

@@ -71,7 +71,7 @@ def commands(context: click.Context, debug: bool) -> None:
     _DEBUG.set(debug)
 
 
-@commands.command()
+@commands.command("run")
 @click.argument("case", shell_complete=complete.files)
 @click.option(
     "--set",
@@ -87,7 +87,7 @@ def commands(context: click.Context, debug: bool) -> None:
 @click.option("--change", is_flag=True, help="Run the CASE without --set too; tell the change.")
 @click.option("--strict", is_flag=True, help="Treat warnings as errors.")
 @click.option("--write", is_flag=True, help="Put the values of --set back into the CASE file.")
-def run(
+def run_case(
     case: str,
     overrides: tuple[str, ...],
     as_json: bool,
@@ -159,9 +159,9 @@ def report(directory: str, quiet: bool) -> int:
     """Write DIR/report.html again from the results.h5 that a run left in DIR."""
     from simsoft.report.folder import add_to_list
     from simsoft.report.html.page import write_page
-    from simsoft.results.hdf5_reader import read
+    from simsoft.results.hdf5_reader import read_run
 
-    path = write_page(read(Path(directory) / "results.h5"), directory)
+    path = write_page(read_run(Path(directory) / "results.h5"), directory)
     add_to_list(Path(directory), path)
     if not quiet:
         click.echo(f"wrote {path}", err=True)
@@ -174,15 +174,15 @@ def report(directory: str, quiet: bool) -> int:
 @click.option("--json", "as_json", is_flag=True, help="One JSON object on stdout, SI units.")
 def diff(before: str, after: str, as_json: bool) -> int:
     """What changed from run A to run B (folders that `run --out` wrote); 1 where anything did."""
-    from simsoft.design.difference import difference
+    from simsoft.design.difference import run_difference
     from simsoft.design.paired_runs import run_changes
     from simsoft.report.text.difference import difference_json, difference_text
-    from simsoft.results.hdf5_reader import read
+    from simsoft.results.hdf5_reader import read_run
 
     if any(Path(one).is_file() for one in (before, after)):
         raise InputError(_folders_needed(before, after))
-    runs = [read(Path(folder) / "results.h5").result for folder in (before, after)]
-    found, changed = difference(*runs), run_changes(*runs)
+    runs = [read_run(Path(folder) / "results.h5").result for folder in (before, after)]
+    found, changed = run_difference(*runs), run_changes(*runs)
     unit = runs[1].case.length_unit
     text = difference_json(found, changed) if as_json else difference_text(found, unit, changed)
     click.echo(text.rstrip())
@@ -221,7 +221,7 @@ def about() -> int:
 def validate(ids: tuple[str, ...], write: bool) -> int:
     """Run the published checks (all, or those with the given IDS) and fail on any miss."""
     from simsoft.validate.run import Stopped
-    from simsoft.validate.run import validate as check
+    from simsoft.validate.run import check_published as check
 
     try:
         table, passed = check(ids, write)

@@ -19,7 +19,7 @@ from simsoft.design.candidates import Bench, Candidate
 from simsoft.design.changes import default_axes, spread
 from simsoft.design.cost import cost
 from simsoft.design.mould import thin_sentences, within_mould
-from simsoft.design.pick import Pick, as_it_stands, pick, ranked, told_from
+from simsoft.design.pick import Pick, as_it_stands, pick_values, ranked, told_from
 from simsoft.design.pick_two import Two, advised, two_at_once
 from simsoft.design.rank import Confirmed, confirm_changes
 from simsoft.design.same_action import with_same_action
@@ -85,7 +85,7 @@ def pick_command(
     runner = local_runner(workers, trial.mode)
     bench = Bench(trial, search.samples, search.seed, directory, runner, progress)
     own = as_it_stands(bench)
-    found = ranked(told_from(pick(bench, axes, search.chance), own))
+    found = ranked(told_from(pick_values(bench, axes, search.chance), own))
     done = own.share >= search.chance or any(p.does for p in found)
     pairs = search.levers > 1 and len(axes) > 1 and not done
     two = two_at_once(bench, found, search.chance) if pairs else []

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from simsoft.case.model import Case, Scenario
     from simsoft.lure.parts import Strip
     from simsoft.properties.water import Water
-    from simsoft.resolved.choose import Cost
+    from simsoft.resolved.choose import RunEstimate
     from simsoft.resolved.job import Job, Settings
     from simsoft.resolved.run import Point
     from simsoft.resolved.slices import Slice
@@ -129,16 +129,16 @@ def _run_job(
     """Run a job, kept now and then in ``--out``; return slices and point."""
     import time
 
-    from simsoft.resolved.choose import check_card, cost, maker
+    from simsoft.resolved.choose import check_card, estimate_run, maker
     from simsoft.resolved.keep import keep_point, kept_point
-    from simsoft.resolved.run import Flow, lay_out, march
+    from simsoft.resolved.run import FlowSolver, lay_out, march_flow
     from simsoft.resolved.slices import slice_of
 
     device, make = maker(wish.device)
     grid = lay_out(job, settings)
     if device == "gpu":
         check_card(grid.domain)
-    price = cost(job, settings, make)
+    price = estimate_run(job, settings, make)
     say(f"{label}, on the {device}: {words_of_cost(price)}")
     kept = None if wish.out is None else wish.out / f"{slug(label)}.stopped.h5"
     start = None
@@ -149,7 +149,7 @@ def _run_job(
     slices: list[Slice] = []
     last = [time.monotonic()]
 
-    def tell(point: Point, rows: int, flow: Flow) -> bool:
+    def tell(point: Point, rows: int, flow: FlowSolver) -> bool:
         if progress is not None:
             progress(label, point.row / rows)
         if point.row > rows - (PHASES + 1) * looks and len(slices) < PHASES:
@@ -159,14 +159,14 @@ def _run_job(
             last[0] = time.monotonic()
         return True
 
-    holder: list[tuple[Point, Flow]] = []
+    holder: list[tuple[Point, FlowSolver]] = []
 
-    def watch(point: Point, rows: int, flow: Flow) -> bool:
+    def watch(point: Point, rows: int, flow: FlowSolver) -> bool:
         holder[:] = [(point, flow)]
         return tell(point, rows, flow)
 
     try:
-        _, point, _ = march(job, settings, make, watch, looks, start)
+        _, point, _ = march_flow(job, settings, make, watch, looks, start)
     except KeyboardInterrupt:
         if kept is not None and holder:
             keep_point(kept, job, settings, holder[0][0], holder[0][1].populations())
@@ -182,7 +182,7 @@ def _run_job(
     return slices, point
 
 
-def words_of_cost(price: Cost) -> str:
+def words_of_cost(price: RunEstimate) -> str:
     """Return what a run takes as a line."""
     return (
         f"{price.cells / 1e6:.1f} million cells, {price.steps} steps, "
@@ -240,10 +240,10 @@ def resolve_command(
         label = f"{strip.name} at {speed:g} m per s"
         settings, *others = (suited(grid, job) for grid in grids)
         if wish.only_cost:
-            from simsoft.resolved.choose import cost, maker
+            from simsoft.resolved.choose import estimate_run, maker
 
             for grid in (settings, *others):
-                price = cost(job, grid, maker(wish.device)[1])
+                price = estimate_run(job, grid, maker(wish.device)[1])
                 lines.append(f"{label}: {words_of_cost(price)}")
             continue
         slices, point = _run_job(job, settings, wish, label, progress, say)
@@ -302,7 +302,7 @@ def resolve(
     from simsoft import __version__
     from simsoft.case.read import load
     from simsoft.core.files import made_directory
-    from simsoft.report.resolved_text import table
+    from simsoft.report.resolved_text import resolved_table
 
     load(case, overrides)  # before anything heavy is loaded and a folder is made
     directory = None if out is None else made_directory(out)
@@ -315,7 +315,7 @@ def resolve(
     with progress_bar(quiet) as progress:
         found = resolve_command(case, overrides, wish, against, progress, say)
     records = found.records
-    text = "\n".join(found.lines) + "\n" + table(records, found.reduced)
+    text = "\n".join(found.lines) + "\n" + resolved_table(records, found.reduced)
     body = {
         "simsoft": __version__,
         "case": found.case.title,

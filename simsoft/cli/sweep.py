@@ -29,7 +29,7 @@ from simsoft.design.sweep.run import (
     read_base,
     run_sweep,
 )
-from simsoft.design.sweep.table import Table
+from simsoft.design.sweep.table import SweepTable
 from simsoft.design.sweep.task import Mode
 from simsoft.report.figures.maps import save_maps
 from simsoft.report.html.design import sweep_sheet
@@ -98,7 +98,7 @@ def read_plan(vary: Sequence[str], keep: Sequence[str], sample: int | None, seed
 
 def _judged(
     sweep: Sweep,
-    table: Table,
+    table: SweepTable,
     directory: Path,
     workers: int | None,
     best: int,
@@ -115,7 +115,7 @@ def _judged(
     return ranked, base + ranking.confirm(sweep, chosen, directory, runner, progress)
 
 
-def _json(sweep: Sweep, table: Table, ranked: Ranking, confirmed: Sequence[Confirmed]) -> str:
+def _json(sweep: Sweep, table: SweepTable, ranked: Ranking, confirmed: Sequence[Confirmed]) -> str:
     body: dict[str, Any] = {
         "simsoft": __version__,
         "case": table.title,

@@ -229,7 +229,7 @@ def _compare_one(
 
     found = measure_files(measurements, said.options)
     _some(found)
-    from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.aquarium.compare import compare_all as pair_up
     from simsoft.report.html.tank import compared_sheet
     from simsoft.report.text.tank import compared_json, compared_page
 
@@ -253,7 +253,7 @@ def _compare_designs(
     from simsoft.aquarium.files.designs import read_designs
 
     designs = read_designs(listing, overrides, said.options)
-    from simsoft.aquarium.compare import compare as pair_up
+    from simsoft.aquarium.compare import compare_all as pair_up
     from simsoft.report.html.tank import compared_sheet
     from simsoft.report.text.tank import compared_json, compared_page, designs_page
 

@@ -160,10 +160,6 @@ def write_text(path: str | Path, text: str) -> Path:
     path : path of the file
     text : str
 
-    Returns
-    -------
-    path : Path
-
     Raises
     ------
     OutputError

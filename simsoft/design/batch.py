@@ -19,10 +19,10 @@ from simsoft.design.candidates import around
 from simsoft.design.case_tables import quantities, value_at
 from simsoft.design.scatter import shifted
 from simsoft.design.sweep.run import Progress, Runner, solve_tasks
-from simsoft.design.sweep.task import Base
+from simsoft.design.sweep.task import BaseCase
 from simsoft.design.tolerance import given_looks, judge_rows, make_trial, tasks_at
 from simsoft.lure.parts import THICKNESS_SCATTER
-from simsoft.properties.material import DEFAULTS, density
+from simsoft.properties.material import DEFAULTS, material_density
 from simsoft.properties.mixture import filled_density
 
 Word = Literal["accept", "adjust", "reject"]
@@ -67,7 +67,7 @@ class Window:
 
 
 def batch_window(
-    base: Base,
+    base: BaseCase,
     directory: Path,
     runner: Runner,
     progress: Progress | None = None,
@@ -119,7 +119,7 @@ def batch_window(
     )
 
 
-def softener_share(window: Window, row: int, column: int) -> float | None:
+def softener_correction(window: Window, row: int, column: int) -> float | None:
     """Return how much more softener the next pour needs [% by mass], negative for less.
 
     The Shore reading falls along a straight line with the softener: exact at the two pours that
@@ -150,7 +150,7 @@ def into_the_cup(window: Window, share: float) -> tuple[float, float]:
     return softener, softener * window.salt / (1.0 - window.salt)
 
 
-def _stem(base: Base) -> str:
+def _stem(base: BaseCase) -> str:
     """Return the key of the size that a caliper takes: thickness or diameter of the first part."""
     for part in base.tables.get("parts", []):
         for key in ("thickness", "diameter"):
@@ -172,11 +172,11 @@ def _judged(
     return "adjust", min(doing, key=lambda p: abs(p - shore[row]))
 
 
-def _masses(base: Base, change: str) -> tuple[float, float, float]:
+def _masses(base: BaseCase, change: str) -> tuple[float, float, float]:
     """Return the mass of one lure's soft parts at a stem [kg], with the band of the density."""
     tables, _ = apply(base.tables, [change])
     case = from_tables(tables, base.text, base.name)
-    mass, band = shot(case).mass, density(case.material, case.tolerance)
+    mass, band = shot(case).mass, material_density(case.material, case.tolerance)
     return mass * band.low / band.value, mass, mass * band.high / band.value
 
 

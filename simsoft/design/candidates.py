@@ -22,7 +22,7 @@ from simsoft.design.paired import Change, changes
 from simsoft.design.scatter import scatter_of
 from simsoft.design.sweep.row import Row
 from simsoft.design.sweep.run import Progress, Runner, solve_tasks
-from simsoft.design.sweep.task import Base, Task
+from simsoft.design.sweep.task import BaseCase, Task
 from simsoft.design.tolerance import (
     Probability,
     Sample,
@@ -124,7 +124,7 @@ def laid_out(bench: Bench, value: str, design: tuple[str, ...]) -> Tried:
 def around(trial: Trial, design: Sequence[str]) -> Trial:
     """Return the trial of a changed case: what scatters, scatters about the new value."""
     tables, _ = apply(trial.base.tables, design)
-    base = Base(trial.base.name, trial.base.text, tables)
+    base = BaseCase(trial.base.name, trial.base.text, tables)
     case = from_tables(tables, base.text, base.name)
     names = {item.name for item in trial.inputs}
     inputs = [item for item in scatter_of(case, tables) if item.name in names]

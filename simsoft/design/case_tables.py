@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simsoft.design.text_number import Quantity, read
+from simsoft.design.text_number import Quantity, read_quantity
 
 
 def value_at(tables: dict[str, Any], path: str) -> Any:
@@ -25,7 +25,7 @@ def quantities(value: Any) -> list[Quantity]:
     if isinstance(value, dict):
         value = value.get("value", [])
     items = value if isinstance(value, list) else [value]
-    found = [read(str(item)) for item in items if not isinstance(item, bool)]
+    found = [read_quantity(str(item)) for item in items if not isinstance(item, bool)]
     return [quantity for quantity in found if quantity is not None]
 
 

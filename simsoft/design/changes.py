@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from simsoft.case.fields import durometer, measure
+from simsoft.case.fields import number_in_unit, read_durometer
 from simsoft.case.limits import LIMITS, TYPICAL_BY_KIND, TYPICAL_HARDNESS, Limit
 from simsoft.case.model import Case, Part
 from simsoft.case.profile import has_modulus
@@ -74,7 +74,9 @@ def _of_the_paddle(part: Part, tables: dict[str, object]) -> list[Axis]:
     path = f"parts.{part.name}"
     across = ("paddle_diameter", "paddle_height", "length")
     size = next(q[0] for key in across if (q := quantities(value_at(tables, f"{path}.{key}"))))
-    shown = measure(size.text, LIMITS["parts.paddle_diameter"]) / float(size.number)  # mm a unit
+    shown = number_in_unit(size.text, LIMITS["parts.paddle_diameter"]) / float(
+        size.number
+    )  # mm a unit
     own, height = (1e3 * x / shown for x in (part.paddle.offset, part.paddle.height))
     deepest = max(own, HANGS[1] * height)
     ends = [(f"{path}.paddle_offset", min(own, HANGS[0]), deepest, size.unit)]
@@ -113,7 +115,7 @@ def _around(
     ends: tuple[float, ...] = tuple(number * share for share in REACH)
     typical = TYPICAL_BY_KIND.get((kind, path.rpartition(".")[2]), limit.typical)
     if typical is not None and number:
-        user = number / measure(raw, limit)  # user's units in one of the table
+        user = number / number_in_unit(raw, limit)  # user's units in one of the table
         usual = (typical[0] * user, typical[1] * user)
         # a share of the mixture costs the same to pour whatever it is now
         ends = usual if limit.fraction else _within(number, ends, usual)
@@ -126,7 +128,7 @@ def _scaled(path: str, tables: dict[str, object], limit: Limit, kind: str) -> Ax
     raw = value_at(tables, path)
     own = quantities(raw)
     values, typical = [], TYPICAL_BY_KIND.get((kind, path.rpartition(".")[2]))
-    sizes = [measure(quantity.text, limit) for quantity in own]
+    sizes = [number_in_unit(quantity.text, limit) for quantity in own]
     usual = typical is not None and typical[0] <= min(sizes) <= max(sizes) <= typical[1]
     for share in SCALES:
         ends = share * min(sizes), share * max(sizes)
@@ -139,7 +141,7 @@ def _scaled(path: str, tables: dict[str, object], limit: Limit, kind: str) -> Ax
 
 
 def _points(own: Quantity) -> tuple[Quantity, Quantity]:
-    scale, number = durometer(own.text)
+    scale, number = read_durometer(own.text)
     ends = _within(number, (number - SOFTER, number + SOFTER), TYPICAL_HARDNESS[scale])
     return computed(ends[0], own.unit), computed(ends[1], own.unit)
 

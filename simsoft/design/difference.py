@@ -78,13 +78,8 @@ class Difference(NamedTuple):
         return tuple(m for m in self.records if _either(m).quantity in CLEARANCES)
 
 
-def difference(before: RunResult, after: RunResult) -> Difference:
-    """Return what differs between two runs.
-
-    Parameters
-    ----------
-    before, after : RunResult
-    """
+def run_difference(before: RunResult, after: RunResult) -> Difference:
+    """Return what differs between two runs."""
     keys = _changed(_flat(_tables(before.case.text)), _flat(_tables(after.case.text)))
     found = [
         {f.clause.name: f.verdict for f in judge(r.case, r.records, banded=True)}

@@ -17,7 +17,7 @@ from simsoft.design.changes import default_axes
 from simsoft.design.other_water import other_water, with_other_water
 from simsoft.design.sweep.runs import CLEARS
 from simsoft.design.sweep.screening import marched_records, screening_records
-from simsoft.design.sweep.task import Base
+from simsoft.design.sweep.task import BaseCase
 from simsoft.design.text_number import computed
 from simsoft.results.record import Record, why_untrusted
 from simsoft.scenarios.screening import left_to_the_march
@@ -48,7 +48,7 @@ class Knob(NamedTuple):
     value: float
 
 
-class Answer(NamedTuple):
+class Prediction(NamedTuple):
     """What a setting does.
 
     Attributes
@@ -65,7 +65,7 @@ class Answer(NamedTuple):
     warnings: tuple[str, ...]
 
 
-def knobs(base: Base) -> list[Knob]:
+def knobs(base: BaseCase) -> list[Knob]:
     """Return what can be moved: what `pick` looks through, more of the first part, the water."""
     case = from_tables(base.tables, base.text, base.name)
     found = []
@@ -128,7 +128,7 @@ def settings(known: list[Knob], values: Mapping[str, object]) -> list[str]:
     return found
 
 
-def answered(base: Base, overrides: list[str], how: How) -> Answer:
+def predict_setting(base: BaseCase, overrides: list[str], how: How) -> Prediction:
     """Return what a case does with its overrides: screened, marched, or marched with bands.
 
     Raises
@@ -152,7 +152,7 @@ def answered(base: Base, overrides: list[str], how: How) -> Answer:
         )[0]
     findings = judge(case, records, banded=how == "bands")
     findings = [_opened(finding, how) for finding in findings]
-    return Answer(case, records, findings, warnings)
+    return Prediction(case, records, findings, warnings)
 
 
 def _opened(finding: Finding, how: How) -> Finding:
@@ -169,7 +169,7 @@ def _opened(finding: Finding, how: How) -> Finding:
     return finding
 
 
-def _changed(base: Base, overrides: Sequence[str]) -> Case:
+def _changed(base: BaseCase, overrides: Sequence[str]) -> Case:
     tables, problems = apply(base.tables, overrides)
     if problems:
         raise InputError(problems)

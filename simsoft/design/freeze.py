@@ -15,7 +15,7 @@ from simsoft.design.cad import Parameter, Shot, cavity, parameters, shot
 from simsoft.design.cost import Cost, cost
 from simsoft.design.sensitivity import Corner, failing_corner
 from simsoft.design.sweep.run import Progress, local_runner
-from simsoft.design.sweep.task import Base
+from simsoft.design.sweep.task import BaseCase
 from simsoft.design.tolerance import (
     Probability,
     given_looks,
@@ -58,7 +58,7 @@ class Freeze:
 
 
 def freeze_of(
-    base: Base,
+    base: BaseCase,
     directory: Path,
     samples: int,
     seed: int,
@@ -69,7 +69,7 @@ def freeze_of(
 
     Parameters
     ----------
-    base : Base
+    base : BaseCase
     directory : Path, where runs are kept
     samples : int
     seed : int
@@ -94,7 +94,7 @@ def freeze_of(
     )
 
 
-def _window(base: Base, directory: Path, workers: int | None) -> tuple[tuple[float, bool], ...]:
+def _window(base: BaseCase, directory: Path, workers: int | None) -> tuple[tuple[float, bool], ...]:
     """Return for durometers about the case's own whether their middle values meet the brief."""
     case = from_tables(base.tables, base.text, base.name)
     own, scale = case.material.hardness, case.material.hardness_scale
@@ -104,7 +104,7 @@ def _window(base: Base, directory: Path, workers: int | None) -> tuple[tuple[flo
     for value in (own + step for step in POINTS):
         if SHORE[0] <= value <= SHORE[1]:
             tables, _ = apply(base.tables, [f"material.durometer={value:g} {scale}"])
-            trial = make_trial(Base(base.name, base.text, tables))
+            trial = make_trial(BaseCase(base.name, base.text, tables))
             trial = given_looks(trial, MIDDLES, 1, directory, workers)
             middle = np.full((1, len(trial.inputs)), 0.5)
             runner = local_runner(workers, trial.mode)

@@ -26,7 +26,7 @@ from simsoft.design.sweep.row import DONE
 from simsoft.design.sweep.run import Progress, local_runner, solve_tasks
 from simsoft.design.sweep.runs import STARTS, RunSpec
 from simsoft.design.sweep.table import filed_records
-from simsoft.design.sweep.task import Base, Mode
+from simsoft.design.sweep.task import BaseCase, Mode
 from simsoft.engine.rows import OTHER_SHARE, OWN_SHARE
 from simsoft.engine.seen import ANSWERS, KINDS, answer_of, as_seen
 from simsoft.engine.uncertainty import model_error
@@ -108,13 +108,13 @@ def own_inputs(owns: Sequence[OwnError]) -> list[Scatter]:
     return [Scatter(own.name, "model", own.at, "", "answer", lambda _: ()) for own in owns]
 
 
-def bait_base(base: Base) -> Base:
+def bait_base(base: BaseCase) -> BaseCase:
     """Return the base of the bait in hand: the file as it stands, whatever was set."""
-    return Base(base.name, base.text, read_tables(base.text, base.name))
+    return BaseCase(base.name, base.text, read_tables(base.text, base.name))
 
 
 def look_at(
-    base: Base,
+    base: BaseCase,
     inputs: Sequence[Scatter],
     shares: Array,
     count: int,
@@ -126,7 +126,7 @@ def look_at(
 
     Parameters
     ----------
-    base : Base, of the bait in hand
+    base : BaseCase, of the bait in hand
     inputs : sequence of Scatter, of the bait in hand
     shares : array (draws, inputs), of which the first row is the middle
     count : int, draws to keep
@@ -280,7 +280,7 @@ def can_screen_look(case: Case, seen: Seen) -> bool:
 
 
 def _answers(
-    base: Base,
+    base: BaseCase,
     case: Case,
     seen: Seen,
     inputs: Sequence[Scatter],

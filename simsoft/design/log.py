@@ -14,7 +14,7 @@ from simsoft.case.read import loads
 from simsoft.core.errors import InputError
 from simsoft.design.asked import short_digest
 from simsoft.design.cost import COSTS, MOULDED, asks_for, cost
-from simsoft.results.hdf5_reader import read
+from simsoft.results.hdf5_reader import read_run
 from simsoft.results.record import Record
 
 LOOP = "one more mould"
@@ -149,7 +149,7 @@ def _runs(place: Path) -> dict[str, tuple[str, tuple[Record, ...]]]:
     for path in (place / "results.h5", *sorted(place.glob("*/results.h5"))):
         if not path.exists():
             continue
-        stored = read(path)
+        stored = read_run(path)
         if stored.created > found.get(stored.digest, ("",))[0]:
             found[stored.digest] = (stored.created, stored.result.records)
     return found

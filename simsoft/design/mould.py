@@ -17,8 +17,8 @@ from simsoft.case.overrides import apply
 from simsoft.case.read import from_tables
 from simsoft.core.errors import InputError
 from simsoft.design.sweep.axis import Axis
-from simsoft.design.sweep.task import Base
-from simsoft.design.text_number import read
+from simsoft.design.sweep.task import BaseCase
+from simsoft.design.text_number import read_quantity
 
 WHY = (
     "thinner, hot plastisol does not fill or tears as it is pulled out (common practice, no source)"
@@ -79,14 +79,14 @@ def thin_sentences(case: Case) -> list[str]:
     ]
 
 
-def within_mould(base: Base, case: Case, axes: Sequence[Axis]) -> list[Axis]:
+def within_mould(base: BaseCase, case: Case, axes: Sequence[Axis]) -> list[Axis]:
     """Return axes without the values that no mould gives; one that lost some says why it ends.
 
     What is thin already, and is not changed by a value, takes none away.
 
     Parameters
     ----------
-    base : Base, the case as tables
+    base : BaseCase, the case as tables
     case : Case, of these tables
     axes : sequence of Axis, with values
 
@@ -98,7 +98,7 @@ def within_mould(base: Base, case: Case, axes: Sequence[Axis]) -> list[Axis]:
     return [_cut(base, case, axis) for axis in axes]
 
 
-def _cut(base: Base, case: Case, axis: Axis) -> Axis:
+def _cut(base: BaseCase, case: Case, axis: Axis) -> Axis:
     own = {spot.name: spot.thickness for spot in spots(case)}
     kept, lost = [], []
     for value in axis.values:
@@ -116,14 +116,14 @@ def _cut(base: Base, case: Case, axis: Axis) -> Axis:
             f"{1e3 * end.least:.3g} mm; {WHY}"
         )
     bound = f"{end.name} is looked through from {1e3 * end.least:.3g} mm up: {WHY}"
-    numbers = [number for number in map(read, kept) if number is not None]
+    numbers = [number for number in map(read_quantity, kept) if number is not None]
     if len(numbers) < len(kept):
         return replace(axis, values=tuple(kept), bound=bound)
     ends = sorted(numbers, key=lambda quantity: quantity.number)
     return replace(axis, values=tuple(kept), low=ends[0], high=ends[-1], bound=bound)
 
 
-def _thinned(base: Base, own: Mapping[str, float], change: str) -> Spot | None:
+def _thinned(base: BaseCase, own: Mapping[str, float], change: str) -> Spot | None:
     """Return the place that a change makes too thin, None where it makes none or is refused."""
     try:
         moved = from_tables(apply(base.tables, [change])[0], base.text, base.name)

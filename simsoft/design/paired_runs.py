@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from simsoft.case.overrides import settings_of
 from simsoft.design.paired import ENDS
 from simsoft.engine.rows import left_open, move_key
 from simsoft.results.changes import RunChange
@@ -14,11 +13,6 @@ from simsoft.results.result import RunResult
 
 TOLD = ("start_speed", "flap_frequency", "stroke", "sink_rate", "natural_frequency")
 SAME = 1e-9  # logarithm below which nothing changed
-
-
-def what_was_set(result: RunResult) -> list[str]:
-    """Return the overrides of a run as they were given."""
-    return settings_of(result.case.text)
 
 
 def run_changes(before: RunResult, after: RunResult) -> list[RunChange]:

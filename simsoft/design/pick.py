@@ -17,7 +17,7 @@ from simsoft.design.candidates import Bench, Candidate, candidate, laid_out, run
 from simsoft.design.case_tables import quantities, replaced, value_at
 from simsoft.design.cost import COSTS, MOULDED, asks_for
 from simsoft.design.sweep.axis import Axis
-from simsoft.design.text_number import read
+from simsoft.design.text_number import read_quantity
 from simsoft.design.tolerance import Trial
 
 # Values with so nearly the best pass probability may be kept as well: judgement, less than the
@@ -132,7 +132,7 @@ def hindrance(found: Pick) -> Hindrance | None:
     return Hindrance(value, other)
 
 
-def pick(bench: Bench, axes: Sequence[Axis], sure: float = SURE) -> list[Pick]:
+def pick_values(bench: Bench, axes: Sequence[Axis], sure: float = SURE) -> list[Pick]:
     """Return the best value of every axis, each changed alone, by forward runs.
 
     Parameters
@@ -213,7 +213,7 @@ def choose(
 
 def size_of(text: str) -> tuple[float, str] | None:
     """Return number and unit of a value as a case states it, of a taper those at its root."""
-    found = read(next(iter(QUOTED.findall(text)), text))
+    found = read_quantity(next(iter(QUOTED.findall(text)), text))
     return None if found is None else (float(found.number), found.unit)
 
 

@@ -149,7 +149,11 @@ def _mixtures(case: Case) -> dict[Mixture, tuple[str, ...]]:
         salt = body.salt_fraction + plain * salted
         found[rho, salt, body.microballoon_fraction] = ("body",)
     for part in case.parts:
-        rho = material.density(own, case.tolerance).value if part.density is None else part.density
+        rho = (
+            material.material_density(own, case.tolerance).value
+            if part.density is None
+            else part.density
+        )
         key = (rho, salted, 0.0)
         found[key] = (*found.get(key, ()), part.name)
     return found

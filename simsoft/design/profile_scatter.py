@@ -10,7 +10,7 @@ from simsoft.case.profile import SIGNED, VALUES, unused
 from simsoft.case.units import convert
 from simsoft.core.band import Band
 from simsoft.design.distribution import Group, Scatter, banded, plain, two_sided
-from simsoft.properties.material import DEFAULTS, formula_modulus
+from simsoft.properties.material import DEFAULTS, formula_modulus, stated_or
 
 _MADE = ("youngs_modulus", "density", "thickness_bias")
 
@@ -39,21 +39,17 @@ def profile_bands(case: Case) -> dict[str, Band]:
 
 def _next_pour(modulus: Band, case: Case) -> Band:
     """Return a measured modulus widened by the scatter from pour to pour."""
-    pour = math.log1p(_or(case.tolerance.modulus, DEFAULTS.modulus_scatter))
+    pour = math.log1p(stated_or(case.tolerance.modulus, DEFAULTS.modulus_scatter))
     scale, points = case.material.hardness_scale, case.material.hardness
     if case.tolerance.modulus is None and scale is not None and points is not None:
         # half the difference of the two sides, because the law is curved
-        scatter = _or(case.tolerance.hardness, DEFAULTS.hardness_scatter)
+        scatter = stated_or(case.tolerance.hardness, DEFAULTS.hardness_scatter)
         softer, harder = max(points - scatter, 1.0), min(points + scatter, 99.0)
         pour = 0.5 * math.log(formula_modulus(scale, harder) / formula_modulus(scale, softer))
     down = math.hypot(math.log(modulus.value / modulus.low), pour)
     up = math.hypot(math.log(modulus.high / modulus.value), pour)
     value = modulus.value
     return Band(value, value * math.exp(-down), value * math.exp(up), modulus.basis)
-
-
-def _or(value: float | None, default: float) -> float:
-    return default if value is None else value
 
 
 def scatter_of_profile(measured: dict[str, Band]) -> list[Scatter]:

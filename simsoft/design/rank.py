@@ -16,8 +16,8 @@ from simsoft.design.sweep.plan import designs
 from simsoft.design.sweep.row import DONE, Row, column_of
 from simsoft.design.sweep.run import Progress, Runner, Sweep, solve_designs
 from simsoft.design.sweep.runs import RunSpec, run_specs
-from simsoft.design.sweep.table import Table, filed_records
-from simsoft.design.sweep.task import Base
+from simsoft.design.sweep.table import SweepTable, filed_records
+from simsoft.design.sweep.task import BaseCase
 from simsoft.results.record import Record
 
 DECIMALS = 9  # of a score: rounding must not decide a rank
@@ -51,7 +51,7 @@ class Ranking:
     Attributes
     ----------
     case : Case
-    table : Table
+    table : SweepTable
     bands : mapping of column to low and high over value, or None
     own : Own, the file's own design, beside which they are judged
     order : array of int, designs, best first; in their own order without a brief
@@ -60,7 +60,7 @@ class Ranking:
     """
 
     case: Case
-    table: Table
+    table: SweepTable
     bands: Bands | None
     own: Own
     order: npt.NDArray[np.int64]
@@ -76,7 +76,7 @@ class Ranking:
             yield judged(self.case, self.table, int(index), self.bands, self.own)
 
 
-def judged(case: Case, table: Table, index: int, bands: Bands | None, own: Own) -> Ranked:
+def judged(case: Case, table: SweepTable, index: int, bands: Bands | None, own: Own) -> Ranked:
     """Return one design of a table judged by the brief of a case, given what was seen."""
     records = with_looks(table.records(index), own.looks)
     findings = judge(case, records, banded=False, bands=bands, hand=own.hand)
@@ -91,7 +91,7 @@ def _told(finding: Finding, reason: str) -> Finding:
     return replace(finding, reason=reason) if unanswered else finding
 
 
-def rank(sweep: Sweep, table: Table, bands: Bands | None = None, own: Own = NO_OWN) -> Ranking:
+def rank(sweep: Sweep, table: SweepTable, bands: Bands | None = None, own: Own = NO_OWN) -> Ranking:
     """Return the order of the designs that were solved.
 
     Holds two numbers a design: what is said of each would take far more room than the table.
@@ -182,7 +182,7 @@ def confirm(
 
 
 def confirm_changes(
-    base: Base,
+    base: BaseCase,
     case: Case,
     changes: Sequence[Sequence[str]],
     directory: Path,

@@ -12,14 +12,16 @@ from simsoft.design.sweep.row import DONE
 from simsoft.design.sweep.run import Runner, solve_designs
 from simsoft.design.sweep.runs import RunSpec
 from simsoft.design.sweep.table import filed_records
-from simsoft.design.sweep.task import Base
+from simsoft.design.sweep.task import BaseCase
 from simsoft.results.record import Record
 
 ALIKE = 0.10  # relative difference that a hand does not feel (judgement)
 ACTION = ("start_speed", "flap_frequency")
 
 
-def with_same_action(model: Base, changed: Base, directory: Path, runner: Runner) -> Base:
+def with_same_action(
+    model: BaseCase, changed: BaseCase, directory: Path, runner: Runner
+) -> BaseCase:
     """Return the changed case with the model's start speed and beats for its brief.
 
     The model is the bait in hand: each sample is told against the same sample of it.

@@ -21,7 +21,7 @@ from simsoft.design.text_number import Quantity, computed
 from simsoft.lure.parts import SET_FRACTION, THICKNESS_SCATTER, assemble
 from simsoft.lure.rigid_base import CROSS_DRAG
 from simsoft.properties.coefficients import throw_inputs
-from simsoft.properties.material import DEFAULTS, density
+from simsoft.properties.material import DEFAULTS, material_density, stated_or
 
 # Common practice, no source.
 TEMPERATURE_SCATTER = 1.0  # [K], water about the stated temperature
@@ -41,8 +41,8 @@ def scatter_of(case: Case, tables: dict[str, Any]) -> list[Scatter]:
         found += _loads(part, bands)
     found += _whole(case)
     tolerance = case.tolerance
-    kelvin = _or(tolerance.temperature, TEMPERATURE_SCATTER)
-    relative = _or(tolerance.speed, SPEED_SCATTER)
+    kelvin = stated_or(tolerance.temperature, TEMPERATURE_SCATTER)
+    relative = stated_or(tolerance.speed, SPEED_SCATTER)
     found.append(
         Scatter("water temperature", "use", normal(0.0, kelvin), "K", "temperature", _nothing)
     )
@@ -52,10 +52,6 @@ def scatter_of(case: Case, tables: dict[str, Any]) -> list[Scatter]:
 
 def _nothing(_: float) -> tuple[str, ...]:
     return ()
-
-
-def _or(value: float | None, default: float) -> float:
-    return default if value is None else value
 
 
 def _material(case: Case, measured: dict[str, Band]) -> list[Scatter]:
@@ -76,7 +72,7 @@ def _material(case: Case, measured: dict[str, Band]) -> list[Scatter]:
         path = "material.loss_factor"
         found.append(plain("material damping", "model", banded(band), path, "", 0.0, 1.0))
     if "density" not in measured:
-        weight = banded(density(stated, case.tolerance))
+        weight = banded(material_density(stated, case.tolerance))
         found.append(plain("density", "making", weight, "material.density", "kg/m^3"))
     return found
 
@@ -84,15 +80,15 @@ def _material(case: Case, measured: dict[str, Band]) -> list[Scatter]:
 def _modulus(case: Case) -> list[Scatter]:
     """Return the scatter of a stated modulus, or of the durometer and of its law."""
     stated, tolerance = case.material, case.tolerance
-    scatter = _or(tolerance.modulus, DEFAULTS.modulus_scatter)
+    scatter = stated_or(tolerance.modulus, DEFAULTS.modulus_scatter)
     if stated.youngs_modulus is not None:
         spread = Band(stated.youngs_modulus, stated.youngs_modulus / (1 + scatter),
                       stated.youngs_modulus * (1 + scatter), "")  # fmt: skip
         return [plain("modulus", "making", banded(spread), "material.youngs_modulus", "Pa")]
     if stated.hardness is None or stated.hardness_scale is None:
         return []
-    batch = normal(stated.hardness, _or(tolerance.hardness, DEFAULTS.hardness_scatter))
-    factor = _or(stated.static_factor, DEFAULTS.static_factor)
+    batch = normal(stated.hardness, stated_or(tolerance.hardness, DEFAULTS.hardness_scatter))
+    factor = stated_or(stated.static_factor, DEFAULTS.static_factor)
     wide = DEFAULTS.static_scatter if stated.static_factor is None else 1.0 + scatter
     law = banded(Band(factor, factor / wide, factor * wide, ""))
     return [
@@ -134,14 +130,14 @@ def _sizes(case: Case, part: Part, tables: dict[str, Any], measured: bool) -> li
             value_at(tables, f"{path}.{k}") is not None]  # fmt: skip
     paths = [f"{path}.{key}" for key in keys]
     thinnest = min(part.thickness.values)
-    spread = _or(case.tolerance.thickness, THICKNESS_SCATTER)
+    spread = stated_or(case.tolerance.thickness, THICKNESS_SCATTER)
     shop = case.shop
     middle = 0.0
     if shop.mould is not None and not measured:
         # two independent sources in one number: one part against the next, one mould against
         # the bias expected of its kind
-        bias = _or(shop.mould_bias, MOULD_BIAS[shop.mould])
-        spread = math.hypot(spread, _or(shop.bias_scatter, BIAS_SCATTER[shop.mould]))
+        bias = stated_or(shop.mould_bias, MOULD_BIAS[shop.mould])
+        spread = math.hypot(spread, stated_or(shop.bias_scatter, BIAS_SCATTER[shop.mould]))
         middle = 0.0 if shop.bias_corrected else bias
 
     def shift(share: float) -> float:

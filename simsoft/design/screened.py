@@ -17,11 +17,11 @@ from simsoft.case.profile import has_modulus
 from simsoft.core.errors import SimsoftError
 from simsoft.lure.parts import Strip, assemble, values_of
 from simsoft.results.outcome import Outcome
+from simsoft.scenarios.question import SCREENED, solve
 from simsoft.scenarios.screening import (
     MARCH_IT,
     can_screen,
     left_to_the_march,
-    screen_paddle,
 )
 
 THICKNESSES = (-3, -2, -1, 0, 1, 2, 3)  # steps from the case's own
@@ -106,13 +106,13 @@ def screened(case: Case) -> Screened | None:
     scenario, strip = found
     axes = [axis for axis in _axes(case, strip) if len(axis[0].values) > 1]
 
-    def solve(values: tuple[float, ...]) -> ScreenedDesign:
+    def design_at(values: tuple[float, ...]) -> ScreenedDesign:
         moved = case
         for value, (_, change) in zip(values, axes, strict=True):
             moved = change(moved, value)
         return _design(moved, scenario, strip.name)
 
-    designs = map(solve, product(*(slider.values for slider, _ in axes)))
+    designs = map(design_at, product(*(slider.values for slider, _ in axes)))
     speeds = tuple(sorted(speed for speed in scenario.speeds if speed > 0.0))
     sliders = tuple(slider for slider, _ in axes)
     return Screened(scenario.name, strip.name, speeds, sliders, tuple(designs))
@@ -172,7 +172,7 @@ def _design(case: Case, scenario: Scenario, name: str) -> ScreenedDesign:
     try:
         lure = assemble(case)
         strip = next(strip for strip in lure.strips if strip.name == name)
-        outcome = screen_paddle(strip, lure.water, values_of(strip), scenario)
+        outcome = solve(strip, lure.water, values_of(strip), scenario, SCREENED)
     except SimsoftError as error:
         return ScreenedDesign(None, str(error), False, ((None, None, None, None),) * len(speeds))
     start = outcome.answers.get(("start_speed", ()))

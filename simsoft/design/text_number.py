@@ -29,7 +29,7 @@ class Quantity:
         return computed(float(self.number) * factor, self.unit)
 
 
-def read(text: str) -> Quantity | None:
+def read_quantity(text: str) -> Quantity | None:
     """Return a quantity such as ``"2.4 mm"`` or ``"46 OO"``; None where there is no number."""
     match = _QUANTITY.fullmatch(text)
     if match is None:

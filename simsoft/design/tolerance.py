@@ -29,7 +29,7 @@ from simsoft.design.sweep.row import DONE, Row
 from simsoft.design.sweep.run import Progress, Runner, solve_tasks
 from simsoft.design.sweep.runs import MARCHED, STARTS, RunSpec, run_specs
 from simsoft.design.sweep.table import filed_records
-from simsoft.design.sweep.task import Base, Labels, Mode, Task
+from simsoft.design.sweep.task import BaseCase, Labels, Mode, Task
 from simsoft.results.record import Record
 
 CLIPPED = 4.0  # half bands: margins beyond it count as this, so that no sample rules alone
@@ -61,7 +61,7 @@ class Trial:
 
     Attributes
     ----------
-    base : Base
+    base : BaseCase
     case : Case
     inputs : list of Scatter
     specs : tuple of RunSpec
@@ -69,7 +69,7 @@ class Trial:
     in_hand : InHand or None, what was seen of the bait in hand
     """
 
-    base: Base
+    base: BaseCase
     case: Case
     inputs: list[Scatter]
     specs: tuple[RunSpec, ...]
@@ -77,7 +77,7 @@ class Trial:
     in_hand: InHand | None = None
 
 
-def make_trial(base: Base, *, full: bool = False, only: Group | None = None) -> Trial:
+def make_trial(base: BaseCase, *, full: bool = False, only: Group | None = None) -> Trial:
     """Return the trial of a case; InputError where it has no brief."""
     case = from_tables(base.tables, base.text, base.name)
     if not case.brief:
@@ -185,7 +185,7 @@ def _task(trial: Trial, spec: RunSpec, overrides: list[str], warmer: float, fast
     return Task(tuple(changes), spec.scenarios, trial.mode, labels)
 
 
-def _speeds(base: Base, spec: RunSpec) -> Labels:
+def _speeds(base: BaseCase, spec: RunSpec) -> Labels:
     """Return the speeds [m/s] that a run would have by itself, ascending, by scenario."""
     case = from_tables(base.tables, base.text, base.name, spec.overrides)
     return tuple(

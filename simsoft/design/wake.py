@@ -11,7 +11,8 @@ from simsoft.case.model import Case, PaddleInput, Part
 from simsoft.core.errors import SimsoftError
 from simsoft.lure.parts import Strip, assemble, values_of
 from simsoft.results.record import Record
-from simsoft.scenarios.screening import can_screen, screen_paddle
+from simsoft.scenarios.question import SCREENED, solve
+from simsoft.scenarios.screening import can_screen
 
 # Below these a paddle is called centred, thin or shaded: shares of its height, of its height again
 # and of the stream (judgement, after the offsets and thicknesses of validation/RESOLVED.md).
@@ -151,7 +152,7 @@ def _start(case: Case, name: str) -> float | None:
         lure = assemble(case)
         strip = next(strip for strip in lure.strips if strip.name == name)
         scenario = next(s for s in case.scenarios if can_screen(strip, s))
-        found = screen_paddle(strip, lure.water, values_of(strip), replace(scenario, onset=True))
+        found = solve(strip, lure.water, values_of(strip), replace(scenario, onset=True), SCREENED)
     except (SimsoftError, StopIteration):
         return None
     value = found.answers["start_speed", ()].value

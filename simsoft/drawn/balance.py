@@ -10,7 +10,7 @@ from simsoft.case.model import Case
 from simsoft.core.arrays import Array
 from simsoft.drawn.shapes import Understood
 from simsoft.drawn.solid import areas_seen, centre_and_second
-from simsoft.lure.assembly import assemble_whole, central_values, components
+from simsoft.lure.assembly import assemble_whole, central_values, lure_components
 from simsoft.lure.components import centre_of
 from simsoft.lure.parts import assemble
 
@@ -44,15 +44,10 @@ def mesh_balance(understood: Understood, case: Case) -> list[BalanceRow]:
     """Return volume, centre and areas of mesh and case, hook and weights left out.
 
     Areas are summed over the pieces, as a case sums them: nothing hides behind another.
-
-    Parameters
-    ----------
-    understood : Understood
-    case : Case
     """
     whole = assemble_whole(case, assemble(case))
     rigid = {"hook", *(weight.name for weight in whole.rig.weights)}
-    pieces = [p for p in components(whole, central_values(whole)) if p.name not in rigid]
+    pieces = [p for p in lure_components(whole, central_values(whole)) if p.name not in rigid]
     displaced: Array = np.sum([piece.displaced for piece in pieces], axis=0)
     areas = 1e6 * np.sum([piece.areas for piece in pieces], axis=0)
     centre = 1e3 * centre_of(displaced)

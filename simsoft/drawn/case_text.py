@@ -8,7 +8,7 @@ import numpy as np
 
 from simsoft.core.arrays import Array
 from simsoft.drawn.parts import TRANSITION, neck_of
-from simsoft.drawn.shapes import Appendage, Plate, Trunk, Understood
+from simsoft.drawn.shapes import Appendage, EndPlate, Trunk, Understood
 from simsoft.drawn.simplify import few
 
 COLUMN = 34  # where comments begin
@@ -215,7 +215,7 @@ def _claw(part: Appendage, doubt: float) -> Iterator[str]:
     yield _line("neck_thickness", f'"{thin:.3f} mm"', f"+-{doubt:.2g} mm, the hinge")
 
 
-def _plate(plate: Plate, doubt: float) -> Iterator[str]:
+def _plate(plate: EndPlate, doubt: float) -> Iterator[str]:
     yield _line("paddle_shape", f'"{plate.shape}"', f"fills {plate.fullness:.0%} of its box")
     odd = "; CHECK neither disc nor boot, the area is kept" if is_odd(plate) else ""
     width, height = case_size(plate)
@@ -231,7 +231,7 @@ def _plate(plate: Plate, doubt: float) -> Iterator[str]:
     yield _line("paddle_offset", _mm(plate.offset), "its centre below the stem's axis")
 
 
-def case_size(plate: Plate) -> tuple[float, float]:
+def case_size(plate: EndPlate) -> tuple[float, float]:
     """Return the width and height [mm] of the disc or boot of a plate's area."""
     if plate.shape == "disc":
         size = float(np.sqrt(4.0 * plate.area / np.pi))
@@ -240,7 +240,7 @@ def case_size(plate: Plate) -> tuple[float, float]:
     return scale * plate.width, scale * plate.height
 
 
-def is_odd(plate: Plate) -> bool:
+def is_odd(plate: EndPlate) -> bool:
     """Tell whether a plate is neither a disc nor a rectangle, so that a case keeps its area."""
     round_ = plate.shape == "disc"
     wanted = 0.25 * np.pi if round_ else 1.0

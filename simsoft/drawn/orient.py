@@ -40,14 +40,12 @@ class PlacedSolid:
     solid : manifold3d.Manifold [mm], nose at the origin, x to the tail, y to the left, z up
     axes : array (3, 3), the case's axes as rows in the file's
     origin : array (3,) [mm], the nose in the file's axes
-    lopsided : float [-], share of the area that the mirror image leaves over
     notes : tuple of str, what was assumed
     """
 
     solid: Any
     axes: Array
     origin: Array
-    lopsided: float
     notes: tuple[str, ...]
 
 
@@ -87,9 +85,7 @@ def turned_to_case(solid: Any, nose: str | None = None, up: str | None = None) -
         shift[1] = centre_and_second(found)[0][1]
     if not are_file_axes(axes):
         notes.append("turned from the file's axes")
-    return PlacedSolid(
-        found.translate(-shift), axes, origin + axes.T @ shift, lopsided, tuple(notes)
-    )
+    return PlacedSolid(found.translate(-shift), axes, origin + axes.T @ shift, tuple(notes))
 
 
 def _trunk_line(solid: Any, start: Array, origin: Array) -> tuple[Array, Array]:

@@ -14,7 +14,7 @@ FEW = 8  # points at an end that make a face of it
 
 
 @dataclass(frozen=True)
-class Plate:
+class EndPlate:
     """The plate at the end of a stem.
 
     Attributes
@@ -65,7 +65,7 @@ class Appendage:
     curl : 'across' or 'in-plane'
     fork_angle : float [deg], of a forked tail; 0 otherwise
     mirrored : bool, one of a pair
-    plate : Plate or None
+    plate : EndPlate or None
     narrowest : float [mm], place along x of the section that bends most easily
     doubt : float [mm], of width and thickness
     root_doubt : float [mm], of where it leaves the trunk: no shoulder, or a root that two share
@@ -88,7 +88,7 @@ class Appendage:
     curl: str = "across"
     fork_angle: float = 0.0
     mirrored: bool = False
-    plate: Plate | None = None
+    plate: EndPlate | None = None
     narrowest: float = 0.0
     doubt: float = 0.01
     root_doubt: float = 0.0

@@ -8,7 +8,7 @@ import numpy as np
 
 from simsoft.case.shapes.slices import loops, middles, moments, slices, span, turned_solid
 from simsoft.core.arrays import Array
-from simsoft.drawn.shapes import Appendage, Plate
+from simsoft.drawn.shapes import Appendage, EndPlate
 from simsoft.drawn.solid import arrays, face_normals
 
 DEEPER = 3.0  # times: a section this much softer than what is behind it is a stem
@@ -273,7 +273,7 @@ def _evened(at: Array, width: Array, thickness: Array) -> tuple[Array, Array, Ar
 
 def _plate(
     piece: Any, normal: Array, upright: Array, front: float, rear: float, axis: Array, point: Array
-) -> Plate:
+) -> EndPlate:
     """Measure a plate between its two faces."""
     frame = np.array([ACROSS, upright, np.cross(ACROSS, upright)])
     sign = 1.0 if frame[2] @ normal > 0.0 else -1.0
@@ -296,7 +296,7 @@ def _plate(
     # where the axis meets the front face, as a case counts it
     hit = point + axis * (front - point @ normal) / (axis @ normal)
     fullness = float(area / (width * height))
-    return Plate(
+    return EndPlate(
         shape="disc" if fullness < DISC else "boot",
         width=float(width), height=float(height), area=float(area), thickness=thickness,
         angle=angle, offset=float((hit - centre) @ upright), outline=rim,

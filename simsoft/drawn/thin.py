@@ -13,7 +13,6 @@ from scipy.sparse.csgraph import connected_components
 from simsoft.case.shapes.slices import (
     closed,
     inscribed,
-    loops,
     middles,
     moments,
     opened,
@@ -176,8 +175,3 @@ def _stands_off(group: PieceGroup, core_end: float) -> bool:
     # legs lie within the cuts of their root: their reach shows in the pieces' own size
     own = float(np.sqrt(group.areas.max()))
     return max(reach, 2.0 * own) > LONG * along or group.points[:, 0].max() > core_end + along
-
-
-def _ends_of(section: Any) -> Array:
-    """Return all corners (n, 2) of a section."""
-    return np.concatenate(loops(section)) if not section.is_empty() else np.zeros((0, 2))

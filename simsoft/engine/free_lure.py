@@ -2,29 +2,19 @@
 
 from __future__ import annotations
 
-import os
-from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
-
 from simsoft.case.model import Case, Scenario
+from simsoft.engine.jobs import Report, on_all_cores
 from simsoft.engine.slopes import slopes_of
 from simsoft.engine.uncertainty import Variant, with_bands
 from simsoft.lure.assembly import Whole
 from simsoft.lure.free_lure import Values, free_values, moved_inputs
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import Record
-from simsoft.scenarios.free.hop import hop
 from simsoft.scenarios.free.ride import FreeDetail, Outcomes
-from simsoft.scenarios.free.sink import sink
-from simsoft.scenarios.free.tow import tow
-from simsoft.scenarios.hold.driver import add_model
-
-Report = Callable[[float], None]
-Solver = Callable[[Whole, Values | None, Scenario, FreeDetail], Outcomes]
+from simsoft.scenarios.question import solve_whole
 
 COARSE_ELEMENTS = 8  # of every chain, in the runs that the bands are made from
 COARSE_STEP = 2.0
-SOLVERS: dict[str, Solver] = {"sink": sink, "hop": hop}
 
 
 def free_answers(
@@ -45,10 +35,9 @@ def free_answers(
     SolveError
         If the lure could not be solved.
     """
-    solver = tow if scenario.free else SOLVERS[scenario.kind]
     values = free_values(whole)
     step = case.numerics.step
-    full = _solved(solver, whole, values, scenario, FreeDetail(case.numerics.elements, 1.0, step))
+    full = solve_whole(whole, values, scenario, FreeDetail(case.numerics.elements, 1.0, step))
     report(0.2)
     coarse: Outcomes = {}
     moved: list[tuple[Variant, Outcomes]] = []
@@ -57,7 +46,7 @@ def free_answers(
         ends = [motion.time[-1] for outcome in full.values() for motion in outcome.motions]
         longest = float(max(ends)) if ends else None
         rough = FreeDetail(elements, COARSE_STEP, step, extras=False, longest=longest)
-        coarse, moved = _moved(whole, scenario, solver, rough, report)
+        coarse, moved = _moved(whole, scenario, rough, report)
     records: list[Record] = []
     for part, outcome in full.items():
         ends = [(variant, found.get(part, Outcome())) for variant, found in moved]
@@ -67,31 +56,16 @@ def free_answers(
     return records, list(full.values())
 
 
-def _solved(
-    solver: Solver, whole: Whole, values: Values, scenario: Scenario, detail: FreeDetail
-) -> Outcomes:
-    """Return the outcomes of a solver, with what each part is solved as."""
-    outcomes = solver(whole, values, scenario, detail)
-    for strip in whole.strips:
-        add_model(outcomes[strip.name], strip)
-    return outcomes
-
-
 def _moved(
-    whole: Whole, scenario: Scenario, solver: Solver, rough: FreeDetail, report: Report
+    whole: Whole, scenario: Scenario, rough: FreeDetail, report: Report
 ) -> tuple[Outcomes, list[tuple[Variant, Outcomes]]]:
     """Return the coarse outcome and those of the moved inputs, on all cores."""
-    variants = [v for v in moved_inputs(whole) if v[0] != "shading" or solver is tow]
+    variants = [v for v in moved_inputs(whole) if v[0] != "shading" or scenario.free]
     wanted: list[Values] = [free_values(whole), *(values for _, _, values in variants)]
-    outcomes: list[Outcomes] = []
-    pool = ThreadPoolExecutor(max_workers=os.cpu_count())
-    try:
-        for outcome in pool.map(
-            lambda values: _solved(solver, whole, values, scenario, rough), wanted
-        ):
-            outcomes.append(outcome)
-            report(0.2 + 0.8 * len(outcomes) / len(wanted))
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
+    outcomes = on_all_cores(
+        lambda values: solve_whole(whole, values, scenario, rough),
+        wanted,
+        lambda share: report(0.2 + 0.8 * share),
+    )
     named = [Variant(name, value) for name, value, _ in variants]
     return outcomes[0], list(zip(named, outcomes[1:], strict=True))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import threading
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
@@ -15,10 +16,11 @@ from simsoft.lure.parts import Lure, Strip
 Progress = Callable[[str, float], None]
 Report = Callable[[float], None]
 Answer = TypeVar("Answer")
+Item = TypeVar("Item")
 
 
 @dataclass(frozen=True)
-class Job:
+class RunJob:
     """One question to one part, or to the whole lure.
 
     Attributes
@@ -38,12 +40,12 @@ class Job:
         return "whole lure" if self.strip is None else self.strip.name
 
 
-def jobs_of(case: Case, lure: Lure) -> list[Job]:
+def jobs_of(case: Case, lure: Lure) -> list[RunJob]:
     """Return the jobs of a case in the order in which they are told."""
-    jobs: list[Job] = []
+    jobs: list[RunJob] = []
     for scenario in case.scenarios:
         if scenario.of_the_whole:
-            jobs.append(Job(scenario, None))
+            jobs.append(RunJob(scenario, None))
             continue
         solved: dict[str, int] = {}
         strips: list[Strip] = []
@@ -54,7 +56,7 @@ def jobs_of(case: Case, lure: Lure) -> list[Job]:
             if twin is None:
                 solved[strip.name] = len(jobs)
                 strips.append(strip)
-            jobs.append(Job(scenario, strip, None if twin is None else solved[twin.name]))
+            jobs.append(RunJob(scenario, strip, None if twin is None else solved[twin.name]))
     return jobs
 
 
@@ -63,8 +65,8 @@ class _StoppedError(Exception):
 
 
 def solve_all(
-    jobs: Sequence[Job],
-    solve: Callable[[Job, Report], Answer],
+    jobs: Sequence[RunJob],
+    solve: Callable[[RunJob, Report], Answer],
     progress: Progress | None,
     at_once: int,
 ) -> list[Answer]:
@@ -74,7 +76,7 @@ def solve_all(
 
     Parameters
     ----------
-    jobs : sequence of Job
+    jobs : sequence of RunJob
     solve : function of a job and of a function that takes the share of it done (0..1)
     progress : function of a label and the share of all done, called by one thread at a time
     at_once : int
@@ -110,4 +112,27 @@ def solve_all(
         return list(pool.map(one, range(len(jobs))))
     finally:
         stopped.set()
+        pool.shutdown(wait=True, cancel_futures=True)
+
+
+def on_all_cores(
+    solve: Callable[[Item], Answer], items: Sequence[Item], report: Report
+) -> list[Answer]:
+    """Return what a function gives for each of some items, in their order.
+
+    Parameters
+    ----------
+    solve : function of an item
+    items : sequence
+    report : function of the share done (0..1), called after each; where it raises, the rest is
+        given up
+    """
+    found: list[Answer] = []
+    pool = ThreadPoolExecutor(max_workers=os.cpu_count())
+    try:
+        for answer in pool.map(solve, items):
+            found.append(answer)
+            report(len(found) / len(items))
+        return found
+    finally:
         pool.shutdown(wait=True, cancel_futures=True)

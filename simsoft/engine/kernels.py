@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from simsoft.case.model import Case
 from simsoft.core.prepare import Wanted, not_compiled
-from simsoft.engine.jobs import Job, jobs_of
+from simsoft.engine.jobs import RunJob, jobs_of
 from simsoft.lure.parts import assemble
 
 CLEARANCE = "clearance"  # how near a part comes to the hook, asked of every part beside one
 
 
-def question_of(job: Job) -> str:
+def question_of(job: RunJob) -> str:
     """Return the word for what a job asks of which kind of body."""
     if job.strip is None:
         return f"{job.scenario.kind} whole"
@@ -21,5 +21,6 @@ def question_of(job: Job) -> str:
 def missing_for(case: Case) -> list[Wanted]:
     """Return what a run of a case needs of the compiler and is not kept yet."""
     jobs = jobs_of(case, assemble(case))
-    hooked = any(job.strip is not None and job.strip.wire is not None for job in jobs)
-    return not_compiled({question_of(job) for job in jobs} | ({CLEARANCE} if hooked else set()))
+    wires = [job.strip.wire for job in jobs if job.strip is not None]
+    bare = any(wire is not None and len(wire.spot) for wire in wires)
+    return not_compiled({question_of(job) for job in jobs} | ({CLEARANCE} if bare else set()))

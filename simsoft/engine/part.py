@@ -11,15 +11,15 @@ from collections.abc import Sequence
 import numpy as np
 
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
-from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare_rod
 from simsoft.bodies.rod.time_march import beat_at
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.scenarios.retrieve.marcher import FLUTTER_KICK
 from simsoft.solvers.limit_cycle import Beat
+from simsoft.solvers.modes import Modes
 from simsoft.solvers.time_march import TimeStep
 
 STREAM = np.array([1.0, 0.0, 0.0])
@@ -47,7 +47,9 @@ def rod(case: Case, part: str, elements: int | None = None, *, gravity: bool = T
         raise InputError([f"{part}: no such part; there are {', '.join(strips) or 'none'}"])
     if strip.solved_as != "rod":
         raise InputError([f"{part}: is solved as a plate; model = 'rod' makes it a rod"])
-    return prepare_rod(strip, lure.water, values_of(strip), gravity=gravity, elements=elements)
+    return prepare_rod(
+        Specimen(strip, lure.water, values_of(strip), gravity=gravity, elements=elements)
+    )
 
 
 def _stream(body: Ready) -> Array:

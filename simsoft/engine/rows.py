@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 
 from simsoft.case.model import Case, Taper
 from simsoft.engine.uncertainty import MODEL_ERROR
-from simsoft.geometry.apart import apart
+from simsoft.geometry.apart import shape_distance
 from simsoft.lure.parts import assemble
 from simsoft.properties.material import DEFAULTS
 from simsoft.results.record import Record
@@ -39,7 +39,7 @@ IN_A_STREAM = ("start_speed", "start_frequency", "flap_frequency", "stroke")
 
 
 @dataclass(frozen=True)
-class Line:
+class LogLinear:
     """A number as a line of inputs, in logarithms.
 
     Attributes
@@ -69,7 +69,7 @@ def move_key(record: Record) -> tuple[str, str, str, tuple[tuple[str, float | in
     return record.scenario, record.part, record.quantity, tuple(record.at.items())
 
 
-def line_of(record: Record, moves: Moves, case: Case) -> Line | None:
+def line_of(record: Record, moves: Moves, case: Case) -> LogLinear | None:
     """Return a record as a line of inputs, None where it is no number above zero with a band."""
     value, low, high = record.value, record.low, record.high
     if not isinstance(value, float) or not isinstance(low, float) or value <= 0.0:
@@ -92,7 +92,7 @@ def line_of(record: Record, moves: Moves, case: Case) -> Line | None:
     if not (record.quantity in MODEL_ERROR and of_paddle(case, record.part)):
         own = math.hypot(own, OWN_SHARE.get(record.quantity, OTHER_SHARE))
     row = slopes | {own_name(record.quantity, record.part): own}
-    return Line(math.log(value) + 0.5 * (up - down), -0.5 * (up - down) / width, row)
+    return LogLinear(math.log(value) + 0.5 * (up - down), -0.5 * (up - down) / width, row)
 
 
 def of_paddle(case: Case, part: str) -> bool:
@@ -116,7 +116,9 @@ def left_open(before: Case, after: Case, quantity: str, change: float) -> float:
     paddles = any(part.paddle is not None for part in (*before.parts, *after.parts))
     if paddles and quantity in OF_A_BEAT:
         share, floor = OF_A_BEAT[quantity]
-        return math.hypot(share * change, floor * min(1.0, apart(before, after) / FAR_APART))
+        return math.hypot(
+            share * change, floor * min(1.0, shape_distance(before, after) / FAR_APART)
+        )
     alike = quantity not in IN_A_STREAM or _shapes(before) == _shapes(after)
     other = OTHER_PADDLE if paddles else OTHER_SHAPE
     return (SAME_SHAPE if alike else other) * abs(change)

@@ -15,7 +15,7 @@ from threadpoolctl import threadpool_limits
 from simsoft.case.model import Case, Scenario
 from simsoft.engine.checks import check_strip
 from simsoft.engine.edge import past_the_edge, withheld
-from simsoft.engine.jobs import Job, Progress, Report, jobs_of, solve_all
+from simsoft.engine.jobs import Progress, Report, RunJob, jobs_of, solve_all
 from simsoft.engine.slopes import slopes_of
 from simsoft.engine.symmetry import mirrored_outcome, mirrored_record
 from simsoft.engine.uncertainty import Variant, felt, model_error, other_motions, with_bands
@@ -53,10 +53,6 @@ def run(
     anew : bool, behind the bands every march from rest, at the full step where the mesh is the
         full one, and every start searched whole: what the short way is checked against
 
-    Returns
-    -------
-    RunResult
-
     Raises
     ------
     InputError
@@ -84,14 +80,14 @@ def _run(case: Case, progress: Progress | None, bands: bool, anew: bool) -> RunR
     kept = Outcome()
     jobs = jobs_of(case, lure)
 
-    def solve(job: Job, report: Report) -> Answer:
+    def answer(job: RunJob, report: Report) -> Answer:
         if job.strip is None:
             return _whole_answers(case, whole, job.scenario, bands, report)
         return _strip_answers(case, lure, job.scenario, job.strip, (bands, anew), report)
 
     asked = [job for job in jobs if job.twin is None]
     at_once = os.cpu_count() or 1 if bands else 1
-    answers = iter(solve_all(asked, solve, progress, at_once))
+    answers = iter(solve_all(asked, answer, progress, at_once))
     found: list[Answer] = []
     moves: Moves = {}
     for job in jobs:
@@ -174,7 +170,7 @@ def _strip_answers(
     bands, anew = asked
     with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
         detail = Detail(step=case.numerics.step, each=pool.map if bands else map)
-        full = solve_strip(case, lure, scenario, strip, values_of(strip), detail)
+        full = solve(strip, lure.water, values_of(strip), scenario, detail)
     report(0.2)
     if bands:
         found = _bands(case, lure, scenario, strip, full, anew, report)
@@ -194,18 +190,6 @@ def _casts(case: Case, whole: Whole, records: list[Record], bands: bool) -> list
             records += found
             flights += flown
     return flights
-
-
-def solve_strip(
-    case: Case,
-    lure: Lure,
-    scenario: Scenario,
-    strip: Strip,
-    values: dict[str, float],
-    detail: Detail,
-) -> Outcome:
-    """Answer one strip in one scenario at given input values, without bands."""
-    return solve(strip, lure.water, values, scenario, detail)
 
 
 def _bands(
@@ -247,15 +231,15 @@ def _bands(
     behind = scenario if sought else replace(scenario, onset=False)
 
     def central(detail: Detail) -> Outcome:
-        return solve_strip(case, lure, behind, strip, values_of(strip), detail)
+        return solve(strip, lure.water, values_of(strip), behind, detail)
 
-    def solve(variant: Variant) -> Outcome:
+    def at_end(variant: Variant) -> Outcome:
         values = values_of(strip, **{variant.name: variant.value})
-        moved = solve_strip(case, lure, behind, strip, values, near_centre)
+        moved = solve(strip, lure.water, values, behind, near_centre)
         if sought and near_centre.near is not None and _start_of(moved) is None:
             wide = replace(near_centre, near=None)
             still = replace(scenario, march=False, speeds=())
-            again = solve_strip(case, lure, still, strip, values, wide)
+            again = solve(strip, lure.water, values, still, wide)
             moved.answers |= {key: again.answers[key] for key in STARTS if key in again.answers}
         return moved
 
@@ -272,7 +256,7 @@ def _bands(
         near_centre = longer if twice else (whole if standard else coarse)
         if not anew:
             near_centre = replace(near_centre, begun=_begun(centre, full))
-        for outcome in pool.map(solve, moving):
+        for outcome in pool.map(at_end, moving):
             outcomes.append(outcome)
             report(0.2 + 0.8 * len(outcomes) / len(moving))
     finally:

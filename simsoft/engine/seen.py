@@ -16,7 +16,7 @@ from simsoft.case.read import bait_in_hand
 from simsoft.core.errors import SolveError
 from simsoft.core.quantities import words
 from simsoft.engine.edge import WITH_BEAT
-from simsoft.engine.rows import Line, left_open, line_of, own_name
+from simsoft.engine.rows import LogLinear, left_open, line_of, own_name
 from simsoft.results.record import BY_LOOK, Record
 from simsoft.results.result import Look, RunResult
 from simsoft.solvers.conditioning import (
@@ -45,12 +45,12 @@ class Answered:
     Attributes
     ----------
     look : Look
-    line : Line or None, that answer as a line of inputs
+    line : LogLinear or None, that answer as a line of inputs
     case : Case, as it was looked at
     """
 
     look: Look
-    line: Line | None
+    line: LogLinear | None
     case: Case
 
 
@@ -146,7 +146,7 @@ def _learn(known: Known, hand: Case, seen: Seen, solve: Solve) -> tuple[Known, A
     return after, Answered(look, line, asked)
 
 
-def _updated(known: Known, line: Line, seen: Seen) -> tuple[Known, Taken, float]:
+def _updated(known: Known, line: LogLinear, seen: Seen) -> tuple[Known, Taken, float]:
     """Return what is known after a look, how it was taken, and how likely such a look was."""
     doubt = math.log1p(seen.doubt)
     if seen.value is None:
@@ -155,14 +155,14 @@ def _updated(known: Known, line: Line, seen: Seen) -> tuple[Known, Taken, float]
     return learn_value(known, line.row, math.log(seen.value) - line.middle, doubt)
 
 
-def with_seen_band(known: Known, record: Record, line: Line, change: float = 0.0) -> Record:
+def with_seen_band(known: Known, record: Record, line: LogLinear, change: float = 0.0) -> Record:
     """Return a record with the value and band that are left when inputs are known better.
 
     Parameters
     ----------
     known : Known
     record : Record
-    line : Line, of that record
+    line : LogLinear, of that record
     change : float, logarithm by which a look cannot vouch for it (see `left_open`)
     """
     width = math.hypot(math.sqrt(known.variance_of(line.row)), change)

@@ -19,16 +19,12 @@ OFFSET_COUNTS = 2.0
 FAR = math.inf
 
 
-def apart(before: Case, after: Case) -> float:
+def shape_distance(before: Case, after: Case) -> float:
     """Return how far apart two shapes are [-].
 
     Sizes are taken over the paddle's. The root of the summed squares is of logarithms of length,
     width, paddle's thickness and body, of the paddle's angle [rad] and of twice its offset. The
     stem's thickness is a stiffness and does not count, nor do densities and what hangs on the lure.
-
-    Parameters
-    ----------
-    before, after : Case
 
     Returns
     -------
@@ -47,7 +43,7 @@ def apart(before: Case, after: Case) -> float:
 
 
 def _frame(part: Part) -> Part:
-    """Return all of a part that is neither a size that `apart` measures, nor stiffness."""
+    """Return all of a part that is neither a size that `shape_distance` measures, nor stiffness."""
     bare = NO_PADDLE if part.paddle is None else replace(NO_PADDLE, shape=part.paddle.shape)
     return replace(
         part, length=0.0, width=NO_SIZE, thickness=NO_SIZE, position=(0.0, 0.0, 0.0),

@@ -272,7 +272,7 @@ def end_factors(stations: BodyStations) -> tuple[float, float, float, float]:
     )
 
 
-def within(stations: BodyStations, start: float, end: float) -> BodyStations:
+def slices_between(stations: BodyStations, start: float, end: float) -> BodyStations:
     """Return the slices of a body between two distances [m] behind the nose."""
     kept = (stations.x > start) & (stations.x < end)
     cut_arrays = {

@@ -123,10 +123,6 @@ def lock_in_sweep(
     duration : float [-], dimensionless time at each speed; the last eighth is measured
     step : float [-], dimensionless time step
 
-    Returns
-    -------
-    sweep : LockIn
-
     Raises
     ------
     ValueError

@@ -146,7 +146,7 @@ def mass_properties(whole: Whole, values: Values | None = None) -> MassPropertie
     whole : Whole
     values : dict, input values of the body and of each strip; None for the central ones
     """
-    pieces = components(whole, central_values(whole) if values is None else values)
+    pieces = lure_components(whole, central_values(whole) if values is None else values)
     solid: Array = np.sum([piece.solid for piece in pieces], axis=0)
     displaced: Array = np.sum([piece.displaced for piece in pieces], axis=0)
     added: Array = np.sum([piece.added for piece in pieces], axis=0)
@@ -168,7 +168,7 @@ def mass_properties(whole: Whole, values: Values | None = None) -> MassPropertie
     )
 
 
-def components(whole: Whole, values: Values) -> list[Component]:
+def lure_components(whole: Whole, values: Values) -> list[Component]:
     """Return the pieces of a lure: body, strips, hook, weights."""
     density = whole.water.density
     pieces = []

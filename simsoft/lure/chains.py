@@ -12,7 +12,8 @@ from simsoft.core.arrays import Array, Integers
 from simsoft.geometry.body import BodyStations, end_factors, full_area
 from simsoft.geometry.stations import cut
 from simsoft.lure.components import Component, moulded_chain, root_half
-from simsoft.lure.parts import Strip, build_rod, damping_time, strip_modulus, with_material
+from simsoft.lure.parts import Specimen, Strip, damping_time, strip_modulus
+from simsoft.lure.rod_model import build_rod, with_material
 from simsoft.mechanics.inertia import inertia_from_point, turned
 from simsoft.mechanics.multibody import ON_BASE, Base, Paddles, Tree
 from simsoft.mechanics.rod import Paddle, Rod
@@ -69,7 +70,7 @@ def soft_chain(
     body take off the added mass what they take off the stiff body's.
     """
     count = elements or BODY_ELEMENTS
-    rod = build_rod(strip, water, values, gravity=True, elements=count)
+    rod = build_rod(Specimen(strip, water, values, gravity=True, elements=count))
     start, sign = strip.part.position[0], strip.part.direction[0]
     node = start + sign * np.cumsum(rod.length)
     full = full_area(strip.part.section, stations.height, stations.width)
@@ -100,11 +101,6 @@ def _ready(strip: Strip, rod: Rod, values: dict[str, float], frequency: float) -
     return with_material(rod, modulus, damping_time(strip, values, frequency))
 
 
-def stem_of(strip: Strip) -> Strip:
-    """Return a strip without its paddle."""
-    return replace(strip, part=replace(strip.part, paddle=None))
-
-
 def strip_chain(
     strip: Strip,
     water: Water,
@@ -119,7 +115,7 @@ def strip_chain(
     which only its changes act is not known in a fall.
     """
     count = elements or min(strip.elements, PART_ELEMENTS)
-    rod = build_rod(strip, water, values, gravity=True, elements=count)
+    rod = build_rod(Specimen(strip, water, values, gravity=True, elements=count))
     rod = _ready(strip, rod, values, frequency)
     rod = rod._replace(paddle=rod.paddle._replace(munk=0.0))
     return _chain(strip, rod, water, values, *carrier_of(strip.part, carriers))

@@ -19,7 +19,8 @@ from simsoft.geometry.beads import part_sections
 from simsoft.geometry.body import BodyStations
 from simsoft.geometry.section import finite_span_factor
 from simsoft.geometry.stations import Stations, cut
-from simsoft.lure.parts import Strip, build_rod
+from simsoft.lure.parts import Specimen, Strip
+from simsoft.lure.rod_model import build_rod
 from simsoft.mechanics.inertia import inertia_from_point, turned
 from simsoft.mechanics.kinematics import place
 from simsoft.mechanics.rod import Rod
@@ -125,7 +126,9 @@ def weight_piece(weight: WeightInput, water_density: float) -> Component:
 def strip_piece(strip: Strip, water: Water, values: dict[str, float]) -> Component:
     """Weigh a strip: its rod at unit density is its volume; a lump at the tip has none."""
     bare = replace(strip, part=replace(strip.part, tip_mass=0.0))
-    rod = build_rod(bare, water, values | {"density": 1.0}, gravity=False, elements=ELEMENTS)
+    rod = build_rod(
+        Specimen(bare, water, values | {"density": 1.0}, gravity=False, elements=ELEMENTS)
+    )
     stations = cut(strip.part, ELEMENTS, values["thickness"], values.get("set_fraction", 0.0))
     frame, hinge, node = moulded_chain(rod)
     displaced, added = root_half(strip.part, stations, rod, water.density)

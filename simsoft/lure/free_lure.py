@@ -10,10 +10,11 @@ import numpy as np
 
 from simsoft.core.arrays import Array, Integers
 from simsoft.core.band import Band
-from simsoft.geometry.body import BodyStations, body_stations, within
+from simsoft.geometry.body import BodyStations, body_stations, slices_between
 from simsoft.lure.assembly import Whole, mass_properties
-from simsoft.lure.chains import Chain, soft_chain, stack, stem_of, strip_chain
+from simsoft.lure.chains import Chain, soft_chain, stack, strip_chain
 from simsoft.lure.components import Component, body_slices, hook_piece, weight_piece
+from simsoft.lure.parts import without_paddle
 from simsoft.lure.rigid_base import (
     Elements,
     base_arrays,
@@ -113,7 +114,7 @@ def build_free(
     for strip in whole.strips:
         if strip.solved_as == "plate":
             continue
-        stem = stem_of(strip) if strip.solved_as == "paddle" else strip
+        stem = without_paddle(strip) if strip.solved_as == "paddle" else strip
         chains.append(strip_chain(stem, water, given[strip.name], elements, frequency, soft))
     pieces, drag = _rigid(whole, stations, given)
     for chain in chains:
@@ -192,7 +193,7 @@ def _rigid(
     drag: list[Elements] = []
     body = whole.body
     if body is not None and stations is not None:
-        kept = within(stations, *whole.stiff)
+        kept = slices_between(stations, *whole.stiff)
         slices = body_slices(kept, stations, values["body"]["density"], density)
         pieces.append(replace(slices, added=own.get("body_added", 1.0) * slices.added))
         drag.append(body_elements(body, kept, own, half))

@@ -21,7 +21,8 @@ from simsoft.hydrodynamics.correlations.bluff import PLATE, folded_share, sectio
 from simsoft.hydrodynamics.correlations.drag import cylinder_end_factor, sphere_drag
 from simsoft.lure.assembly import MassProperties, Values, Whole, mass_properties
 from simsoft.lure.components import EXPOSED, centre_of, strip_piece, weight_piece
-from simsoft.lure.parts import Strip, build_rod
+from simsoft.lure.parts import Specimen, Strip
+from simsoft.lure.rod_model import build_rod
 from simsoft.properties.water import Water
 
 ROUND = 1.2  # C_d of a long round bar, Reynolds numbers 1e4 to 2e5 (White, Table 7.2)
@@ -138,7 +139,7 @@ def strip_seen(strip: Strip, values: dict[str, float], water: Water) -> StripSee
     """Return a strip as air coefficients need it; ``water`` only fills its rod."""
     piece = strip_piece(strip, water, values)
     part = strip.part
-    rod = build_rod(strip, water, values, gravity=False)
+    rod = build_rod(Specimen(strip, water, values, gravity=False))
     width = along(part.width, np.linspace(0.0, 1.0, 65))
     return StripSeen(
         name=strip.name,

@@ -12,7 +12,8 @@ from scipy.optimize import brentq
 
 from simsoft.case.model import Case
 from simsoft.core.errors import InputError
-from simsoft.lure.parts import Lure, Strip, assemble, build_rod, values_of
+from simsoft.lure.parts import Lure, Specimen, Strip, assemble, values_of
+from simsoft.lure.rod_model import build_rod
 from simsoft.properties.material import formula_modulus
 from simsoft.properties.water import Water
 
@@ -36,7 +37,7 @@ def bending_lengths(strip: Strip, water: Water, values: dict[str, float]) -> flo
     water : Water
     values : dict, input values by name
     """
-    rod = build_rod(strip, water, values, gravity=True, elements=SAMPLES)
+    rod = build_rod(Specimen(strip, water, values, gravity=True, elements=SAMPLES))
     weight = np.abs(rod.weight[:, 2]) / rod.span
     weight[-1] = weight[-2]  # what hangs at the tip is no weight of the strip's own
     stiffness = values["modulus"] * rod.stiffness[:, 1] * rod.length

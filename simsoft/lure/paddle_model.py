@@ -20,12 +20,12 @@ from simsoft.geometry.paddle_mesh import cut_pad
 from simsoft.geometry.planform import Planform
 from simsoft.hydrodynamics.flexible_paddle import Pad, make_pad
 from simsoft.hydrodynamics.plate.panels import panel_added_mass
-from simsoft.lure.parts import ELEMENTS, GRAVITY, Strip, build_rod
+from simsoft.lure.parts import ELEMENTS, GRAVITY, Specimen, Strip, without_paddle
 from simsoft.lure.plate_model import cached_panels, interpolation_at
+from simsoft.lure.rod_model import build_rod
 from simsoft.mechanics.inertia import inertia_from_point
 from simsoft.mechanics.plate import Plate, make_plate, mass_matrix, moulded_plate, nodal_volume
 from simsoft.mechanics.rod import Rod, no_paddle
-from simsoft.properties.water import Water
 
 PAD_AROUND = 12  # elements around a paddle for a stem of as many as a convergence study asks
 FEWEST_AROUND = 10
@@ -90,45 +90,31 @@ def carried(
     )
 
 
-def build_stem(
-    strip: Strip,
-    surrounding: Water,
-    values: dict[str, float],
-    *,
-    gravity: bool,
-    elements: int | None = None,
-    around: int | None = None,
-    air: bool = False,
-) -> StemModel:
+def build_stem(specimen: Specimen, around: int | None = None) -> StemModel:
     """Return a paddle that bends on its stem, for unit modulus.
 
     Parameters
     ----------
-    strip : Strip with a paddle
-    surrounding : Water
-    values : dict, input values by name (see ``lure.values_of``)
-    gravity : bool, weight and buoyancy on or off
-    elements : int, along the stem; default the strip's own
-    around : int, around the paddle; default in proportion to those of the stem
-    air : bool, leave out all fluid (dry modes)
+    specimen : Specimen of a strip with a paddle; ``elements`` are those along the stem
+    around : int, elements around the paddle; default in proportion to those of the stem
 
     Raises
     ------
     SolveError
         If the stem's end leaves no room for a mesh on the paddle.
     """
+    strip, values = specimen.strip, specimen.values
     part = strip.part
     if part.paddle is None:
         raise SolveError(f"{strip.name} carries no plate")
-    count = elements or strip.elements
-    stem = replace(strip, part=replace(part, paddle=None))
-    rod = build_rod(stem, surrounding, values, gravity=gravity, elements=count, air=air)
+    count = specimen.cuts
+    rod = build_rod(replace(specimen, strip=without_paddle(strip), elements=count))
     rim = around or max(FEWEST_AROUND, round(PAD_AROUND * count / ELEMENTS[part.kind]))
     try:
         planform = cut_pad(part, rim, values["thickness"])
     except ValueError as problem:
         raise SolveError(f"{strip.name}: {problem}") from None
-    fluid = 0.0 if air else surrounding.density
+    fluid = specimen.fluid_density
     axes = plate_axes(part.paddle.angle)
     centre = -part.paddle.offset * axes[:, 1] + 0.5 * part.paddle.thickness * axes[:, 2]
     # the water that goes along the plate rides on the rod's end, to which the plate is held
@@ -146,9 +132,9 @@ def build_stem(
     )
     dead = model.dead
     volume = nodal_volume(model.plate, len(planform.plan))
-    if gravity:
+    if specimen.gravity:
         dead[:, 2] -= (values["density"] - fluid) * GRAVITY * volume
-    pad = None if air else _pad(strip, planform, values, fluid, volume)
+    pad = None if specimen.air else _pad(strip, planform, values, fluid, volume)
     return replace(model, dead=dead, pad=pad)
 
 

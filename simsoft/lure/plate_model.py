@@ -15,7 +15,7 @@ from simsoft.geometry.planform import Planform, axes_of, cut_planform
 from simsoft.hydrodynamics.plate.flow import Flow, make_flow
 from simsoft.hydrodynamics.plate.panels import Panels, make_panels
 from simsoft.hydrodynamics.plate.wake import Wake, make_wake
-from simsoft.lure.parts import GRAVITY, Strip
+from simsoft.lure.parts import GRAVITY, Specimen, Strip
 from simsoft.mechanics.plate import (
     POINTS,
     Plate,
@@ -25,7 +25,6 @@ from simsoft.mechanics.plate import (
     nodal_volume,
     shape_functions,
 )
-from simsoft.properties.water import Water
 
 CACHED_OUTLINES = 16
 
@@ -58,40 +57,24 @@ class PlateModel:
     root: Array
 
 
-def build_plate(
-    strip: Strip,
-    surrounding: Water,
-    values: dict[str, float],
-    *,
-    gravity: bool,
-    elements: int | None = None,
-    air: bool = False,
-) -> PlateModel:
+def build_plate(specimen: Specimen) -> PlateModel:
     """Return the plate of a strip for unit modulus.
-
-    Parameters
-    ----------
-    strip : Strip
-    surrounding : Water
-    values : dict, input values by name (see ``lure.values_of``)
-    gravity : bool, weight and buoyancy on or off
-    elements : int, along the length; default the strip's own
-    air : bool, leave out all fluid (dry modes)
 
     Raises
     ------
     InputError
         If a drawn outline cannot be meshed.
     """
+    strip, values = specimen.strip, specimen.values
     part = strip.part
     try:
         planform = cut_planform(
-            part, elements or strip.elements, values["thickness"], values.get("set_fraction", 0.0)
+            part, specimen.cuts, values["thickness"], values.get("set_fraction", 0.0)
         )
     except ValueError as problem:
         raise InputError(f"parts.{part.name}: cannot be meshed: {problem}") from None
     nodes = len(planform.plan)
-    density = 0.0 if air else surrounding.density
+    density = specimen.fluid_density
     flat = make_plate(
         planform.plan, planform.quads, planform.thickness, strip.poisson_ratio, planform.stepped
     )
@@ -101,12 +84,12 @@ def build_plate(
     tip = planform.tip
     dead = np.zeros((nodes, 6))
     dead[tip, :3] += np.asarray(part.tip_force) / len(tip)
-    if gravity:
+    if specimen.gravity:
         dead[:, 2] -= _weight(strip, flat, nodes, values["density"] - density)
         dead[tip, 2] -= part.tip_mass * GRAVITY / len(tip)
     if part.tip_mass > 0.0:
         mass = mass + _lumped(tip, nodes, part.tip_mass)
-    flow = None if air else _flow(strip, planform, values, density)
+    flow = None if specimen.air else _flow(strip, planform, values, density)
     return PlateModel(
         planform=planform,
         plate=moulded_plate(flat, state),

@@ -16,7 +16,7 @@ from simsoft.hydrodynamics.flexible_paddle import Pad
 from simsoft.hydrodynamics.plate.flow import Flow
 from simsoft.lure.chains import Chain, carrier_of, carry_of, first_links
 from simsoft.lure.paddle_model import StemModel, build_stem
-from simsoft.lure.parts import Strip, law_of
+from simsoft.lure.parts import Specimen, Strip, law_of
 from simsoft.lure.plate_model import PlateModel, build_plate
 from simsoft.mechanics.multibody import ON_BASE
 from simsoft.properties.water import Water
@@ -98,7 +98,7 @@ def leaf_of(
         number = [chain.name for chain in chains].index(strip.name)
         rod = chains[number].rod
         count = len(rod.length)
-        stem = build_stem(strip, water, values, gravity=True, elements=count)
+        stem = build_stem(Specimen(strip, water, values, gravity=True, elements=count))
         if stem.pad is not None:
             still = stem.pad.paddle._replace(munk=0.0)
             stem = replace(stem, pad=stem.pad._replace(paddle=still))
@@ -106,7 +106,7 @@ def leaf_of(
         link = int(first[number]) + count - 1
         own = (strip.name, stem, stem.local, stem.pad, None, *material)
         return LeafModel(*own, *_seat(link, np.eye(3), end))
-    plate = build_plate(strip, water, values, gravity=True, elements=elements)
+    plate = build_plate(Specimen(strip, water, values, gravity=True, elements=elements))
     plain = (strip.name, plate, plate.state, plate.flow, plate, *material)
     number, link = carrier_of(strip.part, chains)
     if number == ON_BASE:

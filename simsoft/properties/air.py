@@ -19,12 +19,12 @@ SUTHERLAND_FACTOR = 1.458e-6  # [Pa s/K^0.5]
 SUTHERLAND_TEMPERATURE = 110.4  # [K]
 
 
-def density(temperature: float, pressure: float = STANDARD_PRESSURE) -> float:
+def air_density(temperature: float, pressure: float = STANDARD_PRESSURE) -> float:
     """Return the density of dry air [kg/m^3] at a temperature [K] and pressure [Pa]."""
     return pressure / (GAS_CONSTANT * temperature)
 
 
-def viscosity(temperature: float) -> float:
+def air_viscosity(temperature: float) -> float:
     """Return the dynamic viscosity of air [Pa s] at a temperature [K]."""
     root = math.sqrt(temperature)
     return SUTHERLAND_FACTOR * temperature * root / (temperature + SUTHERLAND_TEMPERATURE)
@@ -38,4 +38,4 @@ def air(temperature: float, pressure: float = STANDARD_PRESSURE) -> Water:
     temperature : float [K]
     pressure : float [Pa]
     """
-    return Water(density(temperature, pressure), viscosity(temperature))
+    return Water(air_density(temperature, pressure), air_viscosity(temperature))

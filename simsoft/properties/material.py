@@ -173,18 +173,18 @@ def _modulus(
     if not frequency > 0.0:
         raise ValueError(f"`frequency` must be positive, not {frequency!r}")
     if material.youngs_modulus is not None:
-        scatter = _or(tolerance.modulus, DEFAULTS.modulus_scatter)
+        scatter = stated_or(tolerance.modulus, DEFAULTS.modulus_scatter)
         basis = f"stated modulus, x/: {1.0 + scatter:.3g}"
         return _spread(material.youngs_modulus, math.log1p(scatter), basis)
     if material.hardness_scale is None or material.hardness is None:
         raise ValueError("the material has neither `youngs_modulus` nor `hardness`")
     warmer = temperature - DEFAULTS.reference_temperature
-    slope = _or(material.temperature_slope, DEFAULTS.temperature_slope)
+    slope = stated_or(material.temperature_slope, DEFAULTS.temperature_slope)
     log_rate = math.log(frequency / DEFAULTS.dwell_frequency)
-    exponent = _or(material.rate_exponent, DEFAULTS.rate_exponent)
+    exponent = stated_or(material.rate_exponent, DEFAULTS.rate_exponent)
     value = (
         formula_modulus(material.hardness_scale, material.hardness)
-        * _or(material.static_factor, DEFAULTS.static_factor)
+        * stated_or(material.static_factor, DEFAULTS.static_factor)
         * math.exp(-slope * warmer + exponent * log_rate)
     )
     sources = {
@@ -195,7 +195,9 @@ def _modulus(
     }
     # A stated correction was measured: its own scatter replaces that of the default.
     if material.static_factor is not None:
-        sources["static factor"] = math.log1p(_or(tolerance.modulus, DEFAULTS.modulus_scatter))
+        sources["static factor"] = math.log1p(
+            stated_or(tolerance.modulus, DEFAULTS.modulus_scatter)
+        )
     if material.temperature_slope is not None:
         sources["temperature"] = 0.0
     if material.rate_exponent is not None:
@@ -203,7 +205,8 @@ def _modulus(
     return _spread(value, math.hypot(*sources.values()), _basis(material.hardness_scale, sources))
 
 
-def _or(value: float | None, default: float) -> float:
+def stated_or(value: float | None, default: float) -> float:
+    """Return what was stated, or the default where nothing was."""
     return default if value is None else value
 
 
@@ -216,7 +219,7 @@ def _hardness_scatter(scale: str, points: float, tolerance: Tolerance) -> float:
 
     The two-sided difference of the formula, per point, over an interval kept within 0.5..99.5.
     """
-    scatter = _or(tolerance.hardness, DEFAULTS.hardness_scatter)
+    scatter = stated_or(tolerance.hardness, DEFAULTS.hardness_scatter)
     if scatter == 0.0:
         return 0.0
     low, high = max(0.5, points - scatter), min(99.5, points + scatter)
@@ -251,8 +254,8 @@ def body_density(body: BodyInput, material: MaterialInput, tolerance: Tolerance)
     salt, microballoons and air on top.
     """
     if body.density is not None:
-        return density(replace(material, density=body.density), tolerance)
-    base = density(material, tolerance)
+        return material_density(replace(material, density=body.density), tolerance)
+    base = material_density(material, tolerance)
     low, value, high = (
         filled_density(
             end,
@@ -273,17 +276,17 @@ def body_density(body: BodyInput, material: MaterialInput, tolerance: Tolerance)
     return Band(value, low, high, basis)
 
 
-def density(material: MaterialInput, tolerance: Tolerance) -> Band:
+def material_density(material: MaterialInput, tolerance: Tolerance) -> Band:
     """Return the density [kg/m^3] of the finished compound.
 
     A stated density is taken as weighed (0.3 %); otherwise the plain compound, with salt by the
     ideal mixture rule 1/rho = sum w/rho.
     """
     if material.density is not None:
-        scatter = _or(tolerance.density, DEFAULTS.weighed_scatter * material.density)
+        scatter = stated_or(tolerance.density, DEFAULTS.weighed_scatter * material.density)
         value, basis = material.density, "stated density"
     else:
-        scatter = _or(tolerance.density, DEFAULTS.density_scatter)
+        scatter = stated_or(tolerance.density, DEFAULTS.density_scatter)
         salt = material.salt_fraction
         value = filled_density(DEFAULTS.density, salt=salt)
         basis = f"plain compound {DEFAULTS.density:g} kg/m^3"
@@ -296,4 +299,4 @@ def density(material: MaterialInput, tolerance: Tolerance) -> Band:
 
 def poisson_ratio(material: MaterialInput) -> float:
     """Return Poisson's ratio [-], stated or the default 0.49 of a soft gel (from memory)."""
-    return _or(material.poisson_ratio, DEFAULTS.poisson_ratio)
+    return stated_or(material.poisson_ratio, DEFAULTS.poisson_ratio)

@@ -46,7 +46,7 @@ class Water:
     viscosity: float
 
 
-def density(temperature: float, salinity: float = 0.0) -> float:
+def water_density(temperature: float, salinity: float = 0.0) -> float:
     """Return the density of water [kg/m^3].
 
     Parameters
@@ -70,7 +70,7 @@ def density(temperature: float, salinity: float = 0.0) -> float:
     return fresh + salt + _SALT_DENSITY_SQUARED * (salinity * t) ** 2
 
 
-def viscosity(temperature: float, salinity: float = 0.0) -> float:
+def water_viscosity(temperature: float, salinity: float = 0.0) -> float:
     """Return the dynamic viscosity of water [Pa s].
 
     Parameters
@@ -108,7 +108,7 @@ def _check_range(temperature: float, salinity: float) -> None:
         )
 
 
-def resolve(stated: WaterInput) -> Water:
+def resolve_water(stated: WaterInput) -> Water:
     """Return density and viscosity of the water a case states.
 
     Parameters
@@ -118,10 +118,10 @@ def resolve(stated: WaterInput) -> Water:
         salinity.
     """
     return Water(
-        density=density(stated.temperature, stated.salinity)
+        density=water_density(stated.temperature, stated.salinity)
         if stated.density is None
         else stated.density,
-        viscosity=viscosity(stated.temperature, stated.salinity)
+        viscosity=water_viscosity(stated.temperature, stated.salinity)
         if stated.viscosity is None
         else stated.viscosity,
     )

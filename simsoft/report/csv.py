@@ -17,10 +17,6 @@ AXES = "xyz"
 def as_csv(records: Sequence[Record]) -> str:
     """Return records as CSV: SI units, angles in degrees, conditions in columns of their own.
 
-    Parameters
-    ----------
-    records : sequence of Record
-
     Returns
     -------
     text : str

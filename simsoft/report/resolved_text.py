@@ -39,7 +39,7 @@ def same_number(records: Sequence[Record], like: Record) -> Record | None:
     return None
 
 
-def table(records: Sequence[Record], reduced: Sequence[Record]) -> str:
+def resolved_table(records: Sequence[Record], reduced: Sequence[Record]) -> str:
     """Return one line a quantity and speed; with ``reduced`` a column for the reduced model."""
     words = {quantity: (word, scale, unit) for quantity, word, scale, unit in SHOWN}
     rows = []

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from typing import Literal
 
 from simsoft.core.quantities import QUANTITIES
@@ -120,10 +121,6 @@ def decimals(value: float, low: float | None = None, high: float | None = None) 
     ----------
     value : float
     low, high : float or None, band in the same unit
-
-    Returns
-    -------
-    places : int
     """
     sizes = [abs(x) for x in (value, low, high) if x is not None and x != 0.0]
     leading = math.floor(math.log10(max(sizes, default=1.0)))
@@ -136,7 +133,7 @@ def decimals(value: float, low: float | None = None, high: float | None = None) 
     return min(max(places, visible), MOST_DIGITS - 1 - leading)
 
 
-def number(value: float, places: int) -> str:
+def rounded(value: float, places: int) -> str:
     """Return a number rounded to ``places`` decimals, without a negative zero.
 
     Numbers of a million and more, or that need more than six decimals, use an exponent.
@@ -178,12 +175,12 @@ def band_numbers(
     places = min(decimals(value, low, high), FINEST.get(unit, 99))
     if known is not None and known.decimals is not None:
         places = max(places, known.decimals)
-    text = number(value, places)
+    text = rounded(value, places)
     if low is not None and high is not None and high > low:
-        ends = number(low, places), number(high, places)
+        ends = rounded(low, places), rounded(high, places)
         text += f" ({ends[0]} to {ends[1]})" if ends[0] != ends[1] else ""
     elif low is not None and high is None:
-        text += f" ({number(low, places)} or more)"
+        text += f" ({rounded(low, places)} or more)"
     return AT_OR_BELOW * is_upper_bound(record.basis) + text, unit
 
 
@@ -208,7 +205,24 @@ def show(record: Record, length_unit: LengthUnit = "mm") -> str:
         factor, unit = user_unit(record.unit, length_unit)
         scaled = [x * factor for x in value]
         places = decimals(max(map(abs, scaled), default=0.0))
-        return f"({', '.join(number(x, places) for x in scaled)}) {unit}".strip()
+        return f"({', '.join(rounded(x, places) for x in scaled)}) {unit}".strip()
     text, unit = band_numbers(record, length_unit)
     first, _, band = text.partition(" (")
     return f"{first} {unit}".strip() + (f" ({band}" if band else "")
+
+
+def low_value_high(
+    record: Record, factor: float
+) -> tuple[float | None, float | None, float | None]:
+    """Return the ends and the value of a record times a factor, None where it has no number."""
+    found = [
+        factor * x if isinstance(x, float | int) else None
+        for x in (record.low, record.value, record.high)
+    ]
+    return found[0], found[1], found[2]
+
+
+def largest_of(column: Sequence[Record]) -> float | None:
+    """Return the largest number [SI] of a column, None where it holds no number."""
+    sizes = [abs(r.value) for r in column if isinstance(r.value, int | float)]
+    return max(sizes, default=None)

@@ -8,7 +8,7 @@ from typing import NamedTuple
 import numpy as np
 
 from simsoft.resolved.job import Job, Settings
-from simsoft.resolved.measure import Beat, beat_of, word_of
+from simsoft.resolved.measure import MeasuredBeat, beat_of, word_of
 from simsoft.resolved.pieces import CLAMP
 from simsoft.resolved.run import Point, first_rows
 from simsoft.results.record import Record, missing
@@ -47,7 +47,7 @@ def trust_of(cells: int) -> Trust:
     return TRUST[max((known for known in TRUST if known <= cells), default=min(TRUST))]
 
 
-def beat_in(job: Job, point: Point) -> Beat:
+def beat_in(job: Job, point: Point) -> MeasuredBeat:
     """Return the beat of a run; the last solid that rides on the rod is what is watched."""
     history = first_rows(point.history, point.row)
     ridden = np.flatnonzero(job.pieces.link != CLAMP)
@@ -73,7 +73,7 @@ def basis_of(job: Job, settings: Settings) -> str:
 
 
 def records_of(
-    scenario: str, job: Job, settings: Settings, beat: Beat, at: dict[str, float]
+    scenario: str, job: Job, settings: Settings, beat: MeasuredBeat, at: dict[str, float]
 ) -> list[Record]:
     """Return the records of a run in SI units, angles in degrees.
 
@@ -140,7 +140,7 @@ def with_coarser(records: list[Record], other: list[Record], cells: int) -> list
     return found
 
 
-def sentence_of(job: Job, settings: Settings, beat: Beat, speed: float) -> str:
+def sentence_of(job: Job, settings: Settings, beat: MeasuredBeat, speed: float) -> str:
     """Return what a tail does at a speed [m/s] in one line."""
     word = word_of(beat, job.size)
     trust = trust_of(settings.cells)

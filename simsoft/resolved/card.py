@@ -26,7 +26,7 @@ from simsoft.resolved.collision import collide, equilibrium
 from simsoft.resolved.domain import Domain, relaxation_profile, uniform, window_of
 from simsoft.resolved.lattice import DIRECTIONS, Real
 from simsoft.resolved.processor import Loads
-from simsoft.resolved.solids import ONE, ZERO, Single, nearest, wall_velocity
+from simsoft.resolved.solids import ONE, ZERO, Single, nearest_solid, wall_velocity
 
 cuda: Any = numba_cuda
 Cells = tuple[int, int, int]  # along x, y and z
@@ -39,7 +39,7 @@ UNITS = 2.0**40  # whole numbers to one lattice unit of force
 
 
 @cuda.jit
-def step_clean(
+def step_clean_on_card(
     source: Any,
     result: Any,
     times: Any,
@@ -97,7 +97,7 @@ def join_sides(result: Any, side_y: Real, side_z: Real) -> None:
 
 
 @cuda.jit
-def shift_cells(source: Any, result: Any, dx: int, dy: int, dz: int) -> None:
+def shift_cells_on_card(source: Any, result: Any, dx: int, dy: int, dz: int) -> None:
     """Move the box over the water by whole cells; see ``processor.shift_cells``."""
     x = cuda.threadIdx.x + cuda.blockIdx.x * cuda.blockDim.x
     y, z = cuda.blockIdx.y, cuda.blockIdx.z
@@ -112,7 +112,7 @@ def shift_cells(source: Any, result: Any, dx: int, dy: int, dz: int) -> None:
 
 
 @cuda.jit
-def mark(
+def mark_on_card(
     forms: Any, poses: Any, step: int, table: Any, x0: int, y0: int, z0: int, distance: Any,
     owner: Any, nx: int, ny: int, nz: int,
 ) -> None:  # fmt: skip
@@ -120,7 +120,7 @@ def mark(
     i, j, k = cuda.grid(3)
     if k >= nz or j >= ny or i >= nx:
         return
-    found, which = nearest(
+    found, which = nearest_solid(
         float32(x0 - 1 + i), float32(y0 - 1 + j), float32(z0 - 1 + k), forms, poses[step], table
     )
     distance[k, j, i] = found
@@ -128,7 +128,7 @@ def mark(
 
 
 @cuda.jit
-def step_near(
+def step_near_on_card(
     source: Any, result: Any, times: Any, smagorinsky: Real, corner: Cells, cells: Cells,
     distance: Any, owner: Any, poses: Any, step: int, loads: Any,
 ) -> None:  # fmt: skip
@@ -214,17 +214,17 @@ class CardFlow:
         self.loads = cuda.to_device(np.zeros((self.solids, 6), np.int64))
         self.none = np.zeros((self.solids, 6), np.int64)
         row = row_block(nx)
-        self.clean = step_clean[_blocks((nx, ny, nz), row), row]
+        self.clean = step_clean_on_card[_blocks((nx, ny, nz), row), row]
         self.join = join_sides[_blocks((nx, ny, nz), row), row]
-        self.move = shift_cells[_blocks((nx, ny, nz), row), row]
+        self.move = shift_cells_on_card[_blocks((nx, ny, nz), row), row]
 
     def advance(self, poses: Single) -> Loads:
         """Take one step for each of the poses (S, P, 18); return the mean loads (P, 6)."""
         x0, x1, y0, y1, z0, z1 = window_of(self.domain, self.solid_forms, poses)
         inner = (x1 - x0, y1 - y0, z1 - z0)
         around = (inner[0] + 2, inner[1] + 2, inner[2] + 2)
-        mark_here = mark[_blocks(around, NEAR_BLOCK), NEAR_BLOCK]
-        near_here = step_near[_blocks(inner, NEAR_BLOCK), NEAR_BLOCK]
+        mark_here = mark_on_card[_blocks(around, NEAR_BLOCK), NEAR_BLOCK]
+        near_here = step_near_on_card[_blocks(inner, NEAR_BLOCK), NEAR_BLOCK]
         on_card = cuda.to_device(poses)
         self.loads.copy_to_device(self.none)
         for step in range(len(poses)):

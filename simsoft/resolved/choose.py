@@ -12,7 +12,7 @@ from simsoft.core.errors import InputError
 from simsoft.mechanics.rod import Rod
 from simsoft.resolved.domain import Domain, memory
 from simsoft.resolved.job import Job, Settings
-from simsoft.resolved.run import Flow, Grid, MakeFlow, lay_out
+from simsoft.resolved.run import FlowSolver, Grid, MakeFlow, lay_out
 from simsoft.resolved.solids import Single
 
 QUICK = Settings(
@@ -31,7 +31,7 @@ TRIAL_STEPS = 6  # of the flow, timed before a run
 SHARE_OF_CARD = 0.9  # of its free memory that a run may take
 
 
-class Cost(NamedTuple):
+class RunEstimate(NamedTuple):
     """What a run will take.
 
     Attributes
@@ -156,7 +156,7 @@ def check_card(domain: Domain) -> None:
         )
 
 
-def cost(job: Job, settings: Settings, make: MakeFlow) -> Cost:
+def estimate_run(job: Job, settings: Settings, make: MakeFlow) -> RunEstimate:
     """Return what a run will take, timed by a few steps of its own flow."""
     grid: Grid = lay_out(job, settings)
     steps = int(settings.longest * job.size / job.pace / grid.tick)
@@ -165,9 +165,9 @@ def cost(job: Job, settings: Settings, make: MakeFlow) -> Cost:
     poses[0, 0, :3] = (x0 + 6.0, y0 + 6.0, z0 + 6.0)
     poses[0, 0, 3:12] = np.eye(3, dtype=np.float32).ravel()
     ball: Single = np.array([[0, 2.0, 2.0, 2.0, 0, 0, 0, 2.0]], np.float32)
-    flow: Flow = make(grid.domain, ball, np.zeros((1, 3), np.float32))
+    flow: FlowSolver = make(grid.domain, ball, np.zeros((1, 3), np.float32))
     flow.advance(poses)
     begun = time.perf_counter()
     flow.advance(np.repeat(poses, TRIAL_STEPS, axis=0))
     each = (time.perf_counter() - begun) / TRIAL_STEPS
-    return Cost(grid.domain.cells, steps, memory(grid.domain), each * steps)
+    return RunEstimate(grid.domain.cells, steps, memory(grid.domain), each * steps)

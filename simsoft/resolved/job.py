@@ -111,22 +111,22 @@ KINDS: dict[str, type[Any]] = {
 }  # fmt: skip
 
 
-def keep(group: h5py.Group, value: Any) -> None:
+def write_tuple(group: h5py.Group, value: Any) -> None:
     """Write a named tuple of numbers, arrays, words and named tuples into an HDF5 group."""
     group.attrs["kind"] = type(value).__name__
     for name, item in value._asdict().items():
         if item is None:
             continue
         if hasattr(item, "_asdict"):
-            keep(group.create_group(name), item)
+            write_tuple(group.create_group(name), item)
         elif isinstance(item, str):
             group.attrs[name] = item
         else:
             group[name] = item
 
 
-def kept(group: h5py.Group) -> Any:
-    """Return the named tuple that ``keep`` wrote."""
+def read_tuple(group: h5py.Group) -> Any:
+    """Return the named tuple that ``write_tuple`` wrote."""
     kind = KINDS[str(group.attrs["kind"])]
     values: dict[str, Any] = {}
     for name in kind._fields:
@@ -135,7 +135,7 @@ def kept(group: h5py.Group) -> Any:
         elif name not in group:
             values[name] = None
         elif isinstance(group[name], h5py.Group):
-            values[name] = kept(group[name])
+            values[name] = read_tuple(group[name])
         else:
             item = group[name][()]
             values[name] = item if getattr(item, "ndim", 0) else item.item()

@@ -11,7 +11,7 @@ from simsoft.core.errors import InputError
 from simsoft.core.files import is_damaged, whole_hdf5
 from simsoft.resolved.coupling import HeldRod
 from simsoft.resolved.free_body import Loose
-from simsoft.resolved.job import Job, Settings, keep, kept
+from simsoft.resolved.job import Job, Settings, read_tuple, write_tuple
 from simsoft.resolved.run import History, Point, first_rows
 from simsoft.resolved.solids import Single
 
@@ -27,8 +27,8 @@ def keep_point(path: Path, job: Job, settings: Settings, point: Point, populatio
     """
     with whole_hdf5(path) as file:
         file.attrs["format"] = FORMAT
-        keep(file.create_group("job"), job)
-        keep(file.create_group("settings"), settings)
+        write_tuple(file.create_group("job"), job)
+        write_tuple(file.create_group("settings"), settings)
         file["row"] = point.row
         for group, state in (("held", point.held), ("loose", point.loose)):
             for name, value in ({} if state is None else state._asdict()).items():
@@ -51,7 +51,7 @@ def kept_point(path: Path, job: Job, settings: Settings) -> tuple[Point, Single]
         with h5py.File(path, "r") as file:
             if file.attrs.get("format") != FORMAT:
                 raise InputError([f"{path}: is not a resolved run that was stopped"])
-            same = _same(kept(file["job"]), job) and kept(file["settings"]) == settings
+            same = _same(read_tuple(file["job"]), job) and read_tuple(file["settings"]) == settings
             if not same:
                 raise InputError(
                     [f"{path}: belongs to another case or grid; remove it or name another --out"]
@@ -93,8 +93,8 @@ def write_history(path: Path, job: Job, settings: Settings, point: Point) -> Non
     history = first_rows(point.history, point.row)
     with whole_hdf5(path) as file:
         file.attrs["format"] = FORMAT
-        keep(file.create_group("job"), job)
-        keep(file.create_group("settings"), settings)
+        write_tuple(file.create_group("job"), job)
+        write_tuple(file.create_group("settings"), settings)
         for name, value in history._asdict().items():
             data = file.create_dataset(f"history/{name}", data=value, compression="gzip")
             data.attrs["units"] = units[name]

@@ -15,7 +15,7 @@ STEADY_SPREAD = 0.25  # relative, of the strokes of a beat that counts as regula
 WINDOW = 0.45  # share of the run's end that is measured
 
 
-class Beat(NamedTuple):
+class MeasuredBeat(NamedTuple):
     """What a tail does over the measured end of a run; errors are standard errors of the mean.
 
     Attributes
@@ -54,7 +54,7 @@ def standard_error(values: Array) -> float:
 def beat_of(
     time: Array, point: Array, axes: Array, tangent: Array, force: Array, moulded: Array,
     half_width: float, window: float = WINDOW,
-) -> Beat:  # fmt: skip
+) -> MeasuredBeat:  # fmt: skip
     """Return the beat over the last ``window`` of a run.
 
     Parameters
@@ -84,7 +84,7 @@ def beat_of(
         of_sway = np.mean((sway[whole] - sway[whole].mean()) * turn)
         swing = math.degrees(abs(of_roll))
         phase = math.degrees(float(np.angle(of_roll / of_sway)))
-    return Beat(
+    return MeasuredBeat(
         beats=float(len(period)),
         frequency=frequency,
         frequency_error=frequency**2 * standard_error(period),
@@ -99,7 +99,7 @@ def beat_of(
     )
 
 
-def word_of(beat: Beat, size: float) -> str:
+def word_of(beat: MeasuredBeat, size: float) -> str:
     """Return what a tail does: ``beats``, ``stirs`` (too small or irregular) or ``still``."""
     if beat.stroke < STILL_STROKE * size:
         return "still"

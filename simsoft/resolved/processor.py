@@ -25,7 +25,7 @@ from simsoft.resolved.cells import (
 from simsoft.resolved.collision import collide, equilibrium
 from simsoft.resolved.domain import Domain, Window, relaxation_profile, uniform, window_of
 from simsoft.resolved.lattice import DIRECTIONS, Real
-from simsoft.resolved.solids import ONE, ZERO, Single, nearest, wall_velocity
+from simsoft.resolved.solids import ONE, ZERO, Single, nearest_solid, wall_velocity
 
 Loads = npt.NDArray[np.float64]
 Owners = npt.NDArray[np.int16]
@@ -146,7 +146,9 @@ def mark(
         for j in range(ny):
             y = np.float32(window[2] - 1 + j)
             for i in range(nx):
-                found, which = nearest(np.float32(window[0] - 1 + i), y, z, forms, poses, table)
+                found, which = nearest_solid(
+                    np.float32(window[0] - 1 + i), y, z, forms, poses, table
+                )
                 distance[k, j, i] = found
                 owner[k, j, i] = which
 

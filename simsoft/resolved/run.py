@@ -48,7 +48,7 @@ REAR = 2.5  # [size] of water behind what a tail may reach
 CLEAR = 2.0  # [size] of water ahead of a body at the least
 
 
-class Flow(Protocol):
+class FlowSolver(Protocol):
     """A flow on some device: what a march asks of it."""
 
     def advance(self, poses: Single) -> Array:
@@ -64,7 +64,7 @@ class Flow(Protocol):
         """Go on from populations kept earlier."""
 
 
-MakeFlow = Callable[[Domain, Single, Single], Flow]
+MakeFlow = Callable[[Domain, Single, Single], FlowSolver]
 
 
 class Grid(NamedTuple):
@@ -200,17 +200,17 @@ class Point(NamedTuple):
     loose: Loose | None = None
 
 
-Tell = Callable[[Point, int, Flow], bool]
+Tell = Callable[[Point, int, FlowSolver], bool]
 
 
-def march(
+def march_flow(
     job: Job,
     settings: Settings,
     make: MakeFlow,
     tell: Tell = lambda point, rows, flow: True,
     rows_told: int = 200,
     start: tuple[Point, Single] | None = None,
-) -> tuple[Grid, Point, Flow]:
+) -> tuple[Grid, Point, FlowSolver]:
     """Run a job to its end, or until ``tell`` returns false.
 
     Parameters

@@ -124,7 +124,7 @@ def local_distance(x: Real, y: Real, z: Real, form: Single, table: Single) -> Re
 
 
 @lean_kernel()
-def nearest(
+def nearest_solid(
     x: Real, y: Real, z: Real, forms: Single, poses: Single, table: Single
 ) -> tuple[Real, int]:
     """Return the distance of a cell to the nearest solid, and which that is.

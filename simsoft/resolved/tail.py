@@ -9,7 +9,8 @@ import numpy as np
 from simsoft.case.model import BodyInput, PaddleInput
 from simsoft.core.arrays import Array
 from simsoft.geometry.stations import along, cut
-from simsoft.lure.parts import Strip, build_rod, with_material
+from simsoft.lure.parts import Specimen, Strip
+from simsoft.lure.rod_model import build_rod, with_material
 from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import quaternion_from_vector
 from simsoft.properties.water import Water
@@ -92,7 +93,7 @@ def tail_job(
     kick : float, sideways speed of the tip at the release over the stream's
     """
     rod = with_material(
-        build_rod(strip, surrounding, values, gravity=gravity, elements=elements),
+        build_rod(Specimen(strip, surrounding, values, gravity=gravity, elements=elements)),
         modulus,
         damping_time,
     )

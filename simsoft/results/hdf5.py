@@ -12,23 +12,25 @@ from __future__ import annotations
 import hashlib
 import json
 import platform
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 import h5py
 import numpy as np
 
 from simsoft import __version__
 from simsoft.case.stored import to_json
-from simsoft.core.errors import InputError
-from simsoft.core.files import is_damaged, whole_hdf5
+from simsoft.core.files import whole_hdf5
 from simsoft.results.changes import changes_text
 from simsoft.results.frames import paddle_frames, section_directions
 from simsoft.results.looks import looks_text
-from simsoft.results.record import Record, record_of
+from simsoft.results.record import Record
 from simsoft.results.result import Closest, Flight, Motion, RunResult, Shape, Surface, Trace
+
+Item = TypeVar("Item")
 
 FORMAT = "simsoft results 1"
 PACKAGES = ("numpy", "scipy", "numba", "h5py")
@@ -53,10 +55,6 @@ def write(result: RunResult, path: str | Path) -> Path:
     result : RunResult
     path : path of the file; an older one is replaced only when the new one is complete
 
-    Returns
-    -------
-    path : Path
-
     Raises
     ------
     OutputError
@@ -67,53 +65,22 @@ def write(result: RunResult, path: str | Path) -> Path:
         _write_records(file.create_group("records"), result.records)
         _put(file, "axis", np.array(["x", "y", "z"]), "none", "x downstream, y side, z up")
         file["axis"].make_scale("axis")
-        traces = file.create_group("traces", track_order=True)
-        for number, trace in enumerate(result.traces):
-            _write_trace(traces.create_group(f"{number:03d}", track_order=True), trace)
-        shapes = file.create_group("shapes", track_order=True)
-        for number, shape in enumerate(result.shapes):
-            _write_shape(shapes.create_group(f"{number:03d}", track_order=True), shape)
-        closest = file.create_group("closest", track_order=True)
-        for number, item in enumerate(result.closest):
-            _write_closest(closest.create_group(f"{number:03d}", track_order=True), item)
-        flights = file.create_group("flights", track_order=True)
-        for number, flight in enumerate(result.flights):
-            _write_flight(flights.create_group(f"{number:03d}", track_order=True), flight)
-        motions = file.create_group("motions", track_order=True)
-        for number, motion in enumerate(result.motions):
-            _write_motion(motions.create_group(f"{number:03d}", track_order=True), motion)
-        surfaces = file.create_group("surfaces", track_order=True)
-        for number, surface in enumerate(result.surfaces):
-            _write_surface(surfaces.create_group(f"{number:03d}", track_order=True), surface)
+        _write_each(file, "traces", result.traces, _write_trace)
+        _write_each(file, "shapes", result.shapes, _write_shape)
+        _write_each(file, "closest", result.closest, _write_closest)
+        _write_each(file, "flights", result.flights, _write_flight)
+        _write_each(file, "motions", result.motions, _write_motion)
+        _write_each(file, "surfaces", result.surfaces, _write_surface)
     return Path(path)
 
 
-def read_records(path: str | Path) -> tuple[Record, ...]:
-    """Read the records of a results file.
-
-    Parameters
-    ----------
-    path : path of a file written by ``write``
-
-    Returns
-    -------
-    records : tuple of Record, as written
-
-    Raises
-    ------
-    InputError
-        If the file cannot be read or is not a results file of this format.
-    """
-    if is_damaged(path):
-        raise InputError(f"{path}: is damaged, its checksum does not fit")
-    try:
-        with h5py.File(path, "r") as file:
-            if file.attrs.get("format") != FORMAT:
-                raise InputError(f"{path}: not a results file of the format {FORMAT!r}")
-            rows = file["records/json"].asstr()[()]
-        return tuple(record_of(json.loads(row)) for row in rows)
-    except (OSError, KeyError, ValueError, RuntimeError, TypeError, AttributeError):
-        raise InputError(f"{path}: cannot be read as a results file") from None
+def _write_each(
+    file: h5py.File, name: str, items: Sequence[Item], write_one: Callable[[h5py.Group, Item], None]
+) -> None:
+    """Write a group with a numbered group for every item."""
+    group = file.create_group(name, track_order=True)
+    for number, item in enumerate(items):
+        write_one(group.create_group(f"{number:03d}", track_order=True), item)
 
 
 def _put(group: h5py.Group, name: str, data: Any, units: str, long_name: str) -> h5py.Dataset:

@@ -41,7 +41,7 @@ class Stored(NamedTuple):
     digest: str
 
 
-def read(path: str | Path) -> Stored:
+def read_run(path: str | Path) -> Stored:
     """Read a run back from its results file.
 
     Parameters

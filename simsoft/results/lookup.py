@@ -76,7 +76,7 @@ def columns(records: Sequence[Record], quantities: Sequence[str], by: str) -> di
     return made
 
 
-def line(record: Record) -> str:
+def record_line(record: Record) -> str:
     """Return a record in one line: what, where, number with its band."""
     where = _where(record)
     of = f"{record.part or 'whole lure'} {record.quantity}" + (f" at {where}" if where else "")
@@ -102,12 +102,12 @@ def _number(record: Record) -> str:
     return f"{text} {record.unit}".strip()
 
 
-def headline(records: Sequence[Record]) -> list[Record]:
+def headline_records(records: Sequence[Record]) -> list[Record]:
     """Return the records that a one-line summary shows, the first of each quantity."""
     return [matches[0] for quantity in SHOWN if (matches := select(records, quantity))]
 
 
-def page(title: str, records: Sequence[Record], warnings: Sequence[str]) -> str:
+def summary_page(title: str, records: Sequence[Record], warnings: Sequence[str]) -> str:
     """Return title, headline numbers by speed and warnings as HTML; every text is escaped."""
     shown = [r for r in records if r.quantity in SHOWN and set(r.at) <= {"speed", "medium", "mode"}]
     rows = "".join(

@@ -13,6 +13,7 @@ AT_MOST = "upper bound"  # what the basis of a number says, and why, that may li
 UNTRUSTED = "not to be trusted"  # what the basis of a number says, and why, past its model's range
 # What the basis of a paddle tail's number says where soft body ahead bends with its stem.
 ON_SOFT_BODY = "its stem goes on in soft body"
+COARSE = "; screening: coarse rod, no march"  # ends the basis of what is screened on such a mesh
 BY_LOOK = "given what was seen of the bait in hand"
 
 

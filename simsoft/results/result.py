@@ -284,8 +284,8 @@ class RunResult:
         return lookup.columns(self.records, quantities, by)
 
     def __repr__(self) -> str:
-        told = "; ".join(map(lookup.line, lookup.headline(self.records)))
+        told = "; ".join(map(lookup.record_line, lookup.headline_records(self.records)))
         return f"<{self.case.title}: {told or f'{len(self.records)} records'}>"
 
     def _repr_html_(self) -> str:
-        return lookup.page(self.case.title, self.records, self.warnings)
+        return lookup.summary_page(self.case.title, self.records, self.warnings)

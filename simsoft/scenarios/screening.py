@@ -1,23 +1,30 @@
-"""A paddle screened without a time march: start speed and rate in milliseconds."""
+"""A part screened without a time march; of a paddle, start speed and rate in milliseconds."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 
 from simsoft.bodies.answers.beat import TUMBLE
 from simsoft.bodies.answers.stream import say_root, say_shading
-from simsoft.bodies.rod.harmonic_balance import ASIDE, FOLD, FOUND, FREQUENCY, GROWTH, screen
-from simsoft.bodies.rod.screening_kernel import Rods, Stuff
+from simsoft.bodies.rod.screening import ASIDE, FOLD, FOUND, FREQUENCY, GROWTH, screen
+from simsoft.bodies.rod.screening_kernel import Rods
 from simsoft.bodies.rod.stability import resting
 from simsoft.case.model import Scenario
-from simsoft.lure.parts import DWELL_FREQUENCY, Strip, build_rod
+from simsoft.lure.parts import Specimen, Strip, law_of
+from simsoft.lure.rod_model import build_rod
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
+from simsoft.results.record import COARSE
+from simsoft.scenarios.retrieve.driver import retrieve
+from simsoft.scenarios.retrieve.marcher import Detail
 from simsoft.solvers.start_speed import top_speed
 
 ELEMENTS = 6
+COARSER = 4  # a part that is no paddle is screened with so many times fewer elements,
+FEWEST = 8  # but not with fewer than this
 FARTHEST = 1.5  # times the start speed: beyond, the beat may be another one than small motions say
 # 32 paddles of all offsets, stems and durometers against the march
 # (tests/scenarios/test_screening.py)
@@ -43,6 +50,29 @@ def left_to_the_march(reason: str | None) -> bool:
     return reason is not None and reason.endswith(LEFT)
 
 
+def screen_part(
+    strip: Strip, surrounding: Water, values: dict[str, float], scenario: Scenario
+) -> Outcome:
+    """Answer one strip in a stream without any march: start, rest shapes and what follows of them.
+
+    Parameters
+    ----------
+    strip : Strip
+    surrounding : Water
+    values : dict, input values by name
+    scenario : Scenario, 'retrieve'
+    """
+    if can_screen(strip, scenario):
+        return screen_paddle(strip, surrounding, values, scenario)
+    detail = Detail(
+        elements=min(strip.elements, max(FEWEST, strip.elements // COARSER)), pictures=False
+    )
+    outcome = retrieve(strip, surrounding, values, replace(scenario, march=False), detail)
+    for key, answer in outcome.answers.items():
+        outcome.answers[key] = replace(answer, basis=answer.basis + COARSE)
+    return outcome
+
+
 def screen_paddle(
     strip: Strip, surrounding: Water, values: dict[str, float], scenario: Scenario
 ) -> Outcome:
@@ -56,20 +86,15 @@ def screen_paddle(
     scenario : Scenario, 'retrieve'
     """
     outcome = Outcome()
-    unit = build_rod(strip, surrounding, values, gravity=scenario.gravity, elements=ELEMENTS)
+    unit = build_rod(
+        Specimen(strip, surrounding, values, gravity=scenario.gravity, elements=ELEMENTS)
+    )
     modulus = values["modulus"]
     moving = unit._replace(
         stiffness=unit.stiffness * modulus,
         paddle=unit.paddle._replace(steady_turning=np.zeros(2)),
     )
     rods = Rods(resting(unit, modulus), moving, unit)
-    stuff = Stuff(
-        modulus,
-        strip.rate_exponent,
-        DWELL_FREQUENCY,
-        -1.0 if strip.kelvin_voigt is None else strip.kelvin_voigt,
-        values.get("loss_factor", 0.0),
-    )
     speeds = np.array(sorted(speed for speed in scenario.speeds if speed > 0.0))
     answers = np.zeros((len(speeds), 5))
     start = np.zeros(5)
@@ -77,7 +102,9 @@ def screen_paddle(
     direction = values.get("shading", 1.0) * np.asarray(scenario.stream_direction, dtype=float)
     say_shading(outcome, strip, values)
     say_root(outcome, strip)
-    first = screen(rods, stuff, speeds, direction, scenario.shear, top, answers, start)
+    first = screen(
+        rods, law_of(strip, values), speeds, direction, scenario.shear, top, answers, start
+    )
     if first < 0.0:
         outcome.lack("start_speed", "m/s", BASIS, LOST)
         answers[:, FOUND] = 0.0

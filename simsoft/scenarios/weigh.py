@@ -16,7 +16,7 @@ from scipy.optimize import brentq
 from simsoft.bodies.free.equilibrium import trims
 from simsoft.case.model import Case, Scenario
 from simsoft.core.errors import SolveError
-from simsoft.lure.assembly import Whole, components
+from simsoft.lure.assembly import Whole, lure_components
 from simsoft.lure.components import Component
 from simsoft.lure.free_lure import BASE, Values, build_free, free_values, moved_inputs
 from simsoft.lure.records import moved_ends
@@ -198,7 +198,7 @@ def poured_mass(whole: Whole, values: Values) -> float:
 
 
 def _bare(whole: Whole, values: Values) -> list[Component]:
-    return [piece for piece in components(whole, values) if piece.ends]
+    return [piece for piece in lure_components(whole, values) if piece.ends]
 
 
 def _poured(whole: Whole, values: Values, mass: float) -> Values:

@@ -17,8 +17,7 @@ from simsoft.case.model import Case, MaterialInput, Part, Tolerance
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import cycles, main_direction
 from simsoft.engine.run import run
-from simsoft.properties.air import STANDARD_TEMPERATURE
-from simsoft.properties.air import density as air_density
+from simsoft.properties.air import STANDARD_TEMPERATURE, air_density
 from simsoft.properties.material import DEFAULTS, static_modulus
 from simsoft.results.record import select
 from simsoft.scenarios.cast.flight import Landings, Throws, fly

@@ -28,7 +28,7 @@ Expected = float | tuple[float, ...]
 
 
 @dataclass(frozen=True)
-class Tolerance:
+class AllowedDifference:
     """Largest allowed difference.
 
     Attributes
@@ -48,7 +48,7 @@ class Measure:
     Attributes
     ----------
     name : str, shown in the table
-    tolerance : Tolerance
+    tolerance : AllowedDifference
     quantity : str, of a record; empty where a function is called
     at : dict, conditions that the record must have
     nth : int, which of the matching records, from 1
@@ -61,7 +61,7 @@ class Measure:
     """
 
     name: str
-    tolerance: Tolerance
+    tolerance: AllowedDifference
     quantity: str = ""
     at: Mapping[str, float | int | str] = field(default_factory=dict)
     nth: int = 1
@@ -88,7 +88,7 @@ class Run:
     labels : tuple, one for each entry of an expected list
     expect, unlike : dict of float or tuple by measure, values to meet and values not to meet
     scale : dict of float or tuple by measure, instead of the measure's
-    tolerance : dict of Tolerance by measure, instead of the measure's
+    tolerance : dict of AllowedDifference by measure, instead of the measure's
     """
 
     condition: str
@@ -99,7 +99,7 @@ class Run:
     expect: Mapping[str, Expected] = field(default_factory=dict)
     unlike: Mapping[str, Expected] = field(default_factory=dict)
     scale: Mapping[str, Expected] = field(default_factory=dict)
-    tolerance: Mapping[str, Tolerance] = field(default_factory=dict)
+    tolerance: Mapping[str, AllowedDifference] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from simsoft.validate.check import Tolerance
+from simsoft.validate.check import AllowedDifference
 
 
 @dataclass(frozen=True)
@@ -18,7 +18,7 @@ class CheckRow:
     what, condition : str
     expected : float, as published
     found : float or None, none where the run has no such number
-    tolerance : Tolerance
+    tolerance : AllowedDifference
     source : str, short
     reason : str, why nothing was found
     unlike : bool, the value must lie outside the tolerance
@@ -30,7 +30,7 @@ class CheckRow:
     condition: str
     expected: float
     found: float | None
-    tolerance: Tolerance
+    tolerance: AllowedDifference
     source: str
     reason: str = ""
     unlike: bool = False

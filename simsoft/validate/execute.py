@@ -14,7 +14,7 @@ from simsoft.case.read import load
 from simsoft.core.errors import InputError, SolveError
 from simsoft.engine.run import run
 from simsoft.results.record import Record
-from simsoft.validate.check import Check, Expected, Measure, Run, Tolerance
+from simsoft.validate.check import AllowedDifference, Check, Expected, Measure, Run
 from simsoft.validate.compare import CheckRow
 
 Found = float | None
@@ -154,7 +154,7 @@ def _rows(
     targets = expected if isinstance(expected, tuple) else (expected,)
     stated = wanted.scale.get(measure.name, measure.scale)
     scales = stated if isinstance(stated, tuple) else (stated,) * len(targets)
-    tolerance: Tolerance = wanted.tolerance.get(measure.name, measure.tolerance)
+    tolerance: AllowedDifference = wanted.tolerance.get(measure.name, measure.tolerance)
     rows = []
     for i, target in enumerate(targets):
         value = values[i] if i < len(values) else None

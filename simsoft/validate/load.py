@@ -11,7 +11,7 @@ from typing import Any
 from simsoft.case.files import read_text
 from simsoft.case.wording import given, suggestion, unknown_key
 from simsoft.core.errors import InputError
-from simsoft.validate.check import Check, Expected, Measure, Run, Tolerance
+from simsoft.validate.check import AllowedDifference, Check, Expected, Measure, Run
 from simsoft.validate.locate import CASE_FILE, EXPECTED_FILE
 
 PROVENANCES = ("published", "recomputed", "from memory")
@@ -147,7 +147,7 @@ def _measure(name: str, table: dict[str, Any]) -> Measure:
     )
 
 
-def _tolerance(place: str, value: Any) -> Tolerance:
+def _tolerance(place: str, value: Any) -> AllowedDifference:
     """Return a tolerance from "0.5 %" or an absolute number."""
     text = value.removesuffix("%").strip() if isinstance(value, str) else value
     relative = isinstance(value, str) and value.rstrip().endswith("%")
@@ -159,7 +159,7 @@ def _tolerance(place: str, value: Any) -> Tolerance:
         raise ValueError(
             f'{place}.tolerance: {given(value)} is neither "0.5 %" nor a positive number'
         )
-    return Tolerance(size, relative)
+    return AllowedDifference(size, relative)
 
 
 def _run(number: int, table: dict[str, Any], measures: dict[str, Measure]) -> Run:

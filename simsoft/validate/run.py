@@ -19,7 +19,7 @@ from simsoft.validate.compare import CheckRow
 from simsoft.validate.execute import execute
 from simsoft.validate.load import load_checks
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.table import page, summary_of_checks, text_table
+from simsoft.validate.table import checks_page, summary_of_checks, text_table
 
 PAGE = "README.md"
 THREAD_SETTINGS = ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS")
@@ -40,7 +40,7 @@ class Stopped(KeyboardInterrupt):
         self.rows, self.told = list(rows), told
 
 
-def validate(ids: Sequence[str], write: bool) -> tuple[str, bool]:
+def check_published(ids: Sequence[str], write: bool) -> tuple[str, bool]:
     """Run published checks.
 
     Parameters
@@ -166,7 +166,7 @@ def _one_thread_each() -> Iterator[None]:
 
 
 def _write(directory: Path, checks: Sequence[Check], rows: Sequence[CheckRow]) -> None:
-    write_text(directory / PAGE, page(checks, rows))
+    write_text(directory / PAGE, checks_page(checks, rows))
 
 
 def _say(line: str) -> None:

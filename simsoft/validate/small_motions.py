@@ -18,7 +18,8 @@ from simsoft.bodies.rod.tangents import tangents
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array, ComplexArray
 from simsoft.core.errors import SolveError
-from simsoft.lure.parts import assemble, values_of, with_material
+from simsoft.lure.parts import Specimen, assemble, values_of
+from simsoft.lure.rod_model import with_material
 from simsoft.mechanics.rod import Rod, Stream
 
 BASIS = 16  # soft-bending modes that carry a small motion
@@ -147,7 +148,9 @@ def _rod(case: Case) -> Rod:
     """Return the rod of the case's first part as slow motion feels it."""
     lure = assemble(case)
     strip = lure.strips[0]
-    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=case.scenarios[0].gravity)
+    ready = prepare_rod(
+        Specimen(strip, lure.water, values_of(strip), gravity=case.scenarios[0].gravity)
+    )
     return with_material(ready.rod, *ready.material(1.0))
 
 

@@ -8,12 +8,13 @@ from dataclasses import replace
 import numpy as np
 
 from simsoft.bodies.paddle.modes import Carried, stem_modes
-from simsoft.bodies.rod.modes import Modes
 from simsoft.case.model import Case, MaterialInput, Part, Scenario, Taper, WaterInput
 from simsoft.core.errors import SolveError
 from simsoft.geometry.planform import mapped
 from simsoft.lure.paddle_model import StemModel, build_stem, carried
-from simsoft.lure.parts import Strip, assemble, build_rod, values_of, with_material
+from simsoft.lure.parts import Specimen, Strip, assemble, values_of
+from simsoft.lure.rod_model import build_rod, with_material
+from simsoft.solvers.modes import Modes
 
 MODULUS, DENSITY, THICKNESS = 2.0e5, 1080.0, 1.0e-3  # of a strip cut in two
 STIFF = 300.0  # times its modulus, a plate is stiff; more costs digits of the slow modes
@@ -33,8 +34,8 @@ def strip_cut_in_two(share: float, along: int, modes: int = 3) -> list[float]:
     size, thick = Taper((0.0,), (share * length,)), Taper((0.0,), (THICKNESS,))
     half = Part("half", "strip", 0.5 * length, size, thick, bending="beam", model="rod")
     strip = _alone(half, along)
-    rod = build_rod(strip, assemble(_case(half, along)).water, values_of(strip),
-                    gravity=False, air=True)  # fmt: skip
+    rod = build_rod(Specimen(strip, assemble(_case(half, along)).water, values_of(strip),
+                    gravity=False, air=True))  # fmt: skip
     planform = mapped(half, along, 0.0, 0.0)
     axes = np.array([[0.0, 0.0, -1.0], [0.0, 1.0, 0.0], [1.0, 0.0, 0.0]])
     model = carried(rod, planform, axes, np.zeros(3), 0.3, DENSITY)
@@ -52,7 +53,7 @@ def stiff_plate_on_stem(case: Case, around: int) -> list[float]:
     lure = assemble(case)
     strip = lure.strips[0]
     values = values_of(strip)
-    model = build_stem(strip, lure.water, values, gravity=False, air=True, around=around)
+    model = build_stem(Specimen(strip, lure.water, values, gravity=False, air=True), around=around)
     found = _modes(model, values["modulus"], STIFF)
     return [
         *_soft(found, 2),

@@ -62,7 +62,7 @@ def text_table(checks: Sequence[Check], rows: Sequence[CheckRow]) -> str:
     return "\n".join([*lines, summary_of_checks(checks, rows)])
 
 
-def page(checks: Sequence[Check], rows: Sequence[CheckRow]) -> str:
+def checks_page(checks: Sequence[Check], rows: Sequence[CheckRow]) -> str:
     """Return the page with every check's table, source and note, as Markdown."""
     head = PAGE_HEAD.format(version=__version__, first=checks[0].identity)
     parts = [head, f"{summary_of_checks(checks, rows)}.\n", _contents(checks, rows)]

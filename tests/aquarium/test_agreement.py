@@ -8,9 +8,9 @@ from scipy import stats
 
 from simsoft.aquarium.agreement import (
     JUDGEMENTS,
-    agreement,
     decisions,
     limits,
+    limits_of_agreement,
     normalised_error,
     rank_correlation,
     side_uncertainty,
@@ -63,7 +63,7 @@ def test_the_bias_and_its_interval_against_the_library():
 
 
 def test_agreement_is_the_same_on_logarithms():
-    found, logs = agreement(LARGE, MINI), limits(np.log(np.divide(LARGE, MINI)).tolist())
+    found, logs = limits_of_agreement(LARGE, MINI), limits(np.log(np.divide(LARGE, MINI)).tolist())
     for name in ("bias", "low", "high", "bias_ci", "low_ci", "high_ci"):
         assert np.log(getattr(found, name)) == pytest.approx(getattr(logs, name))
 
@@ -71,10 +71,10 @@ def test_agreement_is_the_same_on_logarithms():
 def test_limits_of_agreement_hold_95_percent():
     rng = np.random.default_rng(3)
     ratios = np.exp(0.05 + 0.1 * rng.normal(size=4000))
-    found = agreement(ratios, np.ones(4000))
+    found = limits_of_agreement(ratios, np.ones(4000))
     assert np.mean((ratios > found.low) & (ratios < found.high)) == pytest.approx(0.95, abs=0.01)
     with pytest.raises(ValueError, match="pairs"):
-        agreement([1.0], [2.0])
+        limits_of_agreement([1.0], [2.0])
 
 
 def test_ranks():

@@ -14,7 +14,7 @@ from simsoft.aquarium.compare import as_measured
 from simsoft.aquarium.files.profile_text import profile_text
 from simsoft.aquarium.inference.calibrate import (
     HUNG,
-    calibrate,
+    calibrate_designs,
     leave_one_out,
     profile_values,
     relative_scatter,
@@ -95,7 +95,7 @@ def test_the_band_of_the_natural_frequency_shrinks_from_rung_to_rung():
     rung = with_profile_values(case, values, "s")
     spreads.append(natural_spread(rung))
     expected = build_surrogate(rung, [natural(5.0)])
-    found = calibrate([(rung, [natural(math.exp(expected.base[0]))])])
+    found = calibrate_designs([(rung, [natural(math.exp(expected.base[0]))])])
     posterior = found.posterior
     spreads.append(math.sqrt(posterior.jacobian[0] @ posterior.covariance @ posterior.jacobian[0]))
     assert spreads[1] < spreads[0]
@@ -105,7 +105,7 @@ def test_the_band_of_the_natural_frequency_shrinks_from_rung_to_rung():
 
 def test_profiles_are_read_as_written(tmp_path):
     strip = assemble(loads(STRIP)).strips[0]
-    found = calibrate([(loads(STRIP), [natural(3.0)])])
+    found = calibrate_designs([(loads(STRIP), [natural(3.0)])])
     values = profile_values(found)
     again = read_profile(written(tmp_path, values)).values
     for name, value in values.items():
@@ -305,7 +305,7 @@ def test_runs_of_a_tail_twice_as_stiff_disagree_with_the_durometer():
 def test_wrong_durometer_is_said_to_disagree():
     case = loads(STRIP)
     surrogate = build_surrogate(case, [natural(3.0)])
-    found = calibrate([(case, [natural(3.0 * math.exp(surrogate.base[0]))])])
+    found = calibrate_designs([(case, [natural(3.0 * math.exp(surrogate.base[0]))])])
     assert any("disagree on durometer" in line
                for line in disagreements(found.posterior, {"modulus": "durometer"}))  # fmt: skip
 
@@ -314,7 +314,7 @@ def test_each_design_is_predicted_from_the_others():
     thick = loads(STRIP.replace('"2 mm"', '"3 mm"').replace("Lockside", "Millpond"))
     case = loads(STRIP)
     base = [math.exp(build_surrogate(c, [natural(3.0)]).base[0]) for c in (case, thick)]
-    found = calibrate([(case, [natural(1.2 * base[0])]), (thick, [natural(1.2 * base[1])])])
+    found = calibrate_designs([(case, [natural(1.2 * base[0])]), (thick, [natural(1.2 * base[1])])])
     left = leave_one_out(found)
     assert [one.title for one in left] == [case.title, thick.title]
     for one in left:
@@ -324,11 +324,11 @@ def test_each_design_is_predicted_from_the_others():
 
 def test_nothing_to_learn_from_is_refused():
     with pytest.raises(InputError, match="no measurement"):
-        calibrate([(loads(STRIP), [Measured("sink_rate", 0.2, 0.01, "m/s", "", 1)])])
+        calibrate_designs([(loads(STRIP), [Measured("sink_rate", 0.2, 0.01, "m/s", "", 1)])])
 
 
 def test_what_teaches_nothing_is_said():
     sink = Measured("sink_rate", 0.2, 0.01, "m/s", "", 1)
-    found = calibrate([(loads(STRIP), [natural(3.0), sink])])
+    found = calibrate_designs([(loads(STRIP), [natural(3.0), sink])])
     assert len(found.data) == 1
     assert any(line.startswith("sink rate: only natural frequency") for line in found.left_out)

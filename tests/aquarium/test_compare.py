@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 import pytest
 
 from simsoft.aquarium import compare as room
-from simsoft.aquarium.compare import as_measured, compare, judge
+from simsoft.aquarium.compare import as_measured, compare_all, compare_numbers
 from simsoft.aquarium.files.lock import lock_text, locked_before, read_lock
 from simsoft.aquarium.measured import Flag, Measured, lacking, pooled
 from simsoft.case.read import loads
@@ -70,7 +70,7 @@ def solved(monkeypatch):
 
 
 def test_the_case_runs_at_the_measured_conditions(case, solved):
-    pairs = compare(case, [measured(speed=0.4, temperature=285.15)])
+    pairs = compare_all(case, [measured(speed=0.4, temperature=285.15)])
     assert solved[0].water.temperature == 285.15
     assert [s.kind for s in solved[0].scenarios] == ["retrieve"]
     assert solved[0].scenarios[0].speeds == (0.4,)
@@ -86,7 +86,7 @@ def test_two_waters_are_two_runs_and_repeats_are_pooled(case, solved):
         measured(value=5.4, speed=0.402, temperature=285.2),
         measured(value=5.1, speed=0.4, temperature=295.15),
     ]
-    pairs = compare(case, found)
+    pairs = compare_all(case, found)
     assert len(pairs) == 2
     assert len(solved) == 2
     assert pairs[0].measured.n == 2
@@ -117,20 +117,20 @@ def test_a_rod_beats_the_same_without_the_search_for_its_start():
 
 def test_any_quantity_of_a_record_can_be_compared(solved):
     case = loads(CASE + '[body]\nfamily = "worm"\nlength = "90 mm"\nheight = "6 mm"\n')
-    pair = compare(case, [measured("sink_rate", 0.21, 0.005, "m/s")])[0]
+    pair = compare_all(case, [measured("sink_rate", 0.21, 0.005, "m/s")])[0]
     assert pair.verdict.startswith("says little: within 10 %")
-    nothing = compare(case, [measured("hop_height", 0.1, 0.01, "m")])[0]
+    nothing = compare_all(case, [measured("hop_height", 0.1, 0.01, "m")])[0]
     assert nothing.verdict == room.NOT_ASKED
 
 
 def test_a_beat_without_a_speed_is_not_compared(case, solved):
-    assert compare(case, [measured()])[0].verdict == room.NO_SPEED
+    assert compare_all(case, [measured()])[0].verdict == room.NO_SPEED
 
 
 def test_a_beat_predicted_where_none_was_seen_is_a_false_go(case, solved):
     still = lacking("flap_frequency", "Hz", "counted", "no beat was counted")
     still = Measured(**{**vars(still), "at": {"speed": 0.2}})
-    pairs = compare(case, [still])
+    pairs = compare_all(case, [still])
     assert pairs[0].goes == (True, False)
     assert pairs[0].verdict == "disagrees: predicted, but none was seen (no beat was counted)"
     assert "FALSE GO: 1" in compared_page(pairs, "a")
@@ -139,20 +139,20 @@ def test_a_beat_predicted_where_none_was_seen_is_a_false_go(case, solved):
 def test_a_tail_that_was_not_seen_is_no_tail_that_stood_still(case, solved):
     lost = lacking("flap_frequency", "Hz", "kymograph", "the tail is not seen")
     lost = Measured(**{**vars(lost), "at": {"speed": 0.2}})
-    pair = compare(case, [lost])[0]
+    pair = compare_all(case, [lost])[0]
     assert pair.goes is None
     assert pair.judgement == "not judged"
     nothing = Record("run", "tail", "flap_frequency", None, None, None, "Hz", "", {}, "no beat")
-    assert judge(measured(), nothing).judgement == "disagrees"
+    assert compare_numbers(measured(), nothing).judgement == "disagrees"
     none_seen = lacking("flap_frequency", "Hz", "counted", "no beat was counted")
-    assert judge(none_seen, nothing).judgement == "agrees"
+    assert compare_numbers(none_seen, nothing).judgement == "agrees"
 
 
 def test_a_measurement_in_doubt_is_not_judged():
     doubtful = Measured(
         "flap_frequency", 5.0, 0.1, "Hz", "test", 5, {}, (Flag("alias", "too slow"),)
     )
-    found = judge(doubtful, record("flap_frequency", 5.0, 4.0, 6.0))
+    found = compare_numbers(doubtful, record("flap_frequency", 5.0, 4.0, 6.0))
     assert found.verdict == "not judged: the measurement is in doubt (alias)"
 
 
@@ -165,7 +165,7 @@ def test_pooling_takes_the_larger_of_stated_and_seen_scatter():
 
 
 def test_material_is_compared_without_a_run(case, solved):
-    pair = compare(case, [measured("density", 1030.0, 2.0, "kg/m^3")])[0]
+    pair = compare_all(case, [measured("density", 1030.0, 2.0, "kg/m^3")])[0]
     assert not solved or not solved[0].scenarios
     assert pair.predicted.value == pytest.approx(1020.0)
 
@@ -182,13 +182,13 @@ def lock_of(case, tmp_path, when=datetime(2026, 5, 4, 12, tzinfo=UTC)):
 
 def test_a_locked_prediction_is_the_one_compared(case, solved, tmp_path):
     lock = read_lock(lock_of(case, tmp_path))
-    pair = compare(case, [measured(speed=0.4, date="2026-05-06")], lock=lock)[0]
+    pair = compare_all(case, [measured(speed=0.4, date="2026-05-06")], lock=lock)[0]
     assert pair.predicted.value == 4.8
     assert pair.locked == "locked 2026-05-04, before the test"
     assert not solved
-    late = compare(case, [measured(speed=0.4, date="2026-05-01")], lock=lock)[0]
+    late = compare_all(case, [measured(speed=0.4, date="2026-05-01")], lock=lock)[0]
     assert "AFTER" in late.locked
-    other = compare(loads(CASE.replace("40 mm", "41 mm")), [measured(speed=0.4)], lock=lock)[0]
+    other = compare_all(loads(CASE.replace("40 mm", "41 mm")), [measured(speed=0.4)], lock=lock)[0]
     assert other.locked.startswith("not locked")
     assert other.predicted.value == 5.5
 
@@ -215,7 +215,7 @@ def test_water_without_a_stated_temperature_stays_that_of_the_case(case):
 
 
 def test_pages_and_json(case, solved):
-    pairs = compare(case, [measured(speed=0.4)])
+    pairs = compare_all(case, [measured(speed=0.4)])
     page = compared_page(pairs, case.title)
     assert "E_n" in page
     assert "not locked" in page

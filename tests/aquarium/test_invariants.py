@@ -6,7 +6,7 @@ from bench import sine_rows
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from simsoft.aquarium.agreement import agreement
+from simsoft.aquarium.agreement import limits_of_agreement
 from simsoft.aquarium.files.track import Track
 from simsoft.aquarium.signal.beat import measure_beat
 from simsoft.aquarium.video.optics import out_of_plane
@@ -34,7 +34,10 @@ def test_a_shift_in_time_a_scale_and_a_mirror_change_nothing_else(beat, shift, s
 @given(st.lists(st.floats(0.5, 2.0), min_size=3, max_size=12), st.floats(0.5, 2.0))
 def test_a_common_factor_is_a_bias_and_no_scatter(ratios, factor):
     ones = np.ones(len(ratios))
-    here, there = agreement(ratios, ones), agreement(np.multiply(ratios, factor), ones)
+    here, there = (
+        limits_of_agreement(ratios, ones),
+        limits_of_agreement(np.multiply(ratios, factor), ones),
+    )
     assert there.bias == pytest.approx(factor * here.bias)
     assert there.high / there.low == pytest.approx(here.high / here.low)
 

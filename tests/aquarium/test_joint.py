@@ -18,7 +18,7 @@ from test_evidence import HEAD, PADDLE, RIBBON, RUN, START
 from simsoft.aquarium.compare import as_measured
 from simsoft.aquarium.inference import calibrate as module
 from simsoft.aquarium.inference.calibrate import (
-    calibrate,
+    calibrate_designs,
     has_paddle,
     joint,
     relative_scatter,
@@ -69,7 +69,7 @@ def test_bands_hold_or_the_fit_is_refused(monkeypatch, text, measured, trials, l
             continue
         seen = [replace(m, value=float(x), u=0.03 * float(x))
                 for m, x in zip(measured, data, strict=True)]  # fmt: skip
-        found = calibrate([(case, seen)])
+        found = calibrate_designs([(case, seen)])
         assert joint(found.rows)
         if poor_model(found):
             assert found.surrogate_error > POOR
@@ -123,7 +123,7 @@ def refused(monkeypatch):
 
 
 def test_a_measurement_does_not_drop_out_where_the_solver_has_none(refused):
-    found = calibrate([(loads(HEAD + PADDLE + RUN), [START, BEAT])])
+    found = calibrate_designs([(loads(HEAD + PADDLE + RUN), [START, BEAT])])
     assert len(found.data) == 2
     assert found.surrogate_error == math.inf
     assert "no value for a measurement" in poor_model(found)[0]

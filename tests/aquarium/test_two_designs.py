@@ -12,7 +12,7 @@ from simsoft.aquarium.compare import grouped
 from simsoft.aquarium.files.folder import read_design
 from simsoft.aquarium.measured import Flag, Measured, lacking
 from simsoft.aquarium.two_designs import contrasts, doubtful, unsaid
-from simsoft.aquarium.welch import apart, repeats_of
+from simsoft.aquarium.welch import repeats_of, welch_difference
 from simsoft.cli import main as cli
 from simsoft.core.errors import InputError
 from simsoft.report.text.two_designs import (
@@ -33,7 +33,7 @@ def runs(values, quantity="flap_frequency", unit="Hz", speed=0.5, u=0.0, **at):
 
 def test_the_band_is_welchs():
     a, b = [5.0, 5.2, 4.9, 5.1], [5.6, 5.9, 5.5]
-    found = apart(repeats_of(a, [0.0] * 4), repeats_of(b, [0.0] * 3))
+    found = welch_difference(repeats_of(a, [0.0] * 4), repeats_of(b, [0.0] * 3))
     wanted = stats.ttest_ind(b, a, equal_var=False).confidence_interval(0.95)
     assert (found.low, found.high) == pytest.approx((wanted.low, wanted.high), rel=1e-9)
     assert found.resolved
@@ -43,20 +43,22 @@ def test_bands_hold_the_true_difference_as_often_as_they_say():
     rng, held = np.random.default_rng(3), 0
     for _ in range(600):
         a, b = rng.normal(5.0, 0.2, 4), rng.normal(5.3, 0.5, 6)
-        found = apart(repeats_of(a, np.zeros(4)), repeats_of(b, np.zeros(6)))
+        found = welch_difference(repeats_of(a, np.zeros(4)), repeats_of(b, np.zeros(6)))
         held += found.low <= 0.3 <= found.high
     assert 0.92 <= held / 600 <= 0.98
 
 
 def test_the_further_runs_named_resolve_it_about_as_often_as_said():
     a, b = [5.0, 5.3, 4.8], [5.4, 5.6, 5.1]
-    found = apart(repeats_of(a, [0.0] * 3), repeats_of(b, [0.0] * 3))
+    found = welch_difference(repeats_of(a, [0.0] * 3), repeats_of(b, [0.0] * 3))
     assert not found.resolved
     n, scatter = 3 + found.more, float(np.std(a, ddof=1))
     rng, seen = np.random.default_rng(5), 0
     for _ in range(500):
         one, other = rng.normal(0.0, scatter, n), rng.normal(found.difference, scatter, n)
-        seen += apart(repeats_of(one, np.zeros(n)), repeats_of(other, np.zeros(n))).resolved
+        seen += welch_difference(
+            repeats_of(one, np.zeros(n)), repeats_of(other, np.zeros(n))
+        ).resolved
     assert 0.74 <= seen / 500 <= 0.90
 
 

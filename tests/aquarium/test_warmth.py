@@ -158,13 +158,13 @@ def test_written_and_read_again(tmp_path):
 
 
 def test_measure_gives_the_slope_of_its_files_and_compare_judges_it(tmp_path):
-    from simsoft.aquarium.compare import compare
+    from simsoft.aquarium.compare import compare_all
     from simsoft.case.read import loads
 
     for name, celsius in (("cold", 6.0), ("room", 22.0)):
         (tmp_path / f"{name}.csv").write_text(ring(celsius))
     found = measure_files([tmp_path / "cold.csv", tmp_path / "room.csv"])
     assert [m.quantity for m in found][-2:] == ["temperature_slope", "loss_slope"]
-    pair = compare(loads(in_water(20)), found[-2:-1])[0]
+    pair = compare_all(loads(in_water(20)), found[-2:-1])[0]
     assert pair.predicted.value == DEFAULTS.temperature_slope
     assert pair.judgement == "says little"  # the default's band is wide

@@ -14,7 +14,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simsoft.case import patterns, units
-from simsoft.case.fields import measure
+from simsoft.case.fields import number_in_unit
 from simsoft.case.json_schema import FILE, LINE, json_schema, schema_text
 from simsoft.case.keys import WRITTEN, all_keys, find
 from simsoft.case.limits import LIMITS
@@ -122,7 +122,7 @@ def test_the_schema_refuses_nothing_that_the_reader_takes(key, share, scale, for
     source = limit.unit or "dimensionless"
     text = f"{units.convert(number, source, plain or 'dimensionless'):{form}} {unit}"
     try:
-        measure(text, limit)
+        number_in_unit(text, limit)
     except ValueError:
         return
     jsonschema.Draft7Validator(patterns.quantity(limit)).validate(text)

@@ -161,7 +161,7 @@ def test_validate_fails_on_a_miss(command, monkeypatch, passed, status):
         calls.append((ids, write))
         return "the table", passed
 
-    stub = types.SimpleNamespace(validate=validate, Stopped=KeyboardInterrupt)
+    stub = types.SimpleNamespace(check_published=validate, Stopped=KeyboardInterrupt)
     monkeypatch.setitem(sys.modules, "simsoft.validate", types.ModuleType("simsoft.validate"))
     monkeypatch.setitem(sys.modules, "simsoft.validate.run", stub)
     assert command("validate", "A01", "A02", "--write") == (status, "the table\n", "")

@@ -14,7 +14,7 @@ from simsoft.cli import explore_server
 from simsoft.cli.explore_server import ADDRESS, TOKEN, Service, make_server, serve
 from simsoft.cli.explore_service import service_of
 from simsoft.core.errors import InputError, SolveError
-from simsoft.design.explore import answered, knobs, settings
+from simsoft.design.explore import knobs, predict_setting, settings
 from simsoft.design.sweep.run import read_base
 from simsoft.design.sweep.screening import screening_records
 from simsoft.report.html.explore import answer_data
@@ -248,14 +248,14 @@ def test_only_knobs_and_only_their_range(base, values):
 
 def test_an_answer_is_that_of_the_screening_solver(base):
     changes = settings(knobs(base), {"parts.tail.thickness": 1.8, "material.durometer": 44.0})
-    found = answered(base, changes, "screen")
+    found = predict_setting(base, changes, "screen")
     own = [r for r in found.records if "water_temperature" not in r.at]
     assert own == screening_records(load(CASE, changes))
 
 
 def test_a_clause_in_other_water_is_answered_in_that_water(base):
     changes = settings(knobs(base), {"parts.tail.thickness": 1.8})
-    found = answered(base, changes, "screen")
+    found = predict_setting(base, changes, "screen")
     (cold,) = [f for f in found.findings if f.clause.temperature is not None]
     there = f"water.temperature={cold.clause.temperature:.9g} K"
     (start,) = select(screening_records(load(CASE, [*changes, there])), "start_speed")
@@ -265,7 +265,7 @@ def test_a_clause_in_other_water_is_answered_in_that_water(base):
 
 @pytest.mark.parametrize(("how", "known"), [("screen", False), ("march", True)])
 def test_the_width_from_edge_to_edge_stands_where_a_march_tells_it(base, how, known):
-    found = answered(base, [], how)
+    found = predict_setting(base, [], how)
     (tail,) = answer_data(found)["groups"]
     assert ("edge to edge" in tail["head"]) == known
     assert all(len(row) == len(tail["head"]) for row in tail["rows"])
@@ -278,7 +278,7 @@ def test_the_width_from_edge_to_edge_stands_where_a_march_tells_it(base, how, kn
 
 def test_what_only_a_march_tells_is_left_open(base):
     """A stroke that screening does not know is no stroke missed."""
-    found = answered(base, [], "screen")
+    found = predict_setting(base, [], "screen")
     stroke = next(f for f in found.findings if f.clause.quantity == "stroke")
     assert stroke.record.value is None
     assert stroke.verdict == "not answered"
@@ -308,7 +308,7 @@ def test_the_whole_service_of_a_case(tmp_path):
 
 def test_a_start_of_a_coarse_mesh_says_so():
     """The claw's own run gives no start; screening's coarse one must not read like an answer."""
-    found = answer_data(answered(read_base("cases/claw_95.toml", ()), [], "screen"))
+    found = answer_data(predict_setting(read_base("cases/claw_95.toml", ()), [], "screen"))
     (claw,) = found["groups"]
     assert claw["lead"].endswith("by a coarse mesh alone: march it") or claw["lead"].startswith(
         "no start told"

@@ -9,7 +9,7 @@ from sweep_cases import PADDLE, STRIP
 
 from simsoft.cli.batch import batch_command
 from simsoft.core.errors import InputError
-from simsoft.design.batch import STEPS, batch_window, into_the_cup, softener_share
+from simsoft.design.batch import STEPS, batch_window, into_the_cup, softener_correction
 from simsoft.design.sweep.run import local_runner, read_base
 from simsoft.report.text.batch import cell_text, law_text, recipe_rows
 
@@ -108,7 +108,7 @@ def test_softener_makes_up_for_the_difference_and_the_salt_stays_as_it_was(found
         (i, j) for i, row in enumerate(window.aims) for j, aim in enumerate(row) if aim is not None
     ]
     for i, j in adjusted:
-        share = softener_share(window, i, j)
+        share = softener_correction(window, i, j)
         assert window.shore[i] - 1.5 * share == pytest.approx(window.aims[i][j])
         if share > 0.0:
             softener, salt = into_the_cup(window, share)

@@ -7,7 +7,7 @@ from simsoft.case.read import loads
 from simsoft.design.brief import judge
 from simsoft.design.sweep.hdf5 import read_h5, write_h5
 from simsoft.design.sweep.row import DONE, Row, cells
-from simsoft.design.sweep.table import Table, columns_of
+from simsoft.design.sweep.table import SweepTable, columns_of
 from simsoft.results.record import Record, distrusted, why_untrusted
 
 WISH = f'{RIGGED}\n[[brief]]\nquantity = "hook_clearance"\nat_least = "1 mm"\n'
@@ -21,7 +21,7 @@ def gap(value):
 def table_of(records):
     rows = [[(Row(str(i), DONE, "", cells([r])), None)] for i, r in enumerate(records)]
     columns, status, reason = columns_of(rows, len(rows))
-    return Table(
+    return SweepTable(
         "Doubted", WISH, {"mode": "full"}, ("parts.tail.length",), ("mm",),
         [(f"{i + 8} mm",) for i in range(len(rows))], status, reason, columns,
     )  # fmt: skip

@@ -15,7 +15,7 @@ from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.plan import Plan
 from simsoft.design.sweep.row import DONE, FAILED, Row, cells, column_of
 from simsoft.design.sweep.run import prepare_sweep, read_base
-from simsoft.design.sweep.table import Table, columns_of
+from simsoft.design.sweep.table import SweepTable, columns_of
 from simsoft.engine.seen import BY_LOOK
 from simsoft.report.text.sweep import confirmed_lines, sweep_text
 from simsoft.results.record import Record
@@ -50,7 +50,7 @@ def table_of(sweep, designs):
     columns, status, reason = columns_of(iter(rows), len(rows))
     axis = sweep.plan.axes[0]
     values = [(value,) for value in axis.values]
-    return Table("", "", {}, (axis.path,), ("mm",), values, status, reason, columns)
+    return SweepTable("", "", {}, (axis.path,), ("mm",), values, status, reason, columns)
 
 
 def answering(records):

@@ -13,7 +13,7 @@ from simsoft.design.brief import MEETS, MISSES, OPEN, judge
 from simsoft.design.candidates import Bench, Candidate
 from simsoft.design.paired import ENDS, changes
 from simsoft.design.paired_runs import run_changes
-from simsoft.design.pick import choose, pick
+from simsoft.design.pick import choose, pick_values
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.run import local_runner, read_base
 from simsoft.design.tolerance import (
@@ -156,7 +156,7 @@ def test_a_pick_tells_the_change_with_a_narrow_band(tmp_path):
     path.write_text(PADDLE + AT_MOST)
     trial = make_trial(read_base(path))
     axis = read_axis("parts.tail.thickness=1.8,2 mm")
-    (found,) = pick(Bench(trial, 16, 4, tmp_path, local_runner(1, "fast")), [axis])
+    (found,) = pick_values(Bench(trial, 16, 4, tmp_path, local_runner(1, "fast")), [axis])
     (thin,), (same,) = (c.changes for c in found.candidates)
     assert thin.high < 1.0
     assert thin.high / thin.low < 1.15

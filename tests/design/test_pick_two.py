@@ -11,7 +11,7 @@ from simsoft.design.brief import MEETS, MISSES, Finding
 from simsoft.design.candidates import Bench, Candidate
 from simsoft.design.cost import METAL, asks_for, cost
 from simsoft.design.paired import Change
-from simsoft.design.pick import as_it_stands, choose, hindrance, pick, ranked, told_from
+from simsoft.design.pick import as_it_stands, choose, hindrance, pick_values, ranked, told_from
 from simsoft.design.pick_two import Two, advised, nearest_to_brief, two_at_once
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.run import local_runner, read_base
@@ -45,7 +45,7 @@ def bench_of(tmp_path, warm, beat=1.0):
 
 
 def looked_through(bench):
-    return ranked(pick(bench, [read_axis(lever) for lever in LEVERS]))
+    return ranked(pick_values(bench, [read_axis(lever) for lever in LEVERS]))
 
 
 def test_two_changes_do_what_neither_does(tmp_path):
@@ -207,7 +207,7 @@ def test_a_bait_that_does_it_already_stays():
 def test_the_bait_as_it_stands_is_sampled_as_its_own_value_is(tmp_path):
     bench = bench_of(tmp_path, 0.4)
     own = as_it_stands(bench)
-    (found,) = pick(bench, [read_axis("parts.tail.thickness=1.9,2 mm")])
+    (found,) = pick_values(bench, [read_axis("parts.tail.thickness=1.9,2 mm")])
     assert own.chance == found.candidates[1].chance
     assert own.middle.margin == found.candidates[1].middle.margin
 

@@ -7,7 +7,7 @@ import pytest
 
 from simsoft.design.candidates import Bench, around
 from simsoft.design.changes import default_axes
-from simsoft.design.pick import pick
+from simsoft.design.pick import pick_values
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.run import local_runner, read_base
 from simsoft.design.sweep.screening import marched_records
@@ -37,7 +37,7 @@ def test_the_winter_case_is_dead_in_the_cold_and_three_single_changes_wake_it(tm
     assert warm["verdict", max(speeds)] == "kicks"
     assert warm["start_speed", None] < limit < cold["start_speed", None]
     axes = default_axes(trial.case, base.tables)
-    found = pick(Bench(trial, 8, 4, tmp_path, local_runner(1, trial.mode)), axes)
+    found = pick_values(Bench(trial, 8, 4, tmp_path, local_runner(1, trial.mode)), axes)
     changed = {}
     for one in found:
         assert one.best is not None, one.axis.path
@@ -95,7 +95,7 @@ def test_the_pick_of_a_demo_is_the_one_brute_force_finds(name, changed, vary, tm
     base = read_base(CASES / f"{name}.toml", changed)
     trial = make_trial(base)
     axis = read_axis(vary)
-    (found,) = pick(Bench(trial, 8, 4, tmp_path, local_runner(1, trial.mode)), [axis])
+    (found,) = pick_values(Bench(trial, 8, 4, tmp_path, local_runner(1, trial.mode)), [axis])
     middle, passed = [], []
     for value in axis.values:
         design = (f"{axis.path}={value}",)
@@ -126,7 +126,7 @@ def test_the_pick_of_the_demo_paddle_is_the_one_brute_force_finds(tmp_path):
     trial = make_trial(base)
     assert trial.mode == "full"
     axis = read_axis("parts.tail.thickness=1.6:2.4:0.4 mm")
-    (found,) = pick(Bench(trial, 8, 4, tmp_path, local_runner(1, "full")), [axis])
+    (found,) = pick_values(Bench(trial, 8, 4, tmp_path, local_runner(1, "full")), [axis])
     passed, middle = [], []
     for value in axis.values:
         design = (f"{axis.path}={value}",)

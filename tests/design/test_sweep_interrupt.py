@@ -13,7 +13,7 @@ from sweep_cases import STRIP
 
 from simsoft.design.sweep.pool import run_jobs
 from simsoft.design.sweep.row import REFUSED
-from simsoft.design.sweep.task import Base, Task
+from simsoft.design.sweep.task import BaseCase, Task
 
 posix = pytest.mark.skipif(os.name != "posix", reason="process groups")
 
@@ -64,7 +64,7 @@ def test_ctrl_c_does_not_wait_for_a_design_under_way(tmp_path):
     """One long row takes half a minute of a processor (computed here)."""
     text = STRIP.replace("elements = 6", "elements = 128")
     text = text.replace('kind = "hold"', 'kind = "retrieve"\nspeed = "0.3 m/s"')
-    base = Base("strip.toml", text, tomllib.loads(text))
+    base = BaseCase("strip.toml", text, tomllib.loads(text))
     slow = Task(("parts.strip.length=60 mm", "parts.strip.thickness=0.6 mm"))
     jobs = [("refused", Task(("no.key=1",))), ("a", slow), ("b", slow)]
     rows = run_jobs(base, jobs, workers=2, chunk=1)

@@ -8,7 +8,7 @@ from sweep_cases import PADDLE
 from simsoft.case.read import loads
 from simsoft.design.candidates import Bench, around
 from simsoft.design.changes import default_axes, spread
-from simsoft.design.pick import pick, ranked, size_of
+from simsoft.design.pick import pick_values, ranked, size_of
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.run import local_runner, read_base
 from simsoft.design.sweep.task import Task, case_of
@@ -68,7 +68,7 @@ def meets(case):
 def test_the_pick_is_the_one_brute_force_finds(tmp_path):
     trial = trial_of(tmp_path)
     axis = read_axis("parts.tail.thickness=1.8:2.8:0.2 mm")
-    (found,) = pick(Bench(trial, 16, 4, tmp_path, local_runner(1, "fast")), [axis])
+    (found,) = pick_values(Bench(trial, 16, 4, tmp_path, local_runner(1, "fast")), [axis])
     passed, middle = [], []
     for value in axis.values:
         design = (f"parts.tail.thickness={value}",)
@@ -91,7 +91,7 @@ def test_the_pick_is_the_one_brute_force_finds(tmp_path):
 def test_none_in_range_names_the_nearest_miss(tmp_path):
     trial = trial_of(tmp_path)
     axes = [read_axis("parts.tail.thickness=5:6:0.5 mm"), read_axis("material.durometer=74,80 OO")]
-    found = ranked(pick(Bench(trial, 8, 4, tmp_path, local_runner(1, "fast")), axes))
+    found = ranked(pick_values(Bench(trial, 8, 4, tmp_path, local_runner(1, "fast")), axes))
     assert all(p.best is None for p in found)
     thick = next(p for p in found if "thickness" in p.axis.path)
     assert thick.nearest.value == "5 mm"
@@ -104,7 +104,7 @@ def test_none_in_range_names_the_nearest_miss(tmp_path):
 def test_a_candidate_that_cannot_be_is_a_candidate_that_fails(tmp_path):
     trial = trial_of(tmp_path)
     axis = read_axis("parts.tail.thickness=-1,2 mm")
-    (found,) = pick(Bench(trial, 8, 4, tmp_path, local_runner(1, "fast")), [axis])
+    (found,) = pick_values(Bench(trial, 8, 4, tmp_path, local_runner(1, "fast")), [axis])
     assert not found.candidates[0].middle.passes
     assert "zero or negative" in found.candidates[0].middle.reason
 
@@ -156,7 +156,7 @@ def test_resize_keeps_the_action(tmp_path):
     assert {c.quantity for c in trial.case.brief} == {"start_speed", "flap_frequency"}
     axis = read_axis("parts.tail.thickness=1.8:2.6:0.1 mm")
     assert trial.mode == "full"  # a rate past the start is not the screening's to judge
-    (found,) = pick(Bench(trial, 8, 4, tmp_path, local_runner(1, "full")), [axis])
+    (found,) = pick_values(Bench(trial, 8, 4, tmp_path, local_runner(1, "full")), [axis])
     assert found.best is not None
     # a longer stem bends more easily: the same action needs a thicker one
     assert float(found.best.value.removesuffix(" mm")) > 2.0
@@ -183,7 +183,7 @@ def test_a_taper_is_looked_through_as_a_whole(tmp_path):
 def test_a_taper_is_picked_and_told_from_root_to_tip(tmp_path):
     trial, axis = tapered(tmp_path, "strip")
     bench = Bench(trial, 8, 4, tmp_path, local_runner(1, "full"))
-    (found,) = pick(bench, [replace(axis, values=axis.values[:4])])
+    (found,) = pick_values(bench, [replace(axis, values=axis.values[:4])])
     rung = [c.middle.findings[0].record.value for c in found.candidates]
     assert rung == sorted(rung)  # thicker rings faster
     assert found.before == '["1.1 mm", "0.9 mm"]'

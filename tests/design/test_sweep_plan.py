@@ -10,7 +10,7 @@ from simsoft.design.case_tables import quantities, replaced
 from simsoft.design.sweep.axis import read_axis
 from simsoft.design.sweep.plan import Plan, check_plan, designs, read_link
 from simsoft.design.sweep.run import check_units, read_base
-from simsoft.design.text_number import computed, read
+from simsoft.design.text_number import computed, read_quantity
 
 TABLES = {
     "parts": [
@@ -115,9 +115,9 @@ def test_plans_that_cannot_be_laid_out(vary, keep, said):
 @given(st.decimals(-1000, 1000, places=3, allow_nan=False), st.sampled_from(["mm", "OO", "", "%"]))
 def test_a_quantity_survives_its_text(number, unit):
     text = f"{number} {unit}".strip()
-    found = read(text)
+    found = read_quantity(text)
     assert found.number == number
-    again = read(found.text)
+    again = read_quantity(found.text)
     assert (again.number, again.unit) == (number, unit)
 
 

@@ -9,7 +9,7 @@ from sweep_cases import RIGGED
 from simsoft.case.read import loads
 from simsoft.cli.main import commands
 from simsoft.design.scatter import scatter_of
-from simsoft.design.sweep.task import Base, Task, case_of
+from simsoft.design.sweep.task import BaseCase, Task, case_of
 from simsoft.engine.run import run
 
 SINK, REACH, CLEAR = (0.5, 0.65), 35.0, 3e-3
@@ -110,7 +110,7 @@ def test_what_scatters_of_a_whole_lure_moves_the_keys_of_its_case():
     assert {"body drag", "throw launch speed", "throw launch angle", "throw line drag"} <= set(
         found
     )
-    base = Base("jig.toml", RIGGED, tables)
+    base = BaseCase("jig.toml", RIGGED, tables)
     ends = {name: case_of(base, Task(item.write(item.at(0.9)))) for name, item in found.items()}
     assert ends["body drag"].body.drag_factor > 1.1
     assert ends["throw launch speed"].scenarios[2].cast.launch_speed > 28.0

@@ -7,9 +7,9 @@ import threading
 import pytest
 
 from simsoft.case.model import Scenario
-from simsoft.engine.jobs import Job, solve_all
+from simsoft.engine.jobs import RunJob, solve_all
 
-JOBS = [Job(Scenario(name, "sink"), None) for name in ("one", "two", "three")]
+JOBS = [RunJob(Scenario(name, "sink"), None) for name in ("one", "two", "three")]
 
 
 @pytest.mark.parametrize("at_once", [1, 2, 5])

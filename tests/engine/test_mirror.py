@@ -7,7 +7,8 @@ import pytest
 from physics import case_of, close, strip_part
 
 from simsoft.geometry.stations import lobes, mirror_image
-from simsoft.lure.parts import assemble, build_rod, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
+from simsoft.lure.rod_model import build_rod
 from simsoft.mechanics.kinematics import place
 from simsoft.mechanics.rotation import quaternion_from_vector
 
@@ -24,7 +25,7 @@ def nodes_of(part):
     """Return the moulded node positions (N, 3) [m]."""
     lure = assemble(case_of(part))
     strip = lure.strips[0]
-    rod = build_rod(strip, lure.water, values_of(strip), gravity=False, elements=16)
+    rod = build_rod(Specimen(strip, lure.water, values_of(strip), gravity=False, elements=16))
     turn = np.zeros((16, 4))
     for k in range(16):
         quaternion_from_vector(rod.natural[k], turn[k])

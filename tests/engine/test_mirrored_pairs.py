@@ -33,15 +33,15 @@ def pair_case(direction=(1.0, 0.0, 0.0), path=IN_PLANE):
 def solved_in(monkeypatch, case):
     """Return the result of a case and the names of the strips that were solved for it."""
     names = []
-    solve = engine.solve_strip
+    solve = engine.solve
 
-    def counted(case, lure, scenario, strip, values, detail):
+    def counted(strip, water, values, scenario, detail):
         names.append(strip.name)
-        return solve(case, lure, scenario, strip, values, detail)
+        return solve(strip, water, values, scenario, detail)
 
-    monkeypatch.setattr(engine, "solve_strip", counted)
+    monkeypatch.setattr(engine, "solve", counted)
     found = engine.run(case, bands=False)
-    monkeypatch.setattr(engine, "solve_strip", solve)
+    monkeypatch.setattr(engine, "solve", solve)
     return found, names
 
 

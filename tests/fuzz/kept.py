@@ -12,7 +12,7 @@ import outcomes
 from mutations import INVISIBLE, ODD_NUMBERS
 
 import cases
-from simsoft.aquarium.compare import judge, prediction_of
+from simsoft.aquarium.compare import compare_numbers, prediction_of
 from simsoft.aquarium.files.lock import _own_hash, lock_text, locked_before, read_lock
 from simsoft.aquarium.measured import Measured
 from simsoft.case.read import load
@@ -149,7 +149,7 @@ def of_lock(path: Path, _: Path) -> tuple[str, str]:
 
     def use() -> str:
         found = read_lock(path)
-        pairs = [judge(m, prediction_of(m, found.records)) for m in SEEN]
+        pairs = [compare_numbers(m, prediction_of(m, found.records)) for m in SEEN]
         known = f"{found.made.isoformat()} {found.own_hash} {found.version}"
         locked_before(found, "2026-05-02")
         json.loads(compared_json("0", found.title, pairs, known))

@@ -15,7 +15,8 @@ from simsoft.hydrodynamics.flexible_paddle import (
 )
 from simsoft.hydrodynamics.paddle import paddle_load, paddle_motion
 from simsoft.lure.paddle_model import build_stem
-from simsoft.lure.parts import assemble, build_rod, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
+from simsoft.lure.rod_model import build_rod
 
 CASES = Path(__file__).parents[2] / "cases"
 
@@ -26,8 +27,8 @@ def both():
     lure = assemble(case)
     strip = lure.strips[0]
     values = values_of(strip)
-    rod = build_rod(strip, lure.water, values, gravity=True)
-    return rod.paddle, build_stem(strip, lure.water, values, gravity=True)
+    rod = build_rod(Specimen(strip, lure.water, values, gravity=True))
+    return rod.paddle, build_stem(Specimen(strip, lure.water, values, gravity=True))
 
 
 def wrench_of(model, force):

@@ -18,7 +18,7 @@ from simsoft.hydrodynamics.plate.wake import (
     push_by_free_wakes,
     wake_drive,
 )
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.lure.plate_model import build_plate
 
 TEXT = """
@@ -47,7 +47,11 @@ SPEED = 0.5
 def model_of(width=16, more="", moment="wake_moment = 0.15"):
     lure = assemble(loads(TEXT.format(width=width, more=more, moment=moment)))
     values = values_of(lure.strips[0])
-    return build_plate(lure.strips[0], lure.water, values, gravity=False, elements=8), lure, values
+    return (
+        build_plate(Specimen(lure.strips[0], lure.water, values, gravity=False, elements=8)),
+        lure,
+        values,
+    )
 
 
 def axes_of(model):

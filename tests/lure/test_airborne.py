@@ -24,7 +24,7 @@ from simsoft.lure.in_air import (
     strip_in_air,
     strip_seen,
 )
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.properties.air import air
 from simsoft.properties.coefficients import air_coefficients
 from simsoft.properties.water import Water
@@ -122,7 +122,7 @@ def test_folded_strips_drag_as_the_rod_says(modulus, slack):
     strip, values = lure.strips[0], values_of(lure.strips[0])
     fitted = strip_in_air(strip_seen(strip, values, lure.water), 0.0, FLOW).drag_area[0]
     fluid = Water(FLOW.density, FLOW.viscosity)
-    ready = prepare_rod(strip, fluid, values, gravity=False, elements=40)
+    ready = prepare_rod(Specimen(strip, fluid, values, gravity=False, elements=40))
     rod = ready.resting_rod()
     rest = rest_branch(rod, np.array([FLOW.speed]), X, start=ready.still.angle)[0]
     drag = at_rest(rod, make_stream(FLOW.speed, X), rest.angle).load[0]

@@ -11,10 +11,10 @@ from simsoft.case.read import load, loads
 from simsoft.cli.main import main
 from simsoft.core.errors import InputError
 from simsoft.design.sweep.row import REFUSED
-from simsoft.design.sweep.task import Base, Task, solve_task
+from simsoft.design.sweep.task import BaseCase, Task, solve_task
 from simsoft.engine.run import run
 from simsoft.lure.limp import MOST_BENDS, bending_lengths, check_limp, slow_parts
-from simsoft.lure.parts import GRAVITY, assemble, values_of
+from simsoft.lure.parts import GRAVITY, Specimen, assemble, values_of
 
 LIMP = """
 title = "Limp ribbon"
@@ -122,7 +122,7 @@ def test_without_weight_nothing_is_too_limp():
 def test_a_row_of_a_sweep_is_refused_with_the_reason():
     import tomllib
 
-    base = Base("c.toml", LIMP, tomllib.loads(LIMP))
+    base = BaseCase("c.toml", LIMP, tomllib.loads(LIMP))
     for mode in ("fast", "full"):
         row = solve_task(base, Task((), mode=mode), "k")
         assert row.status == REFUSED
@@ -144,7 +144,7 @@ def test_the_command_line_names_the_file_and_ends_with_two(tmp_path, capsys):
 def test_a_stated_modulus_is_tried_and_the_reason_says_what_to_change():
     lure = assemble(loads(STATED, "c.toml"))
     (strip,) = lure.strips
-    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=True)
+    ready = prepare_rod(Specimen(strip, lure.water, values_of(strip), gravity=True))
     assert not ready.still.found
     assert "too limp: its weight in water bends each 0.037 mm of its 300 mm" in ready.still.message
     assert "give a stiffer material, more thickness or less length" in ready.still.message

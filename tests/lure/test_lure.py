@@ -13,14 +13,13 @@ from simsoft.lure.parts import (
     GRAVITY,
     SET_FRACTION,
     THICKNESS_SCATTER,
+    Specimen,
     assemble,
-    build_rod,
     damping_time,
     strip_modulus,
     values_of,
-    with_material,
-    without_fluid_load,
 )
+from simsoft.lure.rod_model import build_rod, with_material, without_fluid_load
 
 DISC = PaddleInput("disc", 0.015, 0.015, 0.003, math.radians(88.0), 0.001)
 
@@ -39,7 +38,7 @@ def strip_of(part, **case):
 def rod_of(part, *, elements=8, gravity=True, air=False, values=None, **case):
     strip, water = strip_of(part, **case)
     chosen = values_of(strip, **(values or {}))
-    return build_rod(strip, water, chosen, gravity=gravity, elements=elements, air=air)
+    return build_rod(Specimen(strip, water, chosen, gravity=gravity, elements=elements, air=air))
 
 
 # --- inputs and bands ------------------------------------------------------------------------
@@ -168,7 +167,7 @@ def test_moving_an_input_changes_what_it_should_and_nothing_else(name):
     steps = {"thickness": 2e-4}
     step = steps.get(name, 0.1 * bands[name].value)
     moved = values_of(strip, **{name: bands[name].value + step})
-    rods = [build_rod(strip, water, v, gravity=True) for v in (values_of(strip), moved)]
+    rods = [build_rod(Specimen(strip, water, v, gravity=True)) for v in (values_of(strip), moved)]
     assert differing(*rods) == CHANGES[name]
 
 
@@ -291,7 +290,8 @@ def test_fork_tail_is_two_mirrored_lobes():
     lure = assemble(case_of(part))
     assert [s.name for s in lure.strips] == ["tail/upper", "tail/lower"]
     upper, lower = (
-        build_rod(s, lure.water, values_of(s), gravity=False, elements=6) for s in lure.strips
+        build_rod(Specimen(s, lure.water, values_of(s), gravity=False, elements=6))
+        for s in lure.strips
     )
     mirror = np.diag([1.0, 1.0, -1.0])  # the lobes spread along the width axis, z
     assert upper.frame[:, 2] == close(

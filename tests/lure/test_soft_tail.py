@@ -11,7 +11,8 @@ from simsoft.case.read import loads
 from simsoft.engine.uncertainty import MODEL_ERROR, SOFT_ERROR, model_error
 from simsoft.geometry.soft_lengths import thickness_at_joint
 from simsoft.lure.assembly import assemble_whole, mass_properties
-from simsoft.lure.parts import assemble, build_rod, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
+from simsoft.lure.rod_model import build_rod
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.screening import screen_paddle
 
@@ -72,7 +73,7 @@ def test_the_soft_body_is_weighed_once():
 def test_the_rod_gives_as_much_as_its_sections_in_series():
     strip, lure = tail(SHAD)
     strip = replace(strip, part=replace(strip.part, bending="beam"))
-    rod = build_rod(strip, lure.water, values_of(strip), gravity=False, elements=200)
+    rod = build_rod(Specimen(strip, lure.water, values_of(strip), gravity=False, elements=200))
     arm = float(rod.length.sum()) - (np.cumsum(rod.length) - 0.5 * rod.length)
     found = np.sum(arm**2 / rod.stiffness[:, 1])
     # the same integral over the case's own sizes: ellipses, then the stem's rectangle
@@ -88,7 +89,7 @@ def test_the_rod_gives_as_much_as_its_sections_in_series():
 
 def test_only_the_stem_and_its_paddle_come_near_the_hook():
     strip, lure = tail(SHAD)
-    rod = build_rod(strip, lure.water, values_of(strip), gravity=False)
+    rod = build_rod(Specimen(strip, lure.water, values_of(strip), gravity=False))
     triangles, _ = surface(strip, rod, placed_rod(rod, np.zeros((len(rod.length), 3))), 0.0)
     assert triangles[..., 0].min() > 0.086
 

@@ -13,6 +13,7 @@ from simsoft.lure.parts import GRAVITY, assemble
 from simsoft.lure.records import moved_ends, whole_records
 from simsoft.report.json import as_json
 from simsoft.results import hdf5 as results_file
+from simsoft.results.hdf5_reader import read_run
 from simsoft.results.record import select
 
 CASES = Path(__file__).parents[2] / "cases"
@@ -106,7 +107,7 @@ def test_a_body_alone_runs_and_its_records_are_kept(tmp_path):
     assert not result.traces
     assert one(result.records, "mass").value == pytest.approx(0.011, rel=0.1)
     path = results_file.write(result, tmp_path / "results.h5")
-    assert results_file.read_records(path) == result.records
+    assert read_run(path).result.records == result.records
     found = json.loads(as_json(result, "1"))["records"]
     (mass,) = [r for r in found if r["quantity"] == "mass" and r["part"] == ""]
     assert (mass["unit"], mass["scenario"]) == ("kg", "")

@@ -2,7 +2,7 @@
 
 import pytest
 
-from simsoft.properties.air import air, density, viscosity
+from simsoft.properties.air import air, air_density, air_viscosity
 
 
 def test_air_at_sea_level_is_that_of_the_standard_atmosphere():
@@ -18,9 +18,9 @@ def test_air_at_sea_level_is_that_of_the_standard_atmosphere():
 )
 def test_air_aloft(temperature, pressure, dense, viscous):
     """The same table at 1000 m and 5000 m."""
-    assert density(temperature, pressure) == pytest.approx(dense, rel=2e-4)
-    assert viscosity(temperature) == pytest.approx(viscous, rel=1e-3)
+    assert air_density(temperature, pressure) == pytest.approx(dense, rel=2e-4)
+    assert air_viscosity(temperature) == pytest.approx(viscous, rel=1e-3)
 
 
 def test_cold_air_is_denser():
-    assert density(263.15) / density(303.15) == pytest.approx(303.15 / 263.15)
+    assert air_density(263.15) / air_density(303.15) == pytest.approx(303.15 / 263.15)

@@ -176,7 +176,7 @@ def test_default_loss_factor_agrees_with_the_rate_exponent() -> None:
     [(0.0, 1020), (0.05, 1048), (0.10, 1077), (0.20, 1141), (0.30, 1212), (0.40, 1294)],
 )
 def test_density_by_the_mixture_rule(salt: float, expected: float) -> None:
-    band = m.density(MaterialInput(salt_fraction=salt), Tolerance())
+    band = m.material_density(MaterialInput(salt_fraction=salt), Tolerance())
     assert band.value == pytest.approx(expected, abs=1.0)
     assert band.high - band.value == pytest.approx(15.0)
     assert band.value - band.low == pytest.approx(15.0, rel=0.02)
@@ -184,14 +184,14 @@ def test_density_by_the_mixture_rule(salt: float, expected: float) -> None:
 
 def test_stated_density_wins_over_salt() -> None:
     stated = MaterialInput(density=1100.0, salt_fraction=0.2)
-    band = m.density(stated, Tolerance())
+    band = m.material_density(stated, Tolerance())
     assert band.value == 1100.0
     assert band.high == pytest.approx(1103.3)
-    assert m.density(stated, Tolerance(density=0.0)).low == 1100.0
+    assert m.material_density(stated, Tolerance(density=0.0)).low == 1100.0
 
 
 def test_density_band_stays_positive() -> None:
-    assert m.density(MaterialInput(density=1.0), Tolerance(density=50.0)).low > 0.0
+    assert m.material_density(MaterialInput(density=1.0), Tolerance(density=50.0)).low > 0.0
 
 
 def test_poisson_ratio() -> None:

@@ -7,7 +7,7 @@ import math
 import pytest
 
 from simsoft.case.model import BodyInput, MaterialInput, Taper, Tolerance
-from simsoft.properties.material import body_density, density
+from simsoft.properties.material import body_density, material_density
 from simsoft.properties.mixture import METAL_DENSITY, filled_density, mixture_density
 
 # Densities [kg/m^3] of the ingredients, from memory.
@@ -98,7 +98,7 @@ def test_spheres_of_a_weight(
 
 
 def test_a_body_is_poured_from_the_material_with_its_own_fillers():
-    plain = density(GEL, Tolerance())
+    plain = material_density(GEL, Tolerance())
     unfilled = body_density(body(), GEL, Tolerance())
     assert (unfilled.low, unfilled.high) == pytest.approx((plain.low, plain.high))
     assert unfilled.basis == plain.basis

@@ -31,39 +31,41 @@ TABLE = (
 @pytest.mark.parametrize("row", TABLE)
 def test_density_matches_table_within_a_thousandth(row: tuple[float, ...]) -> None:
     celsius, fresh, _, sea, _ = row
-    assert water.density(celsius + 273.15) == pytest.approx(fresh, rel=1e-3)
-    assert water.density(celsius + 273.15, 0.035) == pytest.approx(sea, rel=1e-3)
+    assert water.water_density(celsius + 273.15) == pytest.approx(fresh, rel=1e-3)
+    assert water.water_density(celsius + 273.15, 0.035) == pytest.approx(sea, rel=1e-3)
 
 
 @pytest.mark.parametrize("row", TABLE)
 def test_fresh_density_matches_to_the_printed_digit(row: tuple[float, ...]) -> None:
-    assert water.density(row[0] + 273.15) == pytest.approx(row[1], abs=0.006)
+    assert water.water_density(row[0] + 273.15) == pytest.approx(row[1], abs=0.006)
 
 
 @pytest.mark.parametrize("row", TABLE)
 def test_viscosity_matches_table_within_a_hundredth(row: tuple[float, ...]) -> None:
     celsius, _, fresh, _, sea = row
-    assert water.viscosity(celsius + 273.15) * 1e3 == pytest.approx(fresh, rel=1e-2)
-    assert water.viscosity(celsius + 273.15, 0.035) * 1e3 == pytest.approx(sea, rel=1e-2)
+    assert water.water_viscosity(celsius + 273.15) * 1e3 == pytest.approx(fresh, rel=1e-2)
+    assert water.water_viscosity(celsius + 273.15, 0.035) * 1e3 == pytest.approx(sea, rel=1e-2)
 
 
 def test_density_is_greatest_near_four_degrees() -> None:
-    top = water.density(277.13)
-    assert top > water.density(274.0)
-    assert top > water.density(281.0)
+    top = water.water_density(277.13)
+    assert top > water.water_density(274.0)
+    assert top > water.water_density(281.0)
 
 
 def test_resolve_takes_stated_values_as_they_are() -> None:
-    assert water.resolve(WaterInput(density=1.0, viscosity=2.0)) == water.Water(1.0, 2.0)
+    assert water.resolve_water(WaterInput(density=1.0, viscosity=2.0)) == water.Water(1.0, 2.0)
 
 
 def test_resolve_computes_what_is_not_stated() -> None:
-    found = water.resolve(WaterInput(temperature=283.15, salinity=0.035))
-    assert found == water.Water(water.density(283.15, 0.035), water.viscosity(283.15, 0.035))
+    found = water.resolve_water(WaterInput(temperature=283.15, salinity=0.035))
+    assert found == water.Water(
+        water.water_density(283.15, 0.035), water.water_viscosity(283.15, 0.035)
+    )
     assert found.density == pytest.approx(1026.9, rel=1e-3)
 
 
-@pytest.mark.parametrize("law", [water.density, water.viscosity])
+@pytest.mark.parametrize("law", [water.water_density, water.water_viscosity])
 @pytest.mark.parametrize(("kelvin", "salinity"), [(1273.15, 0.0), (-126.85, 0.0), (270.0, 0.0),
                                                   (334.0, 0.0), (293.15, 0.2), (293.15, -0.01),
                                                   (math.nan, 0.0)])  # fmt: skip

@@ -7,7 +7,7 @@ import pytest
 from pages import Page, stored
 
 from simsoft.cli import main as cli
-from simsoft.report.html.card import card, crank_words, retrieve_of, speed_words
+from simsoft.report.html.card import card_page, crank_words, retrieve_of, speed_words
 from simsoft.results.hdf5 import write
 from simsoft.results.record import Record
 
@@ -22,7 +22,7 @@ def rows_of(text, title):
 
 
 def test_crank_is_speed_over_what_a_turn_takes_up(synthetic_result, tmp_path):
-    rows = rows_of(card(stored(synthetic_result, tmp_path), 0.5), "tail, stream")
+    rows = rows_of(card_page(stored(synthetic_result, tmp_path), 0.5), "tail, stream")
     assert [row[0] for row in rows] == ["2.0", "6.0", "10.0", "4.9"]
     assert [row[1] for row in rows] == ["0.1 m/s", "0.3 m/s", "0.5 m/s", "0.24 m/s"]
     assert [row[3] for row in rows] == ["still", "kicks", "kicks", "the start"]
@@ -37,7 +37,7 @@ def test_spool_and_ratio_give_what_a_turn_takes_up():
 
 def test_inch_users_see_feet(synthetic_result, tmp_path):
     case = dataclasses.replace(synthetic_result.case, length_unit="inch")
-    text = card(stored(dataclasses.replace(synthetic_result, case=case), tmp_path), 0.3048)
+    text = card_page(stored(dataclasses.replace(synthetic_result, case=case), tmp_path), 0.3048)
     assert "takes up 1.00 ft a turn" in text
     rows = rows_of(text, "tail, stream")
     assert rows[1][:2] == ["9.8", speed_words(0.3, "inch")]
@@ -50,7 +50,7 @@ def test_the_sweep_from_edge_to_edge_stands_beside_the_beat(synthetic_result, tm
         return Record("stream", "tail", "edge_to_edge", *band, "m", "screening", at)
 
     records = (*synthetic_result.records, wide(0.3, 0.021, 0.018, 0.03))
-    text = card(stored(dataclasses.replace(synthetic_result, records=records), tmp_path), 0.5)
+    text = card_page(stored(dataclasses.replace(synthetic_result, records=records), tmp_path), 0.5)
     assert "edges sweep [mm]" in text
     rows = rows_of(text, "tail, stream")
     assert [row[3] for row in rows] == ["-", "21 (18 to 30)", "-", "-"]
@@ -63,7 +63,7 @@ def test_count_down_and_casts_stand_where_the_run_has_them(synthetic_result, tmp
         return Record("fall", "", "time_to_depth", value, 0.9 * value, 1.2 * value, "s", "x", at)
 
     records = (*synthetic_result.records, deep(0.5, 2.0), deep(1.0, 4.0))
-    text = card(stored(dataclasses.replace(synthetic_result, records=records), tmp_path), 0.7)
+    text = card_page(stored(dataclasses.replace(synthetic_result, records=records), tmp_path), 0.7)
     assert rows_of(text, "Count down, fall") == [
         ["0.5 m", "2.0 (1.8 to 2.4)"],
         ["1 m", "4.0 (3.6 to 4.8)"],
@@ -72,7 +72,7 @@ def test_count_down_and_casts_stand_where_the_run_has_them(synthetic_result, tmp
 
 
 def test_a_card_needs_no_script(synthetic_result, tmp_path):
-    text = card(stored(synthetic_result, tmp_path), 0.7)
+    text = card_page(stored(synthetic_result, tmp_path), 0.7)
     told = Page(text)
     assert not told.all("script")
     (meta,) = told.all("meta", **{"http-equiv": "Content-Security-Policy"})

@@ -9,7 +9,7 @@ from physics import case_of
 
 from simsoft.case.model import BodyInput, RigInput, Scenario, Taper, WeightInput
 from simsoft.engine.run import run
-from simsoft.report.figures.cast import pictures
+from simsoft.report.figures.cast import cast_figures
 from simsoft.report.text.cast import far, wind_words
 from simsoft.report.text.run import summary
 from simsoft.results.hdf5 import write
@@ -76,7 +76,7 @@ def test_wind_in_miles_an_hour_for_those_who_ask_for_inches():
 
 
 def test_the_picture_shows_paths_and_reach_of_all_attitudes(thrown):
-    ((name, figure),) = pictures(thrown)
+    ((name, figure),) = cast_figures(thrown)
     assert name == ("cast", "reach")
     paths, reach = figure.axes
     assert len(paths.lines) == len(thrown.flights) + 1

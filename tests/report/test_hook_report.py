@@ -94,7 +94,7 @@ def hooked(synthetic_result):
 
 
 def test_the_picture_shows_hook_body_part_and_gap_in_mm(hooked):
-    ((words, figure),) = hook_figure.pictures(hooked)
+    ((words, figure),) = hook_figure.hook_pictures(hooked)
     assert words == ("hook", "stream", "tail")
     assert "over the beat, 0.3 m/s: clears the bend by 3.1 mm" in figure.get_suptitle()
     side, above = figure.axes

@@ -19,7 +19,7 @@ from simsoft.case.overrides import comment
 from simsoft.design.brief import judge
 from simsoft.report.html.answers import verdict_word
 from simsoft.report.html.document import asset
-from simsoft.report.html.page import page
+from simsoft.report.html.page import run_page
 from simsoft.report.html.scene import frames_a_beat, scene
 from simsoft.report.json import as_json
 from simsoft.report.text.run import summary
@@ -61,7 +61,7 @@ def rows_of(text, region):
 
 def test_every_record_stands_on_the_page_with_all_its_digits(kept):
     told = json.loads(as_json(kept.result, simsoft.__version__))["records"]
-    _, rows = rows_of(page(kept), "all numbers")
+    _, rows = rows_of(run_page(kept), "all numbers")
     assert len(rows) == len(told)
     for cells, record in zip(rows, told, strict=True):
         assert cells[:3] == [record["scenario"], record["part"], record["quantity"]]
@@ -78,7 +78,7 @@ def test_every_record_stands_on_the_page_with_all_its_digits(kept):
 def test_numbers_by_speed_are_those_of_the_records_rounded(synthetic_result, tmp_path, unit):
     case = dataclasses.replace(synthetic_result.case, length_unit=unit)
     result = dataclasses.replace(synthetic_result, case=case)
-    head, rows = rows_of(page(stored(result, tmp_path)), "by speed")
+    head, rows = rows_of(run_page(stored(result, tmp_path)), "by speed")
     assert unit in " ".join(head)
     assert head[0] == ("speed [ft/s]" if unit == "inch" else "speed [m/s]")
     speeds = {r.at["speed"] for r in result.records if set(r.at) == {"speed"}}
@@ -114,7 +114,7 @@ def test_numbers_by_speed_are_those_of_the_records_rounded(synthetic_result, tmp
 
 def test_brief_says_what_was_found_and_by_how_much(kept):
     findings = judge(kept.result.case, kept.result.records, banded=True)
-    told = Page(page(kept))
+    told = Page(run_page(kept))
     cells = [e[2] for e in told.all("td") if "data-label" in e[1]]
     assert len(cells) == 4 * len(findings)
     for i, finding in enumerate(findings):
@@ -129,7 +129,7 @@ def test_brief_says_what_was_found_and_by_how_much(kept):
 
 
 def test_verdict_comes_first(kept):
-    told = Page(page(kept))
+    told = Page(run_page(kept))
     verdict = verdict_word(
         judge(kept.result.case, kept.result.records, banded=True), kept.result.records
     )
@@ -138,7 +138,7 @@ def test_verdict_comes_first(kept):
 
 
 def test_nothing_comes_from_outside(kept):
-    text = page(kept)
+    text = run_page(kept)
     told = Page(text)
     assert not {e[0] for e in told.elements} & {"link", "img", "iframe", "object", "base", "a"}
     for _, attributes, _ in told.elements:
@@ -151,7 +151,7 @@ def test_nothing_comes_from_outside(kept):
 
 
 def test_content_policy_allows_the_pages_own_style_and_script_alone(kept):
-    told = Page(page(kept))
+    told = Page(run_page(kept))
     (meta,) = told.all("meta", **{"http-equiv": "Content-Security-Policy"})
     policy = dict(
         part.strip().split(" ", 1) for part in meta[1]["content"].split(";") if part.strip()
@@ -169,8 +169,8 @@ def test_content_policy_allows_the_pages_own_style_and_script_alone(kept):
 
 @pytest.mark.parametrize("name", HOSTILE)
 def test_hostile_names_stay_text(synthetic_result, tmp_path, name):
-    plain = Page(page(stored(renamed(synthetic_result, "plain"), tmp_path)))
-    hostile = Page(page(stored(renamed(synthetic_result, name), tmp_path)))
+    plain = Page(run_page(stored(renamed(synthetic_result, "plain"), tmp_path)))
+    hostile = Page(run_page(stored(renamed(synthetic_result, name), tmp_path)))
     assert [e[0] for e in hostile.elements] == [e[0] for e in plain.elements]
     assert [sorted(e[1]) for e in hostile.elements] == [sorted(e[1]) for e in plain.elements]
     shown = "".join(c if c.isprintable() else " " for c in name)
@@ -179,20 +179,20 @@ def test_hostile_names_stay_text(synthetic_result, tmp_path, name):
 
 
 def test_data_blocks_are_json_that_cannot_end_its_element(synthetic_result, tmp_path):
-    told = Page(page(stored(renamed(synthetic_result, HOSTILE[0]), tmp_path)))
+    told = Page(run_page(stored(renamed(synthetic_result, HOSTILE[0]), tmp_path)))
     text = told.text("script", id="scene")
     assert "<" not in text
     assert json.loads(text)["sets"][0]["parts"][0]["name"] == HOSTILE[0]
 
 
 def test_the_same_run_gives_the_same_page(kept, tmp_path):
-    assert page(kept) == page(kept)
+    assert run_page(kept) == run_page(kept)
     again = stored(kept.result, tmp_path)._replace(created=kept.created)
-    assert page(again) == page(kept)
+    assert run_page(again) == run_page(kept)
 
 
 def test_page_reads_without_script(kept):
-    told = Page(page(kept))
+    told = Page(run_page(kept))
     (still,) = told.all("figure", id="still")
     assert "hidden" not in still[1]
     assert "From the side" in still[2]
@@ -202,7 +202,7 @@ def test_page_reads_without_script(kept):
 
 
 def test_everything_to_see_or_to_move_has_a_name(kept):
-    told = Page(page(kept))
+    told = Page(run_page(kept))
     for element in told.all("svg"):
         assert element[1].get("aria-hidden") == "true" or element[1]["aria-label"]
     ids = [e[1]["id"] for e in told.elements if "id" in e[1]]
@@ -215,7 +215,7 @@ def test_everything_to_see_or_to_move_has_a_name(kept):
 def test_warnings_stand_beside_the_answer_they_are_about(synthetic_result, tmp_path):
     warnings = ("tail at 0.3 m/s: not settled", "the case is odd")
     result = dataclasses.replace(synthetic_result, warnings=warnings)
-    text = page(stored(result, tmp_path))
+    text = run_page(stored(result, tmp_path))
     blocks = [e[2] for e in Page(text).all("div", class_="answer")]
     about = [block for block in blocks if "not settled" in block]
     assert len(about) == 1
@@ -258,11 +258,11 @@ def test_pairs_are_told_once(synthetic_result, tmp_path):
     shown = answer_groups(result)
     assert [group.names for group in shown] == [("tail/left", "tail/right")]
     assert shown[0].lead.startswith("stream: each tail kicks from")
-    assert page(stored(result, tmp_path)).count("each tail kicks from") == 1
+    assert run_page(stored(result, tmp_path)).count("each tail kicks from") == 1
 
 
 def test_paddle_moves_in_the_page_of_a_real_run(paddle_run, tmp_path):
-    told = Page(page(stored(paddle_run, tmp_path)))
+    told = Page(run_page(stored(paddle_run, tmp_path)))
     drawn = json.loads(told.text("script", id="scene"))
     moving = [p for s in drawn["sets"] for p in s["parts"] if p["period"] > 0.0]
     assert moving
@@ -277,7 +277,7 @@ def test_paddle_moves_in_the_page_of_a_real_run(paddle_run, tmp_path):
 
 
 def test_page_stays_small(paddle_run, tmp_path):
-    assert len(page(stored(paddle_run, tmp_path)).encode()) < 500_000
+    assert len(run_page(stored(paddle_run, tmp_path)).encode()) < 500_000
 
 
 def test_scripts_use_no_network_and_no_markup():
@@ -293,9 +293,9 @@ def test_writing_the_page_takes_little_time(synthetic_result, tmp_path, model, l
     tail = dataclasses.replace(tail, model=model)
     case = dataclasses.replace(synthetic_result.case, parts=(tail, leg))
     kept = stored(dataclasses.replace(synthetic_result, case=case), tmp_path)
-    page(kept)  # compiled and imported
+    run_page(kept)  # compiled and imported
     begun = time.process_time()
-    page(kept)
+    run_page(kept)
     assert time.process_time() - begun < longest * slower()  # [s] of a usual processor
 
 
@@ -304,9 +304,9 @@ def test_a_run_of_another_version_has_no_sliders(synthetic_result, tmp_path):
     tail = dataclasses.replace(tail, loads=dataclasses.replace(tail.loads, rim_force=3.0))
     case = dataclasses.replace(synthetic_result.case, parts=(tail, leg))
     kept = stored(dataclasses.replace(synthetic_result, case=case), tmp_path)
-    assert "What if" in page(kept)
+    assert "What if" in run_page(kept)
     older = kept._replace(versions={**kept.versions, "simsoft": "0.0.1"})
-    assert "What if" not in page(older)
+    assert "What if" not in run_page(older)
 
 
 def test_inch_users_meet_inches_and_feet_a_second(synthetic_result, tmp_path):
@@ -315,7 +315,7 @@ def test_inch_users_meet_inches_and_feet_a_second(synthetic_result, tmp_path):
     result = whole_lure(dataclasses.replace(synthetic_result, case=case, warnings=()))
     case = dataclasses.replace(result.case, brief=())
     result = dataclasses.replace(result, case=case)
-    text = page(stored(result, tmp_path))
+    text = run_page(stored(result, tmp_path))
     front = Page(text.partition('<section id="behind"')[0] + "</main></body></html>")
     told = [e[2] for e in front.elements if e[0] in ("p", "td", "th", "li", "text", "figcaption")]
     for words in (" ".join(told), summary(result)):
@@ -325,12 +325,12 @@ def test_inch_users_meet_inches_and_feet_a_second(synthetic_result, tmp_path):
 
 
 def test_what_was_seen_of_the_bait_stands_on_the_page(synthetic_result, tmp_path):
-    assert 'id="seen"' not in page(stored(synthetic_result, tmp_path))
+    assert 'id="seen"' not in run_page(stored(synthetic_result, tmp_path))
     start = next(r for r in synthetic_result.records if r.quantity == "start_speed")
     after = dataclasses.replace(start, value=0.3, low=0.27, high=0.33)
     look = Look(Seen("start_speed", 0.31, 0.1), "tail", "used", 0.4, "", start, after)
     run = dataclasses.replace(synthetic_result, looks=(look,), narrowed=(("durometer", 0.6),))
-    told = Page(page(stored(run, tmp_path))).text("section", id="seen")
+    told = Page(run_page(stored(run, tmp_path))).text("section", id="seen")
     assert "tail start speed 0.31 m/s (give or take 10 %)" in told
     assert "with it 0.30 m/s (0.27 to 0.33)" in told
     assert "Narrowed: durometer to 60 % of its doubt." in told
@@ -352,11 +352,11 @@ def test_what_a_change_does_stands_on_the_page_and_in_the_file(synthetic_result,
     case = dataclasses.replace(synthetic_result.case, text=text)
     kept = stored(dataclasses.replace(synthetic_result, case=case, changes=changes), tmp_path)
     assert kept.result.changes == changes
-    told = Page(page(kept)).text("section", id="changed")
+    told = Page(run_page(kept)).text("section", id="changed")
     assert "Set: parts.tail.thickness=1.8 mm." in told
     assert f"tail start speed{show(start)}{show(slower)}-20 % (-22 to -18)" in told
     assert f"tail rate at 0.3 m/s{show(rate)}{show(rate)}+10 % (+5 to +16)" in told
-    assert 'id="changed"' not in page(stored(synthetic_result, tmp_path))
+    assert 'id="changed"' not in run_page(stored(synthetic_result, tmp_path))
 
 
 def test_the_sweep_from_edge_to_edge_stands_in_the_table_by_speed(synthetic_result, tmp_path):
@@ -364,7 +364,7 @@ def test_the_sweep_from_edge_to_edge_stands_in_the_table_by_speed(synthetic_resu
         "stream", "tail", "edge_to_edge", 0.021, 0.018, 0.03, "m", "screening", {"speed": 0.3}
     )
     run = dataclasses.replace(synthetic_result, records=(*synthetic_result.records, wide))
-    head, rows = rows_of(page(stored(run, tmp_path)), "by speed")
+    head, rows = rows_of(run_page(stored(run, tmp_path)), "by speed")
     place = next(n for n, name in enumerate(head) if "[mm]" in name and "stroke" not in name)
     assert "edge" in head[place]
     assert [row[place] for row in rows] == ["-", "21 (18 to 30)", "-"]

@@ -2,7 +2,7 @@
 
 import pytest
 
-from simsoft.design.difference import difference
+from simsoft.design.difference import run_difference
 from simsoft.report.text.brief import folded
 from simsoft.report.text.calibration import wrapped
 from simsoft.report.text.difference import difference_text
@@ -25,7 +25,7 @@ def test_a_sentence_is_broken_to_what_the_terminal_holds(broken):
 def test_a_run_and_a_difference_keep_their_words(synthetic_result):
     fewer = synthetic_result.records[:-3]
     other = synthetic_result.__class__(**{**vars(synthetic_result), "records": fewer})
-    found = difference(synthetic_result, other)
+    found = run_difference(synthetic_result, other)
     for text in (lambda: summary(synthetic_result, ""), lambda: difference_text(found, "mm")):
         wide = text()
         with narrowed(50):
@@ -39,6 +39,6 @@ def test_no_line_of_a_difference_is_wider_than_the_terminal(synthetic_result):
         **{**vars(synthetic_result), "records": synthetic_result.records[:-3]}
     )
     with narrowed(60):
-        lines = difference_text(difference(synthetic_result, fewer), "mm").splitlines()
+        lines = difference_text(run_difference(synthetic_result, fewer), "mm").splitlines()
     assert lines
     assert max(map(len, lines)) <= 60

@@ -7,7 +7,7 @@ import pytest
 from pages import Page, stored
 
 from simsoft.design.screened import screened
-from simsoft.report.html.page import page
+from simsoft.report.html.page import run_page
 from simsoft.results.record import BY_LOOK
 
 
@@ -19,7 +19,7 @@ def test_sliders_stand_only_where_screening_serves_a_part(synthetic_result, tmp_
     case = dataclasses.replace(synthetic_result.case, parts=(tail, leg))
     result = dataclasses.replace(synthetic_result, case=case)
     assert (screened(case) is not None) == (model == "rod")
-    assert ("What if" in page(stored(result, tmp_path))) == (model == "rod")
+    assert ("What if" in run_page(stored(result, tmp_path))) == (model == "rod")
 
 
 def test_sliders_start_from_what_was_seen(synthetic_result, tmp_path):
@@ -34,7 +34,7 @@ def test_sliders_start_from_what_was_seen(synthetic_result, tmp_path):
     )  # fmt: skip
     plain = dataclasses.replace(synthetic_result, case=case)
     given = dataclasses.replace(plain, records=records)
-    texts = [page(stored(result, tmp_path)) for result in (plain, given)]
+    texts = [run_page(stored(result, tmp_path)) for result in (plain, given)]
     assert ["All starts are moved by the factor" in text for text in texts] == [False, True]
     starts = []
     for text in texts:

@@ -8,7 +8,7 @@ from matplotlib.figure import Figure
 
 from simsoft.case.read import loads
 from simsoft.report.figures.beat import stroboscope, tip_trace
-from simsoft.report.figures.hook import pictures
+from simsoft.report.figures.hook import hook_pictures
 from simsoft.report.figures.run import response
 from simsoft.report.figures.solid import draw_solid
 from simsoft.report.thickness import Thickness, thickness_of
@@ -131,7 +131,7 @@ def test_a_pair_that_comes_equally_near_has_one_hook_picture(synthetic_result):
     lure = whole_lure(synthetic_result)
     left = dataclasses.replace(lure.closest[0], part="claw/left")
     pair = (left, dataclasses.replace(left, part="claw/right"))
-    names = [words for words, _ in pictures(dataclasses.replace(lure, closest=pair))]
+    names = [words for words, _ in hook_pictures(dataclasses.replace(lure, closest=pair))]
     assert names == [("hook", "stream", "claw/left")]
     nearer = (left, dataclasses.replace(left, part="claw/right", margin=0.001))
-    assert len(pictures(dataclasses.replace(lure, closest=nearer))) == 2
+    assert len(hook_pictures(dataclasses.replace(lure, closest=nearer))) == 2

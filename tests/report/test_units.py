@@ -10,7 +10,7 @@ from simsoft.report.units import (
     band_numbers,
     crank_turns,
     decimals,
-    number,
+    rounded,
     show,
     speed_text,
     told_in,
@@ -88,9 +88,9 @@ def test_band_numbers_refuses_words():
 
 
 def test_huge_and_tiny_numbers_use_an_exponent_and_zero_has_no_sign():
-    assert number(1.234e9, -7) == "1.23e+09"
-    assert number(1.234e-9, 11) == "1.23e-09"
-    assert number(-1e-9, 2) == "0.00"
+    assert rounded(1.234e9, -7) == "1.23e+09"
+    assert rounded(1.234e-9, 11) == "1.23e-09"
+    assert rounded(-1e-9, 2) == "0.00"
 
 
 @given(

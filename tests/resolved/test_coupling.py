@@ -10,7 +10,8 @@ from tanks import TAIL
 from simsoft.bodies.rod.modes import natural_modes
 from simsoft.case.read import loads
 from simsoft.core.signals import cycles
-from simsoft.lure.parts import assemble, values_of, without_fluid_load
+from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.rod_model import without_fluid_load
 from simsoft.resolved.coupling import (
     Places,
     between,
@@ -21,7 +22,7 @@ from simsoft.resolved.coupling import (
     start_held,
     step_held,
 )
-from simsoft.resolved.job import Path3, forced_offset, keep, kept, ramped
+from simsoft.resolved.job import Path3, forced_offset, ramped, read_tuple, write_tuple
 from simsoft.resolved.tail import tail_job
 
 
@@ -140,8 +141,8 @@ def test_a_forced_motion_swells_without_a_jump_and_its_rate_is_its_slope():
 
 def test_a_job_travels_through_its_file(job, tmp_path):
     with h5py.File(tmp_path / "job.h5", "w") as file:
-        keep(file.create_group("job"), job)
-        back = kept(file["job"])
+        write_tuple(file.create_group("job"), job)
+        back = read_tuple(file["job"])
     assert back.name == job.name
     assert back.forced is None
     assert np.array_equal(back.rod.stiffness, job.rod.stiffness)

@@ -13,11 +13,11 @@ from tanks import TAIL, TINY, ball_domain, ball_form, ball_job, ball_poses, surg
 from simsoft.case.read import loads
 from simsoft.core.errors import InputError, SolveError
 from simsoft.lure.parts import assemble, values_of
-from simsoft.resolved.choose import card_there, cost, maker, settings_for
+from simsoft.resolved.choose import card_there, estimate_run, maker, settings_for
 from simsoft.resolved.domain import PERIODIC, uniform, window_of
 from simsoft.resolved.keep import keep_point, kept_point
 from simsoft.resolved.processor import ProcessorFlow
-from simsoft.resolved.run import lay_out, march
+from simsoft.resolved.run import lay_out, march_flow
 from simsoft.resolved.tail import tail_job
 
 NO_TABLE = np.zeros((1, 3), np.float32)
@@ -67,7 +67,7 @@ def test_an_oscillating_ball_is_loaded_as_stokes_and_basset_say():
     job = surge(ball_job(reynolds=reynolds, still=True), rate, amplitude)
     settings = TINY._replace(cells=8, across=5.0, ahead=2.5, behind=2.5, stride=4, hold=0.0,
                              longest=8.0, smagorinsky=0.0)  # fmt: skip
-    _, point, _ = march(job, settings, ProcessorFlow)
+    _, point, _ = march_flow(job, settings, ProcessorFlow)
     omega = 2.0 * math.pi * rate * job.pace / job.size
     time, force = point.history.time, point.history.load[:, 0, 0]
     late = time > 4.0 * job.size / job.pace
@@ -94,7 +94,7 @@ def small_tail():
 def test_a_run_repeats_to_the_bit_and_goes_on_from_where_it_was_kept(tmp_path):
     job = small_tail()
     settings = TINY._replace(cells=6, longest=1.0, hold=0.3)
-    _, whole, flow = march(job, settings, ProcessorFlow)
+    _, whole, flow = march_flow(job, settings, ProcessorFlow)
     path = tmp_path / "stopped.h5"
 
     def stop(point, rows, running):
@@ -103,10 +103,10 @@ def test_a_run_repeats_to_the_bit_and_goes_on_from_where_it_was_kept(tmp_path):
             return False
         return True
 
-    march(job, settings, ProcessorFlow, stop, rows_told=10)
+    march_flow(job, settings, ProcessorFlow, stop, rows_told=10)
     start = kept_point(path, job, settings)
     assert start[0].row == 20
-    _, later, again = march(job, settings, ProcessorFlow, start=start)
+    _, later, again = march_flow(job, settings, ProcessorFlow, start=start)
     assert later.row == whole.row
     for one, other in zip(whole.history, later.history, strict=True):
         assert np.array_equal(one, other)
@@ -115,7 +115,7 @@ def test_a_run_repeats_to_the_bit_and_goes_on_from_where_it_was_kept(tmp_path):
 
 def test_a_kept_run_of_another_case_is_refused(tmp_path):
     job, path = ball_job(), tmp_path / "stopped.h5"
-    _, point, flow = march(job, TINY._replace(longest=0.6), ProcessorFlow)
+    _, point, flow = march_flow(job, TINY._replace(longest=0.6), ProcessorFlow)
     keep_point(path, job, TINY, point, flow.populations())
     with pytest.raises(InputError, match="belongs to another case or grid"):
         kept_point(path, job._replace(speed=0.4), TINY)
@@ -149,7 +149,7 @@ def test_the_box_keeps_reynolds_number_and_distances():
 
 
 def test_cost_and_choice_of_grid():
-    found = cost(ball_job(), TINY, ProcessorFlow)
+    found = estimate_run(ball_job(), TINY, ProcessorFlow)
     assert found.seconds > 0.0
     assert found.memory == pytest.approx(152.0 * found.cells)
     assert settings_for("fine", None).cells > settings_for("quick", None).cells

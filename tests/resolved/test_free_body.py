@@ -8,10 +8,10 @@ from tanks import ball_domain, ball_form, ball_poses, free_ball
 
 from simsoft.resolved.fall import UP, falling_of, released_axes
 from simsoft.resolved.free_body import FreeBody, follow_home, ran_away, start_loose, step_loose
-from simsoft.resolved.job import Settings, keep, kept
+from simsoft.resolved.job import Settings, read_tuple, write_tuple
 from simsoft.resolved.keep import keep_point, kept_point
 from simsoft.resolved.processor import ProcessorFlow
-from simsoft.resolved.run import empty_history, first_rows, march
+from simsoft.resolved.run import empty_history, first_rows, march_flow
 
 COARSE = Settings(cells=8, pace=0.06, across=4.0, ahead=2.0, behind=3.0, stride=3, hold=0.0,
                   longest=1.0, memory=8)  # fmt: skip
@@ -101,7 +101,7 @@ def test_a_box_that_is_moved_shows_the_same_water_elsewhere():
 def dropped():
     """A ball hardly heavier than water, let go."""
     job = free_ball(1.05)
-    return job, march(job, COARSE, ProcessorFlow)
+    return job, march_flow(job, COARSE, ProcessorFlow)
 
 
 def creeping_fall(job, time):
@@ -154,9 +154,9 @@ def test_a_stopped_fall_goes_on_to_the_bit(tmp_path):
         keep_point(path, job, settings, point, flow.populations())
         return False
 
-    march(job, settings, ProcessorFlow, stop, 8)
-    again = march(job, settings, ProcessorFlow, start=kept_point(path, job, settings))[1]
-    whole = march(job, settings, ProcessorFlow)[1]
+    march_flow(job, settings, ProcessorFlow, stop, 8)
+    again = march_flow(job, settings, ProcessorFlow, start=kept_point(path, job, settings))[1]
+    whole = march_flow(job, settings, ProcessorFlow)[1]
     assert whole.row > 8
     assert np.array_equal(again.history.centre, whole.history.centre)
 
@@ -166,9 +166,9 @@ def test_a_job_of_a_free_body_travels_through_its_file(tmp_path):
 
     job = free_ball(1.2)
     with h5py.File(tmp_path / "job.h5", "w") as file:
-        keep(file.create_group("job"), job)
+        write_tuple(file.create_group("job"), job)
     with h5py.File(tmp_path / "job.h5", "r") as file:
-        back = kept(file["job"])
+        back = read_tuple(file["job"])
     assert back.body.mass == job.body.mass
     assert np.array_equal(back.body.virtual, job.body.virtual)
 

@@ -8,7 +8,7 @@ from tanks import TAIL
 from simsoft.cli import main as cli
 from simsoft.resolved.answer import TRUST, records_of, sentence_of, trust_of, with_coarser
 from simsoft.resolved.job import Settings
-from simsoft.resolved.measure import Beat
+from simsoft.resolved.measure import MeasuredBeat
 
 
 @pytest.fixture
@@ -62,7 +62,9 @@ def test_the_cost_of_a_careful_run_is_that_of_two_grids(call):
 
 
 def beat(stroke, beats=5.0):
-    return Beat(beats, 6.0, 0.1, stroke, 0.05 * stroke, 0.02, 20.0, 0.03, 0.005, 30.0, -60.0)
+    return MeasuredBeat(
+        beats, 6.0, 0.1, stroke, 0.05 * stroke, 0.02, 20.0, 0.03, 0.005, 30.0, -60.0
+    )
 
 
 class Thing:

@@ -14,7 +14,7 @@ from simsoft.resolved.solids import (
     ELLIPSOID,
     extents,
     local_distance,
-    nearest,
+    nearest_solid,
     wall_velocity,
 )
 from simsoft.resolved.walls import bounced, wall_share
@@ -67,9 +67,9 @@ def test_a_body_of_even_sections_is_a_cylinder_between_its_ends():
     poses = np.zeros((1, 18), np.float32)
     poses[0, :3] = pieces.offset[0]
     poses[0, 3:12] = np.eye(3).ravel()
-    found, which = nearest(np.float32(10), np.float32(5), np.float32(0), forms, poses, table)
+    found, which = nearest_solid(np.float32(10), np.float32(5), np.float32(0), forms, poses, table)
     assert (which, found) == (0, pytest.approx(3.0, abs=0.01))
-    ahead, _ = nearest(np.float32(-1.5), np.float32(0), np.float32(0), forms, poses, table)
+    ahead, _ = nearest_solid(np.float32(-1.5), np.float32(0), np.float32(0), forms, poses, table)
     assert ahead == pytest.approx(1.5, abs=0.01)
 
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from simsoft.design.sweep.hdf5 import write_h5
-from simsoft.design.sweep.table import Column, Table
+from simsoft.design.sweep.table import Column, SweepTable
 from simsoft.results.frames import paddle_frames, section_directions
 from simsoft.results.hdf5 import write
 
@@ -91,7 +91,7 @@ def test_a_sweep_opens_in_xarray_with_dimensions(xarray, tmp_path):
     value = np.array([0.3, np.nan, 0.5])
     column = Column(name, "none", value, low=value - 0.1, high=value + 0.1, reasons={1: "lost"})
     words = Column('["stream", "tail", "verdict", "", {}]', "none", ["kicks", "still", "kicks"])
-    table = Table(
+    table = SweepTable(
         "own", "title", {}, ("parts.tail.thickness",), ("mm",),
         [("1 mm",), ("2 mm",), ("3 mm",)], ["done"] * 3, [""] * 3,
         {column.name: column, words.name: words},

@@ -12,11 +12,12 @@ import pytest
 from simsoft.core.errors import InputError, OutputError
 from simsoft.core.files import whole_file, write_text
 from simsoft.results import hdf5 as results_file
+from simsoft.results.hdf5_reader import read_run
 
 
 def test_records_come_back_as_written(synthetic_result, tmp_path):
     path = results_file.write(synthetic_result, tmp_path / "results.h5")
-    assert results_file.read_records(path) == synthetic_result.records
+    assert read_run(path).result.records == synthetic_result.records
 
 
 def test_every_dataset_has_units_and_a_long_name(synthetic_result, tmp_path):
@@ -87,7 +88,7 @@ def test_columns_hold_the_scalar_numbers(synthetic_result, tmp_path):
 
 def test_a_run_without_anything_is_still_a_file(synthetic_result, tmp_path):
     bare = dataclasses.replace(synthetic_result, records=(), warnings=(), shapes=(), traces=())
-    assert results_file.read_records(results_file.write(bare, tmp_path / "bare.h5")) == ()
+    assert read_run(results_file.write(bare, tmp_path / "bare.h5")).result.records == ()
 
 
 def test_parts_without_a_paddle_are_written(synthetic_result, tmp_path):
@@ -166,18 +167,19 @@ def test_reading_something_else_is_a_clear_line(tmp_path):
     other = tmp_path / "notes.txt"
     other.write_text("not HDF5")
     with pytest.raises(InputError, match=r"notes\.txt: cannot be read as a results file"):
-        results_file.read_records(other)
+        read_run(other)
     with h5py.File(tmp_path / "other.h5", "w") as file:
         file["x"] = 1.0
     with pytest.raises(InputError, match=r"other\.h5: not a results file of the format"):
-        results_file.read_records(tmp_path / "other.h5")
+        read_run(tmp_path / "other.h5")
 
 
 def test_results_file_without_its_tables_is_a_clear_line(tmp_path):
     with h5py.File(tmp_path / "hollow.h5", "w") as file:
         file.attrs["format"] = results_file.FORMAT
+        file["case_checked"] = "{}"
     with pytest.raises(InputError, match=r"hollow\.h5: cannot be read as a results file"):
-        results_file.read_records(tmp_path / "hollow.h5")
+        read_run(tmp_path / "hollow.h5")
 
 
 def test_name_too_long_for_the_disc_is_one_line(tmp_path):

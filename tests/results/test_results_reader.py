@@ -12,7 +12,7 @@ from simsoft.case.read import load
 from simsoft.case.stored import from_json, to_json
 from simsoft.core.errors import InputError
 from simsoft.results import hdf5 as results_file
-from simsoft.results.hdf5_reader import read
+from simsoft.results.hdf5_reader import read_run
 from simsoft.results.result import Flight, Look, Motion, Surface
 
 
@@ -74,7 +74,7 @@ def full_result(synthetic_result):
 
 
 def test_a_run_comes_back_as_written(full_result, tmp_path):
-    stored = read(results_file.write(full_result, tmp_path / "results.h5"))
+    stored = read_run(results_file.write(full_result, tmp_path / "results.h5"))
     assert equal(stored.result, full_result)
     assert stored.versions["simsoft"] == simsoft.__version__
     assert stored.created.endswith("+00:00")
@@ -103,7 +103,7 @@ def test_a_file_of_an_older_version_says_what_to_do(full_result, tmp_path):
     with h5py.File(path, "a") as file:
         del file["case_checked"]
     with pytest.raises(InputError, match=r"results\.h5: written by an older simsoft; run the case"):
-        read(path)
+        read_run(path)
 
 
 @pytest.mark.parametrize("broken", ["traces", "records/json", "case_text"])
@@ -112,13 +112,13 @@ def test_a_hollow_file_is_a_clear_line(full_result, tmp_path, broken):
     with h5py.File(path, "a") as file:
         del file[broken]
     with pytest.raises(InputError, match=r"results\.h5: cannot be read as a results file"):
-        read(path)
+        read_run(path)
 
 
 def test_something_else_is_a_clear_line(tmp_path):
     (tmp_path / "notes.h5").write_text("not HDF5")
     with pytest.raises(InputError, match=r"notes\.h5: cannot be read as a results file"):
-        read(tmp_path / "notes.h5")
+        read_run(tmp_path / "notes.h5")
 
 
 def test_a_damaged_file_is_refused_before_the_library_sees_it(synthetic_result, tmp_path):
@@ -127,4 +127,4 @@ def test_a_damaged_file_is_refused_before_the_library_sees_it(synthetic_result, 
     data[len(data) // 2] ^= 4
     path.write_bytes(bytes(data))
     with pytest.raises(InputError, match="is damaged, its checksum does not fit"):
-        read(path)
+        read_run(path)

@@ -11,7 +11,8 @@ from physics import Flight, X, bare_rod, case_of, placed, ribbon, rotation, stri
 from simsoft.bodies.rod.equilibrium import make_stream, rest_branch
 from simsoft.bodies.rod.stability import find_onset
 from simsoft.case.model import LoadsInput, PaddleInput, Taper
-from simsoft.lure.parts import assemble, build_rod, law_of, values_of, with_material
+from simsoft.lure.parts import Specimen, assemble, law_of, values_of
+from simsoft.lure.rod_model import build_rod, with_material
 
 N = 8
 POLAR, AXIAL = np.array([1.0, -1.0, 1.0]), np.array([-1.0, 1.0, -1.0])  # mirror y -> -y
@@ -31,7 +32,7 @@ def paddle_tail(**changes):
     lure = assemble(case_of(part, modulus=150e3, density=1100.0))
     strip = lure.strips[0]
     values = values_of(strip)
-    rod = build_rod(strip, lure.water, values, gravity=True, elements=N)
+    rod = build_rod(Specimen(strip, lure.water, values, gravity=True, elements=N))
     return with_material(rod, values["modulus"], 1e-3)
 
 
@@ -137,7 +138,7 @@ def ribbon_onset(scale):
     lure = assemble(case_of(part, modulus=120e3, loss_factor=None, kelvin_voigt_time=1e-3 * scale))
     strip = lure.strips[0]
     values = values_of(strip)
-    rod = build_rod(strip, lure.water, values, gravity=False, elements=20)
+    rod = build_rod(Specimen(strip, lure.water, values, gravity=False, elements=20))
 
     law = law_of(strip, values)
     return find_onset(rod, values["modulus"], law, np.geomspace(0.4, 0.9, 6), X).crossings[0]

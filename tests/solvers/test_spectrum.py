@@ -11,7 +11,7 @@ from simsoft.bodies.rod.equilibrium import rest_branch
 from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.bodies.rod.stability import Growth
 from simsoft.case.read import load
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.mechanics.material_law import Law
 from simsoft.solvers.spectrum import complex_spectrum, creeping, follow, leading, make_pencil
 
@@ -58,7 +58,9 @@ def test_no_leading_mode_is_missed(name, elements, speed):
     """The ribbon at 0.52 m/s has two modes that grow nearly alike at 6.8 and 9.2 Hz."""
     lure = assemble(load(CASES / f"{name}.toml"))
     strip = lure.strips[0]
-    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=True, elements=elements)
+    ready = prepare_rod(
+        Specimen(strip, lure.water, values_of(strip), gravity=True, elements=elements)
+    )
     search = Growth(ready.rod, ready.resting_modulus, ready.material, X, 0.0)
     speeds = np.linspace(0.05, speed, 4)
     for u, rest in zip(
@@ -75,7 +77,7 @@ def test_a_distant_start_leads_to_the_same_eigenvalue_whatever_the_signs_of_the_
     """The leading beat at 0.1 m/s lies far below the frequency that the linear problem takes."""
     lure = assemble(load(CASES / "ribbon_150.toml"))
     strip = lure.strips[0]
-    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=False, elements=40)
+    ready = prepare_rod(Specimen(strip, lure.water, values_of(strip), gravity=False, elements=40))
     search = Growth(ready.rod, ready.resting_modulus, ready.material, X, 0.0)
     rest = search.follow(np.array([0.1]), None, 0.0)[0]
     random = np.random.default_rng(0)

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from simsoft.aquarium.measured import Flag, Measured
-from simsoft.validate.studies.experiments import rows, section
+from simsoft.validate.studies.experiments import section, silicone_rows
 from simsoft.validate.studies.film import section_text
 from simsoft.validate.studies.film_clip import Tank, render, stamps
 from simsoft.validate.studies.film_rows import ClipRow
@@ -14,7 +14,7 @@ from simsoft.validate.studies.film_rows import ClipRow
 def test_experiments_page_says_there_is_none_of_a_lure():
     page = section()
     assert "not validated against anything" in page
-    assert len(rows()) == 11
+    assert len(silicone_rows()) == 11
     assert "Geometric mean" in page
 
 

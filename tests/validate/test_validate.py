@@ -11,21 +11,21 @@ import pytest
 from simsoft.cli import main as cli
 from simsoft.core.errors import InputError
 from simsoft.validate import run as command
-from simsoft.validate.check import Tolerance
+from simsoft.validate.check import AllowedDifference
 from simsoft.validate.compare import CheckRow
 from simsoft.validate.execute import execute
 from simsoft.validate.load import load_checks
 from simsoft.validate.locate import checks_directory
-from simsoft.validate.run import run_checks, validate
+from simsoft.validate.run import check_published, run_checks
 from simsoft.validate.small_motions import bisect
-from simsoft.validate.table import page, text_table
+from simsoft.validate.table import checks_page, text_table
 
 FAST = "H04"
 IDENTITIES = [check.identity for check in load_checks(checks_directory())]
 
 
 def test_a_fast_check_passes_end_to_end(capsys):
-    table, passed = validate((FAST,), write=False)
+    table, passed = check_published((FAST,), write=False)
     assert passed
     assert table.endswith("4 of 4 values of 1 check within tolerance")
     assert all(len(line) <= 100 for line in table.splitlines())
@@ -77,12 +77,12 @@ def test_ctrl_c_ends_the_processes_and_sums_up_what_ran(monkeypatch, capsys):
 
 def test_an_unknown_id_is_wrong_input():
     with pytest.raises(InputError, match="`A99` is no published check"):
-        validate(("A99",), write=False)
+        check_published(("A99",), write=False)
 
 
 def test_write_wants_all_checks():
     with pytest.raises(InputError, match="give no ids with it"):
-        validate((FAST,), write=True)
+        check_published((FAST,), write=True)
 
 
 def test_write_puts_the_page_beside_the_checks(tmp_path, monkeypatch):
@@ -91,7 +91,7 @@ def test_write_puts_the_page_beside_the_checks(tmp_path, monkeypatch):
     source = checks_directory() / FAST / "expected.toml"
     (folder / "expected.toml").write_text(source.read_text(encoding="utf-8"), encoding="utf-8")
     monkeypatch.setattr(command, "checks_directory", lambda: tmp_path)
-    assert validate((), write=True)[1]
+    assert check_published((), write=True)[1]
     text = (tmp_path / "README.md").read_text(encoding="utf-8")
     assert "## H04 Log-linear law of type A" in text
     assert "Qi, Joyce & Boyce 2003" in text
@@ -100,7 +100,7 @@ def test_write_puts_the_page_beside_the_checks(tmp_path, monkeypatch):
 
 def test_a_miss_shows_and_fails():
     checks = load_checks(checks_directory(), (FAST,))
-    exact = Tolerance(0.01, relative=True)
+    exact = AllowedDifference(0.01, relative=True)
     rows = [
         CheckRow(FAST, "E", "30 A", 1.0, 1.5, exact, "Qi 2003"),
         CheckRow(FAST, "E", "60 A", 1.0, None, exact, "Qi 2003", reason="no such record"),
@@ -109,7 +109,7 @@ def test_a_miss_shows_and_fails():
     assert "+50.00 % 1 %    Qi 2003          MISS" in table
     assert "    no such record" in table
     assert table.endswith("0 of 2 values of 1 check within tolerance; 2 missed")
-    assert "| E | 60 A | 1 | no such record |  | 1 % | MISS |" in page(checks, rows)
+    assert "| E | 60 A | 1 | no such record |  | 1 % | MISS |" in checks_page(checks, rows)
 
 
 def test_bisection_finds_the_turn():
@@ -135,12 +135,12 @@ def test_a_check_without_its_extra_is_skipped_with_a_word_and_summed_up(monkeypa
     """Outlines need shapely; without it the check is skipped, and no check at all is no pass."""
     monkeypatch.setitem(sys.modules, "shapely", None)
     monkeypatch.setattr(command, "ProcessPoolExecutor", lambda *_, **__: ThreadPoolExecutor(1))
-    table, passed = validate((FAST, "A20"), write=False)
+    table, passed = check_published((FAST, "A20"), write=False)
     assert passed
     assert table.endswith("4 of 4 values of 1 check within tolerance; "
                           "skipped for want of an extra: A20")  # fmt: skip
     assert "skipped: a drawn outline needs the extra `outline`" in capsys.readouterr().err
-    assert not validate(("A20",), write=False)[1]
+    assert not check_published(("A20",), write=False)[1]
 
 
 def test_what_a_library_warns_of_in_a_worker_does_not_reach_the_terminal(capfd):

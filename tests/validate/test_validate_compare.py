@@ -3,12 +3,12 @@
 import pytest
 
 from simsoft.results.record import Record, missing
-from simsoft.validate.check import Check, Measure, Run, Tolerance
+from simsoft.validate.check import AllowedDifference, Check, Measure, Run
 from simsoft.validate.compare import CheckRow
 from simsoft.validate.execute import execute, from_records
 
-PERCENT = Tolerance(0.01, relative=True)
-ABSOLUTE = Tolerance(0.001, relative=False)
+PERCENT = AllowedDifference(0.01, relative=True)
+ABSOLUTE = AllowedDifference(0.001, relative=False)
 
 
 def row(expected, found, tolerance=PERCENT, **more):

@@ -25,7 +25,7 @@ from simsoft.bodies.plate.modes import plate_modes
 from simsoft.case.read import loads
 from simsoft.core.errors import InputError
 from simsoft.geometry import meshing, planform
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.lure.plate_model import build_plate
 
 COLUMNS = ("mesher", "outline", "asked", "elements", "seconds", "worst", "f1", "f2", "f3")
@@ -109,7 +109,7 @@ def frequencies(case: Any, mesh: tuple[Any, Any], elements: int) -> list[float]:
     try:
         strip, water = assemble(case).strips[0], assemble(case).water
         values = values_of(strip)
-        model = build_plate(strip, water, values, gravity=False, elements=elements)
+        model = build_plate(Specimen(strip, water, values, gravity=False, elements=elements))
         modulus = values["modulus"]
         return list(plate_modes(model, model.plate, modulus, model.state, MODES).frequency)
     finally:

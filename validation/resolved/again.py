@@ -22,7 +22,7 @@ from tables import rows  # noqa: E402
 from simsoft.resolved.choose import maker  # noqa: E402
 from simsoft.resolved.measure import WINDOW  # noqa: E402
 from simsoft.resolved.pieces import CLAMP  # noqa: E402
-from simsoft.resolved.run import first_rows, march  # noqa: E402
+from simsoft.resolved.run import first_rows, march_flow  # noqa: E402
 
 
 def again(row: Row, device: str, cells: int | None) -> dict[str, str]:
@@ -30,7 +30,7 @@ def again(row: Row, device: str, cells: int | None) -> dict[str, str]:
     job, settings = job_of(row)
     if cells is not None:
         settings = settings._replace(cells=cells, stride=max(2, round(5 * cells / 24)))
-    _, point, _ = march(job, settings, maker(device)[1])
+    _, point, _ = march_flow(job, settings, maker(device)[1])
     history = first_rows(point.history, point.row)
     pressure = 0.5 * job.density * job.pace**2 * np.pi * job.size**2 / 4.0
     if row["family"] == "solid":

@@ -28,7 +28,7 @@ from simsoft.hydrodynamics.section import motion  # noqa: E402
 from simsoft.hydrodynamics.section.reactive import section_reaction  # noqa: E402
 from simsoft.hydrodynamics.section.resistive import section_drag  # noqa: E402
 from simsoft.mechanics.rod import Rod  # noqa: E402
-from simsoft.resolved.job import Job, kept  # noqa: E402
+from simsoft.resolved.job import Job, read_tuple  # noqa: E402
 
 SMOOTH, ORDER = 9, 3  # samples and order of the polynomials that give rates
 SAMPLES = 1200  # of a history, about; more say nothing new
@@ -141,7 +141,7 @@ def main() -> None:
     found: list[dict[str, Any]] = []
     for path in sorted(parser.parse_args().histories.glob("*.h5")):
         with h5py.File(path, "r") as file:
-            job = kept(file["job"])
+            job = read_tuple(file["job"])
             every = max(1, len(file["history/time"]) // SAMPLES)
             history = {name: np.asarray(file[f"history/{name}"][::every], dtype=float)
                        for name in ("time", "load", "centre", "axes")}  # fmt: skip

@@ -24,7 +24,7 @@ from simsoft.case.read import load  # noqa: E402
 from simsoft.lure.parts import assemble, values_of  # noqa: E402
 from simsoft.resolved.choose import maker, settings_for, suited  # noqa: E402
 from simsoft.resolved.job import Job, Settings  # noqa: E402
-from simsoft.resolved.run import History, first_rows, march  # noqa: E402
+from simsoft.resolved.run import History, first_rows, march_flow  # noqa: E402
 from simsoft.resolved.tail import tail_job  # noqa: E402
 
 MEASURED = {"drag": 1.15, "reach": 2.14, "sink": 0.59}
@@ -84,7 +84,7 @@ def main() -> None:
     parser.add_argument("--device", choices=("auto", "cpu", "gpu"), default="auto")
     stated = parser.parse_args()
     job = blade_job(stated.reynolds, buoyant=not stated.sunk)
-    _, point, _ = march(job, settings_of(job, stated.cells), maker(stated.device)[1])
+    _, point, _ = march_flow(job, settings_of(job, stated.cells), maker(stated.device)[1])
     print("now:", measured(job, first_rows(point.history, point.row)))
     print("measured in water at Re 1600:", MEASURED)
     for row in kept():

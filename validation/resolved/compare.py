@@ -23,7 +23,7 @@ from simsoft.case.model import Case  # noqa: E402
 from simsoft.case.read import load  # noqa: E402
 from simsoft.core.errors import SimsoftError  # noqa: E402
 from simsoft.engine.run import run  # noqa: E402
-from simsoft.properties.water import resolve  # noqa: E402
+from simsoft.properties.water import resolve_water  # noqa: E402
 from simsoft.results.record import select  # noqa: E402
 
 COLUMNS = (
@@ -60,7 +60,7 @@ def reduced_bait(row: Row) -> dict[str, str]:
     paddle = case.parts[0].paddle
     assert paddle is not None
     size = math.sqrt(paddle.width * paddle.height)
-    return numbers(row, case, size, resolve(case.water).density)
+    return numbers(row, case, size, resolve_water(case.water).density)
 
 
 def numbers(row: Row, case: Case, size: float, density: float) -> dict[str, str]:

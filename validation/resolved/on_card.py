@@ -26,16 +26,16 @@ sys.path.insert(0, str(ROOT))
 
 from simsoft.core.errors import SimsoftError  # noqa: E402
 from simsoft.core.files import whole_hdf5  # noqa: E402
-from simsoft.resolved.job import Job, Settings, keep, kept  # noqa: E402
-from simsoft.resolved.run import first_rows, march  # noqa: E402
+from simsoft.resolved.job import Job, Settings, read_tuple, write_tuple  # noqa: E402
+from simsoft.resolved.run import first_rows, march_flow  # noqa: E402
 
 
 def write_job(path: Path, job: Job, settings: Settings) -> None:
     """Write a job with its settings; the folder is made if need be."""
     path.parent.mkdir(parents=True, exist_ok=True)
     with whole_hdf5(path) as file:
-        keep(file.create_group("job"), job)
-        keep(file.create_group("settings"), settings)
+        write_tuple(file.create_group("job"), job)
+        write_tuple(file.create_group("settings"), settings)
 
 
 def claim(folder: Path) -> Path | None:
@@ -53,17 +53,17 @@ def claim(folder: Path) -> Path | None:
 def run_one(taken: Path, out: Path, device: str) -> None:
     """Run a claimed job and write its history in single precision."""
     with h5py.File(taken, "r") as file:
-        job, settings = kept(file["job"]), kept(file["settings"])
+        job, settings = read_tuple(file["job"]), read_tuple(file["settings"])
     if device == "gpu":
         from simsoft.resolved.card import CardFlow as Made
     else:
         from simsoft.resolved.processor import ProcessorFlow as Made  # type: ignore[assignment]
     begun = time.perf_counter()
-    grid, point, _ = march(job, settings, Made)
+    grid, point, _ = march_flow(job, settings, Made)
     seconds = time.perf_counter() - begun
     with whole_hdf5(out / f"{taken.stem}.h5") as file:
-        keep(file.create_group("job"), job)
-        keep(file.create_group("settings"), settings)
+        write_tuple(file.create_group("job"), job)
+        write_tuple(file.create_group("settings"), settings)
         file.attrs["seconds"], file.attrs["cells"] = seconds, grid.domain.cells
         for name, value in first_rows(point.history, point.row)._asdict().items():
             data = value.astype(np.float64 if name == "time" else np.float32)

@@ -22,7 +22,7 @@ from tables import HERE, MOVES, Table, best, rows, value
 from simsoft.case.model import Case
 from simsoft.case.read import load
 from simsoft.engine.rows import FAR_APART, OF_A_BEAT
-from simsoft.geometry.apart import apart
+from simsoft.geometry.apart import shape_distance
 
 COLUMNS = {"flap_frequency": "strouhal", "stroke": "stroke_d"}
 STIFF = "stiff"
@@ -105,7 +105,7 @@ def _pairs(
                 continue
             change = math.log(numbers[1] / numbers[0])
             error = math.log(numbers[3] / numbers[2]) - change
-            far = 0.0 if same else apart(case_of(a), case_of(b))
+            far = 0.0 if same else shape_distance(case_of(a), case_of(b))
             yield (design(a), design(b)), change, error, far
 
 

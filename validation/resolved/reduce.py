@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.core.signals import cycles
-from simsoft.resolved.measure import WINDOW, Beat, beat_of, word_of
+from simsoft.resolved.measure import WINDOW, MeasuredBeat, beat_of, word_of
 
 Array = npt.NDArray[np.float64]
 
@@ -49,7 +49,7 @@ def tail_row(
     paddle's centre to the side and upward, times the root of eight: peak to peak of a sine.
     """
     moulded = np.array([1.0, 0.0, 0.0])
-    beat: Beat = beat_of(time, centre, axes, tangent, force, moulded, 0.5 * size, window)
+    beat: MeasuredBeat = beat_of(time, centre, axes, tangent, force, moulded, 0.5 * size, window)
     last = int((1.0 - window) * len(time))
     sway, heave = math.sqrt(8.0) * centre[last:, 1:].std(axis=0) / size
     rate = size / speed

@@ -14,14 +14,14 @@ from scipy import linalg, optimize, stats
 
 from simsoft.aquarium.bench.ringdown import CALIPER, CLAMP_SHARE, strip_density
 from simsoft.aquarium.columns import LENGTH, MASS, PLAIN, POSSIBLE
-from simsoft.aquarium.files.table import Table, column, column_of_words, header_number
-from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions
+from simsoft.aquarium.files.table import TextTable, column, column_of_words, header_number
+from simsoft.aquarium.files.track import ZERO_CELSIUS, header_conditions
 from simsoft.aquarium.measured import At, Flag, Measured, disagreement
 from simsoft.case.model import WaterInput
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
 from simsoft.lure.parts import GRAVITY
-from simsoft.properties.water import resolve
+from simsoft.properties.water import resolve_water
 
 READING = 0.5e-3  # [m], a tip against a ruler, one sigma (common practice, no source)
 BALANCE = 0.01e-3  # [kg], common kitchen-top precision balance
@@ -84,7 +84,9 @@ def droop_load(ratio: float) -> float:
     return float(optimize.brentq(lambda q: droop_ratio(q) - ratio, 4.0 * ratio, high, rtol=1e-5))
 
 
-def measure_droop(table: Table, *, density: tuple[float, float] | None = None) -> list[Measured]:
+def measure_droop(
+    table: TextTable, *, density: tuple[float, float] | None = None
+) -> list[Measured]:
     """Return the resting ``youngs_modulus`` [Pa] of ``droop.csv``, readings pooled.
 
     Raises
@@ -130,7 +132,7 @@ def measure_droop(table: Table, *, density: tuple[float, float] | None = None) -
     return [_droop_result(table, np.array(logs), np.array(shares), u_rho / rho)]
 
 
-def _droop_result(table: Table, logs: Array, shares: Array, of_density: float) -> Measured:
+def _droop_result(table: TextTable, logs: Array, shares: Array, of_density: float) -> Measured:
     """Pool the readings: reading errors average out, thickness and clamp do not."""
     n = len(logs)
     random = float(np.sqrt((shares[:, 0] ** 2).sum())) / n
@@ -139,14 +141,14 @@ def _droop_result(table: Table, logs: Array, shares: Array, of_density: float) -
         random = max(random, scatter * float(stats.t.ppf(0.8413447, n - 1)))
     share = math.hypot(random, *shares[:, 1:].mean(axis=0), of_density)
     modulus = math.exp(float(logs.mean()))
-    at: At = {**conditions(table), "frequency": 0.0}
+    at: At = {**header_conditions(table), "frequency": 0.0}
     celsius = column(table, "temp_C", PLAIN, needed=False)
     if celsius is not None and np.isfinite(celsius).any():
         at["temperature"] = float(np.nanmean(celsius)) + ZERO_CELSIUS
     return Measured("youngs_modulus", modulus, share * modulus, "Pa", DROOP, n, at, (), table.name)
 
 
-def measure_weights(table: Table) -> list[Measured]:
+def measure_weights(table: TextTable) -> list[Measured]:
     """Return ``density`` [kg/m^3] of ``weigh.csv``, parts pooled."""
     dry, hung = column(table, "mass", MASS), column(table, "mass_sub", MASS)
     if dry is None or hung is None:
@@ -163,7 +165,7 @@ def measure_weights(table: Table) -> list[Measured]:
                 "mass_sub_g (negative for a part that floats and is pushed under)"
             )
         warm = 20.0 if celsius is None or not math.isfinite(celsius[i]) else float(celsius[i])
-        water = resolve(WaterInput(temperature=warm + ZERO_CELSIUS)).density
+        water = resolve_water(WaterInput(temperature=warm + ZERO_CELSIUS)).density
         displaced = dry[i] - hung[i]
         density = water * dry[i] / displaced
         low, high = POSSIBLE["density_kgm3"]
@@ -189,6 +191,14 @@ def measure_weights(table: Table) -> list[Measured]:
     name = " ".join(dict.fromkeys(p for p in parts if p)) or table.name
     return [
         Measured(
-            "density", float(values.mean()), u, "kg/m^3", WEIGHED, n, conditions(table), flags, name
+            "density",
+            float(values.mean()),
+            u,
+            "kg/m^3",
+            WEIGHED,
+            n,
+            header_conditions(table),
+            flags,
+            name,
         )
     ]

@@ -9,8 +9,8 @@ import numpy as np
 from scipy import optimize, stats
 
 from simsoft.aquarium.columns import ANGLE, LENGTH, MASS, PLAIN, POSSIBLE, SALINITY, SPEED, TIME
-from simsoft.aquarium.files.table import Table, column, column_of_words
-from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions, view_in
+from simsoft.aquarium.files.table import TextTable, column, column_of_words
+from simsoft.aquarium.files.track import ZERO_CELSIUS, header_conditions, view_in
 from simsoft.aquarium.measured import At, Flag, Measured, lacking, pooled
 from simsoft.core.arrays import Array
 from simsoft.core.errors import InputError
@@ -23,7 +23,7 @@ MARK = 1e-3  # [m], reading of a depth mark
 HAND = 0.1  # [s], a hand on a stopwatch, one sigma (common practice, no source)
 
 
-def measure_falls(table: Table) -> list[Measured]:
+def measure_falls(table: TextTable) -> list[Measured]:
     """Return ``sink_rate`` [m/s] and ``attitude`` [deg, nose down] of ``sink.csv``.
 
     Every ``run_id`` is fitted alone; repeats under the same conditions are pooled.
@@ -56,9 +56,9 @@ def _need(values: Array | None) -> Array:
     return values
 
 
-def _row_conditions(table: Table) -> Callable[[Array], At]:
+def _row_conditions(table: TextTable) -> Callable[[Array], At]:
     """Return the function that gives the conditions of some rows, else the file's header's."""
-    common = conditions(table)
+    common = header_conditions(table)
     celsius = column(table, "temp_C", PLAIN, needed=False)
     salinity = column(table, "salinity", SALINITY, needed=False)
 
@@ -143,7 +143,7 @@ def _attitude(time: Array, angle: Array, at: At, run: str) -> Measured:
     return Measured("attitude", float(late.mean()), u, "deg", method, len(late), at, flags, run)
 
 
-def measure_counts(table: Table) -> list[Measured]:
+def measure_counts(table: TextTable) -> list[Measured]:
     """Return ``flap_frequency`` [Hz] of every run of ``beats.csv``.
 
     A count is in doubt by half a beat, evenly spread: u = 0.5/sqrt(3) beats.
@@ -212,7 +212,7 @@ def _speed_of(distance: float, span: float, where: str) -> float:
     return speed
 
 
-def measure_casts(table: Table) -> list[Measured]:
+def measure_casts(table: TextTable) -> list[Measured]:
     """Return ``cast_distance`` [m] of ``cast.csv``, casts in like wind pooled.
 
     Wind direction is 0 deg for a head wind; casts are grouped by the head wind to 1 m/s.
@@ -232,7 +232,7 @@ def measure_casts(table: Table) -> list[Measured]:
         raise InputError(f"{table.name}: has no distance in any row")
     result = []
     for head, found in sorted(groups.items()):
-        at: At = {**conditions(table), "head_wind": head}
+        at: At = {**header_conditions(table), "head_wind": head}
         if mass is not None and np.isfinite(mass).any():
             at["mass"] = float(np.nanmean(mass))
         n = len(found)

@@ -9,8 +9,8 @@ import numpy as np
 from scipy import optimize
 
 from simsoft.aquarium.columns import LENGTH, PLAIN
-from simsoft.aquarium.files.table import Table, column, header_number, header_words, rising_time
-from simsoft.aquarium.files.track import conditions, scale_of
+from simsoft.aquarium.files.table import TextTable, column, header_number, header_words, rising_time
+from simsoft.aquarium.files.track import header_conditions, scale_of
 from simsoft.aquarium.measured import At, Flag, Measured
 from simsoft.aquarium.signal.sine import scan, too_long
 from simsoft.core.arrays import Array
@@ -164,7 +164,7 @@ def modulus_of(
 
 
 def measure_ringdown(
-    table: Table, *, scale: float | None = None, density: tuple[float, float] | None = None
+    table: TextTable, *, scale: float | None = None, density: tuple[float, float] | None = None
 ) -> list[Measured]:
     """Return ``youngs_modulus`` [Pa] and ``loss_factor`` [-] of ``ringdown.csv``.
 
@@ -174,7 +174,7 @@ def measure_ringdown(
 
     Parameters
     ----------
-    table : Table
+    table : TextTable
     scale : float or None [m/px]
     density : tuple of float or None, value and standard uncertainty [kg/m^3], weighed
 
@@ -212,7 +212,7 @@ def measure_ringdown(
     share = math.hypot(*shares.values())
     worst = max(shares, key=lambda key: shares[key])
     at: At = {
-        **conditions(table),
+        **header_conditions(table),
         "frequency": decay.frequency,
         "undamped": decay.undamped,
         "length": size.length,
@@ -268,7 +268,7 @@ class StripSize:
     u_thickness: float
 
 
-def strip_size(table: Table) -> StripSize:
+def strip_size(table: TextTable) -> StripSize:
     """Return the size of a test strip from the header of its file.
 
     Raises
@@ -298,7 +298,7 @@ def strip_size(table: Table) -> StripSize:
     )
 
 
-def strip_density(table: Table, weighed: tuple[float, float] | None) -> tuple[float, float]:
+def strip_density(table: TextTable, weighed: tuple[float, float] | None) -> tuple[float, float]:
     """Return density and its u [kg/m^3]: the header's, the weighed one, or the default."""
     stated = header_number(table, "density_kgm3", PLAIN)
     if stated is not None:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from simsoft.aquarium.columns import MOST_ROWS
 from simsoft.aquarium.files.read import Options, measure_files
-from simsoft.aquarium.files.table import Table, read_table
+from simsoft.aquarium.files.table import TextTable, read_table
 from simsoft.aquarium.measured import Measured
 from simsoft.case.files import check_paths
 from simsoft.case.model import Case
@@ -15,7 +15,7 @@ from simsoft.case.read import load
 from simsoft.core.errors import InputError
 
 
-def is_list(table: Table) -> bool:
+def is_list(table: TextTable) -> bool:
     """Return whether a table lists designs."""
     return {"case", "measurement"} <= set(table.columns)
 

@@ -17,8 +17,8 @@ from simsoft.aquarium.bench.ringdown import measure_ringdown
 from simsoft.aquarium.bench.temperature import slopes
 from simsoft.aquarium.columns import MOST_ROWS, PLAIN
 from simsoft.aquarium.files.runs import SAID, run_conditions, said_of, with_run_conditions
-from simsoft.aquarium.files.table import Table, column, column_of_words, read_table, shielded
-from simsoft.aquarium.files.track import ZERO_CELSIUS, conditions, read_track
+from simsoft.aquarium.files.table import TextTable, column, column_of_words, read_table, shielded
+from simsoft.aquarium.files.track import ZERO_CELSIUS, header_conditions, read_track
 from simsoft.aquarium.measured import At, Flag, Measured, lacking, sound
 from simsoft.aquarium.signal.alias import FASTEST
 from simsoft.aquarium.signal.beat import measure_beat
@@ -63,7 +63,7 @@ class Options:
     density: tuple[float, float] | None = None
 
 
-def layout(table: Table) -> str:
+def layout(table: TextTable) -> str:
     """Return the name of a file's layout.
 
     Raises
@@ -93,12 +93,12 @@ def layout(table: Table) -> str:
     raise InputError(f"{table.name}: columns {have} fit no layout; allowed are {LAYOUTS}")
 
 
-def measure_table(table: Table, options: Options | None = None) -> list[Measured]:
+def measure_table(table: TextTable, options: Options | None = None) -> list[Measured]:
     """Return what one file says; nothing for a list of runs."""
     return [sound(m) for m in _measured(table, options or Options())]
 
 
-def _measured(table: Table, chosen: Options) -> list[Measured]:
+def _measured(table: TextTable, chosen: Options) -> list[Measured]:
     """Return what one file says, as it is estimated."""
     kind = layout(table)
     most = MOST_ROWS.get(kind, len(table))
@@ -192,7 +192,7 @@ def of_run(options: Options, told: At, header: dict[str, str]) -> Options:
     return replace(options, view=view, scale=scale)
 
 
-def read_results(table: Table) -> list[Measured]:
+def read_results(table: TextTable) -> list[Measured]:
     """Return the measurements of ``results.csv``, to SI by their unit."""
     value = column(table, "value", PLAIN)
     numbers = {
@@ -202,7 +202,7 @@ def read_results(table: Table) -> list[Measured]:
     if value is None:
         raise InputError(f"{table.name}: there is no column `value`")
     rows = run_conditions(replace(table, columns={**table.columns, "run_id": _row_names(table)}))
-    common = conditions(table)
+    common = header_conditions(table)
     result = []
     for i, line in enumerate(table.lines):
         word = {name: cells[i] for name, cells in said.items()}
@@ -268,7 +268,7 @@ def _flags_of(text: str) -> tuple[Flag, ...]:
     )
 
 
-def _row_names(table: Table) -> tuple[str, ...]:
+def _row_names(table: TextTable) -> tuple[str, ...]:
     return tuple(f"row {i}" for i in range(len(table)))
 
 

@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from simsoft.aquarium.columns import LONGEST_WORD, PLAIN, SALINITY, SPEED
-from simsoft.aquarium.files.table import Table, column, column_of_words
+from simsoft.aquarium.files.table import TextTable, column, column_of_words
 from simsoft.aquarium.files.track import ZERO_CELSIUS, view_in
 from simsoft.aquarium.measured import At, Measured
 from simsoft.case.wording import printable
@@ -16,7 +16,7 @@ HOW = ("scale", "point")  # how a run is measured, no condition of what it measu
 MADE = ("_track", "_overlay")  # what a file made from a clip is called, after the clip's own name
 
 
-def run_conditions(table: Table) -> dict[str, At]:
+def run_conditions(table: TextTable) -> dict[str, At]:
     """Return the conditions of every run of ``runs.csv`` by its run_id.
 
     Beside them stand ``scale`` [m/px] and ``point``, which say how a run is measured.

@@ -26,7 +26,7 @@ from simsoft.aquarium.columns import (
     PIXELS,
     POSSIBLE,
     TIME,
-    Span,
+    Interval,
 )
 from simsoft.case.files import decode, read_bytes
 from simsoft.case.wording import given, printable, suggestion
@@ -45,7 +45,7 @@ _DECIMAL_COMMA = re.compile(r"[+-]?\d+,\d+([eE][+-]?\d+)?")
 
 
 @dataclass(frozen=True)
-class Table:
+class TextTable:
     """A file as read, cells still text.
 
     Attributes
@@ -65,7 +65,7 @@ class Table:
         return len(self.lines)
 
 
-def read_table(path: str | Path) -> Table:
+def read_table(path: str | Path) -> TextTable:
     """Return the table of a CSV file.
 
     UTF-8 with or without a byte-order mark, and UTF-16 with one, are read. Columns may be
@@ -83,7 +83,7 @@ def read_table(path: str | Path) -> Table:
     return parse_table(decode(data, shown, "a CSV", wide=True), shown)
 
 
-def parse_table(text: str, shown: str) -> Table:
+def parse_table(text: str, shown: str) -> TextTable:
     """Return the table of a CSV text; ``shown`` stands for the file in messages.
 
     Raises
@@ -112,7 +112,7 @@ def parse_table(text: str, shown: str) -> Table:
         raise InputError(f"{shown}: has no rows below the column names")
     rows = [_cells(line, separator, len(names), shown, number) for number, line in kept[1:]]
     columns = {name: tuple(row[i] for row in rows) for i, name in enumerate(names)}
-    return Table(shown, header, columns, tuple(number for number, _ in kept[1:]))
+    return TextTable(shown, header, columns, tuple(number for number, _ in kept[1:]))
 
 
 def _lines(text: str, shown: str) -> list[str]:
@@ -196,7 +196,7 @@ def _cells(line: str, separator: str, count: int, shown: str, number: int) -> li
 
 
 def column(
-    table: Table,
+    table: TextTable,
     name: str,
     units: dict[str, float],
     *,
@@ -207,7 +207,7 @@ def column(
 
     Parameters
     ----------
-    table : Table
+    table : TextTable
     name : str, without the unit
     units : dict of unit suffix to its factor to SI
     needed : bool, False returns None where there is no such column
@@ -248,7 +248,7 @@ def column(
     raise InputError(f"{table.name}: there is no column `{wanted}`{near}; columns are {have}")
 
 
-def _numbers(table: Table, name: str) -> Array:
+def _numbers(table: TextTable, name: str) -> Array:
     values = np.full(len(table), math.nan)
     for i, cell in enumerate(table.columns[name]):
         if cell.lower() in EMPTY:
@@ -257,7 +257,7 @@ def _numbers(table: Table, name: str) -> Array:
     return values
 
 
-def _number(cell: str, table: Table, row: int, name: str) -> float:
+def _number(cell: str, table: TextTable, row: int, name: str) -> float:
     where = f"{table.name}: line {table.lines[row]}: {name} is {given(cell)}"
     if _DECIMAL_COMMA.fullmatch(cell):
         raise InputError(f"{where}; it has a decimal comma where a point is needed")
@@ -269,12 +269,12 @@ def _number(cell: str, table: Table, row: int, name: str) -> float:
     return value
 
 
-def _possible(table: Table, full: str, wanted: str, own: float) -> Array:
+def _possible(table: TextTable, full: str, wanted: str, own: float) -> Array:
     """Return the numbers of a column, in its own unit, if all of them are possible.
 
     Parameters
     ----------
-    table : Table
+    table : TextTable
     full, wanted : str, name of the column in the file and in the column table
     own : float, the column's unit in that of the column table
     """
@@ -291,11 +291,11 @@ def _possible(table: Table, full: str, wanted: str, own: float) -> Array:
     return values
 
 
-def _range(span: Span, own: float) -> str:
+def _range(span: Interval, own: float) -> str:
     return f"{span.low / own:.6g} to {span.high / own:.6g}"
 
 
-def column_of_words(table: Table, name: str, default: str = "") -> tuple[str, ...]:
+def column_of_words(table: TextTable, name: str, default: str = "") -> tuple[str, ...]:
     """Return a column of text, or ``default`` for every row where there is none."""
     cells = table.columns.get(name)
     if cells is None:
@@ -321,7 +321,7 @@ def bare(cell: str) -> str:
 
 
 def header_number(
-    table: Table, name: str, units: dict[str, float], default: float | None = None
+    table: TextTable, name: str, units: dict[str, float], default: float | None = None
 ) -> float | None:
     """Return a ``# name_unit = number`` of the comment lines in SI, or the default.
 
@@ -347,7 +347,7 @@ def header_number(
     return default
 
 
-def header_words(table: Table, names: Iterable[str]) -> dict[str, str]:
+def header_words(table: TextTable, names: Iterable[str]) -> dict[str, str]:
     """Return those of the ``# name = word`` of the comment lines that are there."""
     found = {name: bare(table.header[name]) for name in names if name in table.header}
     for name, word in found.items():
@@ -359,7 +359,7 @@ def header_words(table: Table, names: Iterable[str]) -> dict[str, str]:
     return found
 
 
-def rising_time(table: Table) -> Array:
+def rising_time(table: TextTable) -> Array:
     """Return the times [s] of a track, which must increase.
 
     Raises

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from simsoft.aquarium.columns import LENGTH, PLAIN, SALINITY, SPEED
-from simsoft.aquarium.files.table import Table, column, header_number, header_words, rising_time
+from simsoft.aquarium.files.table import TextTable, column, header_number, header_words, rising_time
 from simsoft.aquarium.measured import At
 from simsoft.case.wording import given
 from simsoft.core.arrays import Array
@@ -56,7 +56,7 @@ class Track:
     at: At = field(default_factory=dict)
 
 
-def conditions(table: Table) -> At:
+def header_conditions(table: TextTable) -> At:
     """Return speed [m/s], temperature [K], salinity, view and other words of a file's header."""
     at: At = {}
     speed = header_number(table, "speed", SPEED)
@@ -71,7 +71,7 @@ def conditions(table: Table) -> At:
     return at | header_words(table, ("view", "part", "date", "run_id", "case_id"))
 
 
-def one_of(table: Table, key: str, allowed: tuple[str, ...], default: str) -> str:
+def one_of(table: TextTable, key: str, allowed: tuple[str, ...], default: str) -> str:
     """Return a word of the header out of a closed list; InputError for any other."""
     word = table.header.get(key, default)
     if word != default and word not in allowed:
@@ -81,7 +81,7 @@ def one_of(table: Table, key: str, allowed: tuple[str, ...], default: str) -> st
     return word
 
 
-def view_in(table: Table, row: int, word: str) -> str:
+def view_in(table: TextTable, row: int, word: str) -> str:
     """Return the view that a row states, '' for none; InputError for one that is not known."""
     if word and word not in VIEWS:
         raise InputError(
@@ -91,7 +91,7 @@ def view_in(table: Table, row: int, word: str) -> str:
     return word
 
 
-def scale_of(table: Table, scale: float | None) -> float | None:
+def scale_of(table: TextTable, scale: float | None) -> float | None:
     """Return the scale [m/px], the caller's or the header's; InputError for one below zero."""
     found = header_number(table, "scale_mm_per_px", {"": 1e-3}, scale)
     if scale is not None:
@@ -103,12 +103,12 @@ def scale_of(table: Table, scale: float | None) -> float | None:
     return found
 
 
-def read_track(table: Table, *, scale: float | None = None, view: str = "") -> Track:
+def read_track(table: TextTable, *, scale: float | None = None, view: str = "") -> Track:
     """Return the track of a table ``t_s,x_mm,y_mm[,xb_mm,yb_mm,conf][,speed_mps]``.
 
     Parameters
     ----------
-    table : Table
+    table : TextTable
     scale : float or None [m/px], for columns in pixels
     view : str, stands before the header's own
 
@@ -154,11 +154,11 @@ def read_track(table: Table, *, scale: float | None = None, view: str = "") -> T
         sweep=one_of(table, "sweep", SWEEPS, "sideways"),
         scale_share=_scale_share(table),
         speed=None if speed is None else speed[good],
-        at=conditions(table),
+        at=header_conditions(table),
     )
 
 
-def _scale_share(table: Table) -> float:
+def _scale_share(table: TextTable) -> float:
     percent = header_number(table, "scale_u_percent", PLAIN)
     if percent is None:
         return SCALE_SHARE

@@ -128,7 +128,7 @@ def usable(
     return kept, left_out
 
 
-def calibrate(
+def calibrate_designs(
     designs: Sequence[tuple[Case, Sequence[Measured]]], progress: Progress | None = None
 ) -> Calibration:
     """Return what the runs of one or more designs say about their common inputs.

@@ -9,9 +9,7 @@ How far the parabola is off where the data lead is checked by one more run.
 from __future__ import annotations
 
 import math
-import os
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -22,9 +20,11 @@ from simsoft.aquarium.measured import Measured
 from simsoft.case.model import Case
 from simsoft.core.arrays import Array, Mask
 from simsoft.core.band import Band
-from simsoft.engine.run import COARSE_STEP, solve_strip
+from simsoft.engine.jobs import on_all_cores
+from simsoft.engine.run import COARSE_STEP
 from simsoft.lure.parts import Strip, assemble, values_of
 from simsoft.results.record import Record
+from simsoft.scenarios.question import solve
 from simsoft.scenarios.retrieve.marcher import Detail
 
 Progress = Callable[[str, float], None]
@@ -116,7 +116,7 @@ def predicted_logs(
     wanted : sequence of Measured, all in that water
     values : dict, input values by name
     """
-    lure = assemble(case)
+    water = assemble(case).water
     detail = Detail(
         elements=max(4, strip.elements // 2),
         step_factor=COARSE_STEP,
@@ -125,7 +125,7 @@ def predicted_logs(
     )
     records: list[Record] = []
     for scenario in case.scenarios:
-        outcome = solve_strip(case, lure, scenario, strip, values, detail)
+        outcome = solve(strip, water, values, scenario, detail)
         records += [
             Record(scenario.name, strip.name, name, a.value, None, None, a.unit, "", dict(at),
                    a.reason)
@@ -166,20 +166,16 @@ def build_surrogate(
             moved[i] += step
             points.append(moved)
 
-    def solve(z: Array) -> Array:
+    def logs_at(z: Array) -> Array:
         values = {name: prior[name].value(float(x)) for name, x in zip(names, z, strict=True)}
         return predicted_logs(fitted, strip, wanted, values_of(strip, **values))
 
-    found: list[Array] = []
-    pool = ThreadPoolExecutor(max_workers=os.cpu_count())
-    try:
-        with threadpool_limits(limits=1, user_api="blas"):
-            for row in pool.map(solve, points):
-                found.append(row)
-                if progress is not None:
-                    progress(f"{case.title}: {strip.name}", len(found) / len(points))
-    finally:
-        pool.shutdown(wait=True, cancel_futures=True)
+    def report(share: float) -> None:
+        if progress is not None:
+            progress(f"{case.title}: {strip.name}", share)
+
+    with threadpool_limits(limits=1, user_api="blas"):
+        found = on_all_cores(logs_at, points, report)
     capped = np.array([math.isfinite(prior[name].most) for name in names])
     return _parabolas(names, middle, np.array(found), capped)
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simsoft.aquarium.inference.calibrate import MODEL_SHARE, Calibration, calibrate
+from simsoft.aquarium.inference.calibrate import MODEL_SHARE, Calibration, calibrate_designs
 from simsoft.aquarium.inference.forward import Surrogate, build_surrogate, priors
 from simsoft.aquarium.inference.plan import BENCH, Choice, RunCandidate, rank_runs, wished
 from simsoft.aquarium.measured import Measured
@@ -61,7 +61,9 @@ def advise(
     still = any(s.kind == "hold" for s in case.scenarios)
     wanted = wished(retrieve.speeds, case.water.temperature, natural=still)
     surrogate = build_surrogate(case, wanted, None, progress)
-    covariance, centre = _known(surrogate, calibrate([(case, found)], progress) if found else None)
+    covariance, centre = _known(
+        surrogate, calibrate_designs([(case, found)], progress) if found else None
+    )
     slope = surrogate.slope + 2.0 * surrogate.bend * (centre - surrogate.centre)
     candidates = _candidates(wanted, surrogate, slope) + _bench(case, surrogate)
     advice = []

@@ -26,7 +26,7 @@ def images(frequency: float, rate: float, fastest: float) -> list[float]:
     return sorted(f for f in found if f <= fastest)
 
 
-def resolve(
+def resolve_alias(
     time: Array, signal: Array, frequency: float, fastest: float = FASTEST
 ) -> tuple[float, list[Flag]]:
     """Return the frequency [Hz] the samples speak for, and what is doubtful about it.

@@ -9,7 +9,7 @@ import numpy as np
 
 from simsoft.aquarium.files.track import Track
 from simsoft.aquarium.measured import Flag, Measured, lacking
-from simsoft.aquarium.signal.alias import FASTEST, resolve
+from simsoft.aquarium.signal.alias import FASTEST, resolve_alias
 from simsoft.aquarium.signal.sine import Periodic, fit, scan, too_long
 from simsoft.aquarium.signal.wander import Wander, wander_of
 from simsoft.core.arrays import Array
@@ -103,7 +103,7 @@ def measure_beat(track: Track, *, fastest: float = FASTEST) -> list[Measured]:
     if share[best] < max(LEAST_SHARE, chance):
         reason = f"no beat: the best sine explains {100 * share[best]:.0f} % of the motion"
         return [lacking("flap_frequency", "Hz", SWEEP, reason, len(time))]
-    found, flags = resolve(time, signal, float(frequency[best]), fastest)
+    found, flags = resolve_alias(time, signal, float(frequency[best]), fastest)
     found, more = _repetition(time, signal, found, slow)
     beat = _beat(time, signal, found, direction, float(share[best]))
     flags += more + _doubts(track, beat)

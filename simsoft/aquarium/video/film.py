@@ -18,8 +18,7 @@ from simsoft.aquarium.signal.sine import fit
 from simsoft.aquarium.video.clip import Clip
 from simsoft.aquarium.video.dot import DotPath
 from simsoft.aquarium.video.facing import SeenSection, Tilt
-from simsoft.aquarium.video.plane import doubts as plane_doubts
-from simsoft.aquarium.video.plane import plane_of, widened
+from simsoft.aquarium.video.plane import plane_doubts, plane_of, widened
 from simsoft.aquarium.video.scene import TURNS, Scene, look
 from simsoft.aquarium.video.tip import Tips, track
 from simsoft.case.wording import printable

@@ -160,7 +160,7 @@ def plane_of(
     return Plane(told, 0.0 if along is None else along[1])
 
 
-def doubts(plane: Plane) -> list[Flag]:
+def plane_doubts(plane: Plane) -> list[Flag]:
     """Return a flag where the sweep leaves the picture's plane or where that cannot be told."""
     out = [tilt for tilt in plane.tilts if tilt.squared > max(SHORT, 2.0 * tilt.u)]
     if out:

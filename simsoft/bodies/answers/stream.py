@@ -16,13 +16,13 @@ from simsoft.bodies.answers.beat import Moving, add_cycle, lack_cycle, moves
 from simsoft.bodies.answers.clearance import add_clearance, lack_clearance, last_cycle
 from simsoft.bodies.answers.in_body import Moulded, add_body_depth
 from simsoft.bodies.answers.trace import Outline, edge_to_edge
-from simsoft.bodies.rod.modes import Modes
 from simsoft.core.arrays import Array
 from simsoft.geometry.soft_lengths import thickness_at_joint
 from simsoft.lure.parts import Strip
 from simsoft.mechanics.rod import Rod
 from simsoft.results.outcome import Outcome
 from simsoft.solvers.limit_cycle import Beat
+from simsoft.solvers.modes import Modes
 from simsoft.solvers.start_speed import Start
 
 

@@ -246,3 +246,8 @@ def swept_turn(centre: Array, wire: BareWire, at: Array) -> float:
     one /= np.linalg.norm(one)
     angle = np.unwrap(np.arctan2(flat @ np.cross(axis, one), flat @ one))
     return float(np.ptp(angle))
+
+
+def unit_vectors(vectors: Array) -> Array:
+    """Return vectors (..., 3) over their lengths."""
+    return np.asarray(vectors / np.linalg.norm(vectors, axis=-1, keepdims=True))

@@ -22,7 +22,7 @@ LEAN = math.radians(1.0)  # roll and yaw at release: nothing is dropped perfectl
 
 
 @dataclass(frozen=True)
-class Course:
+class Trajectory:
     """The motion of a free lure.
 
     Attributes
@@ -36,8 +36,7 @@ class Course:
         ``free.rows_of``
     width_axes : array (T, N, 3), unit vectors along the width at the nodes
     line : array (T, 3) [N], of the line on the eye
-    attitude, roll, heading : array (T,) [rad], nose down positive; roll about the body's axis;
-        heading without jumps
+    attitude, roll : array (T,) [rad], nose down positive; roll about the body's axis
     shape : array (N, 3) [rad], hinge angles at the end
     plates : tuple of arrays (n, 6), places and directors of the plates at the end, on their seats
     energy : dict [J], books over the march, 'residual' relative to the largest entry
@@ -56,7 +55,6 @@ class Course:
     line: Array
     attitude: Array
     roll: Array
-    heading: Array
     shape: Array
     plates: tuple[Array, ...]
     energy: dict[str, float]
@@ -114,12 +112,11 @@ def velocities(history: Array, frames: Array, point: Array) -> Array:
     return np.asarray(np.einsum("tij,tj->ti", frames, local))
 
 
-def angles_of(frames: Array) -> tuple[Array, Array, Array]:
-    """Return nose-down angle, roll and heading [rad] of frames (T, 3, 3)."""
+def angles_of(frames: Array) -> tuple[Array, Array]:
+    """Return nose-down angle and roll [rad] of frames (T, 3, 3)."""
     attitude = np.arcsin(np.clip(frames[:, 2, 0], -1.0, 1.0))
     roll = np.arctan2(frames[:, 2, 1], frames[:, 2, 2])
-    heading = np.unwrap(np.arctan2(-frames[:, 1, 0], -frames[:, 0, 0]))
-    return attitude, roll, heading
+    return attitude, roll
 
 
 def books_closed(
@@ -144,7 +141,7 @@ def books_closed(
 
 def march_once(
     lure: FreeLure, line: Line, leads: Array, step: float, stride: int, state: State
-) -> Course | None:
+) -> Trajectory | None:
     """March along the whole of ``leads`` (steps, 3, 3) from a state; None where it diverges."""
     steps = len(leads) // stride * stride
     march = start_march(lure, line, leads[0], state, step)
@@ -166,14 +163,14 @@ def started_books(state: State) -> tuple[Array, Array]:
 
 def course_of(
     march: FreeMarch, time: Array, history: Array, nodes: Array, started: tuple[Array, Array]
-) -> Course:
+) -> Trajectory:
     """Return the course of histories of poses (T, 16) and of nodes with width axes (T, N, 6)."""
     lure, state = march.lure, march.state
     frames = pose_frames(history)
-    attitude, roll, heading = angles_of(frames)
+    attitude, roll = angles_of(frames)
     weight = abs(lure.mass - lure.displaced) * GRAVITY * float(time[-1])
     energy, momentum = books_closed(state, started, weight)
-    return Course(
+    return Trajectory(
         time=time,
         position=history[:, :3],
         frames=frames,
@@ -184,7 +181,6 @@ def course_of(
         line=history[:, 13:16],
         attitude=attitude,
         roll=roll,
-        heading=heading,
         shape=hinge_angles(state),
         plates=march.shapes(),
         energy=energy,
@@ -206,6 +202,6 @@ def placed_nodes(lure: FreeLure) -> Array:
     return np.concatenate([work.node, *lines])
 
 
-def in_lure_axes(course: Course) -> Array:
+def in_lure_axes(course: Trajectory) -> Array:
     """Return the nodes (T, N, 3) [m] of a course in the lure's axes from the eye."""
     return np.asarray((course.nodes - course.position[:, None, :]) @ course.frames)

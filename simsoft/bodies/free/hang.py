@@ -10,7 +10,7 @@ from scipy.linalg import LinAlgError
 
 from simsoft.bodies.free.seated_plate import TreeLeaf
 from simsoft.bodies.free.stepper_with_plates import Leaves, add_leaf, bunch_of
-from simsoft.bodies.paddle.carried_plate import make_trial
+from simsoft.bodies.paddle.carried_plate import make_trial_plate
 from simsoft.bodies.paddle.condense import condensed
 from simsoft.bodies.paddle.stepper import ITERATIONS
 from simsoft.bodies.plate.stepper import mates_of, node_frames
@@ -95,7 +95,7 @@ def tree_leaf(leaf: LeafModel, step: float, shape: Array | None = None) -> TreeL
         seen=np.zeros(SEEN),
         energy=np.zeros(2),
         still=np.zeros((n, 3)),
-        trial=make_trial(n, 0),
+        trial=make_trial_plate(n, 0),
     )
 
 

@@ -1,7 +1,7 @@
 """A plate on a free lure: its motion in the axes of its seat, its loads, what it hands on.
 
-The plate's unknowns are eliminated as in ``stem_kernel``: what is left of it is a wrench and a six
-by six inertia on the base or on the link that carries it.
+The plate's unknowns are eliminated as in ``paddle.stepper``: what is left of it is a wrench and a
+six by six inertia on the base or on the link that carries it.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import numpy as np
 from simsoft.bodies.free.forces import place_seat
 from simsoft.bodies.free.step import PLATE_WORK, Ahead, State
 from simsoft.bodies.free.work import TreeWork
-from simsoft.bodies.paddle.carried_plate import Trial, add_up, ride_along
+from simsoft.bodies.paddle.carried_plate import TrialPlate, add_up, ride_along
 from simsoft.bodies.paddle.stepper import foretell_plate, keep_plate, shift_plate
 from simsoft.bodies.plate.stepper import (
     largest_move,
@@ -61,7 +61,7 @@ class TreeLeaf(NamedTuple):
         scratch; the last row is the seat's acceleration, that of the place first
     solved : array (m,), wakes : array (2,), rim : array (14,) and seen : array (3,) of a
         paddle (hydrodynamics/rim.py), energy : array (2,) [J], [W], still : array (n, 3)
-    trial : Trial
+    trial : TrialPlate
     """
 
     plate: Plate
@@ -104,7 +104,7 @@ class TreeLeaf(NamedTuple):
     seen: Array
     energy: Array
     still: Array
-    trial: Trial
+    trial: TrialPlate
 
 
 @kernel()

@@ -51,7 +51,7 @@ class State(NamedTuple):
     ----------
     position : array (3,) [m], turn : array (4,), of the base in the world
     motion : array (3, 6), twist, algorithmic and true acceleration of the base, its axes
-    quaternion : array (N, 4), hinges : array (4, N, 6) as in march_kernel
+    quaternion : array (N, 4), hinges : array (4, N, 6) as in ``rod.stepper.advance``
     wake : array (C, 14), see hydrodynamics/rim.py: foretell_rim
     books : array (2, 10), running integrals of powers and their last values
     impulse : array (4, 3) [N s, N], momentum now, impulse so far, force now and a step before
@@ -198,7 +198,7 @@ def advance_wakes(chains: list[tuple[Rod, Work]], work: TreeWork, step: float, w
 
 
 @lean_kernel()
-def keep_books(step: float, power: Array, state: State) -> None:
+def integrate_powers(step: float, power: Array, state: State) -> None:
     """Add one step to the running integrals of powers and of the outer force."""
     for i in range(2, BOOKS):
         state.books[0, i] += 0.5 * step * (state.books[1, i] + power[i])

@@ -1,4 +1,4 @@
-"""Compiled time stepping of a free lure: the scheme of march_kernel with a moving base.
+"""Compiled time stepping of a free lure: the scheme of ``rod.stepper`` with a moving base.
 
 Drag on the base is implicit as on the links, and so is a line that pulls when it is stretched.
 """
@@ -28,7 +28,7 @@ from simsoft.bodies.free.step import (
     State,
     advance_wakes,
     foretell_step,
-    keep_books,
+    integrate_powers,
     log_pose,
     make_ahead,
     take_step,
@@ -205,7 +205,7 @@ def advance_tree(
         books_of(tree, chains, work, ahead, state.impulse)
         if not take_step(line, lead, scheme, work, state, ahead) < DIVERGED_RATE:
             return count
-        keep_books(step, ahead.power, state)
+        integrate_powers(step, ahead.power, state)
         if (count + 1) % stride == 0:
             row = count // stride
             log_pose(state, work, ahead.pull, poses[row], nodes[row])

@@ -1,6 +1,6 @@
 """Compiled time stepping of a free lure with plates: solved to convergence at every step.
 
-Base and chains are taken as in ``tree_kernel``: at the predicted pose, linear in the
+Base and chains are taken as in ``free.stepper``: at the predicted pose, linear in the
 accelerations. The plates are not linear; they are iterated with the lure until both agree.
 """
 
@@ -34,7 +34,7 @@ from simsoft.bodies.free.step import (
     State,
     advance_wakes,
     foretell_step,
-    keep_books,
+    integrate_powers,
     log_pose,
     make_ahead,
     take_step,
@@ -189,7 +189,7 @@ def advance_leafed(
             keep_leaf(leaf, scheme)
         if not take_step(line, lead, scheme, work, state, ahead) < DIVERGED_RATE:
             return count, LOST
-        keep_books(step, ahead.power, state)
+        integrate_powers(step, ahead.power, state)
         if (offset + count + 1) % stride == 0:
             row = (offset + count) // stride
             log_pose(state, work, ahead.pull, poses[row], nodes[row, :n])

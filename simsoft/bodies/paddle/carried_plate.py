@@ -50,7 +50,7 @@ class Leaf(NamedTuple):
     end: Array
 
 
-class Trial(NamedTuple):
+class TrialPlate(NamedTuple):
     """Scratch arrays of one iteration: the plate in its frame, and the end's motion.
 
     Attributes
@@ -79,9 +79,9 @@ class Trial(NamedTuple):
 
 
 @kernel()
-def make_trial(n: int, hinges: int) -> Trial:
+def make_trial_plate(n: int, hinges: int) -> TrialPlate:
     """Return scratch arrays for ``n`` nodes of the plate and ``hinges`` of the rod."""
-    return Trial(
+    return TrialPlate(
         np.zeros((n, 6)),
         np.zeros((n, 6)),
         np.zeros((n, 6)),
@@ -114,7 +114,7 @@ def link_accelerations(rod: Rod, work: Work, hinge: Array, links: Array) -> None
 
 
 @kernel()
-def move_plate(rod: Rod, work: Work, trial: Trial) -> None:
+def move_plate(rod: Rod, work: Work, trial: TrialPlate) -> None:
     """Fill absolute rates and accelerations of the plate's nodes from the end's motion."""
     last = rod.length.shape[0] - 1
     reach = 0.5 * rod.length[last]
@@ -128,7 +128,7 @@ def move_plate(rod: Rod, work: Work, trial: Trial) -> None:
 
 
 @kernel()
-def ride_along(trial: Trial, spin: Array, velocity: Array, turn: Array, begin: Array) -> None:
+def ride_along(trial: TrialPlate, spin: Array, velocity: Array, turn: Array, begin: Array) -> None:
     """Fill absolute rates and accelerations of nodes from the motion of the frame they are in.
 
     ``spin``, ``velocity``, ``turn`` and ``begin`` (3,) are the frame's rates and accelerations,
@@ -153,7 +153,7 @@ def ride_along(trial: Trial, spin: Array, velocity: Array, turn: Array, begin: A
 
 
 @kernel()
-def weigh_plate(leaf: Leaf, frame: Array, wake: Array, trial: Trial) -> tuple[float, float]:
+def weigh_plate(leaf: Leaf, frame: Array, wake: Array, trial: TrialPlate) -> tuple[float, float]:
     """Fill forces out of balance and the wrench on the end; return energy and power lost [J, W]."""
     stored, lost = internal_forces(leaf.plate, trial.state, trial.rate, leaf.time, trial.inner)
     pad_force(
@@ -175,7 +175,7 @@ def add_up(
     dead: Array,
     modulus: float,
     frame: Array,
-    trial: Trial,
+    trial: TrialPlate,
 ) -> None:
     """Fill forces out of balance and their wrench about the origin of the plate's frame.
 

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import math
 from typing import NamedTuple
 
 import numpy as np
-from scipy.linalg import LinAlgError, eigh
 
 from simsoft.bodies.paddle.link import (
     carried_motion,
@@ -21,14 +19,14 @@ from simsoft.bodies.paddle.link import (
 )
 from simsoft.bodies.plate.modes import energy_word
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.modes import AXIS_NAMES, Modes
+from simsoft.bodies.rod.modes import bending_word, energy_by_axis
 from simsoft.bodies.rod.tangents import at_rest, tangents, whole_stiffness
 from simsoft.core.arrays import Array
-from simsoft.core.errors import SolveError
 from simsoft.lure.paddle_model import StemModel
 from simsoft.mechanics.plate import Plate, global_matrix
 from simsoft.mechanics.plate_forces import tangent
 from simsoft.mechanics.rod import Rod, Stream
+from simsoft.solvers.modes import Modes, dense_pairs, modes_of
 
 STILL = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
 
@@ -168,7 +166,7 @@ def stem_modes(carried: Carried, angle: Array, state: Array, count: int) -> Mode
     Returns
     -------
     Modes
-        ``shape`` (3 N + m, M), mass-normalised, hinge turns and the plate's free unknowns.
+        ``shape`` (3 N + m, M), hinge turns and the plate's free unknowns.
 
     Raises
     ------
@@ -183,25 +181,18 @@ def stem_modes(carried: Carried, angle: Array, state: Array, count: int) -> Mode
     size = len(whole)
     mass = plate_mass(model, state, spread_motion(model, rod, angle, state, np.eye(size)))
     mass[:hinges, :hinges] += of_rod
-    count = min(count, size)
-    try:
-        square, shape = eigh(
-            0.5 * (whole + whole.T), 0.5 * (mass + mass.T), subset_by_index=(0, count - 1)
-        )
-    except LinAlgError as error:
-        raise SolveError("the natural frequencies of the plate on its stem fail") from error
-    kind = tuple(_kind(carried, parts.own, state, shape[:, i]) for i in range(count))
-    return Modes(np.sqrt(np.maximum(square, 0.0)) / (2.0 * math.pi), shape, kind)
+    pairs = dense_pairs(whole, mass, count, "the plate on its stem")
+    return modes_of(*pairs, lambda shape: _kind(carried, parts.own, state, shape))
 
 
 def _kind(carried: Carried, own: Array, state: Array, shape: Array) -> str:
     """Return in words what holds most of a mode's energy: the stem's axis or the plate."""
     model, rod, plate, _ = carried
     hinges = rod.stiffness.size
-    in_rod = (rod.stiffness.ravel() * shape[:hinges] ** 2).reshape(-1, 3).sum(axis=0)
+    in_rod = energy_by_axis(rod, shape[:hinges])
     bent = shape[hinges:]
     if float(bent @ own @ bent) <= in_rod.sum():
-        return AXIS_NAMES[int(np.argmax(in_rod))]
+        return bending_word(in_rod)
     moved = np.zeros(state.size)
     moved[model.free] = bent
     return "plate " + energy_word(plate, state, moved.reshape(-1, 6))

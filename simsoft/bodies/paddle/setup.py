@@ -8,16 +8,16 @@ from simsoft.bodies.paddle.equilibrium import StemRest, still_stem
 from simsoft.bodies.paddle.link import end_of, still_rate
 from simsoft.bodies.paddle.modes import STILL, Carried, stem_modes
 from simsoft.bodies.rod.equilibrium import Rest
-from simsoft.bodies.rod.modes import Modes
-from simsoft.bodies.rod.setup import Ready, at_own_frequency
+from simsoft.bodies.rod.setup import Ready
 from simsoft.bodies.rod.stability import relaxed_rod, resting
 from simsoft.hydrodynamics.flexible_paddle import pad_turning
 from simsoft.lure.paddle_model import StemModel, build_stem
-from simsoft.lure.parts import Strip, build_rod, law_of, without_fluid_load
+from simsoft.lure.parts import Specimen, Strip, law_of
+from simsoft.lure.rod_model import build_rod, without_fluid_load
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.plate import relaxed_plate
 from simsoft.mechanics.rod import Stream
-from simsoft.properties.water import Water
+from simsoft.solvers.modes import Modes, at_own_frequency
 
 
 @dataclass(frozen=True)
@@ -71,21 +71,10 @@ def _resting(model: StemModel, modulus: float) -> Carried:
     return Carried(model, resting(model.rod, modulus), model.plate, modulus)
 
 
-def prepare_stem(
-    strip: Strip,
-    surrounding: Water,
-    values: dict[str, float],
-    *,
-    gravity: bool,
-    elements: int | None = None,
-    air: bool = False,
-) -> StemReady:
-    """Return a paddle on its stem ready to be solved, with its rest shape in still water (or air).
-
-    Arguments as in ``lure.paddle_model.build_stem``.
-    """
-    model = build_stem(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
-    disc = build_rod(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
+def prepare_stem(specimen: Specimen) -> StemReady:
+    """Return a paddle on its stem ready to be solved, with its rest shape in still water or air."""
+    strip, values = specimen.strip, specimen.values
+    model, disc = build_stem(specimen), build_rod(specimen)
     modulus, law = values["modulus"], law_of(strip, values)
     still = still_stem(_resting(model, modulus))
     rest = Rest(still.angle, still.found, still.message)

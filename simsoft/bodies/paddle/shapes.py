@@ -11,13 +11,13 @@ from simsoft.bodies.paddle.equilibrium import StemRest
 from simsoft.bodies.paddle.link import end_of
 from simsoft.bodies.paddle.setup import StemReady
 from simsoft.bodies.plate.shapes import PHASES, SWING
-from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.shapes import frames_of, reach_of, shape_of
 from simsoft.bodies.rod.tangents import turned_by
 from simsoft.core.arrays import Array, Integers
 from simsoft.geometry.stations import along
 from simsoft.results.result import Shape, Surface
 from simsoft.solvers.limit_cycle import Beat
+from simsoft.solvers.modes import Modes
 from simsoft.solvers.time_march import March
 
 TRIAL = 1.0e-3  # of a mode's largest entry, to see how far it moves

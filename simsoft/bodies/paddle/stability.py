@@ -22,8 +22,8 @@ from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.flexible_paddle import pad_axes, pad_force, pad_motion
 from simsoft.hydrodynamics.rim import no_rim
-from simsoft.lure.parts import without_fluid_load
-from simsoft.mechanics.plate import global_matrix
+from simsoft.lure.rod_model import without_fluid_load
+from simsoft.mechanics.plate import free_matrix
 from simsoft.mechanics.plate_forces import tangent
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.crossing import Lead
@@ -98,7 +98,7 @@ def stream_matrices(
     mass = mass + plate_mass(model, rest.state, nodes)
     damping = damping - nodes.T @ _by_rate(moving, stream, rest, nodes)
     elastic = elastic_tangent(rod, rest.angle, of_rod) / modulus
-    whole = global_matrix(plate, *tangent(plate, rest.state, 1.0, 0.0))[model.free][:, model.free]
+    whole = free_matrix(plate, *tangent(plate, rest.state, 1.0, 0.0), model.free)
     elastic = elastic + of_plate.T @ (whole @ of_plate)
     if pad is None or pad.paddle.rim_force <= 0.0:
         return mass, damping, stiffness, elastic

@@ -16,11 +16,11 @@ import numpy as np
 
 from simsoft.bodies.paddle.carried_plate import (
     Leaf,
-    Trial,
+    TrialPlate,
     about_hinge,
     link_accelerations,
     load_end,
-    make_trial,
+    make_trial_plate,
     move_plate,
     weigh_plate,
 )
@@ -66,7 +66,13 @@ class Bent(NamedTuple):
 
 @kernel()
 def correction(
-    rod: Rod, leaf: Leaf, scheme: Scheme, work: Work, scratch: Scratch, trial: Trial, move: Array
+    rod: Rod,
+    leaf: Leaf,
+    scheme: Scheme,
+    work: Work,
+    scratch: Scratch,
+    trial: TrialPlate,
+    move: Array,
 ) -> None:
     """Write the correction of all accelerations into ``move`` (N + n, 6).
 
@@ -127,7 +133,7 @@ def foretell_plate(scheme: Scheme, plate: Array, foretold: Array) -> None:
 @kernel()
 def evaluate_whole(
     rod: Rod, stream: Stream, leaf: Leaf, scheme: Scheme, bent: Bent, foretold: tuple[Array, Array,
-    Array], shift: Array, wake: Array, work: Work, scratch: Scratch, trial: Trial,
+    Array], shift: Array, wake: Array, work: Work, scratch: Scratch, trial: TrialPlate,
 ) -> tuple[float, float]:  # fmt: skip
     """Evaluate rod and plate at the end of a step whose accelerations have changed by ``shift``.
 
@@ -157,7 +163,7 @@ def evaluate_whole(
 
 
 @kernel()
-def keep(scheme: Scheme, bent: Bent, shift: Array, scratch: Scratch, trial: Trial) -> float:
+def keep(scheme: Scheme, bent: Bent, shift: Array, scratch: Scratch, trial: TrialPlate) -> float:
     """Take a converged step into the state of the march; return the largest hinge rate."""
     n = bent.quaternion.shape[0]
     share, alpha = scheme.share, scheme.alpha_m
@@ -176,7 +182,7 @@ def keep(scheme: Scheme, bent: Bent, shift: Array, scratch: Scratch, trial: Tria
 
 
 @kernel()
-def keep_plate(scheme: Scheme, shift: Array, trial: Trial, plate: Array) -> None:
+def keep_plate(scheme: Scheme, shift: Array, trial: TrialPlate, plate: Array) -> None:
     """Take a converged step, its accelerations changed by ``shift`` (n, 6), into (4, n, 6)."""
     guess = (plate[3] - scheme.alpha_m * plate[2]) / (1.0 - scheme.alpha_m)
     plate[2] = guess + scheme.share * shift
@@ -186,7 +192,9 @@ def keep_plate(scheme: Scheme, shift: Array, trial: Trial, plate: Array) -> None
 
 
 @kernel()
-def shift_plate(scheme: Scheme, plate: Array, foretold: Array, shift: Array, trial: Trial) -> None:
+def shift_plate(
+    scheme: Scheme, plate: Array, foretold: Array, shift: Array, trial: TrialPlate
+) -> None:
     """Write state, rate and change of a plate whose accelerations have changed by ``shift``."""
     for k in range(trial.state.shape[0]):
         for i in range(6):
@@ -198,7 +206,7 @@ def shift_plate(scheme: Scheme, plate: Array, foretold: Array, shift: Array, tri
 
 @kernel()
 def add_powers(
-    leaf: Leaf, work: Work, trial: Trial, stored: float, lost: float, power: Array
+    leaf: Leaf, work: Work, trial: TrialPlate, stored: float, lost: float, power: Array
 ) -> None:
     """Add the plate's energies [J] and powers [W] to those of the rod (8,), lab axes."""
     last = work.frame.shape[0] - 1
@@ -221,7 +229,7 @@ def add_powers(
 
 @kernel()
 def log_bent(
-    rod: Rod, leaf: Leaf, work: Work, trial: Trial, held: Array, wake: float, row: Array,
+    rod: Rod, leaf: Leaf, work: Work, trial: TrialPlate, held: Array, wake: float, row: Array,
     shape: Array, places: Array,
 ) -> None:  # fmt: skip
     """Write one row (13,) of the history, nodes and width axes (N, 6) and the plate's places."""
@@ -278,7 +286,7 @@ def advance_stem(
     """
     n, nodes = rod.length.shape[0], leaf.dead.shape[0]
     scheme = make_scheme(step)
-    work, scratch, trial = make_work(n), make_scratch(rod, stream), make_trial(nodes, n)
+    work, scratch, trial = make_work(n), make_scratch(rod, stream), make_trial_plate(nodes, n)
     first, rate, plate = np.zeros((n, 3)), np.zeros((n, 3)), np.zeros((2, nodes, 6))
     kept = np.zeros((ITERATIONS, n + nodes, 6))
     power = np.zeros(ENERGY_TERMS)
@@ -312,7 +320,7 @@ def advance_stem(
             return s, LOST
         if shed:
             step_rim(leaf.pad.paddle, trial.motion, bent.wake, step, scratch.rim)
-        powers(rod, work, trial.links, scratch.angle, scratch.rate, power)
+        powers(rod, work, trial.links, scratch.angle, power)
         add_powers(leaf, work, trial, stored, lost, power)
         keep_books(step, power, bent.energy)
         if (offset + s + 1) % stride == 0:

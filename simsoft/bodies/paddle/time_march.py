@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from scipy.linalg import LinAlgError
@@ -14,7 +15,7 @@ from simsoft.bodies.paddle.condense import condensed
 from simsoft.bodies.paddle.equilibrium import StemRest
 from simsoft.bodies.paddle.modes import Carried
 from simsoft.bodies.paddle.stepper import Bent, advance_stem
-from simsoft.bodies.plate.renewals import with_renewals
+from simsoft.bodies.plate.renewals import Renewed, check_chunk, with_renewals
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS
 from simsoft.bodies.rod.time_march import kicked_rod, march_of_rod, totals
 from simsoft.core.arrays import Array
@@ -70,7 +71,7 @@ def march_stem(
     longest : float [s], end of the march if it has not settled
     step : TimeStep
     start : Bent or None, of an earlier march to go on from
-    extend : bool, as in ``rod.time_march.march``
+    extend : bool, as in ``rod.time_march.march_rod``
 
     Raises
     ------
@@ -117,9 +118,9 @@ def follow_stem(
     run = _Run(carried, time, stream, step)
     bent = _kicked(carried, start, 0.0)
     try:
-        leaf = run.leaf(bent)
+        leaf = run.kept(bent)
         for sample in range(samples):
-            leaf, (table, shape, _) = run.chunk(bent, leaf, stride, stride, sample * stride)
+            table, shape, _ = run.chunk(bent, leaf, stride, stride, sample * stride)
             yield in_motion(carried.rod, shape[:, :, :3], shape[:, :, 3:], table[:, 3:6])
     except StepFailedError as error:
         give_up(error, FAILED, len(start.angle))
@@ -175,23 +176,21 @@ class _Run:
     def to_the_end(self, bent: Bent, frequency: float, ends: Ends) -> tuple[StemMarch, Bent]:
         """March until the motion repeats itself or the time is up."""
         rod = self.carried.rod
-        leaf = self.leaf(bent)
-
-        def on(steps: int, stride: int, before: int) -> tuple[Array, Array, Array]:
-            nonlocal leaf
-            leaf, kept = self.chunk(bent, leaf, steps, stride, before)
-            return kept
-
         course = march_on(
-            on, lambda kept: kept[0][:, 0:3], lambda: totals(bent.energy),
+            partial(self.chunk, bent, self.kept(bent)),
+            lambda kept: kept[0][:, 0:3], lambda: totals(bent.energy),
             frequency=frequency, step=self.step, length=float(rod.length.sum()), ends=ends,
         )  # fmt: skip
         march = march_of_rod(rod, course, self.step)
         return StemMarch(march, course.kept[2] - rod.root), bent
 
+    def kept(self, bent: Bent) -> Renewed[Leaf]:
+        """Return the plate as it goes on, its inverse to be kept and renewed."""
+        return Renewed(lambda: self.leaf(bent))
+
     def chunk(
-        self, bent: Bent, leaf: Leaf, chunk: int, stride: int, before: int
-    ) -> tuple[Leaf, tuple[Array, Array, Array]]:
+        self, bent: Bent, leaf: Renewed[Leaf], chunk: int, stride: int, before: int
+    ) -> tuple[Array, Array, Array]:
         """March a chunk of steps, renewing the inverse whenever it is asked for."""
         count, n = chunk // stride, len(self.carried.rod.length)
         table = np.zeros((count, HISTORY_COLUMNS))
@@ -202,7 +201,7 @@ class _Run:
             made, end = advance_stem(
                 self.carried.rod,
                 self.stream,
-                leaf,
+                leaf.now,
                 self.step,
                 (chunk - done, stride, done % stride),
                 self.shed,
@@ -213,12 +212,6 @@ class _Run:
             )
             return int(made), int(end)
 
-        def renew() -> bool:
-            nonlocal leaf
-            leaf = self.leaf(bent)
-            return True
-
-        done = with_renewals(chunk, make, renew)
-        if done < chunk or not np.all(np.isfinite(table)):
-            raise StepFailedError((before + done) * self.step, self.step)
-        return leaf, (table, shape, places)
+        done = with_renewals(chunk, make, leaf.renew)
+        check_chunk(done, chunk, before, self.step, table)
+        return table, shape, places

@@ -1,13 +1,7 @@
 """Beat of a plate in its own wake by harmonic balance of small motions about its rest shape.
 
-The wake's van der Pol oscillator (``hydrodynamics/plate/wake.py``) drives the plate, whose motion
-moves the wake's quasi-steady state. With q = m + a cos(w t), m that of the rest shape, and G the
-answer of the quasi-steady state to a wake state of one, the first harmonic balances where
-
-    W^2 (1 - Re G) = w^2,   a^2 = 4 (1 - m^2 + W Im G/(eps w)),
-
-and nothing is shed where a^2 is not positive. Each chord's wake is balanced by itself. The march
-has no such limits; this finds where it is worth marching, and the speed where a beat begins.
+The wake is that of ``hydrodynamics/plate/wake.py``; ``solvers/harmonic_balance.py`` balances it
+against the plate's small motions. Each chord's wake is balanced by itself.
 """
 
 from __future__ import annotations
@@ -16,7 +10,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from simsoft.bodies.answers.beat import SHIVER_FRACTION
 from simsoft.bodies.plate.equilibrium import PlateRest, water_at
@@ -26,9 +19,9 @@ from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.plate.flow import Flow
 from simsoft.hydrodynamics.plate.wake import PUSH, TARGET, Wake, add_wake_force, wake_drive
+from simsoft.solvers.harmonic_balance import InWake, Motion, balanced
 from simsoft.solvers.start_speed import LOWEST_TRIED, START_FRACTION, Start
 
-SLOWEST, FASTEST, SAMPLES = 0.3, 3.0, 200  # of the shedding rate, where a balance is looked for
 STEP = 1.0e-6  # of differences, over the length, and over the speed
 HALVINGS = 5  # between the last speed below the start and the first above it
 
@@ -153,38 +146,31 @@ class _Small:
 
     def balanced(self, chord: int) -> Shedding | None:
         """Return the strongest beat in the wake of one chord."""
-        wake = self.wake
         push, rate, mean = self.drive[chord]
         if rate <= 0.0 or push == 0.0:
             return None
-        omega = rate * np.geomspace(SLOWEST, FASTEST, SAMPLES)
-        motion = np.stack([self._motion(w, push * self.lever[chord]) for w in omega])
-        through = (motion * self.by_state[chord, TARGET]).sum(axis=1)
-        through = through + 1j * omega * (motion * self.by_rate[chord, TARGET]).sum(axis=1)
-        gap = rate**2 * (1.0 - through.real) - omega**2
-        square = 4.0 * (1.0 - mean**2 + rate * through.imag / (max(wake.growth, 1e-9) * omega))
+        small = InWake(
+            mass=self.mass,
+            damping=self.damping,
+            stiffness=self.stiffness,
+            elastic=self.elastic,
+            modulus=self.growth.modulus,
+            material=self.material,
+            push=push * self.lever[chord],
+            by_state=self.by_state[chord, TARGET],
+            by_rate=self.by_rate[chord, TARGET],
+            rate=rate,
+            growth=self.wake.growth,
+            mean=mean,
+        )
         best: Shedding | None = None
-        for k in np.flatnonzero(gap[:-1] * gap[1:] <= 0.0):
-            part = gap[k] / (gap[k] - gap[k + 1]) if gap[k] != gap[k + 1] else 0.0
-            amplitude = square[k] + part * (square[k + 1] - square[k])
-            if amplitude <= 0.0:
-                continue
-            beat = omega[k] + part * (omega[k + 1] - omega[k])
-            moved = motion[k] + part * (motion[k + 1] - motion[k])
-            stroke = math.sqrt(amplitude) * self._stroke(moved)
+        for frequency, amplitude, motion in balanced(small):
+            stroke = amplitude * self._stroke(motion)
             if best is None or stroke > best.stroke:
-                best = Shedding(float(beat) / (2.0 * math.pi), stroke, float(wake.chord[chord]))
+                best = Shedding(frequency, stroke, float(self.wake.chord[chord]))
         return best
 
-    def _motion(self, omega: float, push: Array) -> npt.NDArray[np.complex128]:
-        """Return the motion (m,) of the modes for a wake state of one at a rate [rad/s]."""
-        modulus, time = self.material(omega / (2.0 * math.pi))
-        system = self.stiffness - omega**2 * self.mass
-        system = system + (modulus - self.growth.modulus) * self.elastic
-        loss = self.damping + modulus * time * self.elastic
-        return np.asarray(np.linalg.solve(system + 1j * omega * loss, push.astype(complex)))
-
-    def _stroke(self, motion: npt.NDArray[np.complex128]) -> float:
+    def _stroke(self, motion: Motion) -> float:
         """Return the stroke [m] of the tip for the motion of a wake state of one.
 
         Of a corner where the tip twists, as the march takes it.

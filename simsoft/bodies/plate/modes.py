@@ -2,28 +2,24 @@
 
 from __future__ import annotations
 
-import math
-
 import numpy as np
 from scipy.sparse import csr_matrix
-from scipy.sparse.linalg import ArpackNoConvergence, LinearOperator, eigsh, splu
+from scipy.sparse.linalg import LinearOperator
 
-from simsoft.bodies.rod.modes import Modes
 from simsoft.core.arrays import Array
-from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.flexible_paddle import Pad
 from simsoft.hydrodynamics.plate.flow import Flow
 from simsoft.lure.plate_model import PlateModel
-from simsoft.mechanics.plate import Plate, global_matrix, strains
+from simsoft.mechanics.plate import Plate, free_matrix, strains
 from simsoft.mechanics.plate_forces import tangent
+from simsoft.solvers.modes import Modes, modes_of, sparse_pairs
 
 KINDS = ("in-plane", "in-plane", "in-plane", "soft bending", "cupping", "twist")
 
 
 def stiffness_of(model: PlateModel, plate: Plate, modulus: float, state: Array) -> csr_matrix:
     """Return the tangent stiffness of the free unknowns about a state (n, 6)."""
-    whole = global_matrix(plate, *tangent(plate, state, 1.0, 1.0))
-    return modulus * whole[model.free][:, model.free]
+    return modulus * free_matrix(plate, *tangent(plate, state, 1.0, 1.0), model.free)
 
 
 def normal_map(flow: Flow | Pad, state: Array) -> csr_matrix:
@@ -51,7 +47,15 @@ def mass_operator(model: PlateModel, state: Array) -> LinearOperator:
     return LinearOperator((size, size), matvec=times, dtype=float)
 
 
-def plate_modes(model: PlateModel, plate: Plate, modulus: float, state: Array, count: int) -> Modes:
+def plate_modes(
+    model: PlateModel,
+    plate: Plate,
+    modulus: float,
+    state: Array,
+    count: int,
+    *,
+    named: bool = True,
+) -> Modes:
     """Return the lowest modes of small free motion about a rest shape in still water or air.
 
     Parameters
@@ -61,12 +65,12 @@ def plate_modes(model: PlateModel, plate: Plate, modulus: float, state: Array, c
     modulus : float [Pa]
     state : array (n, 6), rest shape
     count : int
+    named : bool, False leaves out what kind the modes are of
 
     Returns
     -------
     Modes
-        ``shape`` (6 n, M), mass-normalised, with zeros where the plate is clamped. An unstable
-        direction has frequency zero.
+        ``shape`` (6 n, M), with zeros where the plate is clamped.
 
     Raises
     ------
@@ -74,23 +78,11 @@ def plate_modes(model: PlateModel, plate: Plate, modulus: float, state: Array, c
         If the eigenvalues do not converge.
     """
     stiffness = stiffness_of(model, plate, modulus, state)
-    mass = mass_operator(model, state)
-    factors = splu(stiffness.tocsc())
-    inverse = LinearOperator(stiffness.shape, matvec=factors.solve, dtype=float)
-    count = min(count, len(model.free) - 1)
-    start = np.random.default_rng(0).standard_normal(len(model.free))
-    try:
-        square, vector = eigsh(
-            stiffness, count, M=mass, sigma=0.0, OPinv=inverse, v0=start, which="LM"
-        )
-    except ArpackNoConvergence as error:
-        raise SolveError("the natural frequencies of the plate do not converge") from error
-    order = np.argsort(square)
-    shape = np.zeros((model.state.size, count))
-    shape[model.free] = vector[:, order]
-    kind = tuple(energy_word(plate, state, shape[:, i].reshape(-1, 6)) for i in range(count))
-    frequency = np.sqrt(np.maximum(square[order], 0.0)) / (2.0 * math.pi)
-    return Modes(frequency, shape, kind)
+    square, vector = sparse_pairs(stiffness, mass_operator(model, state), count, "the plate")
+    shape = np.zeros((model.state.size, len(square)))
+    shape[model.free] = vector
+    word = (lambda moved: energy_word(plate, state, moved.reshape(-1, 6))) if named else None
+    return modes_of(square, shape, word)
 
 
 def energy_word(plate: Plate, state: Array, shape: Array) -> str:

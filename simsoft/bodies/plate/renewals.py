@@ -3,8 +3,33 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from typing import Generic, TypeVar
+
+import numpy as np
 
 from simsoft.bodies.plate.stepper import LOST, RENEW
+from simsoft.core.arrays import Array
+from simsoft.solvers.time_march import StepFailedError
+
+Taken = TypeVar("Taken")
+
+
+class Renewed(Generic[Taken]):
+    """What a march keeps from step to step as long as it serves, such as an inverse.
+
+    Parameters
+    ----------
+    take : function that takes it in the present shape; raises StepFailedError where it cannot
+    """
+
+    def __init__(self, take: Callable[[], Taken]) -> None:
+        self.take = take
+        self.now = take()
+
+    def renew(self) -> bool:
+        """Take it anew; return whether it could be taken."""
+        self.now = self.take()
+        return True
 
 
 def with_renewals(
@@ -37,3 +62,16 @@ def with_renewals(
         if renewed and not renew():
             return done
     return done
+
+
+def check_chunk(done: int, steps: int, before: int, step: float, table: Array) -> None:
+    """Raise StepFailedError where not all steps of a chunk were made, or to no finite end.
+
+    Parameters
+    ----------
+    done, steps, before : int, steps made, to be made and made before the chunk
+    step : float [s]
+    table : array, the histories that were kept
+    """
+    if done < steps or not np.all(np.isfinite(table)):
+        raise StepFailedError((before + done) * step, step)

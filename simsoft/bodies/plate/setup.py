@@ -8,15 +8,13 @@ import numpy as np
 
 from simsoft.bodies.plate.equilibrium import PlateRest, still_plate
 from simsoft.bodies.plate.modes import plate_modes
-from simsoft.bodies.rod.modes import Modes
-from simsoft.bodies.rod.setup import at_own_frequency
 from simsoft.core.arrays import Array
-from simsoft.lure.parts import Strip, law_of
+from simsoft.lure.parts import Specimen, Strip, law_of
 from simsoft.lure.plate_model import PlateModel, build_plate
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.plate import Plate, relaxed_plate
-from simsoft.properties.water import Water
 from simsoft.results.result import Shape
+from simsoft.solvers.modes import Modes, at_own_frequency
 
 
 @dataclass(frozen=True)
@@ -45,28 +43,16 @@ class PlateReady:
         return relaxed_plate(self.model.plate, state, self.resting_modulus / modulus)
 
 
-def prepare_plate(
-    strip: Strip,
-    surrounding: Water,
-    values: dict[str, float],
-    *,
-    gravity: bool,
-    elements: int | None = None,
-    air: bool = False,
-) -> PlateReady:
+def prepare_plate(specimen: Specimen) -> PlateReady:
     """Return a plate ready to be solved, with its rest shape in still water (or air)."""
-    model = build_plate(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
-
-    modulus = values["modulus"]
+    strip, values = specimen.strip, specimen.values
+    model, modulus = build_plate(specimen), values["modulus"]
     still = still_plate(model, model.plate, modulus)
     return PlateReady(strip, values, model, modulus, law_of(strip, values), still)
 
 
 def plate_modes_at_own_frequency(ready: PlateReady, count: int) -> Modes:
-    """Return natural modes, each with the modulus at its own frequency.
-
-    See ``setup.modes_at_own_frequency``: f = f0 (f/f0)^(n/2) for a modulus ~ f^n.
-    """
+    """Return natural modes, each with the modulus at its own frequency."""
     modulus, _ = ready.material(1.0)
     state = ready.still.state
     found = plate_modes(ready.model, ready.moving_plate(state, modulus), modulus, state, count)

@@ -7,10 +7,10 @@ import numpy as np
 from simsoft.bodies.answers.trace import Outline
 from simsoft.bodies.plate.equilibrium import extent
 from simsoft.bodies.plate.setup import PlateReady
-from simsoft.bodies.rod.modes import Modes
 from simsoft.core.arrays import Array
 from simsoft.results.result import Surface
 from simsoft.solvers.limit_cycle import Beat
+from simsoft.solvers.modes import Modes
 
 SWING = 0.25  # of the length, largest displacement of a mode as drawn
 PHASES = 6  # of a beat

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 from scipy.linalg import LinAlgError, inv
@@ -10,7 +11,7 @@ from scipy.linalg import LinAlgError, inv
 from simsoft.bodies.clearance.gap import Placed
 from simsoft.bodies.plate.equilibrium import extent, water_at
 from simsoft.bodies.plate.modes import normal_map
-from simsoft.bodies.plate.renewals import with_renewals
+from simsoft.bodies.plate.renewals import Renewed, check_chunk, with_renewals
 from simsoft.bodies.plate.stepper import (
     ALPHA_F,
     ALPHA_M,
@@ -32,7 +33,7 @@ from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.plate.tangent import flow_slopes
 from simsoft.hydrodynamics.plate.wake import begin_wakes
 from simsoft.lure.plate_model import PlateModel
-from simsoft.mechanics.plate import Plate, global_matrix
+from simsoft.mechanics.plate import Plate, free_matrix
 from simsoft.mechanics.plate_forces import internal_forces, tangent
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.time_march import (
@@ -128,10 +129,9 @@ def follow_plate(
     motion = np.zeros((3, *start.shape))
     motion[0] = start
     try:
-        inverse = run.inverse(motion)
+        inverse = run.kept(motion)
         for sample in range(samples):
-            inverse, table, shape = run.chunk(motion, inverse, stride, stride, sample * stride)
-            yield run.placed(table, shape)
+            yield run.placed(*run.chunk(motion, inverse, stride, stride, sample * stride))
     except StepFailedError as error:
         give_up(error, FAILED, len(plate.quads))
 
@@ -224,9 +224,9 @@ class _Run:
         time_weight = GAMMA * self.step * (1.0 - ALPHA_F)
         plate, flow = self.moving.plate, self.moving.flow
         elastic = weight + time_weight * self.moving.damping
-        whole = global_matrix(plate, *tangent(plate, state, elastic, weight))
         free = self.model.free
-        matrix = self.moving.modulus * whole[free][:, free].toarray()
+        whole = free_matrix(plate, *tangent(plate, state, elastic, weight), free)
+        matrix = self.moving.modulus * whole.toarray()
         by_state, by_rate = flow_slopes(flow, state, rate, water_at(self.model, self.stream, state))
         matrix -= weight * by_state[self.grid] + time_weight * by_rate[self.grid]
         across = normal_map(flow, state)[:, free].toarray()
@@ -243,15 +243,9 @@ class _Run:
         water = water_at(self.model, self.stream, rest)
         wake, self.shed = begin_wakes(self.moving.wake, self.moving.flow, rest, water)
         self.moving = self.moving._replace(wake=wake)
-        inverse = self.inverse(motion)
-
-        def on(steps: int, stride: int, before: int) -> tuple[Array, Array]:
-            nonlocal inverse
-            inverse, table, shape = self.chunk(motion, inverse, steps, stride, before)
-            return table, shape
-
         course = march_on(
-            on, lambda kept: kept[1][:, -1, :3] + 0.5 * kept[1][:, -1, 3:], self.energy.copy,
+            partial(self.chunk, motion, self.kept(motion)),
+            lambda kept: kept[1][:, -1, :3] + 0.5 * kept[1][:, -1, 3:], self.energy.copy,
             frequency=frequency, step=self.step, length=self.moving.length, ends=ends,
         )  # fmt: skip
         table, shape = course.kept
@@ -286,9 +280,13 @@ class _Run:
         plate = self.moving.plate
         return self.moving.modulus * float(internal_forces(plate, state, still, 0.0, force)[0])
 
+    def kept(self, motion: Array) -> Renewed[Array]:
+        """Return the inverse about a motion as it goes on, to be kept and renewed."""
+        return Renewed(lambda: self.inverse(motion))
+
     def chunk(
-        self, motion: Array, inverse: Array, chunk: int, stride: int, before: int
-    ) -> tuple[Array, Array, Array]:
+        self, motion: Array, inverse: Renewed[Array], chunk: int, stride: int, before: int
+    ) -> tuple[Array, Array]:
         """March a chunk of steps, renewing the inverse whenever it is asked for."""
         table = np.zeros((chunk // stride, HISTORY_COLUMNS))
         shape = np.zeros((chunk // stride, len(self.marks), 6))
@@ -296,22 +294,16 @@ class _Run:
         def make(done: int) -> tuple[int, int]:
             counts = (chunk - done, stride, done % stride)
             row = done // stride
-            return self._advance(motion, inverse, counts, table[row:], shape[row:])
-
-        def renew() -> bool:
-            nonlocal inverse
-            inverse = self.inverse(motion)
-            return True
+            return self._advance(motion, inverse.now, counts, table[row:], shape[row:])
 
         def divide(done: int) -> None:
             self._divided(motion, (before + done) * self.step)
             if (done + 1) % stride == 0:
                 table[done // stride], shape[done // stride] = self.last
 
-        done = with_renewals(chunk, make, renew, divide)
-        if done < chunk or not np.all(np.isfinite(table)):
-            raise StepFailedError((before + done) * self.step, self.step)
-        return inverse, table, shape
+        done = with_renewals(chunk, make, inverse.renew, divide)
+        check_chunk(done, chunk, before, self.step, table)
+        return table, shape
 
 
 def twists(centre: Array, corner: Array) -> bool:

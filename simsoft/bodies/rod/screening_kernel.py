@@ -33,25 +33,6 @@ class Rods(NamedTuple):
     unit: Rod
 
 
-class Stuff(NamedTuple):
-    """Material of a screened rod.
-
-    Attributes
-    ----------
-    resting : float [Pa], modulus of a long-held shape
-    exponent : float, n of modulus ~ frequency^n
-    dwell : float [Hz], below which the modulus is the resting one
-    kelvin_voigt : float [s]; negative where damping is a loss factor
-    loss : float, loss factor
-    """
-
-    resting: float
-    exponent: float
-    dwell: float
-    kelvin_voigt: float
-    loss: float
-
-
 @kernel()
 def settle_rest(rod: Rod, stream: Stream, angle: Array) -> bool:
     """Replace ``angle`` (N, 3) [rad] by the rest shape near it; tell whether it was found."""

@@ -7,19 +7,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
-from simsoft.bodies.rod.modes import Modes, natural_modes
+from simsoft.bodies.rod.modes import natural_modes
 from simsoft.bodies.rod.stability import relaxed_rod, resting
 from simsoft.core.arrays import Array
 from simsoft.lure.limp import limp_words
-from simsoft.lure.parts import (
-    Strip,
-    build_rod,
-    law_of,
-    without_fluid_load,
-)
+from simsoft.lure.parts import Specimen, Strip, law_of
+from simsoft.lure.rod_model import build_rod, without_fluid_load
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.rod import Rod, Stream
-from simsoft.properties.water import Water
+from simsoft.solvers.modes import Modes, at_own_frequency
 
 
 @dataclass(frozen=True)
@@ -53,31 +49,19 @@ class Ready:
         return relaxed_rod(self.rod, rest, stream, self.resting_modulus, modulus, time)
 
 
-def prepare_rod(
-    strip: Strip,
-    surrounding: Water,
-    values: dict[str, float],
-    *,
-    gravity: bool,
-    elements: int | None = None,
-    air: bool = False,
-) -> Ready:
+def prepare_rod(specimen: Specimen) -> Ready:
     """Return a strip ready to be solved, with its rest shape in still water (or air)."""
-    rod = build_rod(strip, surrounding, values, gravity=gravity, elements=elements, air=air)
-
-    modulus = values["modulus"]
+    strip, values = specimen.strip, specimen.values
+    rod, modulus = build_rod(specimen), values["modulus"]
     still = rest_branch(resting(rod, modulus), np.zeros(1), np.array([1.0, 0.0, 0.0]))[0]
-    if not still.found and gravity and not air:
-        still = replace(still, message=still.message + limp_words(strip, surrounding, values))
+    if not still.found and specimen.gravity and not specimen.air:
+        limp = limp_words(strip, specimen.surrounding, values)
+        still = replace(still, message=still.message + limp)
     return Ready(strip, values, rod, modulus, law_of(strip, values), still)
 
 
 def modes_at_own_frequency(ready: Ready, count: int) -> Modes:
-    """Return natural modes, each with the modulus at its own frequency.
-
-    A modulus ~ f^n only shifts each frequency, f = f0 (f/f0)^(n/2), as long as weight adds
-    little to the stiffness; the shapes are those at the first mode's modulus.
-    """
+    """Return natural modes, each with the modulus at its own frequency."""
     modulus, _ = ready.material(1.0)
     rod = relaxed_rod(
         without_fluid_load(ready.rod),
@@ -89,14 +73,3 @@ def modes_at_own_frequency(ready: Ready, count: int) -> Modes:
     )
     found = natural_modes(rod, ready.still.angle, count)
     return at_own_frequency(found, ready.strip.rate_exponent)
-
-
-def at_own_frequency(found: Modes, rate_exponent: float) -> Modes:
-    """Return modes found with the modulus at 1 Hz, each with the modulus at its own frequency.
-
-    f = f0 (f/f0)^(n/2) for a modulus ~ f^n.
-    """
-    power = 1.0 / (1.0 - 0.5 * rate_exponent)
-    moving = found.frequency > 0.0
-    own = np.where(moving, np.maximum(found.frequency, 1e-300) ** power, 0.0)
-    return Modes(own, found.shape, found.kind)

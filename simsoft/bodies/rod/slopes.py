@@ -17,7 +17,7 @@ from simsoft.bodies.rod.forces import Work, weigh_links
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.rim import no_rim
-from simsoft.mechanics.elastic import hinge_moment
+from simsoft.mechanics.elastic import hinge_bending, hinge_moment
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import (
     append_rotation,
@@ -84,12 +84,15 @@ def hinge_slopes(rod: Rod, angle: Array, by_turn: Array, by_rate: Array) -> None
     unit = np.zeros((n, 3))
     base, turned = np.zeros(4), np.zeros(4)
     step = np.zeros(3)
-    hinge_moment(rod, angle, still, behind)
+    bending = np.zeros((n, 4))
+    hinge_bending(angle, still, bending)
+    hinge_moment(rod, angle, bending, behind)
     for i in range(3):
         for k in range(n):
             for j in range(3):
                 unit[k, j] = 1.0 if j == i else 0.0
-        hinge_moment(rod, angle, unit, ahead)
+        hinge_bending(angle, unit, bending)
+        hinge_moment(rod, angle, bending, ahead)
         for k in range(n):
             for j in range(3):
                 by_rate[k, j, i] = ahead[k, j] - behind[k, j]
@@ -103,8 +106,10 @@ def hinge_slopes(rod: Rod, angle: Array, by_turn: Array, by_rate: Array) -> None
             step[i] = -HINGE_STEP
             append_rotation(base, step, turned)
             vector_from_quaternion(turned, minus[k])
-        hinge_moment(rod, plus, still, ahead)
-        hinge_moment(rod, minus, still, behind)
+        hinge_bending(plus, still, bending)
+        hinge_moment(rod, plus, bending, ahead)
+        hinge_bending(minus, still, bending)
+        hinge_moment(rod, minus, bending, behind)
         for k in range(n):
             for j in range(3):
                 by_turn[k, j, i] = 0.5 * (ahead[k, j] - behind[k, j]) / HINGE_STEP

@@ -33,6 +33,7 @@ from simsoft.mechanics.rod import Paddle, Rod, Stream
 from simsoft.mechanics.rotation import (
     append_rotation,
     quaternion_from_vector,
+    tangent_of,
     vector_from_quaternion,
 )
 
@@ -131,7 +132,7 @@ def elastic_tangent(rod: Rod, angle: Array, basis: Array) -> Array:
     hinge = np.zeros((3, 3))
     result = np.zeros((m, m))
     for k in range(n):
-        hinge_tangent(rod, k, angle[k], 1.0, hinge)
+        hinge_tangent(rod, k, angle[k], tangent_of(angle[k]), 1.0, hinge)
         for row in range(m):
             for j in range(3):
                 force = 0.0

@@ -43,19 +43,19 @@ KICK = (0.004, 0.05, 0.01)  # [rad] first disturbance, spread along the rod, axe
 
 
 @dataclass(frozen=True)
-class State:
+class MarchState:
     """Where a march stands: hinge rotations (N, 4), motion (4, N, 6) and wake (14,)."""
 
     quaternion: Array
     motion: Array
     wake: Array
 
-    def copy(self) -> State:
+    def copy(self) -> MarchState:
         """Return the same, to go on from."""
-        return State(self.quaternion.copy(), self.motion.copy(), self.wake.copy())
+        return MarchState(self.quaternion.copy(), self.motion.copy(), self.wake.copy())
 
 
-def march(
+def march_rod(
     rod: Rod,
     stream: Stream,
     rest: Array,
@@ -64,7 +64,7 @@ def march(
     longest: float,
     step: TimeStep = CHOSEN,
     kick: float = 1.0,
-    start: State | None = None,
+    start: MarchState | None = None,
     extend: bool = False,
     faded: float = STILL_STROKE,
 ) -> March:
@@ -79,7 +79,7 @@ def march(
     longest : float [s], end of the march if it has not settled
     step : TimeStep, by default 1/160 of the expected beat or 1/60 of what is faster
     kick : float, multiple of the standard disturbance
-    start : State or None, of an earlier march to go on from, in place of the kicked rest shape
+    start : MarchState or None, of an earlier march to go on from, in place of the kicked rest shape
     extend : bool, go on past ``longest``: up to eight times while a regular motion still grows
         or fades, up to three times for any other
     faded : float, of the length: a motion below it has come to rest
@@ -98,7 +98,7 @@ def march(
         and what to change.
     """
     size = step.size(frequency, STEPS_PER_BEAT, STEPS_PER_MODE)
-    begun = State(*kicked_rod(rest, kick)) if start is None else start
+    begun = MarchState(*kicked_rod(rest, kick)) if start is None else start
 
     ends = march_ends(longest, extend, faded)
 
@@ -122,7 +122,7 @@ def kicked_rod(rest: Array, kick: float = 1.0) -> tuple[Array, Array, Array]:
 
 
 def _march(
-    rod: Rod, stream: Stream, state: State, frequency: float, ends: Ends, size: float
+    rod: Rod, stream: Stream, state: MarchState, frequency: float, ends: Ends, size: float
 ) -> March:
     n = len(rod.length)
     shed = drags_wake(rod.paddle)
@@ -144,7 +144,7 @@ def _march(
     return march_of_rod(rod, course, size, state)
 
 
-def march_of_rod(rod: Rod, course: Kept, step: float, state: State | None = None) -> March:
+def march_of_rod(rod: Rod, course: Kept, step: float, state: MarchState | None = None) -> March:
     """Return a march from histories (samples, 13) and shapes (samples, N, 6) of a rod's nodes."""
     table, placed = course.kept[:2]
     kicked = 0.5 * float((rod.stiffness * (np.array(KICK) / len(rod.length)) ** 2).sum())
@@ -198,7 +198,7 @@ def beat_at(
     step: TimeStep,
     longest: float | None = None,
     kick: float = 1.0,
-    start: State | None = None,
+    start: MarchState | None = None,
     rough: bool = False,
     passes: int = MATERIAL_PASSES,
     faded: float = STILL_STROKE,
@@ -209,7 +209,7 @@ def beat_at(
     step and sampling at first. The march goes on with the material of the beat found until both
     agree, so that the answer does not hang on the guess; a march that ends without that says so.
     ``rough`` is for searches that ask whether a part beats at all: agreement to 15 %, no march
-    longer than the usual one. ``passes`` as in ``agreed_beat``, ``faded`` as in ``march``.
+    longer than the usual one. ``passes`` as in ``agreed_beat``, ``faded`` as in ``march_rod``.
 
     Raises
     ------
@@ -219,9 +219,9 @@ def beat_at(
     moulded = tip_of(ready.rod, ready.rod.natural)[1]
     length = float(ready.rod.length.sum())
 
-    def once(frequency: float, begin: State | None) -> tuple[Beat, State]:
+    def once(frequency: float, begin: MarchState | None) -> tuple[Beat, MarchState]:
         limit = longest_march(frequency, length, speed)
-        found = march(
+        found = march_rod(
             ready.moving_rod(rest, stream, frequency),
             stream,
             rest,
@@ -247,7 +247,7 @@ def rest_at(
     The arguments are those of ``beat_at``.
     """
     chosen, looked = resting_step(step, expected, STEPS_PER_BEAT, STEPS_PER_MODE)
-    found = march(
+    found = march_rod(
         ready.moving_rod(rest, stream, expected),
         stream,
         rest,

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from simsoft.case.wording import given
 from simsoft.core.errors import InputError
-from simsoft.design.text_number import Quantity, computed, read
+from simsoft.design.text_number import Quantity, computed, read_quantity
 
 MOST_VALUES = 10_000
 ALLOWED = (
@@ -54,7 +54,7 @@ class Axis:
 
 def number_of(text: str) -> float | None:
     """Return the number of a value such as ``"2.4 mm"``, None for a word."""
-    found = read(text)
+    found = read_quantity(text)
     return None if found is None else float(found.number)
 
 
@@ -73,7 +73,7 @@ def read_axis(text: str) -> Axis:
     pieces = [piece.strip() for piece in values.split(":")]
     if len(pieces) == 1:
         return _list(text, path, [piece.strip() for piece in values.split(",")])
-    numbers = [read(piece) for piece in pieces]
+    numbers = [read_quantity(piece) for piece in pieces]
     if len(pieces) > 3 or any(number is None for number in numbers):
         raise InputError(f"--vary {given(text)[1:-1]}: this is no range of numbers; {ALLOWED}")
     return _range(text, path, _one_unit(text, [n for n in numbers if n is not None]))
@@ -84,7 +84,7 @@ def _list(text: str, path: str, pieces: list[str]) -> Axis:
         raise InputError(f"--vary {given(text)[1:-1]}: the list has an empty entry; {ALLOWED}")
     if len(set(pieces)) < len(pieces):
         raise InputError(f"--vary {given(text)[1:-1]}: the list names a value twice")
-    numbers = [read(piece) for piece in pieces]
+    numbers = [read_quantity(piece) for piece in pieces]
     found = [number for number in numbers if number is not None]
     if len(found) < len(pieces):
         return Axis(path, tuple(pieces))

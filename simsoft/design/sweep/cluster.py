@@ -10,7 +10,7 @@ from simsoft.core.errors import InputError
 from simsoft.design.sweep.pool import AHEAD, Job, chunks_of, solve_chunk
 from simsoft.design.sweep.row import FAILED, Row
 from simsoft.design.sweep.run import CHUNK, Runner
-from simsoft.design.sweep.task import Base, Mode
+from simsoft.design.sweep.task import BaseCase, Mode
 
 SHORTER = 4  # chunks of a cluster are this many times those of a pool: the way is longer
 PATIENCE = "15s"  # for the scheduler to answer
@@ -40,7 +40,7 @@ def cluster_runner(address: str, mode: Mode) -> Runner:
         words = " ".join(str(error).split())[:200]
         raise InputError(f"--scheduler {address}: no scheduler answers; {words}") from None
 
-    def runner(base: Base, jobs: Iterable[Job]) -> Iterator[list[Row]]:
+    def runner(base: BaseCase, jobs: Iterable[Job]) -> Iterator[list[Row]]:
         yield from _run(
             client, distributed.as_completed(loop=client.loop), base, jobs, SHORTER * CHUNK[mode]
         )
@@ -49,7 +49,7 @@ def cluster_runner(address: str, mode: Mode) -> Runner:
 
 
 def _run(
-    client: Any, done: Any, base: Base, jobs: Iterable[Job], chunk: int
+    client: Any, done: Any, base: BaseCase, jobs: Iterable[Job], chunk: int
 ) -> Iterator[list[Row]]:
     """Yield rows as they come, a few chunks ahead of the workers; a dead worker's go to others."""
     source = chunks_of(jobs, chunk)

@@ -22,7 +22,7 @@ from simsoft.core.cells import text_cell
 from simsoft.core.errors import InputError, OutputError
 from simsoft.core.files import is_damaged, whole_file, whole_hdf5
 from simsoft.design.sweep.axis import number_of
-from simsoft.design.sweep.table import Column, Table
+from simsoft.design.sweep.table import Column, SweepTable
 
 H5, CSV = "sweep.h5", "sweep.csv"
 FORMAT = "simsoft sweep 1"
@@ -30,7 +30,7 @@ FORMAT = "simsoft sweep 1"
 DAMAGE = (OSError, KeyError, ValueError, RuntimeError, TypeError, AttributeError, IndexError)
 
 
-def write_h5(table: Table, path: Path, digest: str) -> None:
+def write_h5(table: SweepTable, path: Path, digest: str) -> None:
     """Write a table; ``digest`` names the plan, so that the same sweep finds it again."""
     import h5py
 
@@ -128,7 +128,7 @@ def plan_digest_of(path: Path) -> str | None:
         return None
 
 
-def read_h5(path: Path) -> Table:
+def read_h5(path: Path) -> SweepTable:
     """Return the table of a sweep file."""
     import h5py
 
@@ -140,7 +140,7 @@ def read_h5(path: Path) -> Table:
             written = [axis["written"].asstr()[:] for axis in axes]
             count = len(file["status"])
             columns = [_read_column(group) for group in file["answers"].values()]
-            return Table(
+            return SweepTable(
                 title=str(file.attrs["title"]),
                 text=str(file.attrs["case_text"]),
                 plan=json.loads(file.attrs["plan"]),
@@ -179,7 +179,7 @@ def _read_reasons(group: Any, name: str) -> dict[int, str]:
     return {int(i): str(reason) for i, reason in pairs}
 
 
-def write_csv(table: Table, path: Path) -> None:
+def write_csv(table: SweepTable, path: Path) -> None:
     """Write a table as CSV: one row a design, SI units in the header, empty where missing."""
     with (
         whole_file(path) as temporary,
@@ -189,7 +189,7 @@ def write_csv(table: Table, path: Path) -> None:
         writer.writerows([text_cell(cell) for cell in row] for row in _csv_rows(table))
 
 
-def _csv_rows(table: Table) -> Iterator[list[str]]:
+def _csv_rows(table: SweepTable) -> Iterator[list[str]]:
     columns = list(table.columns.values())
     heads = [
         f"{name} [{unit}]" if unit else name

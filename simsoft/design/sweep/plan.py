@@ -11,7 +11,7 @@ from simsoft.case.wording import given
 from simsoft.core.errors import InputError
 from simsoft.design.case_tables import quantities, replaced, value_at
 from simsoft.design.sweep.axis import Axis
-from simsoft.design.text_number import read
+from simsoft.design.text_number import read_quantity
 
 MOST_DESIGNS = 2_000_000
 
@@ -140,7 +140,7 @@ def _linked(
     link: Link, axes: Sequence[Axis], values: tuple[str, ...], tables: dict[str, Any]
 ) -> str:
     place = next(i for i, axis in enumerate(axes) if axis.path == link.follows)
-    now = read(values[place])
+    now = read_quantity(values[place])
     before = quantities(value_at(tables, link.follows))[0]
     raw = value_at(tables, link.path)
     if now is None or now.unit.lower() != before.unit.lower() or before.number == 0:

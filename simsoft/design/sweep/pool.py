@@ -16,7 +16,7 @@ from typing import TYPE_CHECKING
 
 from simsoft.core.errors import SimsoftError
 from simsoft.design.sweep.row import FAILED, Row
-from simsoft.design.sweep.task import Base, Task, solve_task
+from simsoft.design.sweep.task import BaseCase, Task, solve_task
 
 if TYPE_CHECKING:
     from threadpoolctl import ThreadpoolController
@@ -31,7 +31,7 @@ NO_WORKERS = (
 DIED = "the worker process died on this design (out of memory, or a defect)"
 
 
-def solve_chunk(base: Base, jobs: Sequence[Job]) -> list[Row]:
+def solve_chunk(base: BaseCase, jobs: Sequence[Job]) -> list[Row]:
     """Return the rows of some tasks; runs in a worker."""
     # one thread in the algebra: the processes already fill the cores
     with _algebra().limit(limits=1, user_api="blas"):
@@ -48,13 +48,13 @@ def _algebra() -> ThreadpoolController:
 
 
 def run_jobs(
-    base: Base, jobs: Iterable[Job], workers: int, chunk: int, kernel: str = ""
+    base: BaseCase, jobs: Iterable[Job], workers: int, chunk: int, kernel: str = ""
 ) -> Iterator[list[Row]]:
     """Yield the rows of the jobs in chunks, in the order in which they are done.
 
     Parameters
     ----------
-    base : Base
+    base : BaseCase
     jobs : iterable of key and task, taken only as fast as they are solved
     workers : int, processes; 1 solves in this process
     chunk : int, jobs handed to a worker at a time
@@ -91,7 +91,7 @@ def chunks_of(jobs: Iterable[Job], size: int) -> Iterator[Sequence[Job]]:
 
 
 def _round(
-    base: Base, chunks: Iterator[Sequence[Job]], workers: int
+    base: BaseCase, chunks: Iterator[Sequence[Job]], workers: int
 ) -> Generator[list[Row], None, list[Sequence[Job]]]:
     """Yield rows until the chunks are done or a worker dies; return the chunks then lost."""
     pending: dict[Future[list[Row]], Sequence[Job]] = {}
@@ -130,7 +130,7 @@ def _round(
         pool.shutdown(wait=True, cancel_futures=True)
 
 
-def _comes_up(base: Base) -> bool:
+def _comes_up(base: BaseCase) -> bool:
     """Tell whether a worker with nothing to solve comes up at all."""
     with _pool(1) as pool:
         try:
@@ -139,7 +139,7 @@ def _comes_up(base: Base) -> bool:
             return False
 
 
-def _alone(base: Base, job: Job) -> Row:
+def _alone(base: BaseCase, job: Job) -> Row:
     """Return the row of a job in a process of its own, tried once more."""
     with _pool(1) as pool:
         try:
@@ -148,7 +148,7 @@ def _alone(base: Base, job: Job) -> Row:
             return Row(job[0], FAILED, DIED)
 
 
-def _submit(pool: ProcessPoolExecutor, base: Base, jobs: Sequence[Job]) -> Future[list[Row]]:
+def _submit(pool: ProcessPoolExecutor, base: BaseCase, jobs: Sequence[Job]) -> Future[list[Row]]:
     """Hand jobs to a pool, which may start a worker for them.
 
     A worker takes over what of its parent is blocked: Ctrl-C, which the terminal sends to all,

@@ -27,11 +27,11 @@ from simsoft.design.sweep.plan import Design, Plan, check_plan, designs
 from simsoft.design.sweep.pool import Job, run_jobs
 from simsoft.design.sweep.row import Row
 from simsoft.design.sweep.runs import RunSpec, run_specs
-from simsoft.design.sweep.table import Table, columns_of
-from simsoft.design.sweep.task import Base, Labels, Mode, Task, code_digest, contents, key_of
+from simsoft.design.sweep.table import SweepTable, columns_of
+from simsoft.design.sweep.task import BaseCase, Labels, Mode, Task, code_digest, contents, key_of
 
 Progress = Callable[[str, float], None]
-Runner = Callable[[Base, Iterable[Job]], Iterator[list[Row]]]
+Runner = Callable[[BaseCase, Iterable[Job]], Iterator[list[Row]]]
 
 KEEP_EVERY = 0.5  # [s] rows wait at most so long before they are kept
 KEY = 64  # hexadecimal digits of a run's key
@@ -47,14 +47,14 @@ class Sweep:
 
     Attributes
     ----------
-    base : Base
+    base : BaseCase
     case : Case, of the base
     plan : Plan
     specs : tuple of RunSpec, the runs of every design
     mode : 'full', 'bands' or 'fast'
     """
 
-    base: Base
+    base: BaseCase
     case: Case
     plan: Plan
     specs: tuple[RunSpec, ...]
@@ -83,7 +83,7 @@ class Sweep:
         }  # fmt: skip
 
 
-def read_base(path: str | Path, overrides: Sequence[str] = ()) -> Base:
+def read_base(path: str | Path, overrides: Sequence[str] = ()) -> BaseCase:
     """Return the base case of a sweep with its overrides set in the tables themselves."""
     text = read_text(path)
     tables = read_tables(text, str(path))
@@ -91,13 +91,13 @@ def read_base(path: str | Path, overrides: Sequence[str] = ()) -> Base:
     if problems:
         raise InputError([f"{path}: {problem}" for problem in problems])
     kept = "\n".join([text.rstrip("\n"), *(f"# set {item}" for item in overrides), ""])
-    base = Base(str(path), kept if overrides else text, tables)
+    base = BaseCase(str(path), kept if overrides else text, tables)
     from_tables(base.tables, base.text, base.name)
     return base
 
 
 def prepare_sweep(
-    base: Base, plan: Plan, mode: Mode = "full", *, only_brief: bool = False
+    base: BaseCase, plan: Plan, mode: Mode = "full", *, only_brief: bool = False
 ) -> Sweep:
     """Return a sweep that is known to make sense; InputError where it does not."""
     case = from_tables(base.tables, base.text, base.name)
@@ -112,7 +112,7 @@ def prepare_sweep(
     return Sweep(base, case, plan, run_specs(case, only_brief=only_brief), mode)
 
 
-def check_units(base: Base, axes: Sequence[Axis]) -> None:
+def check_units(base: BaseCase, axes: Sequence[Axis]) -> None:
     """Raise InputError where a varied value is no key, has no unit or scale or a wrong one.
 
     A value that is impossible only as a design is a row with its reason, not a stop.
@@ -124,7 +124,7 @@ def check_units(base: Base, axes: Sequence[Axis]) -> None:
             _check_unit(base, axis.path, value)
 
 
-def _check_unit(base: Base, path: str, value: str) -> None:
+def _check_unit(base: BaseCase, path: str, value: str) -> None:
     _, problems = apply(base.tables, [f"{path}={value}"])
     if problems:
         raise InputError([p.replace("--set", "--vary", 1) for p in problems])
@@ -159,7 +159,7 @@ def local_runner(workers: int | None, mode: Mode) -> Runner:
     """Return the runner on this machine's cores."""
     count = cores() if workers is None else workers
 
-    def runner(base: Base, jobs: Iterable[Job]) -> Iterator[list[Row]]:
+    def runner(base: BaseCase, jobs: Iterable[Job]) -> Iterator[list[Row]]:
         return run_jobs(base, jobs, count, CHUNK[mode], KERNEL[mode])
 
     return runner
@@ -167,7 +167,7 @@ def local_runner(workers: int | None, mode: Mode) -> Runner:
 
 def run_sweep(
     sweep: Sweep, directory: Path, runner: Runner, progress: Progress | None = None
-) -> tuple[Table, int]:
+) -> tuple[SweepTable, int]:
     """Solve what is not yet kept, write the finished files, return the table.
 
     Parameters
@@ -179,7 +179,7 @@ def run_sweep(
 
     Returns
     -------
-    table : Table
+    table : SweepTable
     solved : int, runs that had to be solved; 0 when everything was kept already
 
     Raises
@@ -213,7 +213,7 @@ def run_sweep(
 
 
 def solve_designs(
-    base: Base,
+    base: BaseCase,
     specs: Sequence[RunSpec],
     overrides: Sequence[Sequence[str]],
     mode: Mode,
@@ -236,7 +236,7 @@ def solve_own(
 
 
 def solve_tasks(
-    base: Base,
+    base: BaseCase,
     tasks: Sequence[list[Task]],
     directory: Path,
     runner: Runner,
@@ -252,7 +252,7 @@ def solve_tasks(
 
 
 def _solve(
-    base: Base,
+    base: BaseCase,
     source: Iterator[list[Task]],
     total: int,
     kept: Journal,
@@ -304,7 +304,7 @@ def _unpacked(keys: bytes) -> list[str]:
 
 
 def _jobs(
-    base: Base,
+    base: BaseCase,
     source: Iterator[list[Task]],
     kept: Journal,
     keys: list[bytes],
@@ -329,7 +329,7 @@ def _jobs(
         yield from fresh.items()
 
 
-def _table(sweep: Sweep, kept: Journal, keys: list[bytes]) -> Table:
+def _table(sweep: Sweep, kept: Journal, keys: list[bytes]) -> SweepTable:
     """Return the table of all designs from their rows, in the designs' order."""
     temperatures = [spec.temperature for spec in sweep.specs]
 
@@ -342,7 +342,7 @@ def _table(sweep: Sweep, kept: Journal, keys: list[bytes]) -> Table:
 
     columns, status, reason = columns_of(rows(), len(keys))
     plan = sweep.plan
-    return Table(
+    return SweepTable(
         title=sweep.case.title,
         text=sweep.base.text,
         plan=sweep.plain,

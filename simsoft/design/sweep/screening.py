@@ -21,13 +21,11 @@ from simsoft.lure.parts import Lure, Strip, assemble, values_of
 from simsoft.lure.records import whole_records
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import Record, distrusted
+from simsoft.scenarios.question import SCREENED, solve
 from simsoft.scenarios.retrieve.marcher import Detail
-from simsoft.scenarios.screening import can_screen, screen_paddle
+from simsoft.scenarios.screening import can_screen
 
-COARSER = 4  # a part that is no paddle is screened with so many times fewer elements,
-FEWEST = 8  # but not with fewer than this
 LONGER_STEP = 2.0  # times a single run's, for paddles: half the time, every answer within 1 %
-COARSE = "; screening: coarse rod, no march"
 
 Solver = Callable[[Case, Lure, Strip, Scenario], Outcome]
 
@@ -73,36 +71,24 @@ def _records(case: Case, solver: Solver, weighed: bool) -> list[Record]:
     return records
 
 
-def _screened(case: Case, lure: Lure, strip: Strip, scenario: Scenario) -> Outcome:
-    from simsoft.engine.run import solve_strip
-
-    if can_screen(strip, scenario):
-        return screen_paddle(strip, lure.water, values_of(strip), scenario)
-    elements = min(strip.elements, max(FEWEST, strip.elements // COARSER))
-    still = replace(scenario, march=False)
-    detail = Detail(elements=elements, pictures=False)
-    outcome = solve_strip(case, lure, still, strip, values_of(strip), detail)
-    for key, answer in outcome.answers.items():
-        outcome.answers[key] = replace(answer, basis=answer.basis + COARSE)
-    return outcome
+def _screened(_: Case, lure: Lure, strip: Strip, scenario: Scenario) -> Outcome:
+    return solve(strip, lure.water, values_of(strip), scenario, SCREENED)
 
 
 def _marched(case: Case, lure: Lure, strip: Strip, scenario: Scenario) -> Outcome:
-    from simsoft.engine.run import solve_strip
-
     values = values_of(strip)
     step = case.numerics.step
     longer = LONGER_STEP if step is None and can_screen(strip, scenario) else 1.0
     whole = Detail(step=step, step_factor=longer, pictures=False)
     if can_screen(strip, scenario) and scenario.onset:
-        guess = screen_paddle(strip, lure.water, values, replace(scenario, speeds=()))
+        guess = solve(strip, lure.water, values, replace(scenario, speeds=()), SCREENED)
         near = guess.answers["start_speed", ()].value
         if isinstance(near, float):
-            found = solve_strip(case, lure, scenario, strip, values, replace(whole, near=near))
+            found = solve(strip, lure.water, values, scenario, replace(whole, near=near))
             start = found.answers.get(("start_speed", ()))
             if start is not None and start.value is not None:
                 return found
-    return solve_strip(case, lure, scenario, strip, values, whole)
+    return solve(strip, lure.water, values, scenario, whole)
 
 
 def _plain(scenario: str, part: str, outcome: Outcome) -> list[Record]:

@@ -69,7 +69,7 @@ def _short(value: Any) -> str:
 
 
 @dataclass
-class Table:
+class SweepTable:
     """Everything a sweep found.
 
     Attributes

@@ -26,7 +26,7 @@ NOT_IN_DIGEST = ("report", "design", "validate", "aquarium", "cli", "__main__.py
 
 
 @dataclass(frozen=True)
-class Base:
+class BaseCase:
     """The case every run of a sweep starts from.
 
     Attributes
@@ -104,7 +104,7 @@ def _digest_of(path: Path, _changed: int, _size: int) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
-def key_of(base: Base, task: Task) -> str:
+def key_of(base: BaseCase, task: Task) -> str:
     """Return the digest of everything the answer of a run depends on."""
     tables = {k: v for k, v in base.tables.items() if k not in NOT_PHYSICS}
     try:
@@ -124,7 +124,7 @@ def key_of(base: Base, task: Task) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def case_of(base: Base, task: Task) -> Case:
+def case_of(base: BaseCase, task: Task) -> Case:
     """Return the checked case of a run, its scenarios cut down to those asked for."""
     case = from_tables(base.tables, base.text, base.name, task.overrides)
     # a recipe is many runs of its own and no answer about the design
@@ -136,7 +136,7 @@ def case_of(base: Base, task: Task) -> Case:
     return replace(case, scenarios=kept)
 
 
-def solve_task(base: Base, task: Task, key: str) -> Row:
+def solve_task(base: BaseCase, task: Task, key: str) -> Row:
     """Return the row of one run; a failure is a row with its reason, not a stop."""
     try:
         case = case_of(base, task)

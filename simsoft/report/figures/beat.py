@@ -101,10 +101,6 @@ def stroboscope(
     title : str
     thick : Thickness or None, of the part; None draws it without
     unit : 'mm' or 'inch'
-
-    Returns
-    -------
-    figure : Figure
     """
     factor, name = user_unit("m", unit)
     clouds = [a.reshape(-1, 3) for a in (trace.strobe, trace.edges, trace.paddle)]
@@ -179,10 +175,6 @@ def tip_trace(
     frequency : float or None [Hz], flap frequency of its record
     title : str
     unit : 'mm' or 'inch'
-
-    Returns
-    -------
-    figure : Figure
     """
     start, end = trace.window
     inside = _read(trace)

@@ -34,10 +34,6 @@ def cast_picture(result: RunResult, scenario: str) -> Figure:
     ----------
     result : RunResult
     scenario : str, name of the cast
-
-    Returns
-    -------
-    figure : Figure
     """
     records = [r for r in result.records if r.scenario == scenario and not r.part]
     flights = [f for f in result.flights if f.scenario == scenario]
@@ -110,7 +106,7 @@ def _reach(
     plain_axes(axes)
 
 
-def pictures(result: RunResult) -> list[tuple[tuple[str, ...], Figure]]:
+def cast_figures(result: RunResult) -> list[tuple[tuple[str, ...], Figure]]:
     """Return the words of a file name and the figure of every cast."""
     names = dict.fromkeys(r.scenario for r in select(result.records, "flight_attitude"))
     return [(("cast", name), cast_picture(result, name)) for name in names]

@@ -33,10 +33,6 @@ def hook_picture(result: RunResult, item: Closest) -> Figure:
     ----------
     result : RunResult, whose case holds hook and body
     item : Closest
-
-    Returns
-    -------
-    figure : Figure
     """
     hook = _hook(result)
     cloud = [hook, item.centreline, item.edges.reshape(-1, 3), item.paddle.reshape(-1, 3)]
@@ -120,7 +116,7 @@ def _draw_hook(axes: Axes, hook: Array, item: Closest, up: int, factor: float) -
     axes.plot(gap[:, 0], gap[:, up], "o-", color=ORANGE, markersize=5, lw=1.6, label="closest")
 
 
-def pictures(result: RunResult) -> Sequence[tuple[tuple[str, ...], Figure]]:
+def hook_pictures(result: RunResult) -> Sequence[tuple[tuple[str, ...], Figure]]:
     """Return the words of a file name and the figure of every closest call."""
     told: dict[tuple[str, ...], Closest] = {}
     for call in closest_calls(result):  # of a mirrored pair that says the same, the first only

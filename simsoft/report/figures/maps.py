@@ -18,7 +18,7 @@ from simsoft.core.files import whole_file
 from simsoft.design.rank import Ranking, rank
 from simsoft.design.sweep.axis import number_of
 from simsoft.design.sweep.run import Sweep
-from simsoft.design.sweep.table import Column, Table
+from simsoft.design.sweep.table import Column, SweepTable
 from simsoft.report.text.sweep import short, worth_showing
 from simsoft.report.units import speed_text, user_unit
 
@@ -57,7 +57,7 @@ class MapGrid:
     good: npt.NDArray[np.bool_]
 
 
-def grids(sweep: Sweep, table: Table, ranked: Ranking | None = None) -> list[MapGrid]:
+def grids(sweep: Sweep, table: SweepTable, ranked: Ranking | None = None) -> list[MapGrid]:
     """Return the maps that a table holds, at most six."""
     if sweep.plan.sample is not None:
         return []
@@ -71,14 +71,14 @@ def grids(sweep: Sweep, table: Table, ranked: Ranking | None = None) -> list[Map
     return []
 
 
-def _axis(table: Table, i: int) -> tuple[Array, npt.NDArray[np.intp], str]:
+def _axis(table: SweepTable, i: int) -> tuple[Array, npt.NDArray[np.intp], str]:
     """Return the ascending values of an axis, the place of every design in them, its name."""
     numbers = np.array([number_of(row[i]) for row in table.values], dtype=float)
     values, place = np.unique(numbers, return_inverse=True)
     return values, place, f"{short(table.paths[i])} [{table.units[i]}]"
 
 
-def _met(table: Table, ranked: Ranking) -> npt.NDArray[np.bool_]:
+def _met(table: SweepTable, ranked: Ranking) -> npt.NDArray[np.bool_]:
     good = np.zeros(table.count, dtype=bool)
     if ranked.case.brief:
         for item in ranked.designs():
@@ -91,7 +91,7 @@ def _values(column: Column, ranked: Ranking) -> Array:
     return (ranked.own.looks or {}).get(column.name, 1.0) * np.asarray(column.value, dtype=float)
 
 
-def _shown(sweep: Sweep, table: Table) -> Iterator[Column]:
+def _shown(sweep: Sweep, table: SweepTable) -> Iterator[Column]:
     """Yield the columns worth a map, what the brief speaks of first."""
     asked = {(clause.quantity, clause.speed) for clause in sweep.case.brief}
 
@@ -107,7 +107,7 @@ def _shown(sweep: Sweep, table: Table) -> Iterator[Column]:
             yield column
 
 
-def _over_two(sweep: Sweep, table: Table, ranked: Ranking) -> Iterator[MapGrid]:
+def _over_two(sweep: Sweep, table: SweepTable, ranked: Ranking) -> Iterator[MapGrid]:
     across, at_x, x_name = _axis(table, 0)
     up, at_y, y_name = _axis(table, 1)
     good = np.zeros((len(up), len(across)), dtype=bool)
@@ -128,7 +128,7 @@ def _over_two(sweep: Sweep, table: Table, ranked: Ranking) -> Iterator[MapGrid]:
         yield MapGrid(title, name, across, up, x_name, y_name, value, good)
 
 
-def _over_speed(sweep: Sweep, table: Table, ranked: Ranking) -> Iterator[MapGrid]:
+def _over_speed(sweep: Sweep, table: SweepTable, ranked: Ranking) -> Iterator[MapGrid]:
     up, at_y, y_name = _axis(table, 0)
     met = np.zeros(len(up), dtype=bool)
     met[at_y] = _met(table, ranked)
@@ -152,7 +152,7 @@ def _over_speed(sweep: Sweep, table: Table, ranked: Ranking) -> Iterator[MapGrid
 
 
 def save_maps(
-    sweep: Sweep, table: Table, directory: Path, ranked: Ranking | None = None
+    sweep: Sweep, table: SweepTable, directory: Path, ranked: Ranking | None = None
 ) -> list[str]:
     """Draw the maps of a sweep into one picture; return its name, or nothing without maps.
 

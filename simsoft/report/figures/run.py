@@ -15,8 +15,8 @@ from simsoft.core.quantities import CHARTED, QUANTITIES, words
 from simsoft.design.sweep.table import WATER
 from simsoft.report.figures.beat import rests, stroboscope, tip_trace
 from simsoft.report.figures.canvas import BLUE, ORANGE, new_figure, plain_axes, shared_legend
-from simsoft.report.figures.cast import pictures as cast_pictures
-from simsoft.report.figures.hook import pictures as hook_pictures
+from simsoft.report.figures.cast import cast_figures as cast_pictures
+from simsoft.report.figures.hook import hook_pictures
 from simsoft.report.figures.motion import motion_pictures
 from simsoft.report.figures.plates import plate_pictures
 from simsoft.report.thickness import thickness_of
@@ -33,10 +33,6 @@ def response(result: RunResult, part: str, scenario: str | None = None) -> Figur
     result : RunResult
     part : str, name of the part
     scenario : str or None, only the records of this scenario
-
-    Returns
-    -------
-    figure : Figure
     """
     records = [r for r in result.records if r.part == part and scenario in (None, r.scenario)]
     where = part if scenario is None else f"{part}, {scenario}"

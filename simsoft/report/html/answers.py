@@ -132,7 +132,7 @@ def brief_cells(finding: Finding, unit: LengthUnit) -> Iterator[Html]:
     yield joined(tag("span", finding.verdict, class_=f"badge {CLASSES[finding.verdict]}"), why)
 
 
-def doubts(shown: Sequence[Group], unit: LengthUnit) -> Html | None:
+def doubt_bars(shown: Sequence[Group], unit: LengthUnit) -> Html | None:
     """Return what the bands come from as bars, None where no record says."""
     rows = []
     for group in shown:

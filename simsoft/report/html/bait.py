@@ -10,7 +10,7 @@ from simsoft.drawn.case_text import case_size, doubt_of, is_odd
 from simsoft.drawn.outline import part_edges, silhouettes, trunk_edge
 from simsoft.drawn.parts import neck_of
 from simsoft.drawn.shapes import Appendage, Understood
-from simsoft.report.html.document import document, grid, section
+from simsoft.report.html.document import document, grid, page_section
 from simsoft.report.html.markup import Html, joined, tag
 
 WIDE = 900.0  # of a picture, in its own units
@@ -41,10 +41,10 @@ def bait_page(understood: Understood, rows: list[BalanceRow], case_name: str) ->
     notes += [f"{part.name}: {note}" for part in understood.parts for note in part.notes]
     said = [tag("li", note) for note in notes] or [tag("li", "nothing had to be mended")]
     sections = [
-        section("seen", "What was understood", *pictures),
-        section("sizes", "Sizes", _sizes(understood)),
-        section("balance", "Mesh and case side by side", _balance(rows), _flags(flagged)),
-        section("notes", "What was mended and assumed", tag("ul", said)),
+        page_section("seen", "What was understood", *pictures),
+        page_section("sizes", "Sizes", _sizes(understood)),
+        page_section("balance", "Mesh and case side by side", _balance(rows), _flags(flagged)),
+        page_section("notes", "What was mended and assumed", tag("ul", said)),
     ]
     foot = tag("p", f"{understood.name}, SHA-256 {understood.digest}.")
     title = f"Read: {understood.name}"

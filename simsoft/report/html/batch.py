@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from simsoft.design.batch import Window, softener_share
-from simsoft.report.html.document import grid, section
+from simsoft.design.batch import Window, softener_correction
+from simsoft.report.html.document import grid, page_section
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.html.spans import map_cells
@@ -36,10 +36,10 @@ def batch_sheet(title: str, window: Window) -> Sheet:
     mended = recipe_rows(window)
     recipe = [grid(RECIPE_HEAD, mended)] if mended else []
     sections: list[Html] = [
-        section("window", "Window", drawn),
-        section("do", "What to do", told, recipe, tag("p", law_text(window))),
-        section("mass", "Mass", masses, *(tag("p", line) for line in batch_lines(window))),
-        section("signed", "Batches", _signed()),
+        page_section("window", "Window", drawn),
+        page_section("do", "What to do", told, recipe, tag("p", law_text(window))),
+        page_section("mass", "Mass", masses, *(tag("p", line) for line in batch_lines(window))),
+        page_section("signed", "Batches", _signed()),
     ]
     head = ("shore", "scale", "stem", "do", "pour_next_shore", "mass_kg", "mass_low_kg",
             "mass_high_kg", "more_softener_percent")  # fmt: skip
@@ -53,7 +53,7 @@ def batch_sheet(title: str, window: Window) -> Sheet:
             value,
             low,
             high,
-            softener_share(window, i, j),
+            softener_correction(window, i, j),
         ]
         for i, p in enumerate(window.shore)
         for j, (stem, (low, value, high)) in enumerate(

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from simsoft.core.files import write_text
 from simsoft.report.html.charts import numbers
-from simsoft.report.html.document import document, footer, grid, section
+from simsoft.report.html.document import document, footer, grid, page_section
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.moves import cast_tables
 from simsoft.report.text.sentences import answer_groups, name_of
@@ -17,7 +17,7 @@ from simsoft.report.units import (
     LengthUnit,
     band_numbers,
     crank_turns,
-    number,
+    rounded,
     user_unit,
 )
 from simsoft.results.hdf5_reader import Stored
@@ -51,10 +51,10 @@ def write_card(stored: Stored, turn: float, directory: str | Path) -> Path:
     OutputError
         If it cannot be written.
     """
-    return write_text(Path(directory) / FILE, card(stored, turn))
+    return write_text(Path(directory) / FILE, card_page(stored, turn))
 
 
-def card(stored: Stored, turn: float) -> str:
+def card_page(stored: Stored, turn: float) -> str:
     """Return the card of a run as HTML; parameters are those of ``write_card``."""
     result = stored.result
     unit = result.case.length_unit
@@ -62,11 +62,11 @@ def card(stored: Stored, turn: float) -> str:
     sections = [
         *_retrieves(stored, turn),
         *_depths(stored),
-        *([section("cast", "Casts", casts)] if casts else []),
+        *([page_section("cast", "Casts", casts)] if casts else []),
     ]
     if not sections:
-        sections = [section("none", "Nothing to carry", tag("p", "no retrieve, fall or cast"))]
-    taken = number(turn / FOOT, 2) + " ft" if unit == "inch" else number(turn, 2) + " m"
+        sections = [page_section("none", "Nothing to carry", tag("p", "no retrieve, fall or cast"))]
+    taken = rounded(turn / FOOT, 2) + " ft" if unit == "inch" else rounded(turn, 2) + " m"
     standing = (
         f"The reel takes up {taken} a turn with a full spool; less as line goes out. "
         "Numbers in brackets hold about two times in three."
@@ -82,7 +82,7 @@ def speed_words(speed: float, unit: LengthUnit) -> str:
 
 def crank_words(speed: float, turn: float) -> str:
     """Return a speed [m/s] as turns of the crank in ten seconds."""
-    return number(crank_turns(speed, turn), 1)
+    return rounded(crank_turns(speed, turn), 1)
 
 
 def _retrieves(stored: Stored, turn: float) -> Iterator[Html]:
@@ -105,7 +105,7 @@ def _retrieves(stored: Stored, turn: float) -> Iterator[Html]:
         if rows:
             title = f"{name_of(group.names)}, {group.scenario}"
             table = _crank_table(rows, turn, unit)
-            yield section(f"crank-{place}", title, tag("p", group.lead), table)
+            yield page_section(f"crank-{place}", title, tag("p", group.lead), table)
 
 
 def _crank_table(
@@ -141,7 +141,7 @@ def _depths(stored: Stored) -> Iterator[Html]:
             if r.scenario == scenario
         ]
         table = grid(("depth", "seconds"), rows)
-        yield section(f"depth-{place}", f"Count down, {scenario}", table)
+        yield page_section(f"depth-{place}", f"Count down, {scenario}", table)
 
 
 def _depth(depth: float, unit: LengthUnit) -> str:

@@ -14,10 +14,10 @@ from simsoft.design.pick_two import Two, advised
 from simsoft.design.rank import Confirmed, Ranked, Ranking
 from simsoft.design.sensitivity import Agreement, Corner, Effect
 from simsoft.design.sweep.run import Sweep
-from simsoft.design.sweep.table import Table
+from simsoft.design.sweep.table import SweepTable
 from simsoft.design.tolerance import Probability, Sample, Trial, by_clause, convergence, probability
 from simsoft.report.html.answers import CLASSES, brief_table
-from simsoft.report.html.document import grid, section
+from simsoft.report.html.document import grid, page_section
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Sheet
 from simsoft.report.html.spans import DesignPoint, Span, against, map_cells, spans, tornado
@@ -45,13 +45,13 @@ def pick_sheet(
 ) -> Sheet:
     """Return what a pick found; parameters as those of its text."""
     found = advised(picks, two, picks[0].sure) is not None
-    sections = [section("answer", "Answer", _pick_words(picks, two, unit, costs, own))]
-    sections.append(section("chance", "How often each value does it", _chances(picks)))
+    sections = [page_section("answer", "Answer", _pick_words(picks, two, unit, costs, own))]
+    sections.append(page_section("chance", "How often each value does it", _chances(picks)))
     if two:
-        sections.append(section("two", "Two at once", _pairs_grid(two)))
+        sections.append(page_section("two", "Two at once", _pairs_grid(two)))
     traded = _trade([c for p in picks for c in named(p)], unit)
     if traded is not None:
-        sections.append(section("trade", "What costs what", traded))
+        sections.append(page_section("trade", "What costs what", traded))
     sections += _confirmed(confirmed, unit)
     head = ("key", "value", "meets", "margin_half_bands", "passed", "of", "chance", "low", "high")
     rows = [_candidate_row(p.axis.path, c) for p in picks for c in p.candidates]
@@ -70,7 +70,7 @@ def pick_sheet(
     table = grid(names, told)
     if len(told) > MOST_ROWS:  # a sheet of paper holds the charts, not every row
         table = tag("details", tag("summary", f"{len(told)} designs, as in pick.csv"), table)
-    sections.append(section("all", "All that was tried", tag("p", MARGIN), table))
+    sections.append(page_section("all", "All that was tried", tag("p", MARGIN), table))
     verdict = summed(confirmed[0].findings) if confirmed and confirmed[0].findings else ""
     word = (verdict or "found") if found else "none in range"
     class_ = CLASSES.get(verdict, "open") if found else "no-go"
@@ -164,7 +164,7 @@ def _confirmed(confirmed: Sequence[Confirmed], unit: LengthUnit) -> list[Html]:
         name = ", ".join(short_change(text) for text in item.values) or "the case as it stands"
         table = brief_table(item.findings, unit)
         inside = tag("p", item.reason or "no answer") if table is None else table
-        sections.append(section(f"bands-{place}", f"With bands: {name}", inside))
+        sections.append(page_section(f"bands-{place}", f"With bands: {name}", inside))
     return sections
 
 
@@ -213,11 +213,15 @@ def tolerance_sheet(
     brief = brief_table(corner.sample.findings, unit)
     worst = [tag("p", corner_sentence(corner, unit)), *([brief] if brief is not None else [])]
     sections = [
-        section("answer", "Answer", words),
-        section("scatter", "How often, and why not", tag("div", drawn, class_="figures")),
-        *([section("map", "Over two keys", *_chance_map(mapped))] if mapped is not None else []),
-        section("corner", "Worst corner", worst),
-        section("inputs", "What scatters", table),
+        page_section("answer", "Answer", words),
+        page_section("scatter", "How often, and why not", tag("div", drawn, class_="figures")),
+        *(
+            [page_section("map", "Over two keys", *_chance_map(mapped))]
+            if mapped is not None
+            else []
+        ),
+        page_section("corner", "Worst corner", worst),
+        page_section("inputs", "What scatters", table),
     ]
     head = ("what", "name", "passed", "of", "value", "low", "high", "rank_correlation")
     out = [["share that meets", *_share_row("the whole brief", whole), None]]
@@ -272,7 +276,7 @@ def _signed(effect: Effect) -> float:
 
 
 def sweep_sheet(
-    sweep: Sweep, table: Table, ranked: Ranking, confirmed: Sequence[Confirmed]
+    sweep: Sweep, table: SweepTable, ranked: Ranking, confirmed: Sequence[Confirmed]
 ) -> Sheet:
     """Return what a sweep found; parameters as those of its text."""
     unit = sweep.case.length_unit
@@ -285,36 +289,36 @@ def sweep_sheet(
         lead = f"{name} {does} the brief; {ranked.good} of {len(ranked)} designs meet the whole."
         notes = filter(None, (look_words(ranked), *unanswered(designs)))
         words = [tag("p", lead, class_="lead"), *(tag("p", line) for line in notes)]
-        sections.append(section("answer", "Answer", words))
+        sections.append(page_section("answer", "Answer", words))
     drawn = _map(sweep, table, ranked)
     if drawn is not None:
-        sections.append(section("map", "Where the brief is met", drawn))
+        sections.append(page_section("map", "Where the brief is met", drawn))
     everyone = [(", ".join(d.values), d.findings, d.meets) for d in designs]
     traded = _trade(everyone, unit)
     if traded is not None:
-        sections.append(section("trade", "What costs what", traded))
+        sections.append(page_section("trade", "What costs what", traded))
     sections += _confirmed([_spelled(table, item) for item in confirmed], unit)
     if designs:
         head = [*map(short, table.paths), "margin", *(c.name for c in sweep.case.brief)]
         rows = [[*d.values, score_text(d.score), *(_found(f, unit) for f in d.findings)]
                 for d in designs]  # fmt: skip
-        sections.append(section("ranked", "Ranked", grid(head, rows)))
+        sections.append(page_section("ranked", "Ranked", grid(head, rows)))
     failed = [i for i in range(table.count) if table.reason[i]]
     if failed:
         told = [f"{', '.join(table.values[i])}: {table.reason[i]}" for i in failed[:MOST_ROWS]]
         lines = tag("ul", (tag("li", line) for line in told))
-        sections.append(section("failed", "Without an answer", lines))
+        sections.append(page_section("failed", "Without an answer", lines))
     word = f"{ranked.good} of {table.count} meet" if sweep.case.brief else f"{table.count} designs"
     class_ = ("go" if ranked.good else "no-go") if sweep.case.brief else "open"
     standing = "All numbers stand in sweep.csv and sweep.h5."
     return Sheet(word, class_, table.title, standing, sections, (), ())
 
 
-def _pairs(table: Table, values: Sequence[str]) -> list[str]:
+def _pairs(table: SweepTable, values: Sequence[str]) -> list[str]:
     return [f"{path}={value}" for path, value in zip(table.paths, values, strict=True)]
 
 
-def _spelled(table: Table, item: Confirmed) -> Confirmed:
+def _spelled(table: SweepTable, item: Confirmed) -> Confirmed:
     if not item.values:
         return item
     named = tuple(_pairs(table, item.values))
@@ -328,7 +332,7 @@ def _found(finding: Finding, unit: LengthUnit) -> str:
     return f"{show(finding.record, unit)}{f' ({margin})' if margin else ''}"
 
 
-def _map(sweep: Sweep, table: Table, ranked: Ranking) -> Html | None:
+def _map(sweep: Sweep, table: SweepTable, ranked: Ranking) -> Html | None:
     """Return the brief's margin over two varied keys, None where there are not two."""
     if len(table.paths) != 2 or sweep.plan.sample is not None or not sweep.case.brief:
         return None

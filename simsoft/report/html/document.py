@@ -75,7 +75,7 @@ def _hash(body: str) -> str:
     return f"sha256-{base64.b64encode(digest).decode()}"
 
 
-def section(identifier: str, title: str, *children: Html | Sequence[Html]) -> Html:
+def page_section(identifier: str, title: str, *children: Html | Sequence[Html]) -> Html:
     """Return a section of a page with its heading."""
     heading = tag("h2", title, id=f"{identifier}-name")
     named = {"id": identifier, "aria_labelledby": f"{identifier}-name"}

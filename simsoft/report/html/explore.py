@@ -6,15 +6,14 @@ from collections.abc import Sequence
 from typing import Any
 
 from simsoft.design.brief import Finding, summed
-from simsoft.design.explore import Answer, Knob
+from simsoft.design.explore import Knob, Prediction
 from simsoft.design.screened import BEATS, only_beats
-from simsoft.design.sweep.screening import COARSE
-from simsoft.report.html.document import asset, credits, document, section
+from simsoft.report.html.document import asset, credits, document, page_section
 from simsoft.report.html.markup import Html, data, joined, tag
 from simsoft.report.text.brief import clause_name, margin_text, wish_text
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
 from simsoft.results.hdf5 import package_versions
-from simsoft.results.record import Record, is_upper_bound, select, why_untrusted
+from simsoft.results.record import COARSE, Record, is_upper_bound, select, why_untrusted
 
 SCRIPT = "explore.js"
 SHOWN = (("verdict", "what it does"), ("flap_frequency", "rate"), ("stroke", "stroke"),
@@ -47,7 +46,7 @@ def explore_page(title: str, knobs: Sequence[Knob], token: str) -> str:
         "March follows the beat in time, With bands moves every uncertain input as well.",
     )
     sections: list[Html] = [
-        section("knobs", "Turn and see", note, form, tag("div", buttons, class_="controls")),
+        page_section("knobs", "Turn and see", note, form, tag("div", buttons, class_="controls")),
         data("explore", {"token": token, "knobs": [knob._asdict() for knob in knobs]}),
     ]
     return document(
@@ -80,7 +79,7 @@ def _row(place: int, knob: Knob) -> Html:
     )
 
 
-def answer_data(answer: Answer) -> dict[str, Any]:
+def answer_data(answer: Prediction) -> dict[str, Any]:
     """Return an answer as plain data: words for the page, every number with its unit."""
     unit = answer.case.length_unit
     pairs = dict.fromkeys(

@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from simsoft.core.quantities import words
-from simsoft.report.html.document import section, stacked
+from simsoft.report.html.document import page_section, stacked
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.html.spans import Span, spans
 from simsoft.report.html.tank import picture
 from simsoft.report.resolved_text import same_number
-from simsoft.report.units import LengthUnit, show, speed_text, user_unit
+from simsoft.report.units import LengthUnit, low_value_high, show, speed_text, user_unit
 from simsoft.results.record import Record
 
 BEATS = "beats"
@@ -40,13 +40,13 @@ def resolved_sheet(
     pictures : sequence of Path, PNG files of the flow
     unit : 'mm' or 'inch'
     """
-    sections = [section("answer", "Answer", [tag("p", line, class_="lead") for line in told])]
+    sections = [page_section("answer", "Answer", [tag("p", line, class_="lead") for line in told])]
     if pictures:
         shown = [tag("figure", picture(path), class_="wide", **SCROLLS) for path in pictures]
-        sections.append(section("flow", "The flow at four moments of a beat", shown))
+        sections.append(page_section("flow", "The flow at four moments of a beat", shown))
     charts = _charts(records, reduced, unit)
     if charts:
-        sections.append(section("numbers", "Resolved, and the reduced model below", charts))
+        sections.append(page_section("numbers", "Resolved, and the reduced model below", charts))
     rows = []
     for r in records:
         other = same_number(reduced, r)
@@ -54,7 +54,7 @@ def resolved_sheet(
         rows.append([*cells, "-" if other is None else show(other, unit)])
     table = stacked(("speed", "what", "resolved flow", "reduced model"), rows)
     basis = tag("ul", (tag("li", b) for b in dict.fromkeys(r.basis for r in records)))
-    sections.append(section("table", "One by one", table, basis))
+    sections.append(page_section("table", "One by one", table, basis))
     head = ("part", "quantity", "speed", "value", "low", "high", "unit", "reduced", "reason")
     out = [_row(r, same_number(reduced, r)) for r in records]
     beats = sum(word == BEATS for word in does)
@@ -73,11 +73,11 @@ def _charts(records: Sequence[Record], reduced: Sequence[Record], unit: LengthUn
         factor, label = user_unit(mine[0].unit, unit, largest)
         rows = []
         for r in mine:
-            low, value, high = _numbers(r, factor)
+            low, value, high = low_value_high(r, factor)
             beside = same_number(reduced, r)
             other = None
             if beside is not None and isinstance(beside.value, float):
-                ends = _numbers(beside, factor)
+                ends = low_value_high(beside, factor)
                 other = (ends[0], factor * beside.value, ends[2])
             rows.append(Span(speed_text(float(r.at["speed"]), unit), low, value, high, other=other))
         name = words(quantity)
@@ -85,16 +85,8 @@ def _charts(records: Sequence[Record], reduced: Sequence[Record], unit: LengthUn
     return [tag("div", charts, class_="figures")] if charts else []
 
 
-def _numbers(record: Record, factor: float) -> tuple[float | None, float | None, float | None]:
-    found = [
-        factor * x if isinstance(x, float | int) else None
-        for x in (record.low, record.value, record.high)
-    ]
-    return found[0], found[1], found[2]
-
-
 def _row(record: Record, other: Record | None) -> list[Cell]:
-    numbers = [_numbers(record, 1.0)[i] for i in (1, 0, 2)]
-    beside = None if other is None else _numbers(other, 1.0)[1]
+    numbers = [low_value_high(record, 1.0)[i] for i in (1, 0, 2)]
+    beside = None if other is None else low_value_high(other, 1.0)[1]
     return [record.part, record.quantity, float(record.at["speed"]), *numbers, record.unit, beside,
             record.reason]  # fmt: skip

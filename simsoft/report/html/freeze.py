@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from simsoft.design.brief import Finding, judge
 from simsoft.design.freeze import Freeze, meeting, open_reasons
 from simsoft.report.html.answers import brief_cells
-from simsoft.report.html.document import document, footer, grid, section, stacked
+from simsoft.report.html.document import document, footer, grid, page_section, stacked
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.html.tables import response_table
 from simsoft.report.text.cad import CAUTION, cost_lines
@@ -37,13 +37,13 @@ def freeze_sheet(stored: Stored, known: Freeze) -> str:
     word = NOT_READY if reasons else READY
     badge = tag("span", word, class_=f"badge {'no-go' if reasons else 'go'}")
     sections = [
-        section("why", "Why", _why([told_in(r, result.case.length_unit) for r in reasons])),
-        section("brief", "Brief", _brief(findings, result.case.length_unit)),
+        page_section("why", "Why", _why([told_in(r, result.case.length_unit) for r in reasons])),
+        page_section("brief", "Brief", _brief(findings, result.case.length_unit)),
         *_action(stored),
-        section("sizes", "Sizes and cavity", _sizes(known)),
-        section("recipe", "Recipe", *_recipe(stored, known)),
-        section("risk", "Risk", *_risk(stored, known)),
-        section("signed", "Signed", _signed()),
+        page_section("sizes", "Sizes and cavity", _sizes(known)),
+        page_section("recipe", "Recipe", *_recipe(stored, known)),
+        page_section("risk", "Risk", *_risk(stored, known)),
+        page_section("signed", "Signed", _signed()),
     ]
     title = f"{word} for metal: {result.case.title}"
     heading = joined(badge, " for metal: ", result.case.title)
@@ -74,7 +74,7 @@ def _action(stored: Stored) -> Iterator[Html]:
         told += [tag("p", group.lead), *([] if table is None else [table])]
     told += [tag("p", look) for look in seen_sentences(stored.result)[0]]
     if told:
-        yield section("action", "What it does", *told)
+        yield page_section("action", "What it does", *told)
 
 
 def _sizes(known: Freeze) -> Html:

@@ -8,7 +8,7 @@ import numpy as np
 
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.scene import FINE
-from simsoft.report.html.views import Place, profile, ribbon, rows, two_views
+from simsoft.report.html.views import Place, as_points, ribbon, two_views, view_outline
 from simsoft.report.text.clearance import STATES, closest_calls, gap_text
 from simsoft.report.units import speed_text
 from simsoft.results.result import Closest, RunResult
@@ -33,14 +33,16 @@ def _caption(item: Closest, result: RunResult, *, pair: bool = False) -> str:
 def _figure(item: Closest, result: RunResult, scene: dict[str, Any]) -> Html:
     edges, paddle = FINE * item.edges, FINE * item.paddle
     gap = FINE * np.stack([item.on_part, item.on_wire])
-    wire = rows(scene["hook"]["path"]) if scene["hook"] else gap
-    body = [profile(scene["body"], up) for up in (1, 2)] if scene["body"] else []
+    wire = as_points(scene["hook"]["path"]) if scene["hook"] else gap
+    body = [view_outline(scene["body"], up) for up in (1, 2)] if scene["body"] else []
     caption = _caption(item, result)
 
     def draw(up: int, place: Place) -> list[Html]:
         pieces = []
         if scene["body"]:
-            pieces.append(tag("polygon", points=place(profile(scene["body"], up)), class_="body"))
+            pieces.append(
+                tag("polygon", points=place(view_outline(scene["body"], up)), class_="body")
+            )
         pieces += [
             tag("polygon", points=place(shape), class_="part")
             for shape in (ribbon(edges), paddle)

@@ -7,19 +7,19 @@ from pathlib import Path
 
 from simsoft import __version__
 from simsoft.core.files import write_text
+from simsoft.design.asked import asked_settings
 from simsoft.design.brief import Finding, judge
-from simsoft.design.paired_runs import what_was_set
 from simsoft.design.screened import moved_to, screened
 from simsoft.report.html.answers import (
     CLASSES,
     answers,
     brief_table,
-    doubts,
+    doubt_bars,
     verdict_line,
     verdict_word,
 )
 from simsoft.report.html.charts import charts, legend
-from simsoft.report.html.document import asset, document, footer, section, stacked
+from simsoft.report.html.document import asset, document, footer, page_section, stacked
 from simsoft.report.html.hook import hook_figures
 from simsoft.report.html.markup import Html, data, joined, tag, verbatim
 from simsoft.report.html.moves import cast_tables, motion_figures
@@ -46,19 +46,15 @@ def write_page(stored: Stored, directory: str | Path) -> Path:
     stored : Stored, as read from the run's results file
     directory : path of an existing directory
 
-    Returns
-    -------
-    path : Path
-
     Raises
     ------
     OutputError
         If it cannot be written.
     """
-    return write_text(Path(directory) / FILE, page(stored))
+    return write_text(Path(directory) / FILE, run_page(stored))
 
 
-def page(stored: Stored) -> str:
+def run_page(stored: Stored) -> str:
     """Return the page of a run as HTML; the same run gives the same text."""
     result = stored.result
     findings = judge(result.case, result.records, banded=True)
@@ -85,24 +81,24 @@ def page(stored: Stored) -> str:
 
 def _words(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[Html]:
     result = stored.result
-    sections = [section("answer", "Answer", answers(result, shown))]
+    sections = [page_section("answer", "Answer", answers(result, shown))]
     table = brief_table(findings, result.case.length_unit)
     if table is not None:
-        sections.append(section("brief", "Brief", table))
+        sections.append(page_section("brief", "Brief", table))
     told, narrowed = seen_sentences(result)
     if told:
         looks = tag("ul", (tag("li", look.removeprefix("seen: ")) for look in told))
         after = [tag("p", narrowed)] if narrowed else []
-        sections.append(section("seen", "Seen of the bait in hand", looks, *after))
+        sections.append(page_section("seen", "Seen of the bait in hand", looks, *after))
     if result.changes:
-        sections.append(section("changed", "What the change does", *_changed(result)))
+        sections.append(page_section("changed", "What the change does", *_changed(result)))
     return sections
 
 
 def _changed(result: RunResult) -> Iterator[Html]:
     """Yield what was set, and what that changed of what a maker asks for."""
     unit = result.case.length_unit
-    yield tag("p", "Set: ", "; ".join(what_was_set(result)), ".")
+    yield tag("p", "Set: ", "; ".join(asked_settings(result.case)), ".")
     rows = []
     for change in result.changes:
         name, told, _ = change_words(change, unit)
@@ -123,7 +119,7 @@ def _picture(stored: Stored) -> list[Html]:
         tag("div", id="viewer", hidden=True),
         class_="stage",
     )
-    return [section("lure", "The lure", stage, data("scene", drawn))]
+    return [page_section("lure", "The lure", stage, data("scene", drawn))]
 
 
 def _charts(stored: Stored, findings: list[Finding], shown: list[Group]) -> list[Html]:
@@ -138,10 +134,10 @@ def _charts(stored: Stored, findings: list[Finding], shown: list[Group]) -> list
         pieces = [drawn, legend()] if drawn is not None else []
         pieces += [table] if table is not None else []
         title = f"Against speed: {name}, {group.scenario}"
-        sections.append(section(f"speed-{number}", title, *pieces))
-    told = doubts(shown, unit)
+        sections.append(page_section(f"speed-{number}", title, *pieces))
+    told = doubt_bars(shown, unit)
     if told is not None:
-        sections.append(section("doubt", "What the doubt comes from", told))
+        sections.append(page_section("doubt", "What the doubt comes from", told))
     return sections
 
 
@@ -149,14 +145,14 @@ def _moves(stored: Stored) -> list[Html]:
     result = stored.result
     hooks = hook_figures(result, scene(result))
     drawn = tag("div", hooks, class_="figures")
-    sections = [section("hook", "Hook clearance", drawn)] if hooks else []
+    sections = [page_section("hook", "Hook clearance", drawn)] if hooks else []
     moved = motion_figures(result)
     if moved:
         drawn = tag("div", moved, class_="figures")
-        sections.append(section("moves", "The whole lure on its way", drawn))
+        sections.append(page_section("moves", "The whole lure on its way", drawn))
     casts = cast_tables(result)
     if casts:
-        sections.append(section("cast", "Cast", casts))
+        sections.append(page_section("cast", "Cast", casts))
     return sections
 
 
@@ -178,11 +174,11 @@ def _sliders(stored: Stored, findings: list[Finding], shown: list[Group]) -> lis
     )
     without = tag("p", "The sliders need a script to run.", id="sliders-off")
     block = data("designs", slider_data(found, result, findings))
-    return [section("sliders", "What if", without, form, block)]
+    return [page_section("sliders", "What if", without, form, block)]
 
 
 def _behind(stored: Stored) -> list[Html]:
     numbers = tag("details", tag("summary", "All numbers, SI units"), number_table(stored.result))
     text_of_case = tag("pre", verbatim(stored.result.case.text), tabindex=0)
     case = tag("details", tag("summary", "The case"), text_of_case)
-    return [section("behind", "Behind it", [numbers, case])]
+    return [page_section("behind", "Behind it", [numbers, case])]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from simsoft.design.pour import Card
-from simsoft.report.html.document import grid, section
+from simsoft.report.html.document import grid, page_section
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.text.pour import (
@@ -20,11 +20,11 @@ from simsoft.report.text.pour import (
 def pour_sheet(title: str, card: Card, asked: str) -> Sheet:
     """Return the sheet of a pour card; ``asked`` is the maker's softener in words."""
     sections: list[Html] = [
-        section(
+        page_section(
             "pot", "Into the pot", grid(HEAD, ingredient_rows(card)),
             tag("p", filled_text(card)), tag("p", softener_text(card, asked)),
         ),
-        section("care", "Care", [tag("p", line, class_="caution") for line in cautions(card)]),
+        page_section("care", "Care", [tag("p", line, class_="caution") for line in cautions(card)]),
     ]  # fmt: skip
     head = ("pour_of", "ingredient", "mass_kg", "pot_m3", "one_bait_kg", "one_bait_low_kg",
             "one_bait_high_kg", "baits", "baits_low", "baits_high")  # fmt: skip

@@ -28,10 +28,6 @@ SAME_FRAME = 0.5  # of the time between frames: a frame nearer to the next beat'
 def scene(result: RunResult) -> dict[str, Any]:
     """Return the moving picture of a run as plain data.
 
-    Parameters
-    ----------
-    result : RunResult
-
     Returns
     -------
     scene : dict with ``body``, ``hook``, ``weights``, ``unit`` and ``sets``; a set is one scenario

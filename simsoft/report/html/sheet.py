@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from simsoft.core.files import write_text
 from simsoft.report.csv import rows_csv
-from simsoft.report.html.document import credits, document, section
+from simsoft.report.html.document import credits, document, page_section
 from simsoft.report.html.markup import Html, joined, tag, verbatim
 from simsoft.results.hdf5 import package_versions
 
@@ -58,7 +58,7 @@ def sheet_page(sheet: Sheet, text: str, case: str, made: str) -> str:
         f"{sheet.word}: {sheet.title}",
         joined(badge, " ", sheet.title),
         sheet.standing,
-        [*sheet.sections, section("behind", "Behind it", behind)],
+        [*sheet.sections, page_section("behind", "Behind it", behind)],
         credits(package_versions(), f"Made {made}.{digest}"),
         pictures=sheet.pictures,
     )

@@ -9,7 +9,7 @@ from simsoft.design.screened import BEATS, Screened, Slider
 from simsoft.design.sweep.runs import own_water
 from simsoft.report.html.markup import Html, joined, tag
 from simsoft.report.text.brief import clause_name
-from simsoft.report.units import LengthUnit, number, told_in, user_unit
+from simsoft.report.units import LengthUnit, rounded, told_in, user_unit
 from simsoft.results.record import BY_LOOK, select
 from simsoft.results.result import RunResult
 
@@ -81,7 +81,7 @@ def told(slider: Slider, value: float, result: RunResult) -> str:
     """Return a slider's value in the user's units."""
     if slider.unit == "m":
         factor, unit = user_unit("m", result.case.length_unit)
-        return f"{number(factor * value, 2 if unit == 'mm' else 3)} {unit}"
+        return f"{rounded(factor * value, 2 if unit == 'mm' else 3)} {unit}"
     if slider.unit == "K":
         return f"{value - FREEZING:.3g} degC"
     return f"{value:g} {slider.unit}"

@@ -9,7 +9,7 @@ import numpy as np
 from simsoft.core.arrays import Array
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.scene import busiest
-from simsoft.report.html.views import Place, profile, ribbon, rows, two_views
+from simsoft.report.html.views import Place, as_points, ribbon, two_views, view_outline
 
 PHASES = 6  # of a beat as drawn
 
@@ -27,26 +27,26 @@ def still(scene: dict[str, Any]) -> Html:
 
 
 def _cloud(scene: dict[str, Any], shown: dict[str, Any]) -> Array:
-    clouds = [rows(f) for part in shown["parts"] for f in (*part["frames"], *part["paddles"])]
-    clouds += [profile(scene["body"], up) for up in (1, 2) if scene["body"]]
+    clouds = [as_points(f) for part in shown["parts"] for f in (*part["frames"], *part["paddles"])]
+    clouds += [view_outline(scene["body"], up) for up in (1, 2) if scene["body"]]
     if scene["hook"]:
-        clouds.append(rows(scene["hook"]["path"]))
+        clouds.append(as_points(scene["hook"]["path"]))
     return np.concatenate(clouds)
 
 
 def _view(scene: dict[str, Any], shown: dict[str, Any], up: int, place: Place) -> list[Html]:
     pieces = []
     if scene["body"]:
-        pieces.append(tag("polygon", points=place(profile(scene["body"], up)), class_="body"))
+        pieces.append(tag("polygon", points=place(view_outline(scene["body"], up)), class_="body"))
     for part in shown["parts"]:
         count = len(part["frames"])
         for k in sorted(set(np.linspace(0, count - 1, min(PHASES, count)).astype(int).tolist())):
-            strip = ribbon(rows(part["frames"][k]).reshape(-1, 2, 3))
-            shapes = [strip, rows(part["paddles"][k])]
+            strip = ribbon(as_points(part["frames"][k]).reshape(-1, 2, 3))
+            shapes = [strip, as_points(part["paddles"][k])]
             pieces += [
                 tag("polygon", points=place(shape), class_="part") for shape in shapes if len(shape)
             ]
     if scene["hook"]:
-        wire = place(rows(scene["hook"]["path"]))
+        wire = place(as_points(scene["hook"]["path"]))
         pieces.append(tag("polyline", points=wire, class_="hook"))
     return pieces

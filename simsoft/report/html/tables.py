@@ -13,7 +13,8 @@ from simsoft.report.units import (
     LengthUnit,
     band_numbers,
     crank_turns,
-    number,
+    largest_of,
+    rounded,
     show,
     speed_text,
     told_in,
@@ -53,7 +54,7 @@ def response_table(
     rows = []
     for speed in speeds:
         cells = [speed_text(speed, unit).split()[0]]
-        cells += [number(crank_turns(speed, TURN), 1)] if feet else []
+        cells += [rounded(crank_turns(speed, TURN), 1)] if feet else []
         if verdicts:
             cells.append(_word(verdicts.get(speed), unit))
         cells += [_cell(column, speed, unit) for column in columns.values()]
@@ -75,13 +76,8 @@ def _word(record: Record | None, unit: LengthUnit) -> str:
     return show(record, unit)
 
 
-def _largest(column: Sequence[Record]) -> float | None:
-    sizes = [abs(r.value) for r in column if isinstance(r.value, int | float)]
-    return max(sizes, default=None)
-
-
 def _name(column: Sequence[Record], unit: LengthUnit) -> str:
-    label = user_unit(column[0].unit, unit, _largest(column))[1]
+    label = user_unit(column[0].unit, unit, largest_of(column))[1]
     return f"{words(column[0].quantity)} [{label}]"
 
 
@@ -91,7 +87,7 @@ def _cell(column: Sequence[Record], speed: float, unit: LengthUnit) -> str:
         return "-"
     if not isinstance(found[0].value, int | float):
         return show(found[0], unit)
-    cell = band_numbers(found[0], unit, _largest(column))[0]
+    cell = band_numbers(found[0], unit, largest_of(column))[0]
     why = why_untrusted(found[0])
     return cell if why is None else f"none to trust: {told_in(why, unit)}; computed {cell}"
 

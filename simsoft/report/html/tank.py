@@ -11,14 +11,13 @@ from simsoft.aquarium.inference.calibrate import Calibration
 from simsoft.aquarium.inference.next_run import Advice
 from simsoft.aquarium.measured import Measured
 from simsoft.core.quantities import words as spoken
-from simsoft.report.html.document import grid, section, stacked
+from simsoft.report.html.document import grid, page_section, stacked
 from simsoft.report.html.markup import Html, tag
 from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.html.spans import Span, spans
 from simsoft.report.text.calibration import UNITS
 from simsoft.report.text.tank import conditions, error_text
-from simsoft.report.units import LengthUnit, show, user_unit
-from simsoft.results.record import Record
+from simsoft.report.units import LengthUnit, low_value_high, show, user_unit
 
 MOST_CHOICES = 10
 LONGEST_NAME = 44  # characters
@@ -43,19 +42,19 @@ def measured_sheet(
         for m in found
     ]
     head = ("quantity", "value (68 %)", "n", "at", "may it be used")
-    sections = [section("values", "Measured", stacked(head, rows))]
+    sections = [page_section("values", "Measured", stacked(head, rows))]
     flags = dict.fromkeys((f.severe, f"{f.word}: {f.text}") for m in found for f in m.flags)
     if flags:
         told = [
             tag("p", "Do not use: " if severe else "Worth knowing: ", text, class_="warning")
             for severe, text in sorted(flags, reverse=True)
         ]
-        sections.append(section("doubts", "Doubts", told))
+        sections.append(page_section("doubts", "Doubts", told))
     if pictures:
         shown = [tag("figure", picture(path)) for path in pictures]
-        sections.append(section("seen", "Kymograph and tip", shown))
+        sections.append(page_section("seen", "Kymograph and tip", shown))
     methods = dict.fromkeys(f"{spoken(m.quantity)}: {m.method}" for m in found if m.method)
-    sections.append(section("methods", "Methods", tag("ul", (tag("li", m) for m in methods))))
+    sections.append(page_section("methods", "Methods", tag("ul", (tag("li", m) for m in methods))))
     word = f"{clear} of {len(found)} clear"
     class_ = "no-go" if not clear else "marginal" if doubtful else "go"
     standing = "A number with a severe doubt is not to be used, and compare does not judge it."
@@ -87,8 +86,8 @@ def compared_sheet(
     sections = []
     drawn = list(_by_quantity(pairs, unit))
     if drawn:
-        sections.append(section("bands", "Predicted bands, measured points", drawn))
-    sections.append(section("pairs", "One by one", stacked(head, rows)))
+        sections.append(page_section("bands", "Predicted bands, measured points", drawn))
+    sections.append(page_section("pairs", "One by one", stacked(head, rows)))
     counts = {word: sum(p.judgement == word for p in pairs) for word in (AGREES, DISAGREES)}
     word = f"{counts[AGREES]} of {len(pairs)} agree"
     class_ = "no-go" if counts[DISAGREES] else "go" if counts[AGREES] == len(pairs) else "marginal"
@@ -135,17 +134,9 @@ def _by_quantity(pairs: Sequence[Comparison], unit: LengthUnit) -> list[Html]:
 def _pair_span(pair: Comparison, factor: float) -> Span:
     m = pair.measured
     value, u = factor * (m.value or 0.0), factor * (m.u or 0.0)
-    ends = (None, None, None) if pair.predicted is None else _ends(pair.predicted, factor)
+    ends = (None, None, None) if pair.predicted is None else low_value_high(pair.predicted, factor)
     other = (value - u, value, value + u)
     return Span(conditions(m) or pair.judgement, *ends, other=other, told=pair.verdict)
-
-
-def _ends(record: Record, factor: float) -> tuple[float | None, float | None, float | None]:
-    numbers = [
-        factor * x if isinstance(x, float | int) else None
-        for x in (record.low, record.value, record.high)
-    ]
-    return numbers[0], numbers[1], numbers[2]
 
 
 def calibrated_sheet(
@@ -166,7 +157,7 @@ def calibrated_sheet(
     words : dict, inputs in plain words
     """
     told = [tag("p", note, class_="warning") for note in notes]
-    sections = [section("notes", "Notes", told)] if told else []
+    sections = [page_section("notes", "Notes", told)] if told else []
     if values:
         rows = []
         for name, numbers, frequency in values:
@@ -176,7 +167,7 @@ def calibrated_sheet(
             value = f"{factor * numbers[0]:.4g} {unit}".strip()
             rows.append([spoken(name), value, f"{low} to {high}", at])
         table = grid(("value of the profile", "found", "band", "at"), rows, broken=True)
-        sections.append(section("profile", "Profile", table))
+        sections.append(page_section("profile", "Profile", table))
     if result is not None:
         after = result.posterior
         lines = [
@@ -204,7 +195,9 @@ def calibrated_sheet(
                 for n, m, s in zip(after.names, after.mean, after.spread, strict=True)
             ],
         )
-        sections.append(section("posterior", "Before and after the data", drawn, legend, moved))
+        sections.append(
+            page_section("posterior", "Before and after the data", drawn, legend, moved)
+        )
     head = ("name", "found", "low", "high", "frequency_hz")
     out: list[list[Cell]] = [[name, *numbers, at] for name, numbers, at in values]
     word = f"{len(values)} values" if values else "nothing learned"
@@ -247,11 +240,11 @@ def planned_sheet(
             for n, c in enumerate(one.choices[:MOST_CHOICES], 1)
         ]
         table = grid(("run", "doubt left"), told, broken=True)
-        sections.append(section(f"target-{place}", one.target, lead, *jumps, drawn, table))
+        sections.append(page_section(f"target-{place}", one.target, lead, *jumps, drawn, table))
         out += [[one.target, " and ".join(c.labels), c.factor, c.left] for c in one.choices]
     repeats = [[f"{100.0 * d:.0f} %", str(n)] for d, n in pairs]
     table = grid(("difference", "runs of each of two tails"), repeats)
-    sections.append(section("repeats", "Runs that show a difference", table))
+    sections.append(page_section("repeats", "Runs that show a difference", table))
     best = advice[0].choices[0] if advice and advice[0].choices else None
     word = "next" if best is not None else "nothing to plan"
     standing = " and ".join(best.labels) if best is not None else ""

@@ -7,14 +7,14 @@ from collections.abc import Sequence
 from simsoft.aquarium.two_designs import Contrast
 from simsoft.aquarium.welch import Repeats
 from simsoft.core.quantities import words
-from simsoft.report.html.document import section, stacked
+from simsoft.report.html.document import page_section, stacked
 from simsoft.report.html.markup import tag
 from simsoft.report.html.sheet import Cell, Sheet
 from simsoft.report.html.spans import Span, spans
 from simsoft.report.text.two_designs import (
     OF_ONE_BAIT,
     contrast_at,
-    difference_text,
+    contrast_text,
     in_shares,
     only_in,
     side_text,
@@ -37,24 +37,24 @@ def two_designs_sheet(
     if drawn:
         label = f"{names[1]} against {names[0]} [%]"
         sections.append(
-            section("bands", "Differences", spans(drawn, "Difference", label, None, [0.0]))
+            page_section("bands", "Differences", spans(drawn, "Difference", label, None, [0.0]))
         )
     rows = [
         [
             ", ".join(filter(None, (words(c.quantity), contrast_at(c)))),
             *(side_text(side, c, unit) for side in c.sides),
-            difference_text(c, unit) or "-",
+            contrast_text(c, unit) or "-",
             verdict_text(c, names, unit),
         ]
         for c in found
         if not c.alone
     ]
     head = ("what", *names, "difference", "verdict")
-    sections.append(section("pairs", "One by one", stacked(head, rows)))
+    sections.append(page_section("pairs", "One by one", stacked(head, rows)))
     left = [*only_in(found, names), *notes]
     if left:
         told = tag("ul", (tag("li", note) for note in left))
-        sections.append(section("notes", "Not compared", told))
+        sections.append(page_section("notes", "Not compared", told))
     judged = [c for c in found if c.apart is not None or c.beats is not None]
     apart = sum(c.resolved for c in judged)
     word = f"{apart} of {len(judged)} apart" if judged else "nothing compared"
@@ -75,7 +75,7 @@ def _span(contrast: Contrast) -> Span:
         for x in (found.low, found.difference, found.high)
     )
     name = " ".join(filter(None, (words(contrast.quantity), contrast_at(contrast))))
-    return Span(name, low, value, high, told=difference_text(contrast))
+    return Span(name, low, value, high, told=contrast_text(contrast))
 
 
 def _row(contrast: Contrast, names: tuple[str, str]) -> list[Cell]:

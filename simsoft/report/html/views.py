@@ -61,12 +61,12 @@ def _bar(inch: bool, scale: float, y: float) -> Html:
     return tag("g", line, tag("text", name, x=px(EDGE + long + 6.0), y=px(y), dy="0.32em"))
 
 
-def rows(numbers: list[int]) -> Array:
+def as_points(numbers: list[int]) -> Array:
     """Return flat whole numbers as points (n, 3)."""
     return np.array(numbers, dtype=float).reshape(-1, 3)
 
 
-def profile(body: dict[str, list[int]], up: int) -> Array:
+def view_outline(body: dict[str, list[int]], up: int) -> Array:
     """Return the outline (n, 3) of a body of the scene in a view."""
     x = np.array(body["x"], dtype=float)
     half = 0.5 * np.array(body["height" if up == 2 else "width"], dtype=float)

@@ -1,4 +1,7 @@
-"""The answer of one part in a few sentences: does it move, from what speed, how fast, how sure."""
+"""The answer of one part in a few sentences: does it move, from what speed, how fast, how sure.
+
+``records`` are those of one scenario and part, lengths are told in ``length_unit``.
+"""
 
 from __future__ import annotations
 
@@ -120,11 +123,6 @@ def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str
 def how_fast(records: Records, length_unit: LengthUnit = "mm") -> str | None:
     """Return the rate at the slowest and the fastest speed that moves, or None.
 
-    Parameters
-    ----------
-    records : sequence of Record of one scenario and part
-    length_unit : 'mm' or 'inch'
-
     Returns
     -------
     sentence : str or None
@@ -171,11 +169,6 @@ def how_sure(records: Records, length_unit: LengthUnit = "mm") -> str | None:
     """Return how wide the bands of start speed, rate and width of the beat are, or None.
 
     The width is that from edge to edge where there is a paddle, else the stroke.
-
-    Parameters
-    ----------
-    records : sequence of Record of one scenario and part
-    length_unit : 'mm' or 'inch'
 
     Returns
     -------
@@ -224,11 +217,6 @@ def _relative_width(record: Record) -> float:
 def side_by_side(records: Records, length_unit: LengthUnit = "mm") -> str | None:
     """Return where a large motion leads to another beat than a small one, or None.
 
-    Parameters
-    ----------
-    records : sequence of Record of one scenario and part
-    length_unit : 'mm' or 'inch'
-
     Returns
     -------
     sentence : str or None, such as 'at 0.8 m/s 2.7 mm from a small kick, 15 mm from a large one.'
@@ -248,11 +236,6 @@ def side_by_side(records: Records, length_unit: LengthUnit = "mm") -> str | None
 
 def how_wide(records: Records, length_unit: LengthUnit = "mm") -> str | None:
     """Return how wide a paddle beats and how far to trust it, or that it is called still, or None.
-
-    Parameters
-    ----------
-    records : sequence of Record of one scenario and part
-    length_unit : 'mm' or 'inch'
 
     Returns
     -------

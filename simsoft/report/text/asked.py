@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from simsoft.design.asked import Case, asked_settings, short_digest
 from simsoft.design.stiffness import Ends, Stiffness, stiffness
 from simsoft.report.text.brief import folded
-from simsoft.report.units import LengthUnit, decimals, number, user_unit
+from simsoft.report.units import LengthUnit, decimals, rounded, user_unit
 from simsoft.results.result import RunResult
 
 NAMED_PARTS = 4  # more are counted
@@ -111,5 +111,5 @@ def _banded(ends: Ends, factor: float = 1.0) -> str:
     value, low, high = (end * factor for end in ends)
     places = decimals(value, low, high)
     if low == high:
-        return number(value, places)
-    return f"{number(value, places)} ({number(low, places)} to {number(high, places)})"
+        return rounded(value, places)
+    return f"{rounded(value, places)} ({rounded(low, places)} to {rounded(high, places)})"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from simsoft.design.batch import Window, into_the_cup, softener_share
+from simsoft.design.batch import Window, into_the_cup, softener_correction
 from simsoft.report.text.brief import folded
 from simsoft.report.text.sweep import aligned, short
 
@@ -31,7 +31,7 @@ def recipe_rows(window: Window) -> list[list[str]]:
     shares: dict[float, float] = {}
     for row in range(len(window.shore)):
         for column in range(len(window.stems)):
-            share, aim = softener_share(window, row, column), window.aims[row][column]
+            share, aim = softener_correction(window, row, column), window.aims[row][column]
             if share is not None and aim is not None:
                 shares[aim - window.shore[row]] = share
     return [_recipe(window, points, share) for points, share in sorted(shares.items())]

@@ -8,7 +8,7 @@ from typing import Any
 
 from simsoft.design.brief import Finding, answered, judge, summed
 from simsoft.report.text.width import width
-from simsoft.report.units import LengthUnit, decimals, number, show, told_in, unit_of
+from simsoft.report.units import LengthUnit, decimals, rounded, show, told_in, unit_of
 from simsoft.results.result import RunResult
 
 
@@ -85,7 +85,7 @@ def margin_text(finding: Finding, unit: LengthUnit) -> str:
     factor, name = _unit_of(finding, unit)
     gap = abs(finding.margin) * factor
     side = "inside" if finding.margin >= 0 else "outside"
-    return " ".join(f"{number(gap, decimals(gap) - 1)} {name} {side}".split())
+    return " ".join(f"{rounded(gap, decimals(gap) - 1)} {name} {side}".split())
 
 
 def _unit_of(finding: Finding, unit: LengthUnit) -> tuple[float, str]:

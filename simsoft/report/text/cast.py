@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.report.units import LengthUnit, band_numbers, number, show
+from simsoft.report.units import LengthUnit, band_numbers, rounded, show
 from simsoft.results.record import Record, select
 
 FOOT = 0.3048  # [m], exact by definition
@@ -71,7 +71,7 @@ def _limit(records: Sequence[Record], reaches: Sequence[Record], length_unit: Le
     return f"the drag of {flying}; the same throw reaches {would}."
 
 
-def cast_tables(records: Sequence[Record], length_unit: LengthUnit) -> Iterator[str]:
+def reach_lines(records: Sequence[Record], length_unit: LengthUnit) -> Iterator[str]:
     """Yield the lines of the reach against wind table and of the facts behind it."""
     yield ""
     unit = "ft" if length_unit == "inch" else "m"
@@ -101,7 +101,7 @@ def cast_tables(records: Sequence[Record], length_unit: LengthUnit) -> Iterator[
         (area,) = select(records, "drag_area", attitude=attitude)
         told = f"  drag area {word}: {band_numbers(area)[0]} cm2"
         for heavy in select(records, "ballistic_coefficient", attitude=attitude):
-            told += f", mass over it {number(float(heavy.value), 0)} kg/m2"  # type: ignore[arg-type]
+            told += f", mass over it {rounded(float(heavy.value), 0)} kg/m2"  # type: ignore[arg-type]
         yield told
     (margin,) = select(records, "static_margin")
     ends = [100.0 * x for x in (margin.value, margin.low, margin.high) if isinstance(x, float)]
@@ -143,8 +143,8 @@ def _cell(record: Record, length_unit: LengthUnit) -> str:
     assert value is not None
     low, high = ends
     if low is None or high is None or high <= low:
-        return number(value, 0)
-    return f"{number(value, 0)} ({number(low, 0)} to {number(high, 0)})"
+        return rounded(value, 0)
+    return f"{rounded(value, 0)} ({rounded(low, 0)} to {rounded(high, 0)})"
 
 
 def _expected(records: Sequence[Record], quantity: str) -> list[Record]:

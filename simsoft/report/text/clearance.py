@@ -1,10 +1,13 @@
-"""Hook clearance in the text report: the closest call first, then a table by speed and state."""
+"""Hook clearance in the text report: the closest call first, then a table by speed and state.
+
+``records`` are those of one scenario and part, lengths are told in ``length_unit``.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from simsoft.report.units import LengthUnit, band_numbers, number, show, speed_text, user_unit
+from simsoft.report.units import LengthUnit, band_numbers, rounded, show, speed_text, user_unit
 from simsoft.results.record import UNTRUSTED, Record, select, why_untrusted
 from simsoft.results.result import Closest, RunResult
 
@@ -39,17 +42,12 @@ def gap_text(item: Closest, length_unit: LengthUnit = "mm") -> str:
     if item.contact == "clear":
         factor, unit = user_unit("m", length_unit)
         places = 1 if length_unit == "mm" else 3
-        return f"clears the {item.spot} by {number(factor * item.margin, places)} {unit}"
+        return f"clears the {item.spot} by {rounded(factor * item.margin, places)} {unit}"
     return f"{'wraps around' if item.contact == 'wraps' else 'touches'} the {item.spot}"
 
 
 def hook_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> str | None:
     """Return what the hook has to fear in one sentence, None where nothing was measured.
-
-    Parameters
-    ----------
-    records : sequence of Record of one scenario and part
-    length_unit : 'mm' or 'inch'
 
     Returns
     -------
@@ -81,13 +79,7 @@ def hook_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> 
 
 
 def body_sentence(records: Sequence[Record], length_unit: LengthUnit = "mm") -> str | None:
-    """Return how deep a part's shape runs into the body, None where it keeps out of it.
-
-    Parameters
-    ----------
-    records : sequence of Record of one scenario and part
-    length_unit : 'mm' or 'inch'
-    """
+    """Return how deep a part's shape runs into the body, None where it keeps out of it."""
     found = [r for r in select(records, "body_depth") if isinstance(r.value, float)]
     deepest = max(found, key=_margin, default=None)
     if deepest is None or _margin(deepest) < SHOWN:
@@ -116,13 +108,7 @@ def _sides(records: Sequence[Record]) -> str:
 
 
 def hook_table(records: Sequence[Record], length_unit: LengthUnit = "mm") -> Iterator[str]:
-    """Yield the lines of the table of clearances, nothing where there are none.
-
-    Parameters
-    ----------
-    records : sequence of Record of one scenario and part
-    length_unit : 'mm' or 'inch'
-    """
+    """Yield the lines of the table of clearances, nothing where there are none."""
     gaps = _overall(records)
     if not gaps:
         return

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simsoft.core.quantities import nose
-from simsoft.report.units import LengthUnit, decimals, number, show, told_in
+from simsoft.report.units import LengthUnit, decimals, rounded, show, told_in
 from simsoft.results.record import Record, select
 
 WEIGHED = ("weigh_at_least", "weigh_at_most")
@@ -81,10 +81,10 @@ def _setting(record: Record) -> str:
     )
     assert value is not None
     places = decimals(value, low, high)
-    told = f"{number(value, places)} {unit}"
+    told = f"{rounded(value, places)} {unit}"
     inside = []
     if low is not None and high is not None:
-        inside.append(f"{number(low, places)} to {number(high, places)}")
+        inside.append(f"{rounded(low, places)} to {rounded(high, places)}")
     now = factor * float(record.at["now"])
-    inside.append(f"now {number(now, max(places, 1))}" if now else "now none")
+    inside.append(f"now {rounded(now, max(places, 1))}" if now else "now none")
     return f"{told} ({'; '.join(inside)})"

@@ -9,7 +9,7 @@ from simsoft.core.quantities import COLUMNS as OF_SPEED
 from simsoft.core.quantities import words
 from simsoft.report.text.asked import asked_lines
 from simsoft.report.text.brief import brief_answer
-from simsoft.report.text.cast import cast_answer, cast_tables, is_cast
+from simsoft.report.text.cast import cast_answer, is_cast, reach_lines
 from simsoft.report.text.clearance import QUANTITIES as CLEARANCE
 from simsoft.report.text.clearance import hook_table
 from simsoft.report.text.motion import is_motion, motion_answer, motion_tables
@@ -20,7 +20,15 @@ from simsoft.report.text.seen import seen_lines
 from simsoft.report.text.sentences import about_part, clean, name_of, told_once
 from simsoft.report.text.whole import whole_line, whole_table
 from simsoft.report.text.width import width
-from simsoft.report.units import LengthUnit, band_numbers, show, speed_text, told_in, user_unit
+from simsoft.report.units import (
+    LengthUnit,
+    band_numbers,
+    largest_of,
+    show,
+    speed_text,
+    told_in,
+    user_unit,
+)
 from simsoft.results.record import Record, select, why_untrusted
 from simsoft.results.result import RunResult
 
@@ -130,7 +138,7 @@ def _answer(name: str, records: Sequence[Record], unit: LengthUnit) -> list[str]
 def _tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[str]:
     """Yield the lines of every table of one part, and of the records no table holds."""
     if is_cast(records):
-        yield from cast_tables(records, unit)
+        yield from reach_lines(records, unit)
         return
     if is_motion(records):
         yield from motion_tables(records, unit)
@@ -202,18 +210,12 @@ def _response_tables(records: Sequence[Record], unit: LengthUnit) -> Iterator[st
     yield from notes.lines()
 
 
-def _largest(column: Sequence[Record]) -> float | None:
-    """Return the largest number [SI] of a column, None where it holds no number."""
-    sizes = [abs(r.value) for r in column if isinstance(r.value, int | float)]
-    return max(sizes, default=None)
-
-
 def _column_name(column: Sequence[Record], unit: LengthUnit) -> str:
     """Return the heading of a column with the user's unit."""
     quantity = column[0].quantity
     if quantity == "verdict":
         return "what it does"
-    label = user_unit(column[0].unit, unit, _largest(column))[1]
+    label = user_unit(column[0].unit, unit, largest_of(column))[1]
     return f"{words(quantity)} [{label}]" if label else words(quantity)
 
 
@@ -244,7 +246,9 @@ def _cell(column: Sequence[Record], notes: _Notes, unit: LengthUnit, **at: float
     if record.value is None:
         return f"none {notes.mark(told_in(record.reason, unit))}"
     scalar = isinstance(record.value, int | float)
-    text = band_numbers(record, unit, _largest(column))[0] if scalar else clean(show(record, unit))
+    text = (
+        band_numbers(record, unit, largest_of(column))[0] if scalar else clean(show(record, unit))
+    )
     why = why_untrusted(record)
     if why is not None:
         return f"none {notes.mark(f'none to trust: {told_in(why, unit)}; computed {text}')}"

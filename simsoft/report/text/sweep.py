@@ -10,7 +10,7 @@ from simsoft.core.quantities import words
 from simsoft.design.brief import NEVER, OPEN, Finding
 from simsoft.design.rank import Confirmed, Ranked, Ranking, changes_of
 from simsoft.design.sweep.run import Sweep
-from simsoft.design.sweep.table import Column, Table
+from simsoft.design.sweep.table import Column, SweepTable
 from simsoft.report.text.brief import brief_lines, brief_verdict, folded
 from simsoft.report.text.width import WIDTH
 from simsoft.report.units import LengthUnit, show
@@ -38,7 +38,7 @@ def plain_value(value: str) -> str:
 
 def sweep_text(
     sweep: Sweep,
-    table: Table,
+    table: SweepTable,
     ranked: Ranking,
     confirmed: Sequence[Confirmed],
     solved: int,
@@ -57,7 +57,7 @@ def sweep_text(
     return "\n".join(lines) + "\n"
 
 
-def _head(table: Table, solved: int) -> str:
+def _head(table: SweepTable, solved: int) -> str:
     done = table.status.count("done")
     fresh = f"{solved} runs solved now" if solved else "all answered from the file"
     return f"{table.title}: {table.count} designs, {done} done ({fresh})."
@@ -67,7 +67,7 @@ def _setting(paths: Sequence[str], values: Sequence[str]) -> str:
     return ", ".join(f"{short(p)} {v}" for p, v in zip(paths, values, strict=True))
 
 
-def _ranking(sweep: Sweep, table: Table, ranked: Ranking) -> list[str]:
+def _ranking(sweep: Sweep, table: SweepTable, ranked: Ranking) -> list[str]:
     if not len(ranked):
         return ["No design could be solved."]
     unit = sweep.case.length_unit
@@ -152,7 +152,7 @@ def fitting(rows: Sequence[Sequence[str]], fewest: int) -> list[str]:
     return lines
 
 
-def worth_showing(table: Table) -> list[Column]:
+def worth_showing(table: SweepTable) -> list[Column]:
     """Return the columns a reader looks for, the first of them first; what hangs still is none."""
     found = [
         c for c in table.columns.values() if c.parts[2] in SHOWN and c.parts[4].get("speed") != 0.0
@@ -160,7 +160,7 @@ def worth_showing(table: Table) -> list[Column]:
     return sorted(found, key=lambda column: SHOWN.index(column.parts[2]))
 
 
-def _cells(table: Table, index: int, names: Sequence[str]) -> list[tuple[Column, Record]]:
+def _cells(table: SweepTable, index: int, names: Sequence[str]) -> list[tuple[Column, Record]]:
     from simsoft.design.sweep.row import cell_record
     from simsoft.design.sweep.table import cell_at
 

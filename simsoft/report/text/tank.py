@@ -8,8 +8,8 @@ from collections.abc import Sequence
 
 from simsoft.aquarium.agreement import (
     FEWEST_DESIGNS,
-    agreement,
     decisions,
+    limits_of_agreement,
     rank_correlation,
 )
 from simsoft.aquarium.compare import Comparison
@@ -194,7 +194,7 @@ def designs_page(by_design: Sequence[tuple[str, Sequence[Comparison]]]) -> str:
 def _agreement_lines(name: str, predicted: list[float], measured: list[float]) -> list[str]:
     if len(predicted) < 2:
         return [f"{words(name)}: {len(predicted)} pair, too few for limits of agreement"]
-    found = agreement(predicted, measured)
+    found = limits_of_agreement(predicted, measured)
     lines = [
         "",
         f"{words(name)}, {found.n} pairs, predicted over measured",

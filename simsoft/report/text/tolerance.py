@@ -12,7 +12,7 @@ from simsoft.design.tolerance import Probability, Sample, Trial, by_clause, conv
 from simsoft.report.text.brief import brief_lines, folded
 from simsoft.report.text.change import change_sentence
 from simsoft.report.text.sweep import aligned, short
-from simsoft.report.units import LengthUnit, decimals, number, told_in, user_unit
+from simsoft.report.units import LengthUnit, decimals, rounded, told_in, user_unit
 
 MOST_EFFECTS = 6
 SMALLEST_SHARE = 0.02
@@ -107,7 +107,7 @@ def setting_text(item: Scatter, value: float, unit: LengthUnit) -> str:
         factor, name = user_unit("m", unit)
         return f"{item.name} {value * factor:+.2f} {name}"
     factor, name = user_unit(item.unit, unit)
-    return f"{item.name} {number(value * factor, decimals(value * factor))} {name}".rstrip()
+    return f"{item.name} {rounded(value * factor, decimals(value * factor))} {name}".rstrip()
 
 
 def corner_lines(corner: Corner, unit: LengthUnit) -> list[str]:

@@ -66,7 +66,7 @@ def moved_text(contrast: Contrast, unit: LengthUnit = "mm") -> str:
     return f"{first} and {second}, moved to one speed"
 
 
-def difference_text(contrast: Contrast, unit: LengthUnit = "mm") -> str:
+def contrast_text(contrast: Contrast, unit: LengthUnit = "mm") -> str:
     """Return the difference with its band, in the unit and in per cent of the first design."""
     found, first = contrast.apart, contrast.sides[0]
     if found is None or first is None:
@@ -167,7 +167,7 @@ def two_designs_page(
             for name, side in zip(names, contrast.sides, strict=True)
         ]
         rows += [("speeds", moved_text(contrast, unit))]
-        rows += [("difference", difference_text(contrast, unit))]
+        rows += [("difference", contrast_text(contrast, unit))]
         rows += [("verdict", verdict_text(contrast, names, unit))]
         for name, text in rows:
             if text:

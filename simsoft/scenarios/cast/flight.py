@@ -72,10 +72,6 @@ class Landings:
 def fly(throws: Throws) -> Landings:
     """Return where throws land.
 
-    Parameters
-    ----------
-    throws : Throws
-
     Raises
     ------
     SolveError

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from simsoft.bodies.clearance.gap import Placed, in_motion, past_root, placed_rod
+from simsoft.bodies.clearance.gap import Placed, in_motion, past_root, placed_rod, unit_vectors
 from simsoft.bodies.paddle.equilibrium import StemRest
 from simsoft.bodies.paddle.setup import prepare_stem
 from simsoft.bodies.paddle.time_march import follow_stem
@@ -25,7 +25,7 @@ from simsoft.case.model import BodyInput, Part
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.geometry.bare_wire import covered
-from simsoft.lure.parts import PLATE_ELEMENTS, Strip
+from simsoft.lure.parts import PLATE_ELEMENTS, Specimen, Strip
 from simsoft.lure.plate_model import build_plate
 from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import quaternion_from_vector
@@ -87,7 +87,9 @@ def ready_to_go(
 
 
 def _rod(strip: Strip, fluid: Water, values: dict[str, float], speed: float, coarser: int) -> LetGo:
-    ready = prepare_rod(strip, fluid, values, gravity=False, elements=ROD_ELEMENTS // coarser)
+    ready = prepare_rod(
+        Specimen(strip, fluid, values, gravity=False, elements=ROD_ELEMENTS // coarser)
+    )
     rod = ready.resting_rod()._replace(kelvin_voigt=DAMPING)
 
     def follow(side: Array, steps: int) -> Iterator[Placed]:
@@ -100,7 +102,7 @@ def _plate(
     strip: Strip, fluid: Water, values: dict[str, float], speed: float, coarser: int
 ) -> LetGo:
     elements = plate_elements(strip.part) // coarser
-    model = build_plate(strip, fluid, values, gravity=False, elements=elements)
+    model = build_plate(Specimen(strip, fluid, values, gravity=False, elements=elements))
 
     def follow(side: Array, steps: int) -> Iterator[Placed]:
         return follow_plate(
@@ -123,7 +125,9 @@ def plate_elements(part: Part) -> int:
 def _stem(
     strip: Strip, fluid: Water, values: dict[str, float], speed: float, coarser: int
 ) -> LetGo:
-    ready = prepare_stem(strip, fluid, values, gravity=False, elements=ROD_ELEMENTS // coarser)
+    ready = prepare_stem(
+        Specimen(strip, fluid, values, gravity=False, elements=ROD_ELEMENTS // coarser)
+    )
     bends = ready.resting()
     bends = bends._replace(rod=bends.rod._replace(kelvin_voigt=DAMPING))
     start = StemRest(bends.rod.natural, bends.model.local, True)
@@ -249,7 +253,7 @@ def densely(place: Placed, leap: float) -> Placed:
         return np.concatenate([inner, values[-1:]])
 
     axis, tangent = between(place.width_axis), between(place.tangent[:, None])
-    return Placed(between(place.centre), _unit(axis), _unit(tangent)[:, 0])
+    return Placed(between(place.centre), unit_vectors(axis), unit_vectors(tangent)[:, 0])
 
 
 def in_body(centre: Array, body: BodyInput | None, root: float) -> npt.NDArray[np.bool_]:
@@ -261,7 +265,3 @@ def in_body(centre: Array, body: BodyInput | None, root: float) -> npt.NDArray[n
     if body is None:
         return np.zeros(free.shape[:2], dtype=bool)
     return covered(body, free.reshape(-1, 3)).reshape(free.shape[:2])
-
-
-def _unit(vectors: Array) -> Array:
-    return np.asarray(vectors / np.linalg.norm(vectors, axis=-1, keepdims=True))

@@ -6,12 +6,13 @@ import numpy as np
 
 from simsoft.bodies.answers.clearance import add_clearance
 from simsoft.bodies.answers.in_body import add_body_depth
-from simsoft.bodies.clearance.gap import Placed, moulded_rod
-from simsoft.bodies.free.course import Course
+from simsoft.bodies.clearance.gap import Placed, moulded_rod, unit_vectors
+from simsoft.bodies.free.course import Trajectory
 from simsoft.core.arrays import Array, Integers
 from simsoft.lure.assembly import Whole
 from simsoft.lure.free_lure import FreeLure, Values, is_plate, rows_of
-from simsoft.lure.parts import build_rod
+from simsoft.lure.parts import Specimen
+from simsoft.lure.rod_model import build_rod
 from simsoft.results.outcome import Outcome
 
 POSITIONS = 250  # of a course that are looked at, evenly apart; a tow of 2.5 s has twice as many
@@ -23,7 +24,7 @@ def add_free_clearance(
     whole: Whole,
     values: Values,
     lure: FreeLure,
-    course: Course,
+    course: Trajectory,
     name: str,
     rows: Integers,
     scenario: str,
@@ -47,7 +48,7 @@ def add_free_clearance(
     place = placed_part(lure, course, name, rows[::every])
     rod = None
     if not is_plate(lure, name):
-        rod = build_rod(strip, whole.water, values[name], gravity=False)
+        rod = build_rod(Specimen(strip, whole.water, values[name], gravity=False))
     shift = values[name]["thickness"]
     add_clearance(outcome, strip, rod, shift, place, scenario, basis=BASIS, **at)
     if rod is not None and whole.body is not None and not whole.body.flexible:
@@ -55,13 +56,13 @@ def add_free_clearance(
         add_body_depth(outcome, strip, shift, place, lambda: moulded, basis=BASIS, **at)
 
 
-def placed_part(lure: FreeLure, course: Course, name: str, rows: Integers) -> Placed:
+def placed_part(lure: FreeLure, course: Trajectory, name: str, rows: Integers) -> Placed:
     """Return the positions of a plate or chain of equal elements in the lure's axes from the nose.
 
     Parameters
     ----------
     lure : FreeLure
-    course : Course
+    course : Trajectory
     name : str, of a chain or plate
     rows : array of int, samples of the course
     """
@@ -70,7 +71,7 @@ def placed_part(lure: FreeLure, course: Course, name: str, rows: Integers) -> Pl
     away = course.nodes[rows, own] - course.position[rows, None, :]
     node, axis = away @ frame + lure.origin, course.width_axes[rows, own] @ frame
     if is_plate(lure, name):
-        return Placed(node, axis, _unit(node[:, -1] - node[:, -2]))
+        return Placed(node, axis, unit_vectors(node[:, -1] - node[:, -2]))
     return with_root(node, axis)
 
 
@@ -80,11 +81,7 @@ def with_root(node: Array, axis: Array) -> Placed:
     The clamp, and the tangent at the tip, are drawn on from their neighbours.
     """
     centre = np.concatenate([2.0 * node[:, :1] - node[:, 1:2], node], axis=1)
-    axes = np.concatenate([_unit(2.0 * axis[:, :1] - axis[:, 1:2]), axis], axis=1)
+    axes = np.concatenate([unit_vectors(2.0 * axis[:, :1] - axis[:, 1:2]), axis], axis=1)
     tangent = 1.5 * (centre[:, -1] - centre[:, -2]) - 0.5 * (centre[:, -2] - centre[:, -3])
     across = np.sum(tangent * axis[:, -1], axis=1)[:, None]
-    return Placed(centre, axes, _unit(tangent - across * axis[:, -1]))
-
-
-def _unit(vectors: Array) -> Array:
-    return np.asarray(vectors / np.linalg.norm(vectors, axis=-1, keepdims=True))
+    return Placed(centre, axes, unit_vectors(tangent - across * axis[:, -1]))

@@ -14,7 +14,7 @@ import numpy as np
 
 from simsoft.bodies.free.base_step import FREE, Line
 from simsoft.bodies.free.course import (
-    Course,
+    Trajectory,
     at_rest,
     course_of,
     pose_frames,
@@ -48,7 +48,7 @@ LINE_FRICTION = 0.01  # C_f of a line drawn along itself, Re 1e2-1e3 on the diam
 
 
 @dataclass(frozen=True)
-class Fall(Course):
+class Fall(Trajectory):
     """A fall and how it ended; the eye's position is from where it was released.
 
     Attributes
@@ -195,7 +195,7 @@ def fall_settles(lure: FreeLure, time: Array, history: Array) -> tuple[bool, tup
 
 def _measured(
     lure: FreeLure,
-    course: Course,
+    course: Trajectory,
     history: Array,
     settled: bool,
     window: tuple[int, int],
@@ -218,7 +218,7 @@ def _measured(
     when = _reached(time, -speed[:, 2], -float(mean[2]))
     deep = None if when is None else release[0] - float(np.interp(when, time, centre[:, 2]))
     return Fall(
-        **{item.name: getattr(course, item.name) for item in fields(Course)},
+        **{item.name: getattr(course, item.name) for item in fields(Trajectory)},
         sink_rate=-float(mean[2]),
         final_attitude=float(attitude[part].mean()),
         glide=glide,

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.bodies.free.base_step import HELD, ONE_SIDED, Line
-from simsoft.bodies.free.course import Course, at_rest, in_lure_axes, march_once
+from simsoft.bodies.free.course import Trajectory, at_rest, in_lure_axes, march_once
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
@@ -92,7 +92,7 @@ def hop(whole: Whole, values: Values | None, scenario: Scenario, detail: FreeDet
 
 def _marched(
     whole: Whole, lure: FreeLure, scenario: Scenario, step: float
-) -> tuple[Course, Array, int]:
+) -> tuple[Trajectory, Array, int]:
     """Return the course, the path of the line's end at its samples, and the first one measured."""
     longest = scenario.duration
     if longest is None:
@@ -130,7 +130,7 @@ def _line(whole: Whole, lure: FreeLure, scenario: Scenario) -> Line:
 
 
 def _whole_answers(
-    course: Course, path: Array, window: Rows, stretches: dict[str, Rows], cadence: float
+    course: Trajectory, path: Array, window: Rows, stretches: dict[str, Rows], cadence: float
 ) -> Outcome:
     """Add nose motion, attitude and speed on lift and drop, the hardest pull, the books."""
     own = Outcome()
@@ -175,7 +175,7 @@ def per_cycle(time: Array, path: Array, cadence: float) -> float:
 
 def _part_answers(
     lure: FreeLure,
-    course: Course,
+    course: Trajectory,
     name: str,
     window: Rows,
     stretches: dict[str, Rows],
@@ -206,7 +206,7 @@ def _whole_piece(rows: Rows) -> bool:
 
 
 def _tail_of_body(
-    own: Outcome, whole: Whole, lure: FreeLure, course: Course, window: Rows, cadence: float
+    own: Outcome, whole: Whole, lure: FreeLure, course: Trajectory, window: Rows, cadence: float
 ) -> None:
     """Add the way of the rear end of a stiff lure per cycle."""
     length = 0.0 if whole.body is None else whole.body.length

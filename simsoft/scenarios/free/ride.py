@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simsoft.bodies.free.course import Course, in_lure_axes, placed_nodes
+from simsoft.bodies.free.course import Trajectory, in_lure_axes, placed_nodes
 from simsoft.core.arrays import Array
 from simsoft.core.signals import angle_between, cycles, main_direction
 from simsoft.geometry.body import body_stations
@@ -57,7 +57,7 @@ def tip_directions(lure: FreeLure, nodes: Array, name: str) -> Array:
 
 
 def part_answers(
-    lure: FreeLure, course: Course, name: str, window: slice, *, during: str
+    lure: FreeLure, course: Trajectory, name: str, window: slice, *, during: str
 ) -> Outcome:
     """Return fold-back, stroke and rate of one chain over a stretch of a course.
 
@@ -89,7 +89,7 @@ def fold_back(lure: FreeLure, local: Array, name: str) -> float:
     return math.degrees(angle_between(mean, tip_directions(lure, placed_nodes(lure), name)))
 
 
-def still_turning(course: Course, first: int) -> str:
+def still_turning(course: Trajectory, first: int) -> str:
     """Return a warning where pitch or roll still drift over the samples from ``first`` on.
 
     The mean vertical in the lure's axes over the two halves, more than three degrees apart.
@@ -123,7 +123,7 @@ def beat(time: Array, path: Array) -> tuple[float, float | None]:
 def kept_motion(
     whole: Whole,
     lure: FreeLure,
-    course: Course,
+    course: Trajectory,
     scenario: str,
     label: str,
     window: tuple[int, int],

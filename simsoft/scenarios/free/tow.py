@@ -13,7 +13,7 @@ import numpy as np
 
 from simsoft.bodies.answers.stream import say_shading
 from simsoft.bodies.free.base_step import HELD, Line
-from simsoft.bodies.free.course import Course, at_rest, in_lure_axes, march_once
+from simsoft.bodies.free.course import Trajectory, at_rest, in_lure_axes, march_once
 from simsoft.case.model import Scenario
 from simsoft.core.errors import SolveError
 from simsoft.lure.assembly import Whole
@@ -90,7 +90,7 @@ def held_base(lure: FreeLure) -> FreeLure:
     return replace(lure, tree=lure.tree._replace(base=lure.tree.base._replace(structure=structure)))
 
 
-def towed(lure: FreeLure, speed: float, longest: float, step: float) -> Course:
+def towed(lure: FreeLure, speed: float, longest: float, step: float) -> Trajectory:
     """Return the course of a lure whose eye is towed along -x at a speed [m/s].
 
     Raises
@@ -131,7 +131,9 @@ def _roll_stability(own: Outcome, lure: FreeLure) -> None:
         )
 
 
-def _body_answers(own: Outcome, lure: FreeLure, free: Course, window: slice, speed: float) -> None:
+def _body_answers(
+    own: Outcome, lure: FreeLure, free: Trajectory, window: slice, speed: float
+) -> None:
     """Add sway, yaw, pitch and roll (peak to peak), mean attitude and the line's force."""
     turned = free.frames[window]
     nose = -turned[:, :, 0]
@@ -163,7 +165,7 @@ def _body_answers(own: Outcome, lure: FreeLure, free: Course, window: slice, spe
 def _part_answers(
     own: Outcome,
     lure: FreeLure,
-    courses: tuple[Course, Course | None],
+    courses: tuple[Trajectory, Trajectory | None],
     window: slice,
     name: str,
     speed: float,

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import import_module
 from typing import Any
 
 from simsoft.bodies.answers.clearance import lack_clearance
 from simsoft.bodies.answers.stream import modes_in_air_and_water
-from simsoft.bodies.rod.modes import Modes
 from simsoft.case.model import Scenario
-from simsoft.lure.parts import Strip, in_still_water
+from simsoft.lure.parts import Specimen, Strip, in_still_water
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
+from simsoft.solvers.modes import Modes
 
 BUCKLES = "not stable: it falls over to one side under its own weight"
 
@@ -24,7 +24,7 @@ class StillBody:
 
     Attributes
     ----------
-    prepare : function of strip, water, values, gravity, elements and air
+    prepare : function of a Specimen
     modes : function of ready and how many
     ringing, hanging : str, basis of the frequencies and of the rest shape
     add_wet : function of outcome, ready, water, modes in water and the scenario's name; adds
@@ -32,7 +32,7 @@ class StillBody:
     add_rest, add_drawings : functions of outcome, ready, rest shape, scenario's name and speed
     """
 
-    prepare: Callable[..., Any]
+    prepare: Callable[[Specimen], Any]
     modes: Callable[[Any, int], Modes]
     ringing: str
     hanging: str
@@ -59,9 +59,8 @@ def hold(
     body, outcome = still_body(strip), Outcome()
     add_model(outcome, strip)
     values = in_still_water(strip, values)
-    gravity = scenario.gravity
-    wet = body.prepare(strip, surrounding, values, gravity=gravity, elements=elements)
-    dry = body.prepare(strip, surrounding, values, gravity=False, elements=elements, air=True)
+    held = Specimen(strip, surrounding, values, gravity=scenario.gravity, elements=elements)
+    wet, dry = body.prepare(held), body.prepare(replace(held, gravity=False, air=True))
 
     def add(modes: Modes, medium: str) -> None:
         add_modes(outcome, modes, medium, body.ringing)

@@ -8,11 +8,11 @@ from simsoft.bodies.paddle.equilibrium import StemRest
 from simsoft.bodies.paddle.setup import StemReady, prepare_stem, stem_modes_at_own_frequency
 from simsoft.bodies.paddle.shapes import stem_mode_surfaces, stem_shape
 from simsoft.bodies.rod.equilibrium import Rest
-from simsoft.bodies.rod.modes import Modes
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.driver import StillBody
 from simsoft.scenarios.hold.rod import REST, add_damping, add_rest
+from simsoft.solvers.modes import Modes
 
 MODES = (
     "linear modes of the plate on its stem, in water about its rest shape with the added mass of "

@@ -20,7 +20,6 @@ from simsoft.bodies.plate.setup import (
     turning_of_plate,
 )
 from simsoft.bodies.plate.shapes import mode_surfaces
-from simsoft.bodies.rod.modes import Modes
 from simsoft.core.arrays import Array
 from simsoft.core.signals import angle_between
 from simsoft.hydrodynamics.viscous import RANGE, hydrodynamic_function
@@ -28,6 +27,7 @@ from simsoft.lure.plate_model import PlateModel
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.driver import StillBody
+from simsoft.solvers.modes import Modes
 
 MODES = (
     "linear modes of the plate, in water about its rest shape with the added mass of its "

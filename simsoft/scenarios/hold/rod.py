@@ -11,7 +11,6 @@ from simsoft.bodies.answers.clearance import add_clearance
 from simsoft.bodies.answers.in_body import add_body_depth
 from simsoft.bodies.clearance.gap import moulded_rod, placed_rod
 from simsoft.bodies.rod.equilibrium import Rest
-from simsoft.bodies.rod.modes import Modes
 from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare_rod
 from simsoft.bodies.rod.shapes import shape_of, tip_of
 from simsoft.core.signals import angle_between, total_turning
@@ -19,6 +18,7 @@ from simsoft.hydrodynamics.viscous import RANGE, hydrodynamic_function
 from simsoft.properties.water import Water
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.hold.driver import StillBody
+from simsoft.solvers.modes import Modes
 
 MODES = "linear modes of the rod, in water about its rest shape, in air about the moulded one"
 DAMPING = "material loss plus viscous drag at small amplitude, Sader 1998; screening for tapers"

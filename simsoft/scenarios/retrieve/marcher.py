@@ -12,7 +12,7 @@ from simsoft.bodies.answers.beat import CYCLE, NO_STROKE, Moving, expected_beat
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.setup import Ready
 from simsoft.bodies.rod.stability import Growth
-from simsoft.bodies.rod.time_march import STEPS_PER_MODE, State, beat_at, rest_at
+from simsoft.bodies.rod.time_march import STEPS_PER_MODE, MarchState, beat_at, rest_at
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
@@ -65,6 +65,7 @@ class Detail:
     begun : dict of Stood by speed [m/s], where marches of nearly the same part stand; None for
         every march from rest
     rested : dict of float by speed [m/s], see ``Outcome``, of marches of nearly the same part
+    screened : bool, no march: a stiff paddle by its small motions, all else on a coarse mesh
     each : function of a function and its arguments, ``map`` or one that works on several at a time
     """
 
@@ -77,6 +78,7 @@ class Detail:
     careful: bool = True
     begun: Mapping[float, Stood] | None = None
     rested: Mapping[float, float] = field(default_factory=dict)
+    screened: bool = False
     each: Each = map
 
     def stays(self, speed: float, length: float, lead: Lead) -> bool:
@@ -157,7 +159,7 @@ class Marcher:
         speed: float,
         rest: Array,
         longest: float | None = None,
-        start: State | None = None,
+        start: MarchState | None = None,
         kick: float = FLUTTER_KICK,
         rough: bool = False,
         expected: float | None = None,
@@ -249,7 +251,7 @@ def march_at(solver: Marcher, speed: float, rest: Rest) -> Beat:
 def _onward(solver: Marcher, speed: float, rest: Array, stood: Stood) -> Beat:
     """March on from where another march stands; a few beats first tell the material."""
     few = GLANCE / stood.frequency
-    begin, expected = State(*stood.state), stood.frequency
+    begin, expected = MarchState(*stood.state), stood.frequency
     first = solver.at(speed, rest, few, begin, expected=expected, passes=1)
     if first.frequency > 0.0:
         expected = first.frequency

@@ -14,7 +14,7 @@ from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency
 from simsoft.bodies.rod.stability import find_onset
 from simsoft.bodies.rod.tangents import at_rest
-from simsoft.bodies.rod.time_march import State
+from simsoft.bodies.rod.time_march import MarchState
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Rod
@@ -85,7 +85,7 @@ class RodInStream:
 
         return Asked(self.part, marcher.basis, march)
 
-    def again(self, speed: float, rest: Rest, stands: State | None) -> Beat:
+    def again(self, speed: float, rest: Rest, stands: MarchState | None) -> Beat:
         """March from a state, or from a large kick where that is None."""
         return self.marcher.at(speed, rest.angle, start=stands, kick=LARGE_KICK)
 

@@ -23,7 +23,7 @@ from simsoft.validate.studies.tools import (
     Solved,
     only,
     signed_percent,
-    solve_all,
+    solve_cases,
     table,
     table_number,
 )
@@ -82,7 +82,7 @@ def study(names: Sequence[str] = ()) -> list[BracketLine]:
     wanted = [name for name in stated if not names or name in names]
     cases = [load(folder / f"{name}.toml") for name in wanted]
     runs = [throw for case in cases for throw in (case, _still(case), *_into_wind(case))]
-    solved = iter(solve_all(runs))
+    solved = iter(solve_cases(runs))
     lines: list[BracketLine] = []
     for name, case in zip(wanted, cases, strict=True):
         calm, alone, *windy = (next(solved) for _ in range(2 + len(_into_wind(case))))

@@ -11,7 +11,7 @@ from threadpoolctl import threadpool_limits
 from simsoft.bodies.rod.setup import modes_at_own_frequency, prepare_rod
 from simsoft.bodies.rod.stability import find_onset
 from simsoft.case.model import Case
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.solvers.stability import GROWTH_NOISE
 from simsoft.validate.studies.tools import demo, only, table
 
@@ -59,7 +59,7 @@ def _with_reactive(case: Case, reactive: bool) -> Case:
 def _growth(case: Case) -> tuple[tuple[float, ...], tuple[float, ...], float]:
     lure = assemble(case)
     strip = lure.strips[0]
-    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=False)
+    ready = prepare_rod(Specimen(strip, lure.water, values_of(strip), gravity=False))
     with threadpool_limits(limits=1, user_api="blas"):
         onset = find_onset(
             ready.rod, ready.resting_modulus, ready.material, np.array(SPEEDS), DOWNSTREAM

@@ -13,7 +13,7 @@ from simsoft.validate.studies.tools import (
     demo,
     only,
     signed_percent,
-    solve_all,
+    solve_cases,
     table,
     table_number,
 )
@@ -171,13 +171,13 @@ def refined_case(plan: Refinements) -> Convergence:
     case = only(demo(plan.name), "retrieve", speeds=(plan.speed,), duration=plan.duration)
     normal = ELEMENTS[case.parts[0].kind]
     counts = tuple(round(factor * normal) for factor in plan.counts)
-    (plain,) = solve_all([case])
+    (plain,) = solve_cases([case])
     default_step = plain.steps[plan.speed]
     half = HALF * default_step
     steps = tuple(factor * default_step for factor in plan.steps)
     wanted = [(count, half) for count in counts] + [(normal, step) for step in steps]
     unique = list(dict.fromkeys(wanted))
-    runs = dict(zip(unique, solve_all([_with(case, *key) for key in unique]), strict=True))
+    runs = dict(zip(unique, solve_cases([_with(case, *key) for key in unique]), strict=True))
     by_elements = [runs[count, half] for count in counts]
     by_step = [runs[normal, step] for step in steps]
     rows = tuple(_refined(plan, q, plain, by_elements, by_step) for q in plan.quantities)

@@ -93,7 +93,7 @@ fit and only the scatter is a test; silicones are not plastisol.
 """
 
 
-def rows() -> list[tuple[str, float, float]]:
+def silicone_rows() -> list[tuple[str, float, float]]:
     """Return durometer, measured and predicted modulus [Pa] of every silicone."""
     found = []
     for scale, points, low, high in SILICONES:
@@ -107,7 +107,7 @@ def section() -> str:
     """Return the first part of the page: what could not be had, and the moduli."""
     lines = [HEAD.format(version=__version__, factor=DEFAULTS.static_factor, crosshead=CROSSHEAD)]
     logs = []
-    for name, measured, predicted in rows():
+    for name, measured, predicted in silicone_rows():
         logs.append(math.log(predicted / measured))
         lines.append(
             f"| {name} | {measured / 1e3:.0f} | {predicted / 1e3:.0f} | "

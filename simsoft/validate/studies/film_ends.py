@@ -89,7 +89,7 @@ def hung(
 
 
 def corners(paddle: PaddleInput, cup_depth: float = 0.0) -> Array:
-    """Return points (n, 3) [m] whose hull is a paddle, from its centre, as `Hung` has them."""
+    """Return points (n, 3) [m] whose hull is a paddle, from its centre, as `StiffPaddle` has."""
     thick = 0.5 * paddle.thickness
     if paddle.shape == "boot":
         signs = np.array(np.meshgrid([-0.5, 0.5], [-0.5, 0.5], [-1.0, 1.0])).reshape(3, -1).T

@@ -13,7 +13,7 @@ from simsoft.case.read import load
 from simsoft.results.record import Record, select
 from simsoft.validate.locate import checks_directory
 from simsoft.validate.studies.brackets import FOLDER, lure_brackets, stem_alone
-from simsoft.validate.studies.tools import ABSENT, only, solve_all, table, table_number
+from simsoft.validate.studies.tools import ABSENT, only, solve_cases, table, table_number
 
 MEASURES = (("flap_frequency", 1.0), ("stroke", 1e3), ("edge_to_edge", 1e3))
 KICKS = "kicks"
@@ -73,8 +73,8 @@ def study() -> list[SeenTail]:
         only(load(folder / f"{name}.toml"), "retrieve", speeds=tuple(told["speeds"]), onset=True)
         for name, told in stated.items()
     ]
-    found = solve_all(cases, bands=True)
-    stiff = solve_all([stem_alone(case) for case in cases])
+    found = solve_cases(cases, bands=True)
+    stiff = solve_cases([stem_alone(case) for case in cases])
     return [
         _seen(name, speed, solved.records, alone.number("start_speed"), told["sweep"])
         for (name, told), solved, alone in zip(stated.items(), found, stiff, strict=True)

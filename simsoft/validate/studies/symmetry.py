@@ -11,7 +11,7 @@ import numpy as np
 from simsoft.case.model import Case, MaterialInput, PaddleInput, Part, Taper, Tolerance, Vector
 from simsoft.core.arrays import Array
 from simsoft.lure.parts import THICKNESS_SCATTER
-from simsoft.validate.studies.tools import Solved, demo, only, solve_all, table, table_number
+from simsoft.validate.studies.tools import Solved, demo, only, solve_cases, table, table_number
 
 SCALE = 2.0
 TURN = (0.7, -1.1, 0.4)  # [rad] rotation vector of the turned cases, any will do
@@ -80,7 +80,7 @@ class Twin:
 def study() -> list[Pair]:
     """Run all twins."""
     twins = [*_mirrored(), *_scaled(), *_turned()]
-    runs = solve_all([case for twin in twins for case in (twin.plain, twin.changed)])
+    runs = solve_cases([case for twin in twins for case in (twin.plain, twin.changed)])
     return [
         pair
         for twin, plain, changed in zip(twins, runs[::2], runs[1::2], strict=True)

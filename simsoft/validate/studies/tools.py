@@ -81,7 +81,7 @@ def only(case: Case, kind: str, **changes: object) -> Case:
     return replace(case, scenarios=kept)
 
 
-def solve(case: Case, bands: bool = False) -> Solved:
+def solve_case(case: Case, bands: bool = False) -> Solved:
     """Run a case, with bands or without, and keep its numbers."""
     found = run(case, bands=bands)
     return Solved(
@@ -91,11 +91,11 @@ def solve(case: Case, bands: bool = False) -> Solved:
     )
 
 
-def solve_all(cases: Sequence[Case], *, bands: bool = False) -> list[Solved]:
+def solve_cases(cases: Sequence[Case], *, bands: bool = False) -> list[Solved]:
     """Run cases on all cores; results in order."""
     workers = min(os.cpu_count() or 1, len(cases))
     with ProcessPoolExecutor(max_workers=workers, mp_context=get_context("spawn")) as pool:
-        return list(pool.map(partial(solve, bands=bands), cases))
+        return list(pool.map(partial(solve_case, bands=bands), cases))
 
 
 def table_number(value: float | None, digits: int = 4) -> str:

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 
 from simsoft.lure.parts import DEFAULT_FREQUENCY, assemble, strip_modulus, values_of
 from simsoft.properties.material import DEFAULTS
-from simsoft.properties.water import resolve
-from simsoft.validate.studies.tools import demo, solve_all, table, table_number
+from simsoft.properties.water import resolve_water
+from simsoft.validate.studies.tools import demo, solve_cases, table, table_number
 
 CELSIUS = 273.15
 TEMPERATURES = (5.0, 22.0)  # [degC]
@@ -45,7 +45,7 @@ def study() -> list[Day]:
         replace(plain, water=replace(plain.water, temperature=CELSIUS + t)) for t in TEMPERATURES
     ]
     days = []
-    for temperature, case, solved in zip(TEMPERATURES, cases, solve_all(cases), strict=True):
+    for temperature, case, solved in zip(TEMPERATURES, cases, solve_cases(cases), strict=True):
         strip = assemble(case).strips[0]
         values = values_of(strip)
         speeds = next(s.speeds for s in case.scenarios if s.kind == "retrieve")
@@ -61,7 +61,7 @@ def study() -> list[Day]:
         days.append(
             Day(
                 temperature,
-                resolve(case.water).viscosity,
+                resolve_water(case.water).viscosity,
                 values["modulus"],
                 strip_modulus(strip, values, DEFAULT_FREQUENCY),
                 solved.number("natural_frequency", mode=1, medium="water"),

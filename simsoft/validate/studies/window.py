@@ -11,8 +11,8 @@ from simsoft.case.model import Case, MaterialInput, PaddleInput, Taper, WaterInp
 from simsoft.core.errors import SolveError
 from simsoft.geometry.paddle import plate_area, thickness_share
 from simsoft.properties.coefficients import PADDLE_NORMAL_FORCE
-from simsoft.properties.water import resolve
-from simsoft.validate.studies.tools import Solved, demo, solve_all, table, table_number
+from simsoft.properties.water import resolve_water
+from simsoft.validate.studies.tools import Solved, demo, solve_cases, table, table_number
 
 THICKNESSES = (1.0e-3, 1.5e-3, 2.0e-3, 2.5e-3, 3.2e-3, 4.0e-3, 5.0e-3)  # [m]
 MODULI = (50e3, 100e3, 200e3, 400e3)  # [Pa]
@@ -105,7 +105,7 @@ def study() -> list[Stem]:
     cases = [window_case(*place) for place in grid]
     return [
         _stem(h, e, case, solved)
-        for (h, e), case, solved in zip(grid, cases, solve_all(cases), strict=True)
+        for (h, e), case, solved in zip(grid, cases, solve_cases(cases), strict=True)
     ]
 
 
@@ -146,7 +146,7 @@ def _fold_rule(case: Case, speed: float) -> float:
     modulus = case.material.youngs_modulus
     if modulus is None:
         raise ValueError(f"{case.title}: the modulus is not given")
-    density = resolve(case.water).density
+    density = resolve_water(case.water).density
     normal_force = PADDLE_NORMAL_FORCE.value * thickness_share(paddle)
     force = 0.5 * density * speed**2 * plate_area(paddle) * normal_force
     second_moment = part.thickness.values[0] * part.width.values[0] ** 3 / 12.0

@@ -11,7 +11,7 @@ from simsoft.bodies.clearance.gap import Placed, clearance, placed_rod, swept_tu
 from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.case.model import HookInput, PaddleInput, RigInput, Scenario, Taper
 from simsoft.engine.run import run
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.properties.coefficients import RIGGING_SCATTER
 from simsoft.results.record import select
 
@@ -29,7 +29,9 @@ def lure_case(part, rig, *scenarios):
 def moulded_clearance(part, rig, elements=32):
     lure = assemble(lure_case(part, rig))
     strip = lure.strips[0]
-    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=False, elements=elements)
+    ready = prepare_rod(
+        Specimen(strip, lure.water, values_of(strip), gravity=False, elements=elements)
+    )
     return clearance(strip, ready.rod, placed_rod(ready.rod, ready.rod.natural), strip.wire)
 
 
@@ -97,7 +99,9 @@ def flat(size):
 def part_side(part):
     """Return the sign of y to which the moulded arc turns."""
     lure = assemble(lure_case(part, None))
-    ready = prepare_rod(lure.strips[0], lure.water, values_of(lure.strips[0]), gravity=False)
+    ready = prepare_rod(
+        Specimen(lure.strips[0], lure.water, values_of(lure.strips[0]), gravity=False)
+    )
     return placed_rod(ready.rod, ready.rod.natural).centre[0, 5, 1]
 
 
@@ -122,7 +126,7 @@ def test_positions_are_looked_at_one_by_one():
     rig = hook_through((0.01, 0.004, 0.0), (0.02, 0.004, 0.0), (0.03, 0.004, 0.0))
     lure = assemble(lure_case(strip_part(), rig))
     strip = lure.strips[0]
-    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=False, elements=16)
+    ready = prepare_rod(Specimen(strip, lure.water, values_of(strip), gravity=False, elements=16))
     still = placed_rod(ready.rod, ready.rod.natural)
     aside = [0.0, 0.001, -0.002]
     moved = Placed(

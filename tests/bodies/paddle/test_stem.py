@@ -19,9 +19,10 @@ from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.bodies.rod.shapes import tip_of
 from simsoft.bodies.rod.stability import Growth
 from simsoft.bodies.rod.tangents import at_rest, turned_by
-from simsoft.bodies.rod.time_march import march
+from simsoft.bodies.rod.time_march import march_rod
 from simsoft.case.read import load
-from simsoft.lure.parts import assemble, values_of, without_fluid_load
+from simsoft.lure.parts import Specimen, assemble, values_of
+from simsoft.lure.rod_model import without_fluid_load
 from simsoft.solvers.limit_cycle import beat_of_march
 from simsoft.solvers.time_march import TimeStep
 from simsoft.validate.stem_checks import strip_cut_in_two
@@ -44,14 +45,18 @@ def stiffened(plate, share):
 def rigid():
     lure = assemble(load(CASES / "paddle_100.toml"))
     strip = lure.strips[0]
-    return prepare_rod(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
+    return prepare_rod(
+        Specimen(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
+    )
 
 
 @pytest.fixture(scope="module")
 def bent():
     lure = assemble(load(CASES / "paddle_100.toml", ["parts.tail.model=plate"]))
     strip = lure.strips[0]
-    return prepare_stem(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
+    return prepare_stem(
+        Specimen(strip, lure.water, values_of(strip), gravity=True, elements=ELEMENTS)
+    )
 
 
 @pytest.fixture(scope="module")
@@ -153,7 +158,7 @@ def marched(ready, **more):
 def test_a_stiff_plate_beats_as_the_rigid_paddle_does(rigid, stiff):
     rest = rest_branch(rigid.resting_rod(), np.array([SPEED]), ALONG)[0].angle
     rod = rigid.moving_rod(rest, STREAM, BEAT)
-    old = march(rod, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=4.0)
+    old = march_rod(rod, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=4.0)
     moulded = tip_of(rigid.rod, rigid.rod.natural)[1]
     expected = beat_of_march(moulded, old, ALONG)
     found = beat_of_march(moulded, marched(stiff).march, ALONG)

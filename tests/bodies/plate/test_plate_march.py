@@ -12,7 +12,7 @@ from simsoft.bodies.plate.stability import PlateGrowth
 from simsoft.bodies.plate.time_march import _Run, march_plate
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.case.read import loads
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.scenarios.retrieve.marcher import Detail
 from simsoft.scenarios.retrieve.plate import PlateInStream, _kick
 from simsoft.solvers.time_march import TimeStep, march_ends
@@ -52,7 +52,7 @@ def fin(part="", loads_="", gravity="false"):
     case = loads(FIN.format(part=part, loads=loads_, gravity=gravity), "fin.toml")
     lure = assemble(case)
     strip = lure.strips[0]
-    ready = prepare_plate(strip, lure.water, values_of(strip), gravity=gravity == "true")
+    ready = prepare_plate(Specimen(strip, lure.water, values_of(strip), gravity=gravity == "true"))
     return PlateInStream(ready, case.scenarios[0], Detail())
 
 
@@ -141,7 +141,7 @@ def test_steps_of_a_large_beat_converge_undivided(monkeypatch):
     case = loads(text, "fin.toml", ["scenarios.stream.duration=1.5 s"])
     lure = assemble(case)
     strip = lure.strips[0]
-    ready = prepare_plate(strip, lure.water, values_of(strip), gravity=False)
+    ready = prepare_plate(Specimen(strip, lure.water, values_of(strip), gravity=False))
     march = PlateInStream(ready, case.scenarios[0], Detail())
     divided = []
     monkeypatch.setattr(_Run, "_divided", lambda self, motion, time: divided.append(time))

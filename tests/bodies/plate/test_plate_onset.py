@@ -16,7 +16,7 @@ from simsoft.bodies.plate.stability import (
 )
 from simsoft.case.read import load, loads
 from simsoft.engine.run import run
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.results.record import select
 from simsoft.validate import plate_checks
 
@@ -37,7 +37,7 @@ def test_a_plate_along_the_stream_needs_no_tangent_of_the_water(monkeypatch):
     case = load(CASE, ["numerics.elements=8"])
     lure = assemble(case)
     strip = lure.strips[0]
-    ready = prepare_plate(strip, lure.water, values_of(strip), gravity=False)
+    ready = prepare_plate(Specimen(strip, lure.water, values_of(strip), gravity=False))
 
     def none(*arguments):
         raise AssertionError("the water's tangent was asked for")
@@ -85,7 +85,9 @@ def test_waves_that_a_mesh_does_not_show_start_no_beat(elements):
     # 1.105 m/s with 14 elements; a mode of two panels to a half wave took energy in at any speed
     lure = assemble(loads(UNDAMPED))
     strip = lure.strips[0]
-    ready = prepare_plate(strip, lure.water, values_of(strip), gravity=False, elements=elements)
+    ready = prepare_plate(
+        Specimen(strip, lure.water, values_of(strip), gravity=False, elements=elements)
+    )
     growth = PlateGrowth(ready, np.array([1.0, 0.0, 0.0]), 0.0)
     step = steps_of(ready.model.flow, ready.still.state, growth.basis)
     seen = step < SHORTEST_WAVE
@@ -103,7 +105,7 @@ def test_waves_that_a_mesh_does_not_show_start_no_beat(elements):
 def test_the_step_of_a_mode_tells_the_panels_of_its_wave():
     lure = assemble(loads(UNDAMPED))
     strip = lure.strips[0]
-    ready = prepare_plate(strip, lure.water, values_of(strip), gravity=False, elements=40)
+    ready = prepare_plate(Specimen(strip, lure.water, values_of(strip), gravity=False, elements=40))
     flow, plan = ready.model.flow, ready.model.planform.plan
     wave = np.zeros((*ready.still.state.shape, 1))
     normal = ready.still.state[:, 3:]

@@ -10,7 +10,7 @@ from simsoft.case.read import loads
 from simsoft.core.band import Band
 from simsoft.engine.run import run
 from simsoft.engine.uncertainty import OF_WAKE, felt
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.results.outcome import Outcome
 from simsoft.results.record import select
 from simsoft.scenarios.retrieve.marcher import Detail
@@ -53,7 +53,7 @@ def case_of(modulus=120, direction="[0, 0, 1]", shedding="true"):
 def marcher(case, duration=None):
     lure = assemble(case)
     strip = lure.strips[0]
-    ready = prepare_plate(strip, lure.water, values_of(strip), gravity=False)
+    ready = prepare_plate(Specimen(strip, lure.water, values_of(strip), gravity=False))
     return PlateInStream(ready, replace(case.scenarios[0], duration=duration), Detail())
 
 
@@ -82,7 +82,7 @@ def test_the_balance_meets_the_march(speed):
     solver = marcher(case_of())
     rest = solver.rests(np.array([speed]))[0]
     shed = solver.shedding(speed, rest)
-    beat = solver.at(speed, rest, shed)
+    beat = solver.at(speed, rest)
     assert beat.march.settled
     assert beat.frequency == pytest.approx(shed.frequency, rel=0.01)
     assert beat.stroke == pytest.approx(shed.stroke, rel=0.05)

@@ -9,7 +9,7 @@ from physics import FLAT, STILL, Flight, bare_rod, moved, observed_order, ribbon
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.modes import natural_modes
 from simsoft.bodies.rod.stepper import ENERGY_NAMES
-from simsoft.bodies.rod.time_march import march
+from simsoft.bodies.rod.time_march import march_rod
 from simsoft.solvers.time_march import TimeStep
 
 N = 10
@@ -176,7 +176,7 @@ def test_energy_balance_of_a_march_closes_with_the_step():
     steps = np.array([5e-3, 2.5e-3, 1.25e-3])
     residuals = []
     for step in steps:
-        found = march(
+        found = march_rod(
             rod, stream, rod.natural, frequency=1.13, longest=18.0, step=TimeStep(stated=step)
         )
         moved_to = found.tip[:, 1]

@@ -7,7 +7,7 @@ import pytest
 from physics import X, ribbon
 
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.time_march import march
+from simsoft.bodies.rod.time_march import march_rod
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import cycles
 from simsoft.solvers.time_march import TimeStep, is_trending, remaining, settle
@@ -35,7 +35,7 @@ def limit_cycle(beta, speed, span, damping, elements, period, beats):
     # the published ribbons are planar: twist is kept out by a high torsional stiffness
     rod = rod._replace(stiffness=rod.stiffness * [1.0, 1.0, 400.0])
     step = min(COURANT / (elements * speed), period / 400.0)
-    found = march(
+    found = march_rod(
         rod,
         make_stream(speed, X),
         rod.natural,
@@ -88,7 +88,7 @@ def test_limit_cycle_does_not_depend_on_the_kick_or_its_side():
     rod = ribbon(0.2, 16, span=0.5, normal_drag=1.8, damping_time=0.01)
     strokes = []
     for kick in (2.0, -2.0, 12.0):
-        found = march(
+        found = march_rod(
             rod,
             make_stream(6.5, X),
             rod.natural,
@@ -108,7 +108,7 @@ def test_limit_cycle_converges_with_the_step():
     rod = ribbon(0.2, 12, span=0.5, normal_drag=1.8, damping_time=0.01)
     found = {}
     for step in (8e-3, 4e-3, 1e-3):
-        run = march(
+        run = march_rod(
             rod,
             make_stream(6.5, X),
             rod.natural,
@@ -128,7 +128,7 @@ def test_limit_cycle_converges_with_the_step():
 def test_record_of_a_march_is_whole_and_consistent():
     rod = ribbon(0.2, 10, span=0.5, normal_drag=1.8, damping_time=0.01)
     rod = rod._replace(root=np.array([0.5, 0.1, 0.2]))
-    found = march(
+    found = march_rod(
         rod,
         make_stream(6.5, X),
         rod.natural,
@@ -156,7 +156,7 @@ def test_a_hanging_strip_pulls_its_clamp_with_its_weight():
     rod = ribbon(0.5, 8, normal_drag=0.0, damping_time=0.2, reactive=0.0)
     down = np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]])
     rod = rod._replace(frame=down, weight=np.outer(rod.span, [0.0, 0.0, -2.0]))
-    found = march(
+    found = march_rod(
         rod,
         make_stream(0.0, X),
         rod.natural,
@@ -173,7 +173,7 @@ def test_divergence_is_an_error_that_says_what_to_change():
     with pytest.raises(
         SolveError, match=r"the march diverged at \d+\.\d{3} s \(step .* s, 24 elements\): give a"
     ):
-        march(
+        march_rod(
             rod,
             make_stream(8.0, X),
             rod.natural,
@@ -235,9 +235,11 @@ def test_what_a_trend_has_left():
 def test_a_march_goes_on_from_where_another_stands():
     rod = ribbon(0.2, 10, span=0.5, normal_drag=1.8, damping_time=0.01)
     options = {"frequency": 1.1, "step": TimeStep(stated=4e-3)}
-    first = march(rod, make_stream(6.5, X), rod.natural, longest=60.0, **options)
+    first = march_rod(rod, make_stream(6.5, X), rod.natural, longest=60.0, **options)
     assert first.settled
-    again = march(rod, make_stream(6.5, X), rod.natural, longest=30.0, start=first.state, **options)
+    again = march_rod(
+        rod, make_stream(6.5, X), rod.natural, longest=30.0, start=first.state, **options
+    )
     assert again.settled
     strokes = [np.ptp(m.tip[slice(*m.window), 1]) for m in (first, again)]
     assert strokes[1] == pytest.approx(strokes[0], rel=1e-2)

@@ -9,7 +9,7 @@ from physics import Flight, X, observed_order
 from simsoft.bodies.rod.equilibrium import make_stream, rest_branch
 from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.case.read import load
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 
 CASES = Path(__file__).parents[3] / "cases"
 SPEED = 0.6
@@ -21,7 +21,7 @@ def shedding_paddle():
     """Return rod, stream and a flight in full beat, started with steps far shorter than usual."""
     lure = assemble(load(CASES / "paddle_100.toml"))
     strip = lure.strips[0]
-    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=True, elements=5)
+    ready = prepare_rod(Specimen(strip, lure.water, values_of(strip), gravity=True, elements=5))
     stream = make_stream(SPEED, X)
     rest = rest_branch(ready.resting_rod(), np.array([SPEED]), X)[0].angle
     rod = ready.moving_rod(rest, stream, 6.0)

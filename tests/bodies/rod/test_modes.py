@@ -8,7 +8,8 @@ from physics import bare_rod, case_of, observed_order, placed, strip_part
 
 from simsoft.bodies.rod.modes import natural_modes
 from simsoft.case.model import Taper
-from simsoft.lure.parts import GRAVITY, assemble, build_rod, values_of, with_material
+from simsoft.lure.parts import GRAVITY, Specimen, assemble, values_of
+from simsoft.lure.rod_model import build_rod, with_material
 
 # Blevins 1979, Formulas for Natural Frequency and Mode Shape, table 8-1.
 UNIFORM = np.array([1.8751041, 4.6940911, 7.8547574])
@@ -30,7 +31,7 @@ def rod_of(part, *, elements, air=True, **material):
     lure = assemble(case_of(part, **material))
     strip = lure.strips[0]
     values = values_of(strip)
-    bare = build_rod(strip, lure.water, values, gravity=False, elements=elements, air=air)
+    bare = build_rod(Specimen(strip, lure.water, values, gravity=False, elements=elements, air=air))
     return with_material(bare, values["modulus"], 0.0)
 
 
@@ -157,7 +158,7 @@ def hanging(sign, elements=40):
     lure = assemble(case_of(part, density=2000.0))
     strip = lure.strips[0]
     values = values_of(strip)
-    rod = build_rod(strip, lure.water, values, gravity=True, elements=elements)
+    rod = build_rod(Specimen(strip, lure.water, values, gravity=True, elements=elements))
     return with_material(rod, values["modulus"], 0.0)
 
 

@@ -9,16 +9,10 @@ from physics import X, case_of, ribbon, strip_part
 import simsoft.bodies.rod.stability as onset_room
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.stability import find_onset, relaxed_rod
-from simsoft.bodies.rod.time_march import march
+from simsoft.bodies.rod.time_march import march_rod
 from simsoft.case.model import LoadsInput
-from simsoft.lure.parts import (
-    assemble,
-    build_rod,
-    damping_time,
-    law_of,
-    values_of,
-    with_material,
-)
+from simsoft.lure.parts import Specimen, assemble, damping_time, law_of, values_of
+from simsoft.lure.rod_model import build_rod, with_material
 from simsoft.mechanics.material_law import Law
 from simsoft.solvers.stability import GROWTH_NOISE, missing_sentence
 from simsoft.solvers.time_march import TimeStep
@@ -103,7 +97,7 @@ def aligned(**loads):
     lure = assemble(case_of(part, modulus=120e3, loss_factor=0.1))
     strip = lure.strips[0]
     values = values_of(strip)
-    return strip, values, build_rod(strip, lure.water, values, gravity=False, elements=20)
+    return strip, values, build_rod(Specimen(strip, lure.water, values, gravity=False, elements=20))
 
 
 def growth_against_speed(strip, values, rod, speeds):
@@ -147,7 +141,7 @@ def test_disturbed_ribbon_with_drag_alone_comes_to_rest():
     strip, values, bare = aligned(reactive=False, normal_drag=1.95)
     time = damping_time(strip, values, 1.0)
     rod = with_material(bare, values["modulus"], time)
-    found = march(
+    found = march_rod(
         rod,
         make_stream(1.0, X),
         rod.natural,

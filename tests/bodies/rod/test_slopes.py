@@ -11,7 +11,7 @@ from simsoft.bodies.rod.forces import make_work
 from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.bodies.rod.tangents import residual, tangents, turned_by, whole_stiffness
 from simsoft.case.read import load
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 
 CASES = Path(__file__).parents[3] / "cases"
 N = 10
@@ -22,7 +22,7 @@ def bent_demo(name, speed, shear, **changes):
     """Return rod, stream and angles of a demo part bent at random in space, off equilibrium."""
     lure = assemble(load(CASES / f"{name}.toml"))
     strip = lure.strips[0]
-    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=True, elements=N)
+    ready = prepare_rod(Specimen(strip, lure.water, values_of(strip), gravity=True, elements=N))
     stream = make_stream(speed, X, shear)
     rod = ready.moving_rod(ready.still.angle, stream, 5.0)._replace(
         follower=np.array([1e-3, -2e-3, 3e-3]), tip_moment=np.array([1e-5, 2e-5, -1e-5]), **changes
@@ -84,7 +84,7 @@ def test_drag_adds_no_friction_to_an_aligned_part():
     """Quadratic drag has no slope where nothing moves across: ten times the drag, same tangents."""
     lure = assemble(load(CASES / "ribbon_150.toml"))
     strip = lure.strips[0]
-    ready = prepare_rod(strip, lure.water, values_of(strip), gravity=False, elements=40)
+    ready = prepare_rod(Specimen(strip, lure.water, values_of(strip), gravity=False, elements=40))
     stream = make_stream(0.3, X)
     rod = ready.moving_rod(ready.still.angle, stream, 5.0)
     more = rod._replace(drag=rod.drag * np.array([10.0, 1.0, 1.0, 1.0]))

@@ -6,7 +6,7 @@ import pytest
 from simsoft.bodies.plate.modes import mass_operator
 from simsoft.case.read import loads
 from simsoft.engine.run import run
-from simsoft.lure.parts import assemble, values_of
+from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.lure.plate_model import build_plate, cached_panels
 from simsoft.results.record import select
 
@@ -73,7 +73,7 @@ def test_the_report_says_plate_and_why():
 def test_wet_mass_is_symmetric_and_positive():
     lure = assemble(loads(TEXT.format(model="plate", width=20), "fin.toml"))
     strip = lure.strips[0]
-    model = build_plate(strip, lure.water, values_of(strip), gravity=True, elements=6)
+    model = build_plate(Specimen(strip, lure.water, values_of(strip), gravity=True, elements=6))
     size = len(model.free)
     mass = mass_operator(model, model.state) @ np.eye(size)
     assert np.allclose(mass, mass.T, atol=1e-12 * np.abs(mass).max())

@@ -16,7 +16,7 @@ import math
 import numpy as np
 
 from simsoft.bodies.rod.forces import make_work
-from simsoft.bodies.rod.screening_kernel import Rods, Stuff, settle_rest, wet_basis
+from simsoft.bodies.rod.screening_kernel import Rods, settle_rest, wet_basis
 from simsoft.bodies.rod.tangents import (
     at_rest,
     elastic_tangent,
@@ -26,6 +26,7 @@ from simsoft.bodies.rod.tangents import (
 )
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
+from simsoft.mechanics.material_law import Law, modulus_at, time_at
 from simsoft.mechanics.rod import Rod, Stream
 
 LARGEST_TURN = 1.2  # [rad] of the tip from one speed to the next: more is another branch
@@ -37,18 +38,6 @@ REFINEMENTS = 5
 SAME_RATE = 0.01  # relative: the material is taken at the frequency found
 MATERIAL_PASSES = 6
 SLOWEST_BEAT = 0.1  # of the first wet mode: anything slower creeps aside and does not beat
-
-
-@kernel()
-def material_at(stuff: Stuff, frequency: float) -> tuple[float, float]:
-    """Return modulus [Pa] and Kelvin-Voigt time [s] at a frequency [Hz], as lure/parts.py has."""
-    modulus = stuff.resting
-    if frequency > stuff.dwell and stuff.exponent != 0.0:
-        modulus *= (frequency / stuff.dwell) ** stuff.exponent
-    time = stuff.kelvin_voigt
-    if time < 0.0:
-        time = stuff.loss / (2.0 * math.pi * max(frequency, stuff.dwell))
-    return modulus, time
 
 
 @kernel()
@@ -70,7 +59,7 @@ def leading_motion(mass: Array, damping: Array, stiffness: Array) -> tuple[float
 
 @kernel()
 def grows_at(
-    rods: Rods, stream: Stream, angle: Array, basis: Array, stuff: Stuff, first: float
+    rods: Rods, stream: Stream, angle: Array, basis: Array, law: Law, first: float
 ) -> tuple[float, float]:
     """Return growth [1/s] and frequency [rad/s] of the motion that leads about a rest shape.
 
@@ -82,11 +71,12 @@ def grows_at(
     elastic = padded(elastic_tangent(rods.unit, angle, basis), mass.shape[0])
     growth, omega, taken = 0.0, 0.0, first
     for _ in range(MATERIAL_PASSES):
-        modulus, time = material_at(stuff, taken / (2.0 * math.pi))
+        modulus = modulus_at(law, taken / (2.0 * math.pi))
+        time = time_at(law, taken / (2.0 * math.pi))
         growth, omega = leading_motion(
             mass,
             damping + modulus * time * elastic,
-            stiffness + (modulus - stuff.resting) * elastic,
+            stiffness + (modulus - law.modulus) * elastic,
         )
         if abs(omega - taken) <= SAME_RATE * taken:
             break
@@ -107,7 +97,7 @@ def tip_tangent(rod: Rod, angle: Array) -> Array:
 
 @kernel()
 def screen_speed(
-    rods: Rods, stuff: Stuff, stream: Stream, basis: Array, first: float, angle: Array, row: Array
+    rods: Rods, law: Law, stream: Stream, basis: Array, first: float, angle: Array, row: Array
 ) -> None:
     """Fill one row of answers and move ``angle`` (N, 3) to the rest shape of the stream."""
     before = angle.copy()
@@ -122,7 +112,7 @@ def screen_speed(
     moulded = tip_tangent(rods.resting, rods.resting.natural)
     cosine = (moulded * tip_tangent(rods.resting, angle)).sum()
     row[FOLD] = math.acos(min(1.0, max(-1.0, cosine)))
-    growth, omega = grows_at(rods, stream, angle, basis, stuff, first)
+    growth, omega = grows_at(rods, stream, angle, basis, law, first)
     row[GROWTH], row[FREQUENCY] = growth, omega / (2.0 * math.pi)
     row[ASIDE] = 1.0 if growth > 0.0 and omega < SLOWEST_BEAT * first else 0.0
 
@@ -130,7 +120,7 @@ def screen_speed(
 @kernel()
 def screen(
     rods: Rods,
-    stuff: Stuff,
+    law: Law,
     speeds: Array,
     direction: Array,
     shear: float,
@@ -163,16 +153,16 @@ def screen(
     here = angle.copy()
     for s in range(speeds.shape[0]):
         stream = Stream(speeds[s] * direction, direction, shear)
-        screen_speed(rods, stuff, stream, basis, first, here, answers[s])
+        screen_speed(rods, law, stream, basis, first, here, answers[s])
     start[:] = 0.0
-    search_start(rods, stuff, basis, first, angle, direction, shear, top, start)
+    search_start(rods, law, basis, first, angle, direction, shear, top, start)
     return first / (2.0 * math.pi)
 
 
 @kernel()
 def search_start(
     rods: Rods,
-    stuff: Stuff,
+    law: Law,
     basis: Array,
     first: float,
     angle: Array,
@@ -190,7 +180,7 @@ def search_start(
     speed = top / SPAN
     for _ in range(CLIMBS):
         here[:] = below
-        screen_speed(rods, stuff, Stream(speed * direction, direction, shear), basis, first, here,
+        screen_speed(rods, law, Stream(speed * direction, direction, shear), basis, first, here,
                      row)  # fmt: skip
         start[2], start[3], start[4] = speed, row[ASIDE], row[FOUND]
         if row[FOUND] == 0.0 or row[ASIDE] > 0.0:
@@ -208,7 +198,7 @@ def search_start(
         share = 0.5 if k % 2 else low_growth / (low_growth - high_growth)
         middle = low + min(max(share, 0.05), 0.95) * (high - low)
         here[:] = below
-        screen_speed(rods, stuff, Stream(middle * direction, direction, shear), basis, first, here,
+        screen_speed(rods, law, Stream(middle * direction, direction, shear), basis, first, here,
                      row)  # fmt: skip
         if row[FOUND] == 0.0 or row[ASIDE] > 0.0:
             break
