@@ -4,7 +4,8 @@ The compiler makes a whole library of every function that it is asked for: optim
 it calls, turned into machine code, with two wrappers that unpack its arguments from Python. A
 kernel that only kernels call needs none of this: the kernel that Python calls takes in its code
 and optimises all of it together. A leaf seven calls deep is so compiled once in place of eight
-times, and the cache keeps only what Python calls.
+times, and the cache keeps only what Python calls. The same holds for the compiler's own functions,
+which make zeros or solve equations. Named tuples are handed on by reference (``references``).
 """
 
 # The compiler's own modules carry few types.
@@ -13,6 +14,7 @@ times, and the cache keeps only what Python calls.
 from __future__ import annotations
 
 import operator
+from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
 from numba.core import compiler, event, sigutils, types
@@ -22,8 +24,11 @@ from numba.core.dispatcher import _FunctionCompiler
 from numba.core.registry import CPUDispatcher
 from numba.core.targetconfig import ConfigStack
 
+from simsoft.core import elements as elements  # for what it tells the compiler
+from simsoft.core.references import check_kept, handed
+
 if TYPE_CHECKING:
-    from collections.abc import Callable
+    from collections.abc import Callable, Iterator
 
 
 FULL, REDUCED = 3, 1  # levels of the compiler's optimisation
@@ -107,31 +112,82 @@ class KernelLibrary(ReducedLibrary):
             passes.run(self._final_module, builder)
 
 
+def own_function(self: _FunctionCompiler, args: Any, return_type: Any) -> Any:
+    """Return a function of the compiler's own, compiled as a callee: its method otherwise."""
+    flags = SharedFlags()
+    self.targetdescr.options.parse_as_flags(flags, self.targetoptions)
+    flags = self._customize_flags(flags)
+    flags.no_compile = flags.no_cpython_wrapper = flags.no_cfunc_wrapper = True
+    context = self.targetdescr.target_context
+    result = compiler.compile_extra(
+        self.targetdescr.typing_context,
+        context,
+        self._get_implementation(args, {}),
+        args=args,
+        return_type=return_type,
+        flags=flags,
+        locals=self.locals,
+        pipeline_class=self.pipeline_class,
+    )
+    nothing: list[None] = []
+    key = nothing.append  # none like it: nothing but a builtin function counts as compiled
+    context.insert_user_function(key, result.fndesc, [result.library])
+    return result._replace(entry_point=key)
+
+
+@contextmanager
+def own_functions_taken_in(codegen: Any) -> Iterator[None]:
+    """Let the compiler make callees of its own functions meanwhile."""
+    library, core = codegen._library_class, _FunctionCompiler._compile_core
+
+    def compiled(self: _FunctionCompiler, args: Any, return_type: Any) -> Any:
+        own = self.py_func.__module__.startswith("numba.")
+        return own_function(self, args, return_type) if own else core(self, args, return_type)
+
+    codegen._library_class, _FunctionCompiler._compile_core = CalleeLibrary, compiled
+    try:
+        yield
+    finally:
+        codegen._library_class, _FunctionCompiler._compile_core = library, core
+
+
 class KernelCompiler(_FunctionCompiler):
     """Compiles a kernel that Python calls into a ``KernelLibrary``."""
 
     def _compile_core(self, args: Any, return_type: Any) -> Any:
+        with own_functions_taken_in(self.targetdescr.target_context.codegen()):
+            return self._compiled(args, return_type)
+
+    def _compiled(self, args: Any, return_type: Any) -> Any:
         flags = SharedFlags()
         self.targetdescr.options.parse_as_flags(flags, self.targetoptions)
+        flags.no_cfunc_wrapper = True
         context = self.targetdescr.target_context
         library = KernelLibrary(context.codegen(), self.py_func.__qualname__)
         library.enable_object_caching()
         if self.py_func.__module__.startswith(LESS):
             library.level = REDUCED
-        return compiler.compile_extra(
+        result = compiler.compile_extra(
             self.targetdescr.typing_context,
             context,
             self.py_func,
-            args=args,
+            args=[handed(argument) for argument in args],
             return_type=return_type,
             flags=flags,
             locals=self.locals,
             library=library,
         )
+        check_kept(result.type_annotation.typemap.values(), result.signature.return_type)
+        return result._replace(signature=result.signature.replace(args=tuple(args)))
 
 
 class Callee(CPUDispatcher):
     """Compiles one kernel for each signature with which other kernels call it."""
+
+    def get_call_template(self, args: Any, kws: Any) -> Any:
+        """Return what the compiler needs to know of a call with arguments of some types."""
+        named = {name: handed(kind) for name, kind in kws.items()}
+        return super().get_call_template([handed(kind) for kind in args], named)
 
     def compile(self, sig: Any) -> Any:
         """Return the key under which the compiler finds the code for a signature."""
@@ -162,6 +218,7 @@ class Callee(CPUDispatcher):
             locals=self.locals,
             library=library,
         )
+        check_kept(result.type_annotation.typemap.values(), result.signature.return_type)
         key = object()
         context.insert_user_function(key, result.fndesc, [result.library])
         return result._replace(entry_point=key)

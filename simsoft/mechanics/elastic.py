@@ -2,27 +2,39 @@
 
 from __future__ import annotations
 
-import math
-
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
 from simsoft.mechanics.rod import Rod
-from simsoft.mechanics.rotation import tangent_coefficient, vector_rate
+from simsoft.mechanics.rotation import tangent_of, vector_rate
+
+TANGENT = 3  # column of ``bending``: coefficient of the inverse right tangent
 
 
 @lean_kernel()
-def hinge_moment(rod: Rod, angle: Array, rate: Array, moment: Array) -> None:
+def hinge_bending(angle: Array, rate: Array, bending: Array) -> None:
+    """Write rates (3) of the rotation vectors ``angle`` (N, 3) and their coefficient, (N, 4).
+
+    ``rate`` (N, 3) [rad/s] are the hinge rates. Moments, curvatures, tangents and losses of a
+    hinge all ask for these, and large angles cost a sine and a cosine each time.
+    """
+    for k in range(angle.shape[0]):
+        c = tangent_of(angle[k])
+        r0, r1, r2 = vector_rate(angle[k], rate[k], c)
+        bending[k, 0], bending[k, 1], bending[k, 2], bending[k, TANGENT] = r0, r1, r2, c
+
+
+@lean_kernel()
+def hinge_moment(rod: Rod, angle: Array, bending: Array, moment: Array) -> None:
     """Write the moment (N, 3) [N m] each hinge exerts on its outboard link, outboard axes.
 
     The energy is (angle - natural) . K . (angle - natural) / 2 in the rotation vector
     ``angle`` (N, 3) [rad]; damping is Kelvin-Voigt on the rate of that vector, which follows
-    from ``rate`` (N, 3) [rad/s] by the inverse right tangent. Moment and rate are power
-    conjugate, so the damping never feeds energy in.
+    from the hinge rate by the inverse right tangent (``bending``, see ``hinge_bending``). Moment
+    and rate are power conjugate, so the damping never feeds energy in.
     """
     for k in range(rod.length.shape[0]):
         p0, p1, p2 = angle[k, 0], angle[k, 1], angle[k, 2]
-        c = tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
-        r0, r1, r2 = vector_rate(angle[k], rate[k])
+        r0, r1, r2, c = bending[k, 0], bending[k, 1], bending[k, 2], bending[k, TANGENT]
         tau = rod.kelvin_voigt
         e0 = rod.stiffness[k, 0] * (p0 - rod.natural[k, 0] + tau * r0)
         e1 = rod.stiffness[k, 1] * (p1 - rod.natural[k, 1] + tau * r1)
@@ -36,8 +48,10 @@ def hinge_moment(rod: Rod, angle: Array, rate: Array, moment: Array) -> None:
 
 
 @lean_kernel()
-def hinge_tangent(rod: Rod, k: int, angle: Array, gain: float, tangent: Array) -> None:
+def hinge_tangent(rod: Rod, k: int, angle: Array, c: float, gain: float, tangent: Array) -> None:
     """Write ``gain`` times the stiffness (3, 3) [N m/rad] hinge k shows to turning.
+
+    ``c`` is the ``tangent_coefficient`` of the size of its rotation vector ``angle`` (3,).
 
     J^-T K J^-1 with J the right tangent of the rotation vector ``angle`` (3,): symmetric and
     positive definite at any angle. A diagonal in its place is not enough: with a stiff and
@@ -45,7 +59,6 @@ def hinge_tangent(rod: Rod, k: int, angle: Array, gain: float, tangent: Array) -
     of a few degrees.
     """
     p0, p1, p2 = angle[0], angle[1], angle[2]
-    c = tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
     j00 = 1.0 - c * (p1 * p1 + p2 * p2)
     j11 = 1.0 - c * (p0 * p0 + p2 * p2)
     j22 = 1.0 - c * (p0 * p0 + p1 * p1)
@@ -78,11 +91,11 @@ def elastic_energy(rod: Rod, angle: Array) -> float:
 
 
 @lean_kernel()
-def damping_power(rod: Rod, angle: Array, rate: Array) -> float:
-    """Return the power [W] lost in Kelvin-Voigt damping (not negative)."""
+def damping_power(rod: Rod, bending: Array) -> float:
+    """Return the power [W] lost in Kelvin-Voigt damping (not negative); see ``hinge_bending``."""
     total = 0.0
     for k in range(rod.length.shape[0]):
-        r0, r1, r2 = vector_rate(angle[k], rate[k])
+        r0, r1, r2 = bending[k, 0], bending[k, 1], bending[k, 2]
         stiffness = rod.stiffness[k]
         total += rod.kelvin_voigt * (
             stiffness[0] * r0 * r0 + stiffness[1] * r1 * r1 + stiffness[2] * r2 * r2

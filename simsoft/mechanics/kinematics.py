@@ -7,7 +7,7 @@ import numpy as np
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.mechanics.rod import Rod, Stream
-from simsoft.mechanics.rotation import matrix_from_quaternion, vector_rate
+from simsoft.mechanics.rotation import matrix_from_quaternion, tangent_of, vector_rate
 
 
 @lean_kernel()
@@ -79,9 +79,11 @@ def move(rod: Rod, relative: Array, rate: Array, clamp: Array, spin: Array, glid
 
 @lean_kernel()
 def bend(
-    rod: Rod, angle: Array, rate: Array, curvature: Array, curvature_rate: Array, slope: Array
+    rod: Rod, angle: Array, bending: Array, curvature: Array, curvature_rate: Array, slope: Array
 ) -> None:
     """Write curvature [rad/m], its rate and its slope [rad/m^2] at the nodes (N, 3).
+
+    ``bending`` as of ``elastic.hinge_bending``.
 
     A hinge carries the whole turning of its element, so that angle over length is the mean
     curvature of the element; values at the nodes are those of cubics with these means, of
@@ -92,11 +94,8 @@ def bend(
     n = rod.length.shape[0]
     for k in range(n):
         inverse = 1.0 / rod.length[k]
-        r0, r1, r2 = vector_rate(angle[k], rate[k])
-        curvature_rate[k, 0] = r0 * inverse
-        curvature_rate[k, 1] = r1 * inverse
-        curvature_rate[k, 2] = r2 * inverse
         for i in range(3):
+            curvature_rate[k, i] = bending[k, i] * inverse
             curvature[k, i] = angle[k, i] * inverse
     slope_at_nodes(rod, curvature, slope)
     to_nodes(curvature)
@@ -114,10 +113,11 @@ def bend_changes(rod: Rod, angle: Array, turns: Array) -> tuple[Array, Array]:
     unit = np.zeros(3)
     for k in range(n):
         inverse = 1.0 / rod.length[k]
+        coefficient = tangent_of(angle[k])
         for j in range(3):
             unit[:] = 0.0
             unit[j] = inverse
-            r0, r1, r2 = vector_rate(angle[k], unit)
+            r0, r1, r2 = vector_rate(angle[k], unit, coefficient)
             for c in range(m):
                 curvature[k, 0, c] += r0 * turns[k, j, c]
                 curvature[k, 1, c] += r1 * turns[k, j, c]

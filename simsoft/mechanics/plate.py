@@ -15,6 +15,7 @@ Mech. 12:A69); the director's stretch meets E and carries no Poisson's ratio.
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -28,6 +29,7 @@ CORNERS = np.array([[-1.0, -1.0], [1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]])
 POINTS = np.vstack([GAUSS * CORNERS, np.zeros((1, 2))])  # four Gauss points and the middle
 SIDES = np.array([[0, 1], [3, 2], [0, 3], [1, 2]])  # two along xi, two along eta
 UNKNOWNS = 6  # of a node: place, director
+CACHED_PLACES = 16  # of meshes
 
 
 class Stepped(NamedTuple):
@@ -242,20 +244,90 @@ def unknowns_of(quads: Integers) -> Integers:
     return (UNKNOWNS * quads[:, :, None] + np.arange(UNKNOWNS)).reshape(len(quads), 24)
 
 
+class Assembly(NamedTuple):
+    """Where the entries of element and director matrices go in the matrix of all unknowns.
+
+    Attributes
+    ----------
+    order : int array, entries by row and column
+    slot : int array, number in the sparse matrix of each of these
+    columns, rows : int arrays, of the sparse matrix, row-compressed
+    free : int array, entries of the sparse matrix between free unknowns
+    free_columns, free_rows : the same of the matrix between these
+    """
+
+    order: Integers
+    slot: Integers
+    columns: Integers
+    rows: Integers
+    free: Integers
+    free_columns: Integers
+    free_rows: Integers
+
+
 def global_matrix(plate: Plate, elements: Array, directors: Array) -> csr_matrix:
     """Return the matrix (6 n, 6 n) of element (E, 24, 24) and director (n, 3, 3) matrices."""
-    own = unknowns_of(plate.quads)
-    rows = np.broadcast_to(own[:, :, None], elements.shape).ravel()
-    columns = np.broadcast_to(own[:, None, :], elements.shape).ravel()
     nodes = len(directors)
-    turn = UNKNOWNS * np.arange(nodes)[:, None] + np.arange(3, 6)
-    turn_rows = np.broadcast_to(turn[:, :, None], directors.shape).ravel()
-    turn_columns = np.broadcast_to(turn[:, None, :], directors.shape).ravel()
+    places = _places(plate.quads.tobytes(), nodes, b"")
     size = UNKNOWNS * nodes
-    return coo_matrix(
-        (
-            np.concatenate([elements.ravel(), directors.ravel()]),
-            (np.concatenate([rows, turn_rows]), np.concatenate([columns, turn_columns])),
-        ),
-        shape=(size, size),
-    ).tocsr()
+    return _compressed(_values(places, elements, directors), places.columns, places.rows, size)
+
+
+def free_matrix(plate: Plate, elements: Array, directors: Array, free: Integers) -> csr_matrix:
+    """Return ``global_matrix`` between the unknowns ``free`` (m,) alone."""
+    places = _places(plate.quads.tobytes(), len(directors), free.tobytes())
+    values = _values(places, elements, directors)[places.free]
+    return _compressed(values, places.free_columns, places.free_rows, len(free))
+
+
+def _values(places: Assembly, elements: Array, directors: Array) -> Array:
+    """Return the entries of the sparse matrix, those of one place summed."""
+    each = np.concatenate([elements.ravel(), directors.ravel()])[places.order]
+    return np.asarray(np.bincount(places.slot, each, minlength=len(places.columns)))
+
+
+def _compressed(values: Array, columns: Integers, rows: Integers, size: int) -> csr_matrix:
+    found = csr_matrix((values, columns, rows), shape=(size, size))
+    found.has_canonical_format = True
+    return found
+
+
+@lru_cache(maxsize=CACHED_PLACES)  # a plate has one mesh, and thousands of matrices on it
+def _places(quads: bytes, nodes: int, free: bytes) -> Assembly:
+    """Return the places on a mesh; ``free`` may be empty where no matrix between them is made."""
+    own = unknowns_of(np.frombuffer(quads, dtype=np.int64).reshape(-1, 4))
+    shape = (len(own), 24, 24)
+    turn = UNKNOWNS * np.arange(nodes)[:, None] + np.arange(3, 6)
+    rows = np.concatenate(
+        [
+            np.broadcast_to(own[:, :, None], shape).ravel(),
+            np.broadcast_to(turn[:, :, None], (nodes, 3, 3)).ravel(),
+        ]
+    )
+    columns = np.concatenate(
+        [
+            np.broadcast_to(own[:, None, :], shape).ravel(),
+            np.broadcast_to(turn[:, None, :], (nodes, 3, 3)).ravel(),
+        ]
+    )
+    size = UNKNOWNS * nodes
+    # entries of one place are summed in the order in which SciPy sorts them
+    numbered = coo_matrix((np.arange(len(rows), dtype=float), (rows, columns)), shape=(size, size))
+    numbered.has_canonical_format = True
+    sorted_entries = numbered.tocsr()
+    sorted_entries.has_canonical_format = sorted_entries.has_sorted_indices = False
+    sorted_entries.sort_indices()
+    order = sorted_entries.data.astype(np.int64)
+    row, column = rows[order], columns[order]
+    first = np.append(True, (np.diff(row) != 0) | (np.diff(column) != 0))
+    slot = np.cumsum(first) - 1
+    begins = np.append(0, np.cumsum(np.bincount(row[first], minlength=size)))
+    kept = csr_matrix(
+        (np.arange(int(first.sum()), dtype=float), column[first], begins), shape=(size, size)
+    )
+    among = np.frombuffer(free, dtype=np.int64)
+    part = kept[among][:, among]
+    return Assembly(
+        order, slot, kept.indices, kept.indptr, part.data.astype(np.int64), part.indices,
+        part.indptr,
+    )  # fmt: skip

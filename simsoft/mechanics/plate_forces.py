@@ -2,33 +2,77 @@
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from simsoft.core.arrays import Array
-from simsoft.core.compiled import kernel
+from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.mechanics.plate import SIDES, Plate
 
 FIRST = SIDES[:, 0].copy()
 LAST = SIDES[:, 1].copy()
 
 
+class Room(NamedTuple):
+    """Scratch arrays of one element; first what is at it now, second its rate.
+
+    Attributes
+    ----------
+    nodal : array (2, 2, 4, 3), places and directors of its nodes
+    point : array (2, 2, 2, 3), derivatives of places and of directors at a Gauss point
+    middle : array (2, 2, 3), of places at the middle
+    strain, stress : array (2, 6)
+    side : array (2, 2, 4, 3), chords and summed directors of the sides
+    """
+
+    nodal: Array
+    point: Array
+    middle: Array
+    strain: Array
+    stress: Array
+    side: Array
+
+
 @kernel()
+def make_room() -> Room:
+    """Return scratch arrays."""
+    return Room(
+        np.empty((2, 2, 4, 3)),
+        np.empty((2, 2, 2, 3)),
+        np.empty((2, 2, 3)),
+        np.empty((2, 6)),
+        np.empty((2, 6)),
+        np.empty((2, 2, 4, 3)),
+    )
+
+
+@lean_kernel()
+def _gather(plate: Plate, k: int, state: Array, nodal: Array) -> None:
+    """Write places and directors (2, 4, 3) of the nodes of element k."""
+    for a in range(4):
+        n = plate.quads[k, a]
+        for i in range(3):
+            nodal[0, a, i], nodal[1, a, i] = state[n, i], state[n, 3 + i]
+
+
+@lean_kernel()
 def _dot(a: Array, b: Array) -> float:
     return float(a[0] * b[0] + a[1] * b[1] + a[2] * b[2])
 
 
-@kernel()
+@lean_kernel()
 def _slopes(slope: Array, nodal: Array, out: Array) -> None:
     """Write the two derivatives (2, 3) of nodal vectors (4, 3) with slopes (4, 2)."""
-    for x in range(2):
-        for i in range(3):
-            total = 0.0
-            for a in range(4):
-                total += slope[a, x] * nodal[a, i]
-            out[x, i] = total
+    a0, a1, a2, a3 = slope[0, 0], slope[1, 0], slope[2, 0], slope[3, 0]
+    b0, b1, b2, b3 = slope[0, 1], slope[1, 1], slope[2, 1], slope[3, 1]
+    for i in range(3):
+        n0, n1, n2, n3 = nodal[0, i], nodal[1, i], nodal[2, i], nodal[3, i]
+        out[0, i] = 0.0 + a0 * n0 + a1 * n1 + a2 * n2 + a3 * n3
+        out[1, i] = 0.0 + b0 * n0 + b1 * n1 + b2 * n2 + b3 * n3
 
 
-@kernel()
+@lean_kernel()
 def _strain(r: Array, d: Array, c: Array, out: Array) -> None:
     """Write the strains (6,) of derivatives at a point ``r, d`` and at the middle ``c``."""
     out[0] = 0.5 * _dot(r[0], r[0])
@@ -39,7 +83,7 @@ def _strain(r: Array, d: Array, c: Array, out: Array) -> None:
     out[5] = _dot(r[0], d[1]) + _dot(r[1], d[0])
 
 
-@kernel()
+@lean_kernel()
 def _strain_rate(r: Array, d: Array, c: Array, vr: Array, vd: Array, vc: Array, out: Array) -> None:
     """Write the rates (6,) of the strains with the rates of the derivatives."""
     out[0] = _dot(r[0], vr[0])
@@ -50,7 +94,7 @@ def _strain_rate(r: Array, d: Array, c: Array, vr: Array, vd: Array, vc: Array, 
     out[5] = _dot(r[0], vd[1]) + _dot(vr[0], d[1]) + _dot(r[1], vd[0]) + _dot(vr[1], d[0])
 
 
-@kernel()
+@lean_kernel()
 def _stress(plate: Plate, k: int, p: int, strain: Array, out: Array) -> None:
     """Write membrane force and moment (6,) per length at a point for unit modulus."""
     for i in range(3):
@@ -79,54 +123,82 @@ def internal_forces(
     energy, power : float, per unit modulus [m^3], [m^3/s]
     """
     force[:] = 0.0
-    energy = 0.0
-    power = 0.0
-    r, d, c = np.empty((2, 3)), np.empty((2, 3)), np.empty((2, 3))
-    vr, vd, vc = np.empty((2, 3)), np.empty((2, 3)), np.empty((2, 3))
-    nodal, speed = np.empty((4, 6)), np.empty((4, 6))
-    e, er, s, sr = np.empty(6), np.empty(6), np.empty(6), np.empty(6)
+    books = (0.0, 0.0)
+    room = make_room()
     for k in range(plate.quads.shape[0]):
-        for a in range(4):
-            nodal[a] = state[plate.quads[k, a]]
-            speed[a] = rate[plate.quads[k, a]]
-        middle = plate.slope[k, 4]
-        _slopes(middle, nodal[:, :3], c)
-        _slopes(middle, speed[:, :3], vc)
-        twist = 0.0
-        for p in range(4):
-            slope = plate.slope[k, p]
-            _slopes(slope, nodal[:, :3], r)
-            _slopes(slope, nodal[:, 3:], d)
-            _slopes(slope, speed[:, :3], vr)
-            _slopes(slope, speed[:, 3:], vd)
-            _strain(r, d, c, e)
-            _strain_rate(r, d, c, vr, vd, vc, er)
-            for i in range(6):
-                e[i] -= plate.natural[k, p, i]
-            _stress(plate, k, p, e, s)
-            _stress(plate, k, p, er, sr)
-            w = plate.weight[k, p]
-            for i in range(6):
-                energy += 0.5 * w * s[i] * e[i]
-                power += time * w * sr[i] * er[i]
-                s[i] = w * (s[i] + time * sr[i])
-            twist += s[2]
+        books = _element_forces(plate, k, state, rate, time, room, books, force)
+    return _director_forces(plate, state, rate, time, books, force)
+
+
+@lean_kernel()
+def _element_forces(
+    plate: Plate,
+    k: int,
+    state: Array,
+    rate: Array,
+    time: float,
+    room: Room,
+    books: tuple[float, float],
+    force: Array,
+) -> tuple[float, float]:
+    """Add the forces of element k; return energy and dissipated power ``books`` with its own."""
+    energy, power = books
+    nodal, speed = room.nodal[0], room.nodal[1]
+    r, d, vr, vd = room.point[0, 0], room.point[0, 1], room.point[1, 0], room.point[1, 1]
+    c, vc = room.middle[0], room.middle[1]
+    e, er, s, sr = room.strain[0], room.strain[1], room.stress[0], room.stress[1]
+    _gather(plate, k, state, nodal)
+    _gather(plate, k, rate, speed)
+    middle = plate.slope[k, 4]
+    _slopes(middle, nodal[0], c)
+    _slopes(middle, speed[0], vc)
+    twist = 0.0
+    for p in range(4):
+        slope = plate.slope[k, p]
+        _slopes(slope, nodal[0], r)
+        _slopes(slope, nodal[1], d)
+        _slopes(slope, speed[0], vr)
+        _slopes(slope, speed[1], vd)
+        _strain(r, d, c, e)
+        _strain_rate(r, d, c, vr, vd, vc, er)
+        for i in range(6):
+            e[i] -= plate.natural[k, p, i]
+        _stress(plate, k, p, e, s)
+        _stress(plate, k, p, er, sr)
+        w = plate.weight[k, p]
+        for i in range(6):
+            energy += 0.5 * w * s[i] * e[i]
+            power += time * w * sr[i] * er[i]
+            s[i] = w * (s[i] + time * sr[i])
+        twist += s[2]
+        for i in range(3):
+            r0, r1, d0, d1 = r[0, i], r[1, i], d[0, i], d[1, i]
+            pull0 = s[0] * r0 + s[3] * d0 + s[5] * d1
+            pull1 = s[1] * r1 + s[4] * d1 + s[5] * d0
+            turn0, turn1 = s[3] * r0 + s[5] * r1, s[4] * r1 + s[5] * r0
             for a in range(4):
-                n = plate.quads[k, a]
-                for i in range(3):
-                    force[n, i] += slope[a, 0] * (
-                        s[0] * r[0, i] + s[3] * d[0, i] + s[5] * d[1, i]
-                    ) + slope[a, 1] * (s[1] * r[1, i] + s[4] * d[1, i] + s[5] * d[0, i])
-                    force[n, 3 + i] += slope[a, 0] * (s[3] * r[0, i] + s[5] * r[1, i]) + slope[
-                        a, 1
-                    ] * (s[4] * r[1, i] + s[5] * r[0, i])
-        for a in range(4):
-            n = plate.quads[k, a]
-            for i in range(3):
-                force[n, i] += twist * (middle[a, 0] * c[1, i] + middle[a, 1] * c[0, i])
-        stored, lost = _side_forces(plate, k, nodal, speed, time, force)
-        energy += stored
-        power += lost
+                n, b0, b1 = plate.quads[k, a], slope[a, 0], slope[a, 1]
+                force[n, i] += b0 * pull0 + b1 * pull1
+                force[n, 3 + i] += b0 * turn0 + b1 * turn1
+    for a in range(4):
+        n = plate.quads[k, a]
+        for i in range(3):
+            force[n, i] += twist * (middle[a, 0] * c[1, i] + middle[a, 1] * c[0, i])
+    stored, lost = _side_forces(plate, k, nodal, speed, time, room.side, force)
+    return energy + stored, power + lost
+
+
+@lean_kernel()
+def _director_forces(
+    plate: Plate,
+    state: Array,
+    rate: Array,
+    time: float,
+    books: tuple[float, float],
+    force: Array,
+) -> tuple[float, float]:
+    """Add the forces that hold the directors' lengths; return ``books`` with their own."""
+    energy, power = books
     for n in range(state.shape[0]):
         stiffness = plate.director[n]
         stretch = 0.5 * (_dot(state[n, 3:], state[n, 3:]) - 1.0)
@@ -138,22 +210,21 @@ def internal_forces(
     return energy, power
 
 
-@kernel()
+@lean_kernel()
 def _sides(nodal: Array, chord: Array, mean: Array) -> None:
-    """Write chords (4, 3) and summed directors (4, 3) of the sides of nodal rows (4, 6)."""
+    """Write chords (4, 3) and summed directors (4, 3) of the sides of ``Room.nodal``."""
     for j in range(4):
         for i in range(3):
-            chord[j, i] = nodal[LAST[j], i] - nodal[FIRST[j], i]
-            mean[j, i] = nodal[LAST[j], 3 + i] + nodal[FIRST[j], 3 + i]
+            chord[j, i] = nodal[0, LAST[j], i] - nodal[0, FIRST[j], i]
+            mean[j, i] = nodal[1, LAST[j], i] + nodal[1, FIRST[j], i]
 
 
-@kernel()
+@lean_kernel()
 def _side_forces(
-    plate: Plate, k: int, nodal: Array, speed: Array, time: float, force: Array
+    plate: Plate, k: int, nodal: Array, speed: Array, time: float, side: Array, force: Array
 ) -> tuple[float, float]:
     """Add the forces of the tied shear of element k; return its energy and power."""
-    chord, mean = np.empty((4, 3)), np.empty((4, 3))
-    v_chord, v_mean = np.empty((4, 3)), np.empty((4, 3))
+    chord, mean, v_chord, v_mean = side[0, 0], side[0, 1], side[1, 0], side[1, 1]
     _sides(nodal, chord, mean)
     _sides(speed, v_chord, v_mean)
     energy = 0.0
@@ -189,12 +260,11 @@ def tangent(plate: Plate, state: Array, elastic: float, stressed: float) -> tupl
     """
     count = plate.quads.shape[0]
     result = np.zeros((count, 24, 24))
-    nodal = np.empty((4, 6))
+    room, rows, side_rows, gap = make_room(), np.zeros((2, 6, 24)), np.zeros((4, 24)), np.empty(4)
     for k in range(count):
-        for a in range(4):
-            nodal[a] = state[plate.quads[k, a]]
-        _element_tangent(plate, k, nodal, elastic, stressed, result[k])
-        _side_tangent(plate, k, nodal, elastic, stressed, result[k])
+        _gather(plate, k, state, room.nodal[0])
+        _element_tangent(plate, k, room, rows, elastic, stressed, result[k])
+        _side_tangent(plate, k, room, side_rows, gap, elastic, stressed, result[k])
     nodes = state.shape[0]
     directors = np.zeros((nodes, 3, 3))
     for n in range(nodes):
@@ -207,20 +277,20 @@ def tangent(plate: Plate, state: Array, elastic: float, stressed: float) -> tupl
     return result, directors
 
 
-@kernel()
+@lean_kernel()
 def _element_tangent(
-    plate: Plate, k: int, nodal: Array, elastic: float, stressed: float, out: Array
+    plate: Plate, k: int, room: Room, rows: Array, elastic: float, stressed: float, out: Array
 ) -> None:
-    """Add membrane and bending of element k to its tangent (24, 24)."""
-    r, d, c = np.empty((2, 3)), np.empty((2, 3)), np.empty((2, 3))
-    e, s = np.empty(6), np.empty(6)
-    row, drive = np.zeros((6, 24)), np.zeros((6, 24))
+    """Add membrane and bending of element k to its tangent (24, 24); ``rows`` (2, 6, 24)."""
+    r, d, c, nodal = room.point[0, 0], room.point[0, 1], room.middle[0], room.nodal[0]
+    e, s = room.strain[0], room.stress[0]
+    row, drive = rows[0], rows[1]
     middle = plate.slope[k, 4]
-    _slopes(middle, nodal[:, :3], c)
+    _slopes(middle, nodal[0], c)
     for p in range(4):
         slope = plate.slope[k, p]
-        _slopes(slope, nodal[:, :3], r)
-        _slopes(slope, nodal[:, 3:], d)
+        _slopes(slope, nodal[0], r)
+        _slopes(slope, nodal[1], d)
         _strain(r, d, c, e)
         for i in range(6):
             e[i] -= plate.natural[k, p, i]
@@ -236,11 +306,17 @@ def _element_tangent(
                 drive[i, j] = elastic * w * plate.thickness[k, p] * pull
                 drive[3 + i, j] = elastic * w * bend
         for i in range(24):
-            for m in range(6):
-                left = row[m, i]
-                if left != 0.0:
-                    for j in range(24):
-                        out[i, j] += left * drive[m, j]
+            a0, a1, a2, a3, a4, a5 = (
+                row[0, i],
+                row[1, i],
+                row[2, i],
+                row[3, i],
+                row[4, i],
+                row[5, i],
+            )
+            for j in range(24):
+                half = out[i, j] + a0 * drive[0, j] + a1 * drive[1, j] + a2 * drive[2, j]
+                out[i, j] = half + a3 * drive[3, j] + a4 * drive[4, j] + a5 * drive[5, j]
         for a in range(4):
             for b in range(4):
                 n1, n2 = slope[a, 0], slope[a, 1]
@@ -261,7 +337,7 @@ def _element_tangent(
                     out[6 * a + 3 + i, 6 * b + i] += curl
 
 
-@kernel()
+@lean_kernel()
 def _strain_rows(slope: Array, middle: Array, r: Array, d: Array, c: Array, row: Array) -> None:
     """Write the derivatives (6, 24) of the strains with the element's unknowns."""
     for a in range(4):
@@ -279,15 +355,20 @@ def _strain_rows(slope: Array, middle: Array, r: Array, d: Array, c: Array, row:
             row[5, p + 3] = n2 * r[0, i] + n1 * r[1, i]
 
 
-@kernel()
+@lean_kernel()
 def _side_tangent(
-    plate: Plate, k: int, nodal: Array, elastic: float, stressed: float, out: Array
+    plate: Plate,
+    k: int,
+    room: Room,
+    row: Array,
+    gap: Array,
+    elastic: float,
+    stressed: float,
+    out: Array,
 ) -> None:
-    """Add the tied shear of element k to its tangent (24, 24)."""
-    chord, mean = np.empty((4, 3)), np.empty((4, 3))
-    _sides(nodal, chord, mean)
-    row = np.zeros((4, 24))
-    gap = np.empty(4)
+    """Add the tied shear of element k to its tangent (24, 24); ``row`` (4, 24), ``gap`` (4,)."""
+    chord, mean = room.side[0, 0], room.side[0, 1]
+    _sides(room.nodal[0], chord, mean)
     for j in range(4):
         a, b = FIRST[j], LAST[j]
         gap[j] = 0.25 * _dot(chord[j], mean[j]) - plate.natural_side[k, j]

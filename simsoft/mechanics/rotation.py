@@ -91,14 +91,20 @@ def tangent_coefficient(angle: float) -> float:
 
 
 @lean_kernel()
-def vector_rate(angle: Array, rate: Array) -> tuple[float, float, float]:
+def tangent_of(angle: Array) -> float:
+    """Return the ``tangent_coefficient`` of a rotation vector (3,) [rad]."""
+    p0, p1, p2 = angle[0], angle[1], angle[2]
+    return tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
+
+
+@lean_kernel()
+def vector_rate(angle: Array, rate: Array, c: float) -> tuple[float, float, float]:
     """Return the rate [rad/s] of a rotation vector (3,) turning at ``rate`` in its own frame.
 
-    The inverse right tangent, w + v x w/2 + c v x (v x w).
+    The inverse right tangent, w + v x w/2 + c v x (v x w); ``c`` is the ``tangent_coefficient``.
     """
     p0, p1, p2 = angle[0], angle[1], angle[2]
     w0, w1, w2 = rate[0], rate[1], rate[2]
-    c = tangent_coefficient(math.sqrt(p0 * p0 + p1 * p1 + p2 * p2))
     x0 = p1 * w2 - p2 * w1
     x1 = p2 * w0 - p0 * w2
     x2 = p0 * w1 - p1 * w0

@@ -24,7 +24,7 @@ from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.section.dead import section_weight
 from simsoft.mechanics.dynamics import accelerate, bias_wrench, drift
-from simsoft.mechanics.elastic import hinge_moment
+from simsoft.mechanics.elastic import hinge_bending, hinge_moment
 from simsoft.mechanics.kinematics import move, place
 from simsoft.mechanics.rod import Rod
 from simsoft.resolved.pieces import Links
@@ -153,7 +153,8 @@ def step_held(rod: Rod, held: HeldRod, step: float) -> bool:
     place(rod, turned, work.relative, work.frame, work.hinge, work.node)
     clamp = np.zeros(6)
     move(rod, work.relative, rate, clamp, work.spin, work.glide)
-    hinge_moment(rod, angle, rate, work.moment)
+    hinge_bending(angle, rate, work.bending)
+    hinge_moment(rod, angle, work.bending, work.moment)
     weights = line_weights(int(held.filled[0]), 1.5)
     inertia = rod.structure + rod.fluid
     weight = np.zeros(6)

@@ -83,12 +83,13 @@ def sparse_pairs(
     return square[order], vector[:, order]
 
 
-def modes_of(square: Array, shape: Array, word: Callable[[Array], str]) -> Modes:
+def modes_of(square: Array, shape: Array, word: Callable[[Array], str] | None) -> Modes:
     """Return modes of squared rates (M,) [1/s^2] and shapes (m, M), each with the body's word.
 
+    ``word`` may be None where nobody asks what kind they are of: then they have no words.
     An unstable direction (a part that buckles under its own weight) has frequency zero.
     """
-    kind = tuple(word(shape[:, i]) for i in range(shape.shape[1]))
+    kind = () if word is None else tuple(word(shape[:, i]) for i in range(shape.shape[1]))
     return Modes(np.sqrt(np.maximum(square, 0.0)) / (2.0 * math.pi), shape, kind)
 
 

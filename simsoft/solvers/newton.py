@@ -10,7 +10,8 @@ from dataclasses import dataclass, replace
 from typing import Any, Generic, Protocol, TypeVar
 
 import numpy as np
-from scipy.linalg import LinAlgError, lu_factor, lu_solve
+from scipy.linalg import LinAlgError
+from scipy.linalg.lapack import dgetrf, dgetrs
 
 from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Stream
@@ -62,13 +63,24 @@ class Corrections:
 
 
 class Factors:
-    """A dense tangent (m, m), factored."""
+    """A dense tangent (m, m), factored.
+
+    LAPACK is called at once: SciPy's ``lu_solve`` takes longer to look at its arguments than to
+    solve for a rod, and searches for rest shapes solve tens of thousands of times.
+
+    Raises
+    ------
+    ValueError
+        If the tangent is not finite.
+    """
 
     def __init__(self, tangent: Array) -> None:
-        self.triangle, self.pivot = lu_factor(tangent)
+        if not np.isfinite(tangent).all():
+            raise ValueError("the tangent is not finite")
+        self.triangle, self.pivot, _ = dgetrf(tangent)
 
     def __call__(self, right: Array) -> Array:
-        return np.asarray(lu_solve((self.triangle, self.pivot), right))
+        return np.asarray(dgetrs(self.triangle, self.pivot, right)[0])
 
     @property
     def positive(self) -> bool:

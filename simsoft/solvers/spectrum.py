@@ -22,7 +22,7 @@ import numpy as np
 from scipy.linalg import eigvals
 
 from simsoft.core.arrays import Array, ComplexArray
-from simsoft.core.compiled import kernel
+from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.mechanics.material_law import Law, modulus_at, time_at
 
 FOLLOWED = 3  # eigenvalues followed at least, and as many of those the stream can drive
@@ -50,19 +50,13 @@ class Pencil(NamedTuple):
     base: float
 
 
-@kernel()
 def make_pencil(
     mass: Array, damping: Array, stiffness: Array, elastic: Array, base: float
 ) -> Pencil:
     """Return the pencil of matrices (m, m) that still have their mass in them."""
-    m = mass.shape[0]
     rows = np.linalg.solve(mass, np.hstack((damping, stiffness, elastic)))
-    return Pencil(
-        np.ascontiguousarray(rows[:, :m]),
-        np.ascontiguousarray(rows[:, m : 2 * m]),
-        np.ascontiguousarray(rows[:, 2 * m :]),
-        base,
-    )
+    parts = [np.ascontiguousarray(part) for part in np.hsplit(rows, 3)]
+    return Pencil(parts[0], parts[1], parts[2], base)
 
 
 @kernel()
@@ -71,12 +65,18 @@ def linear_matrices(pencil: Pencil, law: Law, at: float) -> tuple[ComplexArray, 
 
     A loss factor stands as a complex stiffness.
     """
-    damping, stiffness, elastic, base = pencil
     modulus = modulus_at(law, at)
     loss = 0.0 if law.kelvin_voigt >= 0.0 else law.loss_factor
     time = law.kelvin_voigt if law.kelvin_voigt >= 0.0 else 0.0
-    whole = stiffness + (modulus * (1.0 + 1j * loss) - base) * elastic
-    return whole, (damping + modulus * time * elastic).astype(np.complex128)
+    stiffer, rate = modulus * (1.0 + 1j * loss) - pencil.base, modulus * time
+    m = pencil.damping.shape[0]
+    stiffness = np.empty((m, m), dtype=np.complex128)
+    damping = np.empty((m, m), dtype=np.complex128)
+    for i in range(m):
+        for j in range(m):
+            stiffness[i, j] = pencil.stiffness[i, j] + stiffer * pencil.elastic[i, j]
+            damping[i, j] = pencil.damping[i, j] + rate * pencil.elastic[i, j]
+    return stiffness, damping
 
 
 @kernel()
@@ -91,20 +91,22 @@ def complex_spectrum(pencil: Pencil, law: Law, at: float) -> ComplexArray:
     system = np.zeros((2 * m, 2 * m), dtype=np.complex128)
     for i in range(m):
         system[i, m + i] = 1.0
-    system[m:, :m] = -stiffness
-    system[m:, m:] = -damping
+        for j in range(m):
+            system[m + i, j] = -stiffness[i, j]
+            system[m + i, m + j] = -damping[i, j]
     return np.linalg.eigvals(system).astype(np.complex128)
 
 
 @kernel()
 def mode_near(pencil: Pencil, law: Law, value: complex, at: float) -> ComplexArray:
     """Return the mode (m,) of an eigenvalue of the linear problem, by one inverse iteration."""
-    stiffness, damping = linear_matrices(pencil, law, at)
-    m = stiffness.shape[0]
+    system, damping = linear_matrices(pencil, law, at)
+    m = system.shape[0]
     shifted = value * (1.0 + ASIDE) + ASIDE * LEAST
-    system = stiffness + shifted * damping
     mode = np.empty(m, dtype=np.complex128)
     for i in range(m):
+        for j in range(m):
+            system[i, j] += shifted * damping[i, j]
         system[i, i] += shifted * shifted
         mode[i] = 1.0 / (1.0 + i) + 0.1j * (i % 3)
     return np.linalg.solve(system, mode).astype(np.complex128)
@@ -118,7 +120,7 @@ def follow(pencil: Pencil, law: Law, start: complex, at: float) -> tuple[complex
     the first guess of the mode, or it would be left to chance where a distant start leads. The
     second value says whether an eigenvalue has been found.
     """
-    damping, stiffness, elastic, base = pencil
+    damping, stiffness, elastic = pencil.damping, pencil.stiffness, pencil.elastic
     m = damping.shape[0]
     value = complex(start)
     vector = mode_near(pencil, law, start, at)
@@ -128,7 +130,7 @@ def follow(pencil: Pencil, law: Law, start: complex, at: float) -> tuple[complex
         frequency = abs(value.imag) / (2.0 * math.pi)
         modulus = modulus_at(law, frequency)
         rate = modulus * time_at(law, frequency)
-        added = modulus - base
+        added = modulus - pencil.base
         for i in range(m):
             total = 2.0 * value * vector[i]
             for j in range(m):
@@ -143,14 +145,27 @@ def follow(pencil: Pencil, law: Law, start: complex, at: float) -> tuple[complex
         for i in range(m):
             if abs(found[i]) > abs(found[place]):
                 place = i
-        if not np.isfinite(found[place].real) or found[place] == 0.0:
+        scale = found[place]
+        if not math.isfinite(scale.real) or scale == 0.0:
             return value, False
-        change = -vector[place] / found[place]
-        vector = found / found[place]
+        change = -vector[place] / scale
+        for i in range(m):
+            vector[i] = found[i] / scale
         value += change
         if abs(change) <= AGREES * max(abs(value), LEAST):
             return value, True
     return value, False
+
+
+@lean_kernel()
+def sort_by_growth(values: ComplexArray) -> None:
+    """Sort eigenvalues, the largest real part first; few enough to be put in one by one."""
+    for k in range(1, values.shape[0]):
+        value, place = values[k], k
+        while place > 0 and values[place - 1].real < value.real:
+            values[place] = values[place - 1]
+            place -= 1
+        values[place] = value
 
 
 @kernel()
@@ -161,10 +176,10 @@ def leading(pencil: Pencil, law: Law, at: float, slow_limit: float) -> tuple[com
     stream can drive. Where nothing is found the growth is minus infinity.
     """
     values = complex_spectrum(pencil, law, at)
-    order = np.argsort(-values.real)
+    sort_by_growth(values)
     best, slow, shift = complex(-np.inf, 0.0), -np.inf, 0.0
     all_followed, slow_followed = 0, 0
-    for k in order:
+    for k in range(values.shape[0]):
         start = values[k]
         if start.imag < 0.0:
             continue  # the twin of another

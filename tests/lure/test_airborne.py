@@ -9,7 +9,7 @@ from physics import case_of, strip_part
 
 from simsoft.bodies.rod.equilibrium import make_stream, rest_branch
 from simsoft.bodies.rod.setup import prepare_rod
-from simsoft.bodies.rod.tangents import clamp_load
+from simsoft.bodies.rod.tangents import at_rest
 from simsoft.case.model import BodyInput, HookInput, PaddleInput, RigInput, Taper, WeightInput
 from simsoft.hydrodynamics.correlations.drag import cylinder_end_factor, sphere_drag
 from simsoft.lure.assembly import assemble_whole, central_values
@@ -125,7 +125,7 @@ def test_folded_strips_drag_as_the_rod_says(modulus, slack):
     ready = prepare_rod(Specimen(strip, fluid, values, gravity=False, elements=40))
     rod = ready.resting_rod()
     rest = rest_branch(rod, np.array([FLOW.speed]), X, start=ready.still.angle)[0]
-    drag = clamp_load(rod, make_stream(FLOW.speed, X), rest.angle)[0]
+    drag = at_rest(rod, make_stream(FLOW.speed, X), rest.angle).load[0]
     assert fitted == pytest.approx(drag / FLOW.pressure, rel=slack)
 
 

@@ -16,6 +16,7 @@ from physics import (
 )
 
 from simsoft.bodies.rod.equilibrium import make_stream
+from simsoft.mechanics.elastic import hinge_bending
 from simsoft.mechanics.kinematics import bend, bend_changes
 from simsoft.mechanics.rotation import append_rotation
 
@@ -82,7 +83,9 @@ def test_a_rod_at_rest_meets_the_stream_and_nothing_else():
 
 def bent(rod, angle, rate):
     result = [np.zeros_like(angle) for _ in range(3)]
-    bend(rod, angle, rate, *result)
+    bending = np.zeros((len(angle), 4))
+    hinge_bending(angle, rate, bending)
+    bend(rod, angle, bending, *result)
     return result
 
 

@@ -52,9 +52,9 @@ def books_of(
         impulse[2, i] += ahead.pull[i]
     for c in range(tree.carrier.shape[0]):
         a, b = tree.first[c], tree.first[c + 1]
-        rod, _ = chains[c]
+        rod, own = chains[c]
         p[1] += elastic_energy(rod, ahead.angle[a:b])
-        p[6] += damping_power(rod, ahead.angle[a:b], ahead.rate[a:b])
+        p[6] += damping_power(rod, own.bending)
         for k in range(a, b):
             link_books(tree, work, k, h, push, p, impulse)
 

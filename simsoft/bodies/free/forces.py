@@ -208,7 +208,7 @@ def hand_on(tree: Tree, work: TreeWork, c: int, rod: Rod, own: Work) -> None:
     """Add what the folded chain ``c`` hands to its clamp to the base or link that carries it."""
     a, b = tree.first[c], tree.first[c + 1]
     six = work.six
-    hand_to_carrier(rod, own.relative, work.inertia[a:b], own.bias, six[0], six[1], work.one)
+    hand_to_carrier(rod, own.relative, work.inertia[a:b], own.bias, six[1], work.one)
     carrier = tree.carrier[c]
     if carrier == ON_BASE:
         add_to_carrier(tree.carry[c], six[1], work.one, six[2], work.total, work.whole)

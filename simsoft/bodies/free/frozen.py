@@ -38,9 +38,7 @@ def gather_stiff(tree: Tree, work: TreeWork) -> None:
         own = chain_work(tree, work, c)
         for k in range(b - a - 1, 0, -1):
             reach = 0.5 * (rod.length[k - 1] + rod.length[k])
-            inertia_to_parent(
-                own.relative[k], reach, work.inertia[a + k], work.six[0], work.inertia[a + k - 1]
-            )
+            inertia_to_parent(own.relative[k], reach, work.inertia[a + k], work.inertia[a + k - 1])
             wrench_to_parent(own.relative[k], reach, own.bias[k], own.bias[k - 1])
         hand_on(tree, work, c, rod, own)
 

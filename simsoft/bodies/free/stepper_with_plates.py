@@ -47,6 +47,7 @@ from simsoft.bodies.rod.scheme import make_scheme
 from simsoft.bodies.rod.stepper import DIVERGED_RATE
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
+from simsoft.core.references import whole
 from simsoft.mechanics.multibody import Tree
 from simsoft.mechanics.rod import Stream
 
@@ -57,14 +58,14 @@ Leaves = list[TreeLeaf]
 def bunch_of(leaf: TreeLeaf) -> Leaves:
     """Return a list with one leaf."""
     leaves: Leaves = typed.List()
-    leaves.append(leaf)
+    leaves.append(whole(leaf))
     return leaves
 
 
 @kernel()
 def add_leaf(leaves: Leaves, leaf: TreeLeaf) -> None:
     """Put a leaf at the end of a list."""
-    leaves.append(leaf)
+    leaves.append(whole(leaf))
 
 
 @kernel()

@@ -20,7 +20,7 @@ class TreeWork(NamedTuple):
     ----------
     clamp_frame, clamp_at : array (C, 3, 3), (C, 3) [m], clamps in the world
     clamp_twist, clamp_acceleration : array (C, 6), of the clamps in their own frames
-    relative ... moment : as in ``forces.Work``, stacked
+    relative ... bending : as in ``forces.Work``, stacked
     paddle_motion : array (C, 6)
     dead, drag : array (6,), wrenches on the base about its origin in its axes
     slope : array (6, 6), drag slope of the base
@@ -50,6 +50,7 @@ class TreeWork(NamedTuple):
     bias: Array
     drifts: Array
     moment: Array
+    bending: Array
     paddle_motion: Array
     dead: Array
     drag: Array
@@ -91,6 +92,7 @@ def make_tree_work(chains: int, n: int) -> TreeWork:
         np.zeros((n, 6)),
         np.zeros((n, 6)),
         np.zeros((n, 3)),
+        np.zeros((n, 4)),
         np.zeros((chains, 6)),
         np.zeros(6),
         np.zeros(6),
@@ -130,6 +132,7 @@ def chain_work(tree: Tree, work: TreeWork, c: int) -> Work:
         work.bias[a:b],
         work.drifts[a:b],
         work.moment[a:b],
+        work.bending[a:b],
         work.paddle_motion[c],
         work.one,
     )

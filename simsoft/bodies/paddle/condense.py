@@ -18,7 +18,7 @@ from simsoft.bodies.rod.scheme import make_scheme
 from simsoft.core.arrays import Array, Integers
 from simsoft.hydrodynamics.flexible_paddle import Pad
 from simsoft.hydrodynamics.plate.flow import Flow
-from simsoft.mechanics.plate import Plate, global_matrix
+from simsoft.mechanics.plate import Plate, free_matrix
 from simsoft.mechanics.plate_forces import tangent
 
 
@@ -66,8 +66,8 @@ def condensed(
     """
     scheme, stiff = make_scheme(step), carried_motion(state)
     elastic = scheme.angle_gain + time * scheme.rate_gain
-    whole = global_matrix(plate, *tangent(plate, state, elastic, scheme.angle_gain))
-    matrix = modulus * whole[free][:, free].toarray() + mass[free][:, free].toarray()
+    whole = free_matrix(plate, *tangent(plate, state, elastic, scheme.angle_gain), free)
+    matrix = modulus * whole.toarray() + mass[free][:, free].toarray()
     moved = mass @ stiff
     if water is not None:
         normal = normal_map(water, state)

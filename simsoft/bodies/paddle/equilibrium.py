@@ -9,7 +9,7 @@ import numpy as np
 from simsoft.bodies.paddle.modes import STILL, Carried, jacobian, linearised, out_of_shape
 from simsoft.bodies.plate.equilibrium import RULE, STEPS
 from simsoft.bodies.rod.equilibrium import make_stream, with_dead_loads
-from simsoft.bodies.rod.tangents import clamp_load, turned_by
+from simsoft.bodies.rod.tangents import at_rest, turned_by
 from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.continuation import Branch, follow_speeds, let_on
@@ -117,4 +117,4 @@ def stem_branch(
 def clamp_load_of_stem(carried: Carried, stream: Stream, rest: StemRest) -> Array:
     """Return force [N] and moment [N m] (6,) of stem and plate at rest on the clamp."""
     loaded, _ = out_of_shape(carried, stream, rest.angle, rest.state)
-    return np.asarray(clamp_load(loaded, stream, rest.angle))
+    return np.asarray(at_rest(loaded, stream, rest.angle).load)

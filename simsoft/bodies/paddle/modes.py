@@ -20,7 +20,7 @@ from simsoft.bodies.paddle.link import (
 from simsoft.bodies.plate.modes import energy_word
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.modes import bending_word, energy_by_axis
-from simsoft.bodies.rod.tangents import static_jacobian, static_residual, tangents
+from simsoft.bodies.rod.tangents import at_rest, static_jacobian, tangents
 from simsoft.core.arrays import Array
 from simsoft.lure.paddle_model import StemModel
 from simsoft.mechanics.plate import Plate, global_matrix
@@ -82,7 +82,7 @@ def out_of_shape(carried: Carried, stream: Stream, angle: Array, state: Array) -
     force, _ = water_on(model, stream, frame, node, state)
     out = out_of_balance(model, plate, modulus, force, frame, state).ravel()
     loaded = with_end_load(rod, frame, carried_motion(state).T @ out)
-    hinges = static_residual(loaded, stream, angle).ravel()
+    hinges = at_rest(loaded, stream, angle).missing.ravel()
     return loaded, np.concatenate([hinges, out[model.free]])
 
 
@@ -95,7 +95,7 @@ def linearised(carried: Carried, stream: Stream, angle: Array, state: Array) -> 
     motion = carried_motion(state)
     wrench = motion.T @ out
     loaded = with_end_load(rod, frame, wrench)
-    hinges = static_residual(loaded, stream, angle).ravel()
+    hinges = at_rest(loaded, stream, angle).missing.ravel()
     by_turn, by_director = pad_slopes(model.pad, stream, frame, node, state)
     of_dead = np.zeros((len(state), 6, 6))
     of_dead[:, :3, :3] = -skew(model.dead @ frame)

@@ -15,7 +15,6 @@ from simsoft.bodies.rod.stability import BASIS
 from simsoft.bodies.rod.tangents import (
     WAKE_STEP,
     elastic_tangent,
-    padded,
     tangents,
     with_wake,
 )
@@ -24,7 +23,7 @@ from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.flexible_paddle import pad_axes, pad_force, pad_motion
 from simsoft.hydrodynamics.rim import no_rim
 from simsoft.lure.rod_model import without_fluid_load
-from simsoft.mechanics.plate import global_matrix
+from simsoft.mechanics.plate import free_matrix
 from simsoft.mechanics.plate_forces import tangent
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.crossing import Lead
@@ -99,13 +98,13 @@ def stream_matrices(
     mass = mass + plate_mass(model, rest.state, nodes)
     damping = damping - nodes.T @ _by_rate(moving, stream, rest, nodes)
     elastic = elastic_tangent(rod, rest.angle, of_rod) / modulus
-    whole = global_matrix(plate, *tangent(plate, rest.state, 1.0, 0.0))[model.free][:, model.free]
+    whole = free_matrix(plate, *tangent(plate, rest.state, 1.0, 0.0), model.free)
     elastic = elastic + of_plate.T @ (whole @ of_plate)
     if pad is None or pad.paddle.rim_force <= 0.0:
         return mass, damping, stiffness, elastic
     motion, driven, pushed = _wake_coupling(moving, stream, rest, nodes)
     wide = with_wake(pad.paddle, motion, driven, pushed, mass, damping, stiffness)
-    return *wide, padded(elastic, len(mass) + 2)
+    return *wide, np.pad(elastic, (0, 2))
 
 
 def _wake_coupling(

@@ -320,7 +320,7 @@ def advance_stem(
             return s, LOST
         if shed:
             step_rim(leaf.pad.paddle, trial.motion, bent.wake, step, scratch.rim)
-        powers(rod, work, trial.links, scratch.angle, scratch.rate, power)
+        powers(rod, work, trial.links, scratch.angle, power)
         add_powers(leaf, work, trial, stored, lost, power)
         keep_books(step, power, bent.energy)
         if (offset + s + 1) % stride == 0:

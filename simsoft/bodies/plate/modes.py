@@ -10,7 +10,7 @@ from simsoft.core.arrays import Array
 from simsoft.hydrodynamics.flexible_paddle import Pad
 from simsoft.hydrodynamics.plate.flow import Flow
 from simsoft.lure.plate_model import PlateModel
-from simsoft.mechanics.plate import Plate, global_matrix, strains
+from simsoft.mechanics.plate import Plate, free_matrix, strains
 from simsoft.mechanics.plate_forces import tangent
 from simsoft.solvers.modes import Modes, modes_of, sparse_pairs
 
@@ -19,8 +19,7 @@ KINDS = ("in-plane", "in-plane", "in-plane", "soft bending", "cupping", "twist")
 
 def stiffness_of(model: PlateModel, plate: Plate, modulus: float, state: Array) -> csr_matrix:
     """Return the tangent stiffness of the free unknowns about a state (n, 6)."""
-    whole = global_matrix(plate, *tangent(plate, state, 1.0, 1.0))
-    return modulus * whole[model.free][:, model.free]
+    return modulus * free_matrix(plate, *tangent(plate, state, 1.0, 1.0), model.free)
 
 
 def normal_map(flow: Flow | Pad, state: Array) -> csr_matrix:
@@ -48,7 +47,15 @@ def mass_operator(model: PlateModel, state: Array) -> LinearOperator:
     return LinearOperator((size, size), matvec=times, dtype=float)
 
 
-def plate_modes(model: PlateModel, plate: Plate, modulus: float, state: Array, count: int) -> Modes:
+def plate_modes(
+    model: PlateModel,
+    plate: Plate,
+    modulus: float,
+    state: Array,
+    count: int,
+    *,
+    named: bool = True,
+) -> Modes:
     """Return the lowest modes of small free motion about a rest shape in still water or air.
 
     Parameters
@@ -58,6 +65,7 @@ def plate_modes(model: PlateModel, plate: Plate, modulus: float, state: Array, c
     modulus : float [Pa]
     state : array (n, 6), rest shape
     count : int
+    named : bool, False leaves out what kind the modes are of
 
     Returns
     -------
@@ -73,7 +81,8 @@ def plate_modes(model: PlateModel, plate: Plate, modulus: float, state: Array, c
     square, vector = sparse_pairs(stiffness, mass_operator(model, state), count, "the plate")
     shape = np.zeros((model.state.size, len(square)))
     shape[model.free] = vector
-    return modes_of(square, shape, lambda moved: energy_word(plate, state, moved.reshape(-1, 6)))
+    word = (lambda moved: energy_word(plate, state, moved.reshape(-1, 6))) if named else None
+    return modes_of(square, shape, word)
 
 
 def energy_word(plate: Plate, state: Array, shape: Array) -> str:

@@ -49,7 +49,9 @@ class PlateGrowth:
     def _take_modes(self, state: Array) -> None:
         model = self.ready.model
         plate = self.ready.moving_plate(state, self.modulus)
-        modes = plate_modes(model, plate, self.modulus, state, min(BASIS, len(model.free) // 3))
+        modes = plate_modes(
+            model, plate, self.modulus, state, min(BASIS, len(model.free) // 3), named=False
+        )
         self.state = state
         self.basis = modes.shape
         self.unseen = np.zeros(0, dtype=np.int64)

@@ -153,10 +153,13 @@ def advance_plate(
     -------
     done, end : int, ``RENEW`` asks for a new inverse, ``LOST`` says that a step failed
     """
-    plate, flow, wake, mass, dead, height, modulus, damping, length = moving
-    matrix, frames, mates, free = inverse
-    motion, shed, energy = stands
-    held, marks, history, shapes = samples
+    plate, flow, wake, mass = moving.plate, moving.flow, moving.wake, moving.mass
+    dead, height, length = moving.dead, moving.height, moving.length
+    modulus, damping = moving.modulus, moving.damping
+    matrix, frames, mates, free = inverse.matrix, inverse.frames, inverse.mates, inverse.free
+    motion, shed, energy = stands.motion, stands.shed, stands.energy
+    held, marks = samples.held, samples.marks
+    history, shapes = samples.history, samples.shapes
     n = motion.shape[1]
     state, rate, change = motion[0], motion[1], motion[2]
     force, inner, inertia = np.empty((n, 6)), np.empty((n, 6)), np.empty(6 * n)

@@ -33,7 +33,7 @@ from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.plate.tangent import flow_slopes
 from simsoft.hydrodynamics.plate.wake import begin_wakes
 from simsoft.lure.plate_model import PlateModel
-from simsoft.mechanics.plate import Plate, global_matrix
+from simsoft.mechanics.plate import Plate, free_matrix
 from simsoft.mechanics.plate_forces import internal_forces, tangent
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.time_march import (
@@ -224,9 +224,9 @@ class _Run:
         time_weight = GAMMA * self.step * (1.0 - ALPHA_F)
         plate, flow = self.moving.plate, self.moving.flow
         elastic = weight + time_weight * self.moving.damping
-        whole = global_matrix(plate, *tangent(plate, state, elastic, weight))
         free = self.model.free
-        matrix = self.moving.modulus * whole[free][:, free].toarray()
+        whole = free_matrix(plate, *tangent(plate, state, elastic, weight), free)
+        matrix = self.moving.modulus * whole.toarray()
         by_state, by_rate = flow_slopes(flow, state, rate, water_at(self.model, self.stream, state))
         matrix -= weight * by_state[self.grid] + time_weight * by_rate[self.grid]
         across = normal_map(flow, state)[:, free].toarray()

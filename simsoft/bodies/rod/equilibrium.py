@@ -8,7 +8,7 @@ from typing import ClassVar
 import numpy as np
 
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS, advance
-from simsoft.bodies.rod.tangents import static_jacobian, static_residual, turned_by
+from simsoft.bodies.rod.tangents import at_rest, static_jacobian, turned_by
 from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import quaternion_from_vector, vector_from_quaternion
@@ -65,7 +65,7 @@ class _Held:
     size: ClassVar[float] = 1.0
 
     def out_of_balance(self, stream: Stream, shape: Rest) -> Array:
-        return np.asarray(static_residual(self.rod, stream, shape.angle).ravel())
+        return np.asarray(at_rest(self.rod, stream, shape.angle).missing.ravel())
 
     def factored(self, stream: Stream, shape: Rest) -> Factors:
         return Factors(static_jacobian(self.rod, stream, shape.angle))

@@ -14,7 +14,7 @@ from simsoft.hydrodynamics.section.motion import ROWS, SPIN, VELOCITY, section_s
 from simsoft.hydrodynamics.section.reactive import section_reaction
 from simsoft.hydrodynamics.section.resistive import section_drag
 from simsoft.mechanics.dynamics import bias_wrench, drift
-from simsoft.mechanics.elastic import hinge_moment
+from simsoft.mechanics.elastic import hinge_bending, hinge_moment
 from simsoft.mechanics.kinematics import bend, held_twist, move, place
 from simsoft.mechanics.rod import Rod, Stream
 
@@ -34,6 +34,7 @@ class Work(NamedTuple):
     wrench : array (N, 4, 6), loads by kind about the node
     bias, drifts : array (N, 6)
     moment : array (N, 3) [N m]
+    bending : array (N, 4), see ``elastic.hinge_bending``
     paddle_motion : array (6,)
     spare : array (6,), for whoever works just now
     """
@@ -52,6 +53,7 @@ class Work(NamedTuple):
     bias: Array
     drifts: Array
     moment: Array
+    bending: Array
     paddle_motion: Array
     spare: Array
 
@@ -74,6 +76,7 @@ def make_work(n: int) -> Work:
         np.zeros((n, 6)),
         np.zeros((n, 6)),
         np.zeros((n, 3)),
+        np.zeros((n, 4)),
         np.zeros(6),
         np.zeros(6),
     )
@@ -112,11 +115,12 @@ def load_chain(
 
     Arguments as in ``evaluate``.
     """
-    bend(rod, angle, rate, work.curvature, work.curvature_rate, work.slope)
+    hinge_bending(angle, rate, work.bending)
+    bend(rod, angle, work.bending, work.curvature, work.curvature_rate, work.slope)
     weigh_links(rod, stream, wake, work)
     for k in range(rod.length.shape[0]):
         drift(work.spin[k], work.glide[k], rate[k], work.drifts[k])
-    hinge_moment(rod, angle, rate, work.moment)
+    hinge_moment(rod, angle, work.bending, work.moment)
 
 
 @lean_kernel()

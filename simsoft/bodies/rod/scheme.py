@@ -15,7 +15,7 @@ from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
 from simsoft.hydrodynamics.section.motion import VELOCITY
 from simsoft.hydrodynamics.section.resistive import drag_rate
-from simsoft.mechanics.elastic import hinge_tangent
+from simsoft.mechanics.elastic import TANGENT, hinge_tangent
 from simsoft.mechanics.rod import Rod
 from simsoft.mechanics.rotation import append_rotation, vector_from_quaternion
 
@@ -122,10 +122,13 @@ def add_implicit_drag(
 def add_implicit_hinges(
     rod: Rod, work: Work, scheme: Scheme, angle: Array, old: Array, implicit: Array
 ) -> None:
-    """Fill the implicit hinge matrices (N, 3, 3) and add their old part to the moments."""
+    """Fill the implicit hinge matrices (N, 3, 3) and add their old part to the moments.
+
+    ``work.bending`` is that of ``angle`` (N, 3).
+    """
     gain = scheme.rate_gain * rod.kelvin_voigt + scheme.angle_gain
     for k in range(rod.length.shape[0]):
-        hinge_tangent(rod, k, angle[k], gain, implicit[k])
+        hinge_tangent(rod, k, angle[k], work.bending[k, TANGENT], gain, implicit[k])
         for i in range(3):
             for j in range(3):
                 work.moment[k, i] += implicit[k, i, j] * old[k, j]

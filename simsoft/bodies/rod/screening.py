@@ -18,10 +18,10 @@ import numpy as np
 from simsoft.bodies.rod.forces import make_work
 from simsoft.bodies.rod.screening_kernel import Rods, settle_rest, wet_basis
 from simsoft.bodies.rod.tangents import (
+    at_rest,
     elastic_tangent,
     padded,
     residual,
-    steady_turning,
     tangents_in_wake,
 )
 from simsoft.core.arrays import Array
@@ -66,7 +66,7 @@ def grows_at(
     ``first`` [rad/s] is the first wet mode, at which the material is taken at first. The paddle's
     turning moment in the rest shape is taken off ``rods.moving``.
     """
-    rods.moving.paddle.steady_turning[:] = steady_turning(rods.moving, stream, angle)
+    rods.moving.paddle.steady_turning[:] = at_rest(rods.moving, stream, angle).turning
     mass, damping, stiffness = tangents_in_wake(rods.moving, stream, angle, basis)
     elastic = padded(elastic_tangent(rods.unit, angle, basis), mass.shape[0])
     growth, omega, taken = 0.0, 0.0, first

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simsoft.bodies.rod.tangents import static_jacobian, static_residual, tangents
+from simsoft.bodies.rod.tangents import at_rest, static_jacobian, tangents
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel
 from simsoft.mechanics.rod import Rod, Stream
@@ -44,7 +44,7 @@ def settle_rest(rod: Rod, stream: Stream, angle: Array) -> bool:
         if not fresh:
             inverse = np.ascontiguousarray(np.linalg.inv(static_jacobian(rod, stream, trial)))
             fresh = True
-        missing = static_residual(rod, stream, trial).reshape(3 * n)
+        missing = at_rest(rod, stream, trial).missing.reshape(3 * n)
         correction = -(inverse @ missing)
         size = np.abs(correction).max()
         if not np.isfinite(size):

@@ -17,7 +17,7 @@ from simsoft.bodies.rod.forces import Work, weigh_links
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.rim import no_rim
-from simsoft.mechanics.elastic import hinge_moment
+from simsoft.mechanics.elastic import hinge_bending, hinge_moment
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import (
     append_rotation,
@@ -55,6 +55,25 @@ class Slopes(NamedTuple):
     carried: Array
 
 
+@lean_kernel()
+def copy_rows(target: Array, source: Array) -> None:
+    """Copy an array (N, M): a loop is a tenth of the code that the compiler makes of a slice."""
+    for k in range(source.shape[0]):
+        for i in range(source.shape[1]):
+            target[k, i] = source[k, i]
+
+
+@lean_kernel()
+def copy_place(work: Work, rest: Work) -> None:
+    """Put every link where it is in the rest shape, with the motion it has there."""
+    for k in range(rest.node.shape[0]):
+        for i in range(3):
+            work.node[k, i] = rest.node[k, i]
+            work.glide[k, i] = rest.glide[k, i]
+            for j in range(3):
+                work.frame[k, i, j] = rest.frame[k, i, j]
+
+
 @kernel()
 def hinge_slopes(rod: Rod, angle: Array, by_turn: Array, by_rate: Array) -> None:
     """Write the slopes (N, 3, 3) of the hinge moments with a turn and with its rate."""
@@ -65,26 +84,32 @@ def hinge_slopes(rod: Rod, angle: Array, by_turn: Array, by_rate: Array) -> None
     unit = np.zeros((n, 3))
     base, turned = np.zeros(4), np.zeros(4)
     step = np.zeros(3)
-    hinge_moment(rod, angle, still, behind)
+    bending = np.zeros((n, 4))
+    hinge_bending(angle, still, bending)
+    hinge_moment(rod, angle, bending, behind)
     for i in range(3):
-        unit[:] = 0.0
-        unit[:, i] = 1.0
-        hinge_moment(rod, angle, unit, ahead)
+        for k in range(n):
+            for j in range(3):
+                unit[k, j] = 1.0 if j == i else 0.0
+        hinge_bending(angle, unit, bending)
+        hinge_moment(rod, angle, bending, ahead)
         for k in range(n):
             for j in range(3):
                 by_rate[k, j, i] = ahead[k, j] - behind[k, j]
     for i in range(3):
         for k in range(n):
             quaternion_from_vector(angle[k], base)
-            step[:] = 0.0
+            step[0] = step[1] = step[2] = 0.0
             step[i] = HINGE_STEP
             append_rotation(base, step, turned)
             vector_from_quaternion(turned, plus[k])
             step[i] = -HINGE_STEP
             append_rotation(base, step, turned)
             vector_from_quaternion(turned, minus[k])
-        hinge_moment(rod, plus, still, ahead)
-        hinge_moment(rod, minus, still, behind)
+        hinge_bending(plus, still, bending)
+        hinge_moment(rod, plus, bending, ahead)
+        hinge_bending(minus, still, bending)
+        hinge_moment(rod, minus, bending, behind)
         for k in range(n):
             for j in range(3):
                 by_turn[k, j, i] = 0.5 * (ahead[k, j] - behind[k, j]) / HINGE_STEP
@@ -142,13 +167,11 @@ def slopes_by_turn(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
         step = TURN_STEP if axis < 3 else SHORT * length
         shift_turn(rod, rest, axis, -step, work)
         weigh_links(rod, stream, still, work)
-        kept[:] = work.bias
+        copy_rows(kept, work.bias)
         shift_turn(rod, rest, axis, step, work)
         weigh_links(rod, stream, still, work)
         difference(work, kept, step, axis, slopes.by_turn)
-    work.frame[:] = rest.frame
-    work.node[:] = rest.node
-    work.glide[:] = rest.glide
+    copy_place(work, rest)
     if rod.reactive == 0.0:
         return  # nothing else feels the curvature
     for axis in range(6):
@@ -159,11 +182,11 @@ def slopes_by_turn(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
             step = SHORT / length**2
         shift_row(values, base, axis % 3, -step)
         weigh_links(rod, stream, still, work)
-        kept[:] = work.bias
+        copy_rows(kept, work.bias)
         shift_row(values, base, axis % 3, step)
         weigh_links(rod, stream, still, work)
         difference(work, kept, step, axis, slopes.by_bend)
-        values[:] = base
+        copy_rows(values, base)
 
 
 @kernel()
@@ -187,12 +210,12 @@ def slopes_by_rate(rod: Rod, stream: Stream, rest: Work, work: Work, slopes: Slo
             break
         shift_row(values, base, axis % 3, -step)
         weigh_links(rod, stream, still, work)
-        kept[:] = work.bias
+        copy_rows(kept, work.bias)
         shift_row(values, base, axis % 3, step)
         weigh_links(rod, stream, still, work)
         target = slopes.by_rate if axis < 6 else slopes.by_bend_rate
         difference(work, kept, step, axis if axis < 6 else axis - 6, target)
-        values[:] = base
+        copy_rows(values, base)
     # the frame turns under a velocity that stays: seen from it, the velocity changes
     for k in range(n):
         g = rest.glide[k]

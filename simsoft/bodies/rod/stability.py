@@ -13,12 +13,7 @@ import numpy as np
 
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch, turn
 from simsoft.bodies.rod.modes import natural_modes
-from simsoft.bodies.rod.tangents import (
-    elastic_tangent,
-    padded,
-    steady_turning,
-    tangents_in_wake,
-)
+from simsoft.bodies.rod.tangents import at_rest, elastic_tangent, tangents_in_wake
 from simsoft.core.arrays import Array
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.rod import Rod, Stream
@@ -60,7 +55,7 @@ def relaxed_rod(
     natural = angle - (resting_modulus / modulus) * (angle - rod.natural)
     paddle = rod.paddle
     if paddle.area > 0.0 and paddle.munk > 0.0:
-        paddle = paddle._replace(steady_turning=steady_turning(rod, stream, angle))
+        paddle = paddle._replace(steady_turning=at_rest(rod, stream, angle).turning)
     return rod._replace(
         stiffness=rod.stiffness * modulus, natural=natural, kelvin_voigt=time, paddle=paddle
     )
@@ -97,7 +92,7 @@ class Growth:
         rod = relaxed_rod(self.rod, rest.angle, stream, self.resting_modulus, self.modulus, 0.0)
         elastic = elastic_tangent(rod, rest.angle, basis) / self.modulus
         mass, damping, stiffness = tangents_in_wake(rod, stream, rest.angle, basis)
-        elastic = padded(elastic, len(mass))
+        elastic = np.pad(elastic, (0, len(mass) - len(elastic)))  # the wake has no stiffness
         return make_pencil(mass, damping, stiffness, elastic, self.modulus)
 
     def eigenvalue(self, speed: float, rest: Rest) -> tuple[complex, float]:

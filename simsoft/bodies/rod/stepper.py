@@ -30,6 +30,7 @@ from simsoft.hydrodynamics.section.motion import STREAM, VELOCITY
 from simsoft.mechanics.dynamics import accelerate
 from simsoft.mechanics.elastic import damping_power, elastic_energy
 from simsoft.mechanics.rod import Rod, Stream
+from simsoft.mechanics.rows import added_up, product, scaled, take_row
 
 ENERGY_TERMS = 8  # columns of the energy history, in the order of ENERGY_NAMES
 ENERGY_NAMES = (
@@ -47,40 +48,30 @@ DIVERGED_RATE = 1.0e7  # [rad/s] hinge rate no lure part can reach
 
 
 @lean_kernel()
-def powers(
-    rod: Rod, work: Work, link_acceleration: Array, angle: Array, rate: Array, p: Array
-) -> None:
+def powers(rod: Rod, work: Work, link_acceleration: Array, angle: Array, p: Array) -> None:
     """Write kinetic energy, stored energy and the power of each load (8,), lab axes.
 
     The velocity in the lab is that against the water plus the stream's. The fluid's inertia
     force (the mass-matrix part of reactive and paddle load) is the last entry.
     """
-    p[:] = 0.0
-    n = rod.length.shape[0]
-    lab = work.spare
-    for k in range(n):
+    kinetic = drag = reactive = dead = paddle = fluid = 0.0
+    for k in range(rod.length.shape[0]):
         reach = 0.5 * rod.length[k]
-        for i in range(3):
-            lab[i] = work.spin[k, i]
-            lab[3 + i] = work.state[k, VELOCITY, i] + work.state[k, STREAM, i]
-        w = work.wrench[k]
-        for i in range(6):
-            p[2] += w[RESISTIVE, i] * lab[i]
-            p[3] += w[REACTIVE, i] * lab[i]
-            p[4] += w[DEAD, i] * lab[i]
-            p[5] += w[PADDLE, i] * lab[i]
-        lab[3] -= lab[1] * reach
-        lab[4] += lab[0] * reach
-        for i in range(6):
-            momentum = 0.0
-            fluid = 0.0
-            for j in range(6):
-                momentum += rod.structure[k, i, j] * lab[j]
-                fluid += rod.fluid[k, i, j] * link_acceleration[k, j]
-            p[0] += 0.5 * lab[i] * momentum
-            p[7] -= lab[i] * fluid
+        spin, speed, stream = work.spin[k], work.state[k, VELOCITY], work.state[k, STREAM]
+        a, b, c = spin[0], spin[1], spin[2]
+        d, e, f = speed[0] + stream[0], speed[1] + stream[1], speed[2] + stream[2]
+        lab, w = (a, b, c, d, e, f), work.wrench[k]
+        drag = added_up(drag, take_row(w, RESISTIVE), lab)
+        reactive = added_up(reactive, take_row(w, REACTIVE), lab)
+        dead = added_up(dead, take_row(w, DEAD), lab)
+        paddle = added_up(paddle, take_row(w, PADDLE), lab)
+        foot = (a, b, c, d - b * reach, e + a * reach, f)
+        kinetic = added_up(kinetic, scaled(0.5, foot), product(rod.structure[k], foot))
+        carried = product(rod.fluid[k], take_row(link_acceleration, k))
+        fluid = added_up(fluid, scaled(-1.0, foot), carried)
+    p[0], p[2], p[3], p[4], p[5], p[7] = kinetic, drag, reactive, dead, paddle, fluid
     p[1] = elastic_energy(rod, angle)
-    p[6] = damping_power(rod, angle, rate)
+    p[6] = damping_power(rod, work.bending)
 
 
 @lean_kernel()
@@ -228,7 +219,7 @@ def take_steps(
         )
         if not worst < DIVERGED_RATE:
             return count
-        powers(rod, work, link_acceleration, angle, rate, power)
+        powers(rod, work, link_acceleration, angle, power)
         for i in range(2, ENERGY_TERMS):
             energy[0, i] += 0.5 * step * (energy[1, i] + power[i])
             energy[1, i] = power[i]

@@ -16,7 +16,7 @@ from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.mechanics.dynamics import inertia_to_parent, wrench_to_parent
 from simsoft.mechanics.kinematics import slope_at_nodes, to_nodes
 from simsoft.mechanics.rod import Rod
-from simsoft.mechanics.rotation import vector_rate
+from simsoft.mechanics.rotation import tangent_of, vector_rate
 
 INBOARD, OUTBOARD = 3, 2  # nodes either side of a hinge whose curvature hangs on it
 
@@ -31,9 +31,8 @@ def gap(rod: Rod, k: int) -> float:
 def composite(rod: Rod, relative: Array, by_turn: Array) -> Array:
     """Return the load (N, 6, 6) about each hinge with a rigid motion of everything outboard."""
     whole = by_turn.copy()
-    scratch = np.zeros((6, 6))
     for k in range(rod.length.shape[0] - 2, -1, -1):
-        inertia_to_parent(relative[k + 1], gap(rod, k), whole[k + 1], scratch, whole[k])
+        inertia_to_parent(relative[k + 1], gap(rod, k), whole[k + 1], whole[k])
     return whole
 
 
@@ -135,7 +134,7 @@ def stiffness_matrix(rod: Rod, relative: Array, angle: Array, slopes: Slopes) ->
         for axis in range(3):
             unit[:] = 0.0
             unit[axis] = 1.0
-            rate[0], rate[1], rate[2] = vector_rate(angle[k], unit)
+            rate[0], rate[1], rate[2] = vector_rate(angle[k], unit, tangent_of(angle[k]))
             bend_loads(rod, slopes, k, rate, weight, slope, loads)
             fill_inboard(rod, relative, slopes, whole, k, axis, loads, matrix)
     return matrix

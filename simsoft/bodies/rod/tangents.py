@@ -8,14 +8,23 @@ is in them and none has to be linearised by hand.
 
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 
 from simsoft.bodies.rod.forces import Work, evaluate, held_load, make_work
 from simsoft.bodies.rod.projection import projected
-from simsoft.bodies.rod.slopes import Slopes, hinge_slopes, slopes_by_rate, slopes_by_turn
+from simsoft.bodies.rod.slopes import (
+    Slopes,
+    copy_place,
+    copy_rows,
+    hinge_slopes,
+    slopes_by_rate,
+    slopes_by_turn,
+)
 from simsoft.bodies.rod.stiffness import stiffness_matrix
 from simsoft.core.arrays import Array
-from simsoft.core.compiled import kernel
+from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.paddle import turning_moment
 from simsoft.hydrodynamics.rim import RIM_SPIN, no_rim, rim_arm, rim_rate
 from simsoft.mechanics.dynamics import hinge_load, wrench_to_parent
@@ -24,6 +33,7 @@ from simsoft.mechanics.rod import Paddle, Rod, Stream
 from simsoft.mechanics.rotation import (
     append_rotation,
     quaternion_from_vector,
+    tangent_of,
     vector_from_quaternion,
 )
 
@@ -66,15 +76,6 @@ def residual_in_wake(
 
 
 @kernel()
-def static_residual(rod: Rod, stream: Stream, angle: Array) -> Array:
-    """Return the missing hinge moments (N, 3) [N m] at rest."""
-    still = np.zeros_like(angle)
-    result = np.zeros_like(angle)
-    residual(rod, stream, angle, still, still, make_work(angle.shape[0]), result)
-    return result
-
-
-@kernel()
 def turned_by(angle: Array, increment: Array) -> Array:
     """Return rotation vectors (N, 3) [rad] turned on by small right increments (N, 3)."""
     result = np.zeros_like(angle)
@@ -86,23 +87,41 @@ def turned_by(angle: Array, increment: Array) -> Array:
     return result
 
 
+class AtRest(NamedTuple):
+    """What acts on a part at rest.
+
+    Attributes
+    ----------
+    missing : array (N, 3) [N m], hinge moments that balance lacks
+    load : array (6,), force [N] and moment [N m] of the part on its clamp, world axes
+    turning : array (2,) [N m], the paddle's turning moment about its kick and upright axis
+    """
+
+    missing: Array
+    load: Array
+    turning: Array
+
+
 @kernel()
-def clamp_load(rod: Rod, stream: Stream, angle: Array) -> Array:
-    """Return force [N] and moment [N m] (6,) of a part at rest on its clamp, world axes."""
+def at_rest(rod: Rod, stream: Stream, angle: Array) -> AtRest:
+    """Return what acts on a part at rest in a shape (N, 3) [rad].
+
+    All of it in one: what compiles is the evaluation of the loads, and it would be done for each.
+    """
     n = angle.shape[0]
-    work = make_work(n)
-    still = np.zeros((n, 3))
-    residual(rod, stream, angle, still, still, work, np.zeros((n, 3)))
-    wrench = np.zeros(6)
+    work, still = make_work(n), np.zeros((n, 3))
+    found = AtRest(np.zeros((n, 3)), np.zeros(6), np.zeros(2))
+    residual(rod, stream, angle, still, still, work, found.missing)
+    wrench, held = np.zeros(6), held_load(rod, stream)
     wrench_to_parent(work.relative[0], 0.5 * rod.length[0], work.bias[0], wrench)
-    held = held_load(rod, stream)
-    result = np.zeros(6)
     for i in range(3):
         for j in range(3):
-            result[i] -= rod.frame[i, j] * wrench[3 + j]
-            result[3 + i] -= rod.frame[i, j] * wrench[j]
-        result[i] += held[i]
-    return result
+            found.load[i] -= rod.frame[i, j] * wrench[3 + j]
+            found.load[3 + i] -= rod.frame[i, j] * wrench[j]
+        found.load[i] += held[i]
+    if rod.paddle.area > 0.0:
+        found.turning[0], found.turning[1] = turning_moment(rod.paddle, work.paddle_motion)
+    return found
 
 
 @kernel()
@@ -113,7 +132,7 @@ def elastic_tangent(rod: Rod, angle: Array, basis: Array) -> Array:
     hinge = np.zeros((3, 3))
     result = np.zeros((m, m))
     for k in range(n):
-        hinge_tangent(rod, k, angle[k], 1.0, hinge)
+        hinge_tangent(rod, k, angle[k], tangent_of(angle[k]), 1.0, hinge)
         for row in range(m):
             for j in range(3):
                 force = 0.0
@@ -122,17 +141,6 @@ def elastic_tangent(rod: Rod, angle: Array, basis: Array) -> Array:
                 for column in range(m):
                     result[row, column] += force * basis[3 * k + j, column]
     return result
-
-
-@kernel()
-def steady_turning(rod: Rod, stream: Stream, angle: Array) -> Array:
-    """Return the paddle's turning moment (2,) [N m] about its kick and upright axis at rest."""
-    n = angle.shape[0]
-    work = make_work(n)
-    still = np.zeros((n, 3))
-    residual(rod, stream, angle, still, still, work, np.zeros((n, 3)))
-    about_kick, about_upright = turning_moment(rod.paddle, work.paddle_motion)
-    return np.array([about_kick, about_upright])
 
 
 @kernel()
@@ -149,17 +157,20 @@ def slopes_at(rod: Rod, stream: Stream, angle: Array, rest: Work, moving: bool) 
         np.zeros((n, 6, 6)),
         np.zeros((n, 6, 6)),
         np.zeros((n, 6, 3)),
-        rod.structure + rod.fluid,
+        np.zeros((n, 6, 6)),
         np.zeros((n, 3, 3)),
         np.zeros((n, 3, 3)),
-        rest.bias.copy(),
+        np.zeros((n, 6)),
     )
+    for k in range(n):
+        for i in range(6):
+            slopes.carried[k, i] = rest.bias[k, i]
+            for j in range(6):
+                slopes.inertia[k, i, j] = rod.structure[k, i, j] + rod.fluid[k, i, j]
     work = make_work(n)
-    work.frame[:] = rest.frame
-    work.node[:] = rest.node
-    work.glide[:] = rest.glide
-    work.curvature[:] = rest.curvature
-    work.slope[:] = rest.slope
+    copy_place(work, rest)
+    copy_rows(work.curvature, rest.curvature)
+    copy_rows(work.slope, rest.slope)
     hinge_slopes(rod, angle, slopes.hinge_turn, slopes.hinge_rate)
     slopes_by_turn(rod, stream, rest, work, slopes)
     if moving:
@@ -205,16 +216,56 @@ def wake_coupling(
     residual(rod, stream, angle, still, still, work, missing)
     kept, at_rest = missing.copy(), work.paddle_motion.copy()
     driven, pushed = np.zeros((6, m)), np.zeros((m, 2))
+    rate = np.zeros((n, 3))
     for column in range(m):
-        rate = np.ascontiguousarray(basis[:, column]).reshape(n, 3)
+        for k in range(n):
+            for i in range(3):
+                rate[k, i] = basis[3 * k + i, column]
         residual(rod, stream, angle, rate, still, work, missing)
-        driven[:, column] = work.paddle_motion - at_rest
-    for i in range(2):
+        for i in range(6):
+            driven[i, column] = work.paddle_motion[i] - at_rest[i]
+    for state in range(2):
         wake = no_rim()
-        wake[i] = WAKE_STEP
+        wake[state] = WAKE_STEP
         residual_in_wake(rod, stream, angle, still, still, wake, work, missing)
-        pushed[:, i] = basis.T @ ((missing - kept) / WAKE_STEP).ravel()
+        for k in range(n):
+            for i in range(3):
+                push = (missing[k, i] - kept[k, i]) / WAKE_STEP
+                for column in range(m):
+                    pushed[column, state] += basis[3 * k + i, column] * push
     return at_rest, driven, pushed
+
+
+@kernel()
+def padded(matrix: Array, size: int) -> Array:
+    """Return a matrix (m, m) in the corner of zeros (size, size)."""
+    result = np.zeros((size, size))
+    for i in range(matrix.shape[0]):
+        for j in range(matrix.shape[1]):
+            result[i, j] = matrix[i, j]
+    return result
+
+
+@lean_kernel()
+def fill_wake(
+    paddle: Paddle, motion: Array, driven: Array, pushed: Array, mass: Array, damping: Array,
+    stiffness: Array,
+) -> None:  # fmt: skip
+    """Write the last two rows and columns of matrices (m + 2, m + 2) with the wake in them."""
+    m = driven.shape[1]
+    rate, arm = rim_rate(paddle, motion), rim_arm(paddle, motion)
+    across = RIM_SPIN * motion[2]
+    for k in range(m):
+        mass[m, k] = -(driven[0, k] + arm * driven[4, k]) / paddle.width
+        mass[m + 1, k] = -(driven[1, k] - arm * driven[3, k]) / paddle.width
+        damping[m, k] = -across * driven[4, k] / paddle.width
+        damping[m + 1, k] = across * driven[3, k] / paddle.width
+        stiffness[k, m] = pushed[k, 0]
+        stiffness[k, m + 1] = pushed[k, 1]
+    for i in range(m, m + 2):
+        mass[i, i] = 1.0
+        damping[i, i] = 2.0 * paddle.rim_damping * rate
+        stiffness[i, i] = rate * rate
 
 
 @kernel()
@@ -227,21 +278,10 @@ def with_wake(
     The wake's two states follow the plate's acceleration (``hydrodynamics/rim.py``). ``motion``
     (6,), ``driven`` and ``pushed`` are those of ``wake_coupling``.
     """
-    m = mass.shape[0]
-    rate, arm = rim_rate(paddle, motion), rim_arm(paddle, motion)
-    across = RIM_SPIN * motion[2]
-    whole = np.zeros((3, m + 2, m + 2))
-    whole[0, :m, :m], whole[1, :m, :m], whole[2, :m, :m] = mass, damping, stiffness
-    whole[0, m, :m] = -(driven[0] + arm * driven[4]) / paddle.width
-    whole[0, m + 1, :m] = -(driven[1] - arm * driven[3]) / paddle.width
-    whole[1, m, :m] = -across * driven[4] / paddle.width
-    whole[1, m + 1, :m] = across * driven[3] / paddle.width
-    whole[2, :m, m:] = pushed
-    for i in range(2):
-        whole[0, m + i, m + i] = 1.0
-        whole[1, m + i, m + i] = 2.0 * paddle.rim_damping * rate
-        whole[2, m + i, m + i] = rate * rate
-    return whole[0].copy(), whole[1].copy(), whole[2].copy()
+    size = mass.shape[0] + 2
+    wide, slowed, stiff = padded(mass, size), padded(damping, size), padded(stiffness, size)
+    fill_wake(paddle, motion, driven, pushed, wide, slowed, stiff)
+    return wide, slowed, stiff
 
 
 @kernel()
@@ -254,14 +294,6 @@ def tangents_in_wake(
         return mass, damping, stiffness
     motion, driven, pushed = wake_coupling(rod, stream, angle, basis)
     return with_wake(rod.paddle, motion, driven, pushed, mass, damping, stiffness)
-
-
-@kernel()
-def padded(matrix: Array, size: int) -> Array:
-    """Return a matrix (m, m) in the corner of zeros (size, size)."""
-    result = np.zeros((size, size))
-    result[: matrix.shape[0], : matrix.shape[1]] = matrix
-    return result
 
 
 @kernel()

@@ -31,7 +31,7 @@ from typing import NamedTuple
 import numpy as np
 
 from simsoft.core.arrays import Array, Integers
-from simsoft.core.compiled import kernel
+from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.plate.panels import (
     Panels,
     panel_added_mass,
@@ -159,7 +159,7 @@ def no_flow() -> Flow:
     )  # fmt: skip
 
 
-@kernel()
+@lean_kernel()
 def _at_panel(weight: Array, quad: Integers, nodal: Array, first: int, out: Array) -> None:
     """Write the value (3,) of nodal columns first..first+2 at a panel's point."""
     for i in range(3):
@@ -169,14 +169,14 @@ def _at_panel(weight: Array, quad: Integers, nodal: Array, first: int, out: Arra
         out[i] = total
 
 
-@kernel()
+@lean_kernel()
 def _spread(weight: Array, quad: Integers, scale: float, vector: Array, out: Array) -> None:
     for a in range(4):
         for i in range(3):
             out[quad[a], i] += weight[a] * scale * vector[i]
 
 
-@kernel()
+@lean_kernel()
 def holds(stall: float, n: Array, v: Array, along: Array) -> float:
     """Return the share of the attached flow that holds at a panel, 0 to 1.
 
@@ -236,16 +236,21 @@ def flow_force(
             total += flow.added[p, q] * change[q]
         _spread(flow.inset[p], flow.quads[p], -total, normal[p], force)
     if flow.attached > 0.0:
-        _attached(flow, state, relative, across, hold, force)
+        _attached(flow, state, relative, across, hold, change, force)
 
 
-@kernel()
+@lean_kernel()
 def _attached(
-    flow: Flow, state: Array, relative: Array, across: Array, hold: Array, force: Array
+    flow: Flow,
+    state: Array,
+    relative: Array,
+    across: Array,
+    hold: Array,
+    jump: Array,
+    force: Array,
 ) -> None:
-    """Add the convective force of the attached flow on the panels' sides."""
+    """Add the convective force of the attached flow on the panels' sides; ``jump`` (E,) scratch."""
     count = flow.quads.shape[0]
-    jump = np.empty(count)
     for p in range(count):
         total = 0.0
         for q in range(count):
@@ -254,8 +259,8 @@ def _attached(
     for s in range(flow.sides.shape[0]):
         if flow.stretch[s] == 0.0:
             continue
-        a, b = flow.sides[s]
-        left, right = flow.neighbours[s]
+        a, b = flow.sides[s, 0], flow.sides[s, 1]
+        left, right = flow.neighbours[s, 0], flow.neighbours[s, 1]
         step = -jump[left]
         share = hold[left]
         if right >= 0:

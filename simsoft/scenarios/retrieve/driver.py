@@ -84,8 +84,9 @@ class BodyInStream(Protocol):
     """What a body states of itself in a stream, made of its ``ready``, scenario and detail.
 
     ``flutter`` is the basis of its start speed; ``rod`` is None where no rod stands for it in the
-    clearance to the hook. A body that is ``independent`` may be asked for its start and marched at
-    several speeds at a time; what it is asked before adds nothing to the outcome.
+    clearance to the hook. Marches of several speeds are made at a time, those of an
+    ``independent`` body beside the search for its start; what is asked for them beforehand goes
+    into an outcome that is thrown away.
     """
 
     flutter: ClassVar[str]
@@ -182,12 +183,15 @@ def _started_and_made(
     def search() -> Start:
         return body.start(outcome) if scenario.onset else Start(None, None, "not asked for")
 
-    if not (body.independent and scenario.march):
-        return search(), [None] * len(speeds)
-    asked = [body.asked(outcome, float(v), rest) for v, rest in zip(speeds, rests, strict=True)]
-    tasks: list[Callable[[], Any]] = [search, *(partial(_made, one) for one in asked)]
-    start, *made = held.detail.each(lambda task: task(), tasks)
-    return start, made
+    first = [] if body.independent else [search()]  # marches may expect the beat of the start
+    if not scenario.march:
+        return (first or [search()])[0], [None] * len(speeds)
+    pairs = zip(speeds, rests, strict=True)
+    asked = [body.asked(Outcome(), float(speed), rest) for speed, rest in pairs]
+    tasks: list[Callable[[], Any]] = [] if first else [search]
+    tasks += [partial(_made, one) for one in asked]
+    found: list[Any] = [*first, *held.detail.each(lambda task: task(), tasks)]
+    return found[0], found[1:]
 
 
 def _made(asked: Asked) -> Marched | SolveError:

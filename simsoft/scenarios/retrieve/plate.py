@@ -33,6 +33,7 @@ from simsoft.bodies.plate.time_march import STEPS_PER_BEAT, STEPS_PER_MODE, marc
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
+from simsoft.mechanics.plate import Plate
 from simsoft.results.outcome import Outcome
 from simsoft.results.result import Surface
 from simsoft.scenarios.hold.plate import placed_plate
@@ -86,6 +87,7 @@ class PlateInStream:
         self.first_mode = max(first, 1e-9)
         self.onset: Onset | None = None
         self.growth: PlateGrowth | None = None
+        self.known: dict[tuple[float, bytes], tuple[Shedding | None, Lead | None]] = {}
         self.elements = len(ready.model.planform.quads)
         self.moulded: Moulded = lambda: placed_plate(ready.model, ready.model.state)
         self.part = Moving(
@@ -106,30 +108,44 @@ class PlateInStream:
             self.growth = PlateGrowth(self.ready, self.direction, self.scenario.shear)
         return self.growth
 
+    def moved_by(self, speed: float, rest: PlateRest) -> tuple[Shedding | None, Lead | None]:
+        """Return how it beats in the wake it sheds in a rest shape, else its small motion.
+
+        Found once for each shape: the modes at hand are those of the one asked for last, and
+        marches side by side may not take them from each other.
+        """
+        here = speed, rest.state.tobytes()
+        if here not in self.known:
+            motions = self.small_motions()
+            shed = shedding(motions, speed, rest) if rest.found else None
+            led = rest.found and shed is None and speed > 0.0
+            self.known[here] = shed, motions.at(speed, rest) if led else None
+        return self.known[here]
+
     def shedding(self, speed: float, rest: PlateRest) -> Shedding | None:
         """Return how the plate beats in the wake it sheds in a rest shape, if it does."""
-        return shedding(self.small_motions(), speed, rest) if rest.found else None
+        return self.moved_by(speed, rest)[0]
 
-    def at(self, speed: float, rest: PlateRest, shed: Shedding | None = None) -> Beat:
+    def at(self, speed: float, rest: PlateRest) -> Beat:
         """March at a speed from its rest shape, with the material of the beat found."""
 
         def once(frequency: float, start: None) -> tuple[Beat, None]:
             return self._march(speed, rest, frequency), start
 
+        shed = self.shedding(speed, rest)
         agrees = MATERIAL_AGREES if shed is None else ROUGHLY_AGREES
         expected = self.expected(speed, rest) if shed is None else shed.frequency
         return agreed_beat(once, self.ready.material, expected, agrees, passes=PASSES)[0]
 
-    def beat_at(self, speed: float, rest: PlateRest, shed: Shedding | None) -> Beat:
+    def beat_at(self, speed: float, rest: PlateRest) -> Beat:
         """March at a speed, behind the bands as far as the unmoved part leaves a doubt.
 
         No march where the plate is sure to come to rest. Where small motions die out and it is
         found still, what a slow march has left of the kick is no motion: its rest shape counts.
         """
-        detail = self.detail
-        if not rest.found or shed is not None or speed not in detail.rested:
-            return self.at(speed, rest, shed)
-        lead = self.small_motions().at(speed, rest)
+        detail, lead = self.detail, self.moved_by(speed, rest)[1]
+        if lead is None or speed not in detail.rested:
+            return self.at(speed, rest)
         if detail.stays(speed, self.part.length, lead):
             return self.at_rest(speed, rest)
         beat = self.at(speed, rest)
@@ -147,16 +163,15 @@ class PlateInStream:
         and its inverse serves for a step or two.
         """
         expected = expected_beat(self.onset, self.first_mode, speed, self.part.length)
-        if not rest.found or speed <= 0.0:
+        lead = self.moved_by(speed, rest)[1]
+        if lead is None or lead.growth <= 0.0:
             return expected
-        lead = self.small_motions().at(speed, rest)
-        return max(expected, lead.frequency) if lead.growth > 0.0 else expected
+        return max(expected, lead.frequency)
 
     def _march(self, speed: float, rest: PlateRest, frequency: float, kick: float = KICK) -> Beat:
         ready, model = self.ready, self.ready.model
         modulus, time = ready.material(frequency)
         plate = ready.moving_plate(rest.state, modulus)
-        modes = plate_modes(model, plate, modulus, rest.state, KICKED_MODES)
         element = self.part.length / (len(model.planform.centre) - 1)
         limit = self.scenario.duration
         longest = longest_march(frequency, self.part.length, speed) if limit is None else limit
@@ -171,7 +186,7 @@ class PlateInStream:
             time,
             make_stream(speed, self.direction, self.scenario.shear),
             rest.state,
-            _kick(modes.shape, rest.state.shape, kick * self.part.length),
+            self._kicks(plate, modulus, rest, kick),
             frequency=frequency,
             ends=march_ends(longest, extend=False),
             step=step,
@@ -180,10 +195,17 @@ class PlateInStream:
         measured = beat_at_rest if kick == 0.0 else beat_of_march
         return measured(moulded, found, self.direction)
 
+    def _kicks(self, plate: Plate, modulus: float, rest: PlateRest, kick: float) -> Array:
+        """Return the first disturbance (n, 6), each mode ``kick`` times the length."""
+        if kick == 0.0:
+            return np.zeros_like(rest.state)
+        modes = plate_modes(self.ready.model, plate, modulus, rest.state, KICKED_MODES, named=False)
+        return _kick(modes.shape, rest.state.shape, kick * self.part.length)
+
     def stroke_at(self, speed: float) -> tuple[float, float]:
         """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
         rest = self.rests(np.array([speed]))[0]
-        beat = self.at(speed, rest, self.shedding(speed, rest))
+        beat = self.at(speed, rest)
         return max(beat.stroke, NO_STROKE), beat.frequency
 
     def start(self, outcome: Outcome) -> Start:
@@ -223,24 +245,21 @@ class PlateInStream:
 
     def asked(self, outcome: Outcome, speed: float, rest: PlateRest) -> Asked:
         """Return the march at a speed; add how the plate beats in the wake it sheds."""
-        shed = self.shedding(speed, rest)
+        shed, leading = self.moved_by(speed, rest)
         part, basis = self.part, PLATE_CYCLE
         if shed is not None:
             outcome.add("shedding_rate", shed.frequency, "Hz", SHEDS, speed=speed)
             part, basis = replace(part, paddle_width=shed.chord), WAKE_CYCLE
 
-        def lead() -> Lead:
-            return self.small_motions().at(speed, rest)
-
         def march() -> Marched:
-            beat = self.beat_at(speed, rest, shed)
+            beat = self.beat_at(speed, rest)
             name = self.scenario.name
 
             def surface() -> Surface:
                 return beat_surface(self.ready, beat, name, speed)
 
-            alone = rest.found and shed is None
-            return Marched(beat, plate_outline(self.ready), surface, lead=lead if alone else None)
+            lead = None if leading is None else lambda: leading
+            return Marched(beat, plate_outline(self.ready), surface, lead=lead)
 
         return Asked(part, basis, march)
 

@@ -13,7 +13,7 @@ from simsoft.bodies.clearance.gap import moulded_rod
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
 from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency
 from simsoft.bodies.rod.stability import find_onset
-from simsoft.bodies.rod.tangents import clamp_load
+from simsoft.bodies.rod.tangents import at_rest
 from simsoft.bodies.rod.time_march import MarchState
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
@@ -92,7 +92,7 @@ class RodInStream:
     def clamp_load(self, speed: float, rest: Rest) -> tuple[Array, Array]:
         """Return force [N] and moment [N m] on the clamp of a rest shape."""
         stream = make_stream(speed, self.direction, self.scenario.shear)
-        load = clamp_load(self.ready.resting_rod(), stream, rest.angle)
+        load = at_rest(self.ready.resting_rod(), stream, rest.angle).load
         return load[:3], load[3:]
 
 

@@ -18,7 +18,7 @@ from simsoft.bodies.rod.modes import natural_modes
 from simsoft.bodies.rod.setup import prepare_rod
 from simsoft.bodies.rod.shapes import tip_of
 from simsoft.bodies.rod.stability import Growth
-from simsoft.bodies.rod.tangents import clamp_load, turned_by
+from simsoft.bodies.rod.tangents import at_rest, turned_by
 from simsoft.bodies.rod.time_march import march_rod
 from simsoft.case.read import load
 from simsoft.lure.parts import Specimen, assemble, values_of
@@ -95,7 +95,7 @@ def test_a_stiff_plate_hangs_as_the_rigid_paddle_does(rigid, stiff):
     fold = [np.arccos(t @ moulded) for t in (tip_of(rigid.rod, expected.angle)[1], frame[:, 2])]
     assert fold[1] == pytest.approx(fold[0], rel=2e-3)
     loads = [
-        clamp_load(rigid.resting_rod(), STREAM, expected.angle),
+        at_rest(rigid.resting_rod(), STREAM, expected.angle).load,
         clamp_load_of_stem(stiff.resting(), STREAM, found),
     ]
     np.testing.assert_allclose(loads[1], loads[0], rtol=5e-3, atol=1e-3 * np.abs(loads[0]).max())

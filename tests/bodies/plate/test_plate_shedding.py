@@ -82,7 +82,7 @@ def test_the_balance_meets_the_march(speed):
     solver = marcher(case_of())
     rest = solver.rests(np.array([speed]))[0]
     shed = solver.shedding(speed, rest)
-    beat = solver.at(speed, rest, shed)
+    beat = solver.at(speed, rest)
     assert beat.march.settled
     assert beat.frequency == pytest.approx(shed.frequency, rel=0.01)
     assert beat.stroke == pytest.approx(shed.stroke, rel=0.05)

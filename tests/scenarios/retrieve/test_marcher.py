@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from simsoft.bodies.rod.equilibrium import Rest, make_stream
-from simsoft.bodies.rod.tangents import clamp_load
+from simsoft.bodies.rod.tangents import at_rest
 from simsoft.case.read import loads
 from simsoft.core.errors import SolveError
 from simsoft.engine.part import equilibria, rod
@@ -107,7 +107,8 @@ def test_at_rest_it_is_loaded_as_its_rest_shape_is():
     rest = equilibria(body, [0.1])[0]
     solver = Marcher(body, case.scenarios[1], np.array([1.0, 0.0, 0.0]), 5.0, Detail())
     beat = solver.at_rest(0.1, rest.angle)
-    load = clamp_load(body.resting_rod(), make_stream(0.1, np.array([1.0, 0.0, 0.0])), rest.angle)
+    water = make_stream(0.1, np.array([1.0, 0.0, 0.0]))
+    load = at_rest(body.resting_rod(), water, rest.angle).load
     assert (beat.frequency, beat.stroke, beat.side_force) == (0.0, 0.0, 0.0)
     assert beat.drag == pytest.approx(load[0], rel=1e-6)
     assert beat.root_moment == pytest.approx(np.linalg.norm(load[3:]), rel=1e-6)
