@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simsoft.bodies.free.course import at_rest
+from simsoft.bodies.free.course import state_at_rest
 from simsoft.bodies.free.frozen import frame_of, pose_of, stiff_load
 from simsoft.bodies.free.step import make_ahead
 from simsoft.bodies.free.time_march import STILL
@@ -129,7 +129,7 @@ def _equations(
     """Return the missing balance (6,) of six unknowns, and the acceleration of a motion."""
     tree = lure.tree
     angle = np.array(tree.natural if shape is None else shape, dtype=np.float64)
-    state = at_rest(lure, 0.0, angle)
+    state = state_at_rest(lure, 0.0, angle)
     work = make_tree_work(len(tree.carrier), len(angle))
     ahead = make_ahead(len(angle), state)
     net = _net(lure)
