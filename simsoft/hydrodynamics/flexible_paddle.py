@@ -23,7 +23,7 @@ import numpy as np
 
 from simsoft.core.arrays import Array, Integers
 from simsoft.core.compiled import kernel
-from simsoft.hydrodynamics.paddle import paddle_load, turning_moment
+from simsoft.hydrodynamics.paddle import normal_share, paddle_load, turning_moment
 from simsoft.hydrodynamics.plate.flow import _at_panel, _spread
 from simsoft.mechanics.rod import Paddle, no_paddle
 
@@ -207,8 +207,8 @@ def pad_force(
     speed = math.sqrt(motion[0] ** 2 + motion[1] ** 2 + motion[2] ** 2)
     rub = 0.0
     if speed > 0.0:
-        shape = (4.0 + math.pi) / (4.0 + math.pi * abs(motion[2]) / speed)
-        rub = pad.paddle.area * pad.paddle.normal_force * shape * speed
+        share = normal_share(abs(motion[2]) / speed)
+        rub = pad.paddle.area * pad.paddle.normal_force * share * speed
     for k in range(state.shape[0]):
         x, y = pad.lever[k]
         own = -motion[2] - motion[3] * y + motion[4] * x

@@ -1,20 +1,25 @@
 """Load on a paddle: normal force, moving centre of pressure, rim force, edge suction.
 
-Normal force and centre of pressure use the free-streamline forms of Rayleigh 1876 scaled to
+Normal force and centre of pressure start from the free-streamline forms of Rayleigh 1876, scaled to
 a measured broadside coefficient; V is the speed of the plate's centre through the water, a
 its incidence:
 
-    C_N = C_N90 (4 + pi) sin a / (4 + pi sin a),   x/D = k_cp (3/4) cos a / (4 + pi sin a).
+    C_N = C_N90 (4 + pi) sin a / (4 + pi sin a) (1 + c_l cos^2 a (1 - cos^4 a)),
+    x/D = k_cp (3/4) cos a / (4 + pi sin a).
+
+Rayleigh's strip is infinitely wide. Water spills round all sides of a plate as wide as long, so
+that its normal force hardly falls as it leans; the last factor says so.
 
 Two more loads follow the wake that the plate drags along. Its state r (``hydrodynamics/rim.py``)
-is driven by the sideways acceleration of the plate. It pushes the rim along the plate,
+is driven by the acceleration of the plate along itself. It pushes the rim along the plate,
 
-    F = rho/2 V^2 sqrt(sin a) A C_r r / sqrt(1 + (r / r_0)^2),
+    F = rho/2 V^2 min(1, 2 sin a) A C_r r / sqrt(1 + (r / r_0)^2).
 
-0.145 D upstream of the centre. The wake also widens: the normal force grows by 1 + g E with E the
-envelope of r. On the velocity v along the plate a drag -rho/2 C_i A |v| v acts on the rim, at rest
-and in motion. Spin w about the normal meets a share of that drag, taken as spread over the rim of
-radius R: -c_i rho/2 C_i A R^2 w sqrt((3/2 v)^2 + (R w)^2), its slope for a small w beside v.
+The wake also widens: the normal force grows by 1 + g E with E the envelope of r. On the velocity v
+along the plate a drag -rho/2 C_i A |v| v acts on the rim, at rest and in motion; on its share
+sideways v_k, along the kick axis, another -rho/2 C_N90 A c_s V v_k. Spin w about the normal meets a
+share of the rim's drag, taken as spread over the rim of radius R:
+-c_i rho/2 C_i A R^2 w sqrt((3/2 v)^2 + (R w)^2), its slope for a small w beside v.
 
 Potential flow also gives a turning moment -V x p and an in-plane force -w x p by suction on
 the edges (p is the added momentum along the normal). Both live on attached edges and are
@@ -31,13 +36,12 @@ from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
 from simsoft.mechanics.rod import Paddle
 
-# State of the wake at which the rim force levels off, and where it acts: [width] from the centre
-# upstream. Set once by forced discs and seven open tails together (validation/RESOLVED.md).
-RIM_LIMIT = 0.25
-RIM_LEVER = 0.145
-# Share c_i that soft-bodied baits ask for which roll while they lean (validation/resolved/fit.py).
-RIM_SPIN_DRAG = 0.35
-SMALLEST_SINE = 0.5  # projected width is not let below half the width: sheds off the edges then
+# Set together with the coefficients by marched baits and tails (validation/resolved/fit.py).
+LEAN = 0.48  # c_l, how much less the normal force falls with the lean than Rayleigh's
+RIM_LIMIT = 0.16  # r_0, state of the wake at which the rim force levels off
+SIDE_DAMPING = 0.14  # c_s
+RIM_SPIN_DRAG = 0.9  # c_i
+SMALLEST_SINE = 0.5  # a plate at less incidence sheds off its edges, and its rim drags less wake
 
 
 @lean_kernel()
@@ -65,6 +69,14 @@ def turning_moment(paddle: Paddle, motion: Array) -> tuple[float, float]:
 
 
 @lean_kernel()
+def normal_share(sine: float) -> float:
+    """Return C_N / (C_N90 sin a) [-] at an incidence a by its ``sine``."""
+    cosine = 1.0 - sine * sine  # squared
+    rayleigh = (4.0 + math.pi) / (4.0 + math.pi * sine)
+    return rayleigh * (1.0 + LEAN * cosine * (1.0 - cosine * cosine))
+
+
+@lean_kernel()
 def paddle_load(paddle: Paddle, motion: Array, wake: Array, wrench: Array) -> None:
     """Add the plate's load about the tip node, tip frame, to ``wrench`` (6,).
 
@@ -88,20 +100,19 @@ def paddle_load(paddle: Paddle, motion: Array, wake: Array, wrench: Array) -> No
     if speed > 0.0:
         sine = abs(vn) / speed
         shape = 4.0 + math.pi * sine
-        force_n = -paddle.area * paddle.normal_force * (4.0 + math.pi) / shape * speed * vn
+        broadside = paddle.area * paddle.normal_force * speed
+        force_n = -broadside * normal_share(sine) * vn
         force_n *= 1.0 + paddle.force_growth * wake[2]
+        force_k -= SIDE_DAMPING * broadside * vk
         reach = 0.75 * paddle.centre_of_pressure * paddle.width / (shape * speed)
         torque_k += force_n * reach * vu
         torque_u -= force_n * reach * vk
-        push = paddle.half_density * speed * speed * math.sqrt(sine) * paddle.area
+        push = paddle.half_density * speed * speed * paddle.area * min(1.0, sine / SMALLEST_SINE)
         push *= paddle.rim_force / math.sqrt(
             1.0 + (wake[0] * wake[0] + wake[1] * wake[1]) / (RIM_LIMIT * RIM_LIMIT)
         )
-        arm = RIM_LEVER * paddle.width * vn / speed
         force_k += push * wake[0]
         force_u += push * wake[1]
-        torque_k -= arm * push * wake[1]
-        torque_u += arm * push * wake[0]
     tilt = math.sqrt(vn * vn + (0.25 * paddle.width) ** 2 * (wk * wk + wu * wu))
     gyration = paddle.area * paddle.width**2 / 16.0
     damping = 2.0 * paddle.rotary_damping * paddle.normal_force * gyration * tilt

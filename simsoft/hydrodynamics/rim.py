@@ -2,16 +2,15 @@
 
 Discs that are swayed across the stream feel a force on their rim that goes with the velocity and
 feeds the motion, most at a fifth of U/D (resolved flow, ``validation/resolved``: sway rows). In the
-plane of the plate, of width D and speed V at incidence a, the state r (kick and upright axis) obeys
+plane of the plate, of width D and speed V, the state r (kick and upright axis) obeys
 
-    r'' + 2 z W r' + W^2 r = (a + c w x v_n) / D,   W = 2 pi St_r V / (D sqrt(sin a)),
+    r'' + 2 z W r' + W^2 r = (a + c w x v_n) / D,   W = 2 pi St_r V / D,
 
-with the acceleration a in space, along the plate, of a point 0.2 D upstream of the centre, and
-with a share c = 0.43 of the spin times the normal velocity. Both are those of discs that yaw and
-rock (yaw and rock rows). The rate goes with the square root of the projected width: soft-bodied
-baits that lean by 5 to 45 degrees ask for a power of 0.49 (``validation/resolved/fit.py``). A
-steady slip drives nothing. With a = dv/dt + (w x v) no acceleration is
-needed,
+with the acceleration a in space, along the plate, of its centre, and with a share c of the spin
+times the normal velocity, as discs that yaw and rock ask for (yaw and rock rows). Baits that lean
+by 5 to 45 degrees ask for a rate that does not change with the lean
+(``validation/resolved/fit.py``). A steady slip drives nothing. With a = dv/dt + (w x v) no
+acceleration is needed,
 
     r' = s + v / D,   s' = -2 z W r' - W^2 r + (w x v + c w x v_n) / D.
 
@@ -27,12 +26,9 @@ import numpy as np
 
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
-from simsoft.hydrodynamics.paddle import SMALLEST_SINE
 from simsoft.mechanics.rod import Paddle
 
-# Set once by forced discs and seven open tails together (validation/RESOLVED.md).
-RIM_POINT = 0.2  # [width] from the centre upstream to the point that drives the wake
-RIM_SPIN = 0.43  # share of spin times normal velocity in the drive
+RIM_SPIN = 0.6  # c, share of spin times normal velocity in the drive (validation/resolved/fit.py)
 RIM_STATES = 14  # r (2), s (2), the drives at the end of the last step and of that before it (5)
 SEEN = 3  # what the load sees of it: r (2) and the envelope
 
@@ -53,27 +49,15 @@ def no_rim() -> Array:
 def rim_rate(paddle: Paddle, motion: Array) -> float:
     """Return the rate W [rad/s] of the wake; ``motion`` (6,) is that of ``paddle_motion``."""
     speed = math.sqrt(motion[0] ** 2 + motion[1] ** 2 + motion[2] ** 2)
-    if speed <= 0.0:
-        return 0.0
-    sine = max(abs(motion[2]) / speed, SMALLEST_SINE)
-    rate: float = 2.0 * math.pi * paddle.rim_rate * speed / (paddle.width * math.sqrt(sine))
+    rate: float = 2.0 * math.pi * paddle.rim_rate * speed / paddle.width
     return rate
-
-
-@lean_kernel()
-def rim_arm(paddle: Paddle, motion: Array) -> float:
-    """Return how far [m] along the normal the point lies that drives the wake: upstream."""
-    speed = math.sqrt(motion[0] ** 2 + motion[1] ** 2 + motion[2] ** 2)
-    arm: float = RIM_POINT * paddle.width * motion[2] / speed if speed > 0.0 else 0.0
-    return arm
 
 
 @lean_kernel()
 def rim_drive(paddle: Paddle, motion: Array, drive: Array) -> None:
     """Write rate W [rad/s], v / D [1/s] and what spin adds [1/s^2] into ``drive`` (5,)."""
     size = paddle.width
-    arm = rim_arm(paddle, motion)
-    kick, up = motion[0] + arm * motion[4], motion[1] - arm * motion[3]
+    kick, up = motion[0], motion[1]
     across = (1.0 + RIM_SPIN) * motion[2]
     drive[0] = rim_rate(paddle, motion)
     drive[1] = kick / size

@@ -8,7 +8,6 @@ from hydrodynamics.test_paddle import WIDTH, plain
 from scipy.integrate import solve_ivp
 
 from simsoft.hydrodynamics.rim import (
-    RIM_POINT,
     RIM_SPIN,
     RIM_STATES,
     SEEN,
@@ -62,10 +61,8 @@ def test_turning_a_uniform_motion_with_its_frame_is_no_acceleration():
     spin = 3.0
 
     def motion(t):
-        arm = RIM_POINT * WIDTH
-        velocity = np.array([SPEED * math.sin(spin * t), 0.0, -SPEED * math.cos(spin * t)])
-        point = velocity[2] / SPEED * arm  # the point upstream moves evenly, not the centre
-        return np.array([velocity[0] - point * spin, 0.0, velocity[2], 0.0, spin, 0.0])
+        along, through = SPEED * math.sin(spin * t), -SPEED * math.cos(spin * t)
+        return np.array([along, 0.0, through, 0.0, spin, 0.0])
 
     p, step, steps = plain(), 1e-4, 800
     seen = follow(motion, step, steps)[:, 0]
@@ -80,12 +77,13 @@ def test_turning_a_uniform_motion_with_its_frame_is_no_acceleration():
     assert seen[-1] == pytest.approx(truth, rel=0.05)
 
 
-def test_the_rate_goes_with_the_root_of_the_projected_width():
+def test_the_rate_goes_with_the_speed_and_not_with_the_lean():
     square, leant = (
         rim_rate(plain(), SPEED * np.array([0, math.cos(a), -math.sin(a), 0, 0, 0]))
         for a in (math.pi / 2.0, math.radians(40.0))
     )
-    assert leant / square == pytest.approx(1.0 / math.sqrt(math.sin(math.radians(40.0))))
+    assert leant == pytest.approx(square, rel=1e-12)
+    assert rim_rate(plain(), np.array([0, 0, -2.0 * SPEED, 0, 0, 0])) == pytest.approx(2.0 * square)
 
 
 def test_the_step_is_at_least_second_order():

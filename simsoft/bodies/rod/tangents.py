@@ -26,7 +26,7 @@ from simsoft.bodies.rod.stiffness import stiffness_matrix
 from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.hydrodynamics.paddle import turning_moment
-from simsoft.hydrodynamics.rim import RIM_SPIN, no_rim, rim_arm, rim_rate
+from simsoft.hydrodynamics.rim import RIM_SPIN, no_rim, rim_rate
 from simsoft.mechanics.dynamics import hinge_load, wrench_to_parent
 from simsoft.mechanics.elastic import hinge_tangent
 from simsoft.mechanics.rod import Paddle, Rod, Stream
@@ -253,11 +253,11 @@ def fill_wake(
 ) -> None:  # fmt: skip
     """Write the last two rows and columns of matrices (m + 2, m + 2) with the wake in them."""
     m = driven.shape[1]
-    rate, arm = rim_rate(paddle, motion), rim_arm(paddle, motion)
+    rate = rim_rate(paddle, motion)
     across = RIM_SPIN * motion[2]
     for k in range(m):
-        mass[m, k] = -(driven[0, k] + arm * driven[4, k]) / paddle.width
-        mass[m + 1, k] = -(driven[1, k] - arm * driven[3, k]) / paddle.width
+        mass[m, k] = -driven[0, k] / paddle.width
+        mass[m + 1, k] = -driven[1, k] / paddle.width
         damping[m, k] = -across * driven[4, k] / paddle.width
         damping[m + 1, k] = across * driven[3, k] / paddle.width
         stiffness[k, m] = pushed[k, 0]

@@ -29,7 +29,7 @@ from simsoft.validate.stem_checks import strip_cut_in_two
 
 CASES = Path(__file__).parents[3] / "cases"
 ALONG = np.array([1.0, 0.0, 0.0])
-SPEED, ELEMENTS = 0.45, 6
+SPEED, ELEMENTS = 0.35, 6  # where the growth is no small difference of two large ones
 STREAM = make_stream(SPEED, ALONG)
 AT_SPEED = ([SPEED], ALONG, 0.0)
 STIFF = 1.0e4
@@ -151,14 +151,14 @@ def marched(ready, **more):
     rest = stem_branch(ready.resting(), *AT_SPEED, ready.still)[0]
     moving = ready.moving(rest, STREAM, modulus, time)
     return march_stem(
-        moving, time, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=4.0, **more
+        moving, time, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=8.0, **more
     )[0]
 
 
 def test_a_stiff_plate_beats_as_the_rigid_paddle_does(rigid, stiff):
     rest = rest_branch(rigid.resting_rod(), np.array([SPEED]), ALONG)[0].angle
     rod = rigid.moving_rod(rest, STREAM, BEAT)
-    old = march_rod(rod, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=4.0)
+    old = march_rod(rod, STREAM, rest, frequency=BEAT, step=TimeStep(7.0), longest=8.0)
     moulded = tip_of(rigid.rod, rigid.rod.natural)[1]
     expected = beat_of_march(moulded, old, ALONG)
     found = beat_of_march(moulded, marched(stiff).march, ALONG)
