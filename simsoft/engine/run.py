@@ -232,8 +232,7 @@ def _bands(
     mesh costs too much, the coarse run must at least move as the full one does, or a warning says
     so. Marches of moved inputs go on from the beat of the unmoved one (`retrieve.marcher`).
 
-    ``each`` makes the marches of one run side by side: the coarse run goes before all others, and
-    the last of the moved ones would leave a core idle.
+    ``each`` makes the marches of the coarse run side by side where it goes alone before all others.
     """
     coarse = Detail(
         elements=max(4, strip.elements // 2),
@@ -243,7 +242,6 @@ def _bands(
         pictures=False,
         careful=False,
         rested={} if anew else _rested(full),
-        each=each,
     )
     standard = strip.swings_stiff and scenario.kind != "cast"
     whole = replace(coarse, elements=None, step_factor=1.0, near=None)
@@ -252,7 +250,8 @@ def _bands(
         whole, step_factor=COARSE_STEP, near=near, below=True, begun=_begun(full, full)
     )
     twice = standard and not anew and scenario.kind == "retrieve"
-    central_runs = [coarse, longer] if twice and scenario.march else [coarse]
+    alone = replace(coarse, each=each)
+    central_runs = [coarse, longer] if twice and scenario.march else [alone]
 
     sought = anew or _tells_start(case, full)
     behind = scenario if sought else replace(scenario, onset=False)
