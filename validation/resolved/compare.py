@@ -2,8 +2,9 @@
 
 Every tail of the designs that is run at the usual grid, alone in a stream of one speed, is marched
 by the reduced model at the same modulus, loss factor and speed; the rows go to ``reduced.csv``,
-those of baits on their soft bodies to ``reduced_baits.csv``. Sealed rows are marked: they judge,
-and set nothing.
+those of baits on their soft bodies to ``reduced_baits.csv``. Baits take the modulus of the resolved
+run too, at rest and in motion: that of a durometer changes with the rate, and would let the bait
+lean as if it were softer. Sealed rows are marked: they judge, and set nothing.
 """
 
 from __future__ import annotations
@@ -12,6 +13,7 @@ import csv
 import math
 import sys
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 HERE = Path(__file__).parent
@@ -21,9 +23,12 @@ from jobs import DIAMETER, Row, bait_case, designs, overrides_of  # noqa: E402
 
 from simsoft.case.model import Case  # noqa: E402
 from simsoft.case.read import load  # noqa: E402
+from simsoft.cli.resolve import strip_of  # noqa: E402
 from simsoft.core.errors import SimsoftError  # noqa: E402
 from simsoft.engine.run import run  # noqa: E402
+from simsoft.lure.parts import strip_modulus, values_of  # noqa: E402
 from simsoft.properties.water import resolve_water  # noqa: E402
+from simsoft.resolved.tail import beat_guess  # noqa: E402
 from simsoft.results.record import select  # noqa: E402
 
 COLUMNS = (
@@ -54,9 +59,18 @@ def reduced(row: Row) -> dict[str, str]:
     return numbers(row, load(HERE / "tail.toml", [*overrides_of(row), stated]), DIAMETER, DENSITY)
 
 
+def of_one_modulus(case: Case, row: Row) -> Case:
+    """Return the case of a bait with the modulus stated that its resolved run has."""
+    strip, _ = strip_of(case, row["run"])
+    rate = beat_guess(strip, float(row["speed_mps"]))
+    modulus = strip_modulus(strip, values_of(strip), rate)
+    stated = replace(case.material, hardness_scale=None, hardness=None, youngs_modulus=modulus)
+    return replace(case, material=stated)
+
+
 def reduced_bait(row: Row) -> dict[str, str]:
-    """Return the reduced model's numbers for a row of a bait."""
-    case = bait_case(row)
+    """Return the reduced model's numbers for a row of a bait, its modulus the resolved run's."""
+    case = of_one_modulus(bait_case(row), row)
     paddle = case.parts[0].paddle
     assert paddle is not None
     size = math.sqrt(paddle.width * paddle.height)

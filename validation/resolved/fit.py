@@ -1,21 +1,23 @@
-"""Set the coefficients of a paddle's wake: ``python validation/resolved/fit.py [--tails]``.
+"""Set the coefficients of a paddle's load and wake: ``python validation/resolved/fit.py``.
 
-The loads of ``simsoft.hydrodynamics`` are led along the forced motions of discs (sway, yaw, rock,
-roll and heave) and along the paths of the open baits that beat by themselves (``led.py``). Force,
-moment, mean drag and the power that is fed in are held against what the resolved flow found. Least
-squares sets the coefficients on both together, and on discs and on baits apart, which gives the
-ends of the bands; ``coefficients.csv`` keeps them. ``--tails`` marches the open tails with several
-rim forces. Sealed rows are left out.
+Three kinds of resolved runs set nine coefficients together: open tails and soft-bodied baits, each
+marched by the reduced model (``marched.py``); discs that are forced to sway, yaw, rock, roll and
+heave; and discs that are held at an angle. Least squares starts at the defaults of
+``simsoft/properties/coefficients.py``. Each kind alone gives the ends of the bands. Both stand in
+``coefficients.csv``. Sealed rows are left out.
+
+The constants of the law itself (``LEAN``, ``RIM_LIMIT``, ``SIDE_DAMPING``, ``RIM_SPIN_DRAG`` and
+``RIM_SPIN`` in ``simsoft/hydrodynamics``) were set once, together with the coefficients and by the
+same runs. This script does not move them.
 """
 
 from __future__ import annotations
 
-import argparse
 import csv
 import math
 import sys
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 from scipy.optimize import least_squares
@@ -24,14 +26,19 @@ from scipy.spatial.transform import Rotation
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
-from compare import plain_tails, reduced  # noqa: E402
 from jobs import HUNG, designs  # noqa: E402
-from led import disc, load_along, misfit_along, paths, powers, spin_share  # noqa: E402
-from tables import MOVES, Table, best, rows, value  # noqa: E402
+from led import FIXED, disc, load_along  # noqa: E402
+from marched import KINDS, Marched, misfit_of_rows, open_rows  # noqa: E402
+from tables import rows, value  # noqa: E402
+
+from simsoft.case.read import load  # noqa: E402
+from simsoft.hydrodynamics.paddle import paddle_load  # noqa: E402
+from simsoft.hydrodynamics.rim import no_rim  # noqa: E402
+from simsoft.properties.coefficients import coefficients  # noqa: E402
 
 SAMPLES, PERIODS, KEPT = 96, 8, 4  # a period; all; those that are looked at
 SQUARE = np.array([[0.0, 0.0, 1.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
-# Coefficient: start, what it is known to beside these runs (one standard deviation).
+# Coefficient: what it is known to be beside these runs, and to what (one standard deviation).
 FREE = {
     "rim_force": (4.0, 1.2),
     "rim_rate": (0.165, 0.02),
@@ -43,10 +50,34 @@ FREE = {
     "paddle_normal_force": (1.08, 0.06),
     "centre_of_pressure": (1.2, 0.15),
 }
+STEP = 0.1  # standard deviations, for slopes: marches answer in small jumps
+ROUNDS = 3  # of least squares at most: the defaults are near
 KNOWN = 0.5  # weight of what is known beside these runs
-OF_DISC = 0.15  # weight of a forced disc beside a path
-FIXED = {"skin_friction": 0.01}
-TRIALS = (3.4, 4.3, 5.0)
+OF_FORCED = 1.5  # weight of the force on a forced disc over q A, beside the rows' residuals
+OF_HELD = 12.0  # the same of a held one
+MOTIONS = ("sway", "yaw", "rock", "roll", "heave")
+
+
+class Runs(NamedTuple):
+    """The runs that set coefficients.
+
+    Attributes
+    ----------
+    marched : list of Marched, open tails and baits
+    forced : list of (result row, motion, thickness, word)
+    held : list of (result row, angle [rad], thickness)
+    """
+
+    marched: list[Marched]
+    forced: list[tuple[dict[str, str], dict[str, Any], float, str]]
+    held: list[tuple[dict[str, str], float, float]]
+
+    def those(self, kind: str) -> Runs:
+        """Return the runs of one kind: 'tails', 'baits' or 'discs'."""
+        if kind == "discs":
+            return self._replace(marched=[])
+        wanted = KINDS[kind.removesuffix("s")]
+        return Runs([row for row in self.marched if row.kind is wanted], [], [])
 
 
 def forced(word: str, rate: float, size: float, lean: float) -> dict[str, Any]:
@@ -91,51 +122,91 @@ def answered(run: dict[str, Any], thickness: float, values: dict[str, float]) ->
     }  # fmt: skip
 
 
-def trials() -> list[tuple[dict[str, str], dict[str, Any], float, str]]:
-    """Return design row, motion, thickness and word of every forced run that is kept."""
-    found, kept = [], rows("results.csv")
+def all_runs() -> Runs:
+    """Return every open run that sets coefficients."""
+    kept, forced_runs, held_runs = rows("results.csv"), [], []
     for row in designs():
         stated, _, lean = row["motion"].partition(" lean ")
         word, *numbers = stated.split() or [""]
-        if row["family"] != "solid" or row["run"] not in kept:
+        if not row["set"].startswith("disc") or row["run"] not in kept:
             continue
-        if word in ("sway", "yaw", "rock", "roll", "heave"):
+        result, thickness = kept[row["run"]], float(row["set"].split()[1])
+        if word in MOTIONS:
             motion = forced(word, float(numbers[0]), float(numbers[1]), float(lean or 0.0))
-            found.append((row, motion, float(row["set"].split()[1]), word))
-    return found
+            forced_runs.append((result, motion, thickness, word))
+        elif word == "held":
+            held_runs.append((result, math.radians(float(numbers[0])), thickness))
+    return Runs(open_rows(kept), forced_runs, held_runs)
 
 
-def misfit_of_discs(values: dict[str, float], known: list[Any], kept: Table) -> np.ndarray:
-    """Return the residuals of all forced runs."""
+def misfit_of_forced(known: list[Any], values: dict[str, float]) -> np.ndarray:
+    """Return the residuals of forced discs: force, moment and mean drag."""
     found: list[float] = []
-    for row, motion, thickness, word in known:
-        result, answer = kept[row["run"]], answered(motion, thickness, values)
+    for result, motion, thickness, word in known:
+        answer = answered(motion, thickness, values)
         axis, turn = (2 if word == "heave" else 1), (0 if word == "roll" else 2)
-        force = answer["force"][axis] - complex(
-            value(result["in_phase"]), value(result["out_of_phase"])
-        )
-        moment = answer["moment"][turn] - complex(
-            value(result["moment_in_phase"]), value(result["moment_out_of_phase"])
-        )
+        force = answer["force"][axis] - _phasor(result, "")
+        moment = answer["moment"][turn] - _phasor(result, "moment_")
         weight = min(2.0, motion["size"] / 0.15)
         found += [weight * force.real, 1.5 * weight * force.imag]
         found += [2.0 * weight * moment.real, 2.0 * weight * moment.imag]
         found.append(0.7 * (answer["drag"] - value(result["drag"])))
-    return OF_DISC * np.array(found)
+    return OF_FORCED * np.array(found)
 
 
-def set_on(discs: list[Any], along: dict[str, Any], kept: Table) -> dict[str, float]:
-    """Return the coefficients that fit forced discs and paths best."""
-    start, doubt = (np.array(column) for column in zip(*FREE.values(), strict=True))
+def _phasor(result: dict[str, str], of: str) -> complex:
+    return complex(value(result[f"{of}in_phase"]), value(result[f"{of}out_of_phase"]))
 
-    def misfit(numbers: np.ndarray) -> np.ndarray:
-        values = dict(zip(FREE, numbers, strict=True)) | FIXED
-        parts = [misfit_along(run, values) for run in along.values()]
-        parts.append(misfit_of_discs(values, discs, kept))
-        return np.concatenate([*parts, KNOWN * (numbers - start) / doubt])
 
-    found = least_squares(misfit, start, x_scale=doubt, max_nfev=12)
-    return dict(zip(FREE, map(float, found.x), strict=True))
+def misfit_of_held(known: list[Any], values: dict[str, float]) -> np.ndarray:
+    """Return the residuals of held discs: the force along the normal."""
+    found = []
+    for result, angle, thickness in known:
+        paddle, _ = disc(thickness, values)
+        across, along = math.cos(angle), math.sin(angle)
+        wrench = np.zeros(6)
+        paddle_load(paddle, np.array([along, 0.0, -across, 0.0, 0.0, 0.0]), no_rim(), wrench)
+        normal = value(result["drag"]) * across + value(result["mean_force_y"]) * along
+        found.append(abs(wrench[5]) / (0.5 * math.pi / 4.0) - normal)
+    return OF_HELD * np.array(found)
+
+
+def misfit(runs: Runs, tried: dict[str, float]) -> np.ndarray:
+    """Return the residuals of runs with coefficients as they are tried."""
+    values = tried | FIXED
+    return np.concatenate([
+        misfit_of_rows(runs.marched, tried),
+        misfit_of_forced(runs.forced, values),
+        misfit_of_held(runs.held, values),
+    ])  # fmt: skip
+
+
+def defaults() -> dict[str, float]:
+    """Return the coefficients as the package has them."""
+    given = coefficients(load(HERE / "tail.toml").parts[0])
+    return {name: given[name].value for name in FREE}
+
+
+def set_on(runs: Runs) -> dict[str, float]:
+    """Return the coefficients that fit a set of runs best, by least squares from the defaults on.
+
+    Numbers are in standard deviations of ``FREE``.
+    """
+    known, doubt = (np.array(column) for column in zip(*FREE.values(), strict=True))
+
+    def named(numbers: np.ndarray) -> dict[str, float]:
+        return dict(zip(FREE, map(float, numbers * doubt), strict=True))
+
+    def residuals(numbers: np.ndarray) -> np.ndarray:
+        return np.concatenate([misfit(runs, named(numbers)), KNOWN * (numbers - known / doubt)])
+
+    def slopes(numbers: np.ndarray) -> np.ndarray:
+        steps = STEP * np.eye(len(numbers))
+        sides = [[residuals(numbers + sign * step) for sign in (1.0, -1.0)] for step in steps]
+        return np.column_stack([(up - down) / (2.0 * STEP) for up, down in sides])
+
+    start = np.array(list(defaults().values())) / doubt
+    return named(least_squares(residuals, start, jac=slopes, max_nfev=ROUNDS).x)
 
 
 def keep(found: dict[str, dict[str, float]]) -> None:
@@ -147,50 +218,17 @@ def keep(found: dict[str, dict[str, float]]) -> None:
             writer.writerow([name, *(f"{number:.3g}" for number in values.values())])
 
 
-def on_tails() -> None:
-    """Print how the open tails come out with several rim forces."""
-    results = best(rows("results.csv"))
-    for force in TRIALS:
-        right, strokes, rates, count = 0, [], [], 0
-        for row in plain_tails():
-            if row["sealed"] == "1":
-                continue
-            stated = f"{row['set']}; parts.tail.loads.rim_force={force}"
-            mine, other = reduced(row | {"set": stated.removeprefix("; ")}), results[row["run"]]
-            here, there = value(mine.get("stroke_d")), value(other["stroke_d"])
-            count += 1
-            right += (here > MOVES) == (there > MOVES)
-            if here > MOVES and there > MOVES:
-                strokes.append(here / there)
-                rates.append(value(mine.get("strouhal")) / value(other["strouhal"]))
-        print(
-            f"rim_force {force}: {right} of {count} right; stroke over resolved, 10, 50, 90 %: "
-            f"{np.quantile(strokes, (0.1, 0.5, 0.9)).round(2)}; rate: "
-            f"{np.quantile(rates, (0.1, 0.5, 0.9)).round(2)}"
-        )
-
-
 def main() -> None:
-    """Fit, and print."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--tails", action="store_true")
-    stated = parser.parse_args()
-    known, along, kept = trials(), paths(), rows("results.csv")
-    values = set_on(known, along, kept)
-    keep(
-        {
-            "both": values,
-            "discs": set_on(known, {}, kept),
-            "baits": set_on([], along, kept),
-        }
-    )
-    print(f"rim drag against spin: {spin_share(along, values | FIXED):.2f}")
-    for name, run in along.items():
-        mine = powers(run, *load_along(run, *disc(float(run["thickness"]), values | FIXED)))
-        theirs = powers(run, run["force"], run["moment"])
-        print(f"{name}: fed {1e3 * sum(theirs):.1f}, reduced {1e3 * sum(mine):.1f}")
-    if stated.tails:
-        on_tails()
+    """Fit, keep and print."""
+    runs, found = all_runs(), {}
+    for name in ("together", "discs", "tails", "baits"):
+        chosen = runs if name == "together" else runs.those(name)
+        found[name] = set_on(chosen)
+        costs = [float((misfit(chosen, tried) ** 2).sum()) for tried in (defaults(), found[name])]
+        numbers = ", ".join(f"{key} {number:.3g}" for key, number in found[name].items())
+        print(f"{name}: misfit {costs[0]:.1f} by the defaults, {costs[1]:.1f} by {numbers}",
+              flush=True)  # fmt: skip
+    keep(found)
 
 
 if __name__ == "__main__":

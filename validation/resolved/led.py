@@ -1,9 +1,11 @@
-"""The reduced load led along the paths of baits that beat by themselves in the resolved flow.
+"""The reduced load led along the paths of baits that beat by themselves: ``resolved/led.py``.
 
 ``paths.h5`` holds the open baits: place and turn of the paddle, and force and moment of the water
 on it, over speed, diameter and dynamic pressure, in whole multiples of the unit stated beside them.
 Sealed baits are not in it. The load of ``simsoft.hydrodynamics`` along the same path should be the
-same; where it feeds the paddle less power, the reduced bait beats less wide.
+same; where it feeds the paddle less power, the reduced bait beats less wide. No coefficient is set
+by it (``fit.py`` does that); it tells where the law itself is off. Printed are the powers, resolved
+first, and the root mean square of what the forces are off, over q A.
 """
 
 from __future__ import annotations
@@ -18,18 +20,19 @@ from scipy.signal import savgol_filter
 from scipy.spatial.transform import Rotation
 
 from simsoft.case.model import LoadsInput, PaddleInput
+from simsoft.case.read import load
 from simsoft.core.arrays import Array
 from simsoft.geometry.paddle import paddle_arrays
 from simsoft.hydrodynamics.paddle import paddle_load
 from simsoft.hydrodynamics.rim import RIM_STATES, SEEN, foretell_rim, step_rim
 from simsoft.mechanics.rod import Paddle
+from simsoft.properties.coefficients import coefficients
 
 HERE = Path(__file__).parent
+FIXED = {"skin_friction": 0.01}
 SUBSTEPS = 6  # of the wake between two samples
 SMOOTH, ORDER = 7, 3  # samples and order of the polynomials that give rates
 LEAD_IN = 0.2  # share of a path over which the wake forgets how it began
-# Weights of a residual: forces, mean forces, moments, and the power fed in, over q A and q A D.
-FORCE, MEAN, MOMENT, POWER = 3.0, 0.7, 6.0, 30.0
 
 
 def paths() -> dict[str, dict[str, Any]]:
@@ -114,31 +117,19 @@ def powers(run: dict[str, Any], force: Array, moment: Array) -> tuple[float, flo
     return float(fed[1]), float(fed[2]), float((moment[m] * run["spin"][m]).sum(axis=1).mean())
 
 
-def misfit_along(run: dict[str, Any], values: dict[str, float]) -> Array:
-    """Return the residuals of one path."""
-    force, moment = load_along(run, *disc(float(run["thickness"]), values))
-    m = looked_at(run)
-    d_force, d_moment = (force - run["force"])[m], (moment - run["moment"])[m]
-    share = 1.0 / math.sqrt(len(d_force))
-    mine, theirs = (np.array(powers(run, *pair)) for pair in
-                    ((force, moment), (run["force"], run["moment"])))  # fmt: skip
-    return np.concatenate([
-        FORCE * share * (d_force[:, 1:] - d_force[:, 1:].mean(axis=0)).ravel(),
-        MOMENT * share * (d_moment[:, 1:] - d_moment[:, 1:].mean(axis=0)).ravel(),
-        MEAN * d_force[:, [0, 2]].mean(axis=0),
-        POWER * (mine - theirs),
-    ])  # fmt: skip
+def main() -> None:
+    """Print the power fed into every open path, and how far the forces are off."""
+    given = coefficients(load(HERE / "tail.toml").parts[0])
+    values = {name: band.value for name, band in given.items()}
+    for name, run in paths().items():
+        force, moment = load_along(run, *disc(float(run["thickness"]), values))
+        theirs, mine = powers(run, run["force"], run["moment"]), powers(run, force, moment)
+        off = (force - run["force"])[looked_at(run)]
+        pairs = (f"{word} {1e3 * a:.1f}, {1e3 * b:.1f}" for word, a, b in
+                 zip(("sway", "heave", "turning"), theirs, mine, strict=True))  # fmt: skip
+        share = math.sqrt((off**2).sum(axis=1).mean())
+        print(f"{name}: fed by {'; by '.join(pairs)} thousandths of q A U; force off {share:.2f}")
 
 
-def spin_share(known: dict[str, dict[str, Any]], values: dict[str, float]) -> float:
-    """Return the share of the rim's drag that meets spin about the normal, by least squares."""
-    law, seen = [], []
-    for run in known.values():
-        paddle, _ = disc(float(run["thickness"]), values)
-        m = looked_at(run)
-        along, spin = run["motion"][m, :2], run["motion"][m, 5]
-        slip = np.sqrt(2.25 * (along**2).sum(axis=1) + 0.25 * spin**2)
-        law.append(-0.25 * paddle.rim_drag * slip * spin / (0.5 * math.pi / 4.0))
-        seen.append((run["axes"][m, :, 2] * run["moment"][m]).sum(axis=1))
-    x, y = np.concatenate(law), np.concatenate(seen)
-    return float(x @ y / (x @ x))
+if __name__ == "__main__":
+    main()

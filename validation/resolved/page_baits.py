@@ -8,9 +8,9 @@ from pathlib import Path
 
 import numpy as np
 from jobs import designs
-from tables import MOVES, QUANTILES, Table, lines, rows, value
+from tables import MOVES, QUANTILES, Table, lines, over_coarse, rows, value
 
-FITS = {"": "both", "_DISCS": "discs", "_BAITS": "baits"}
+FITS = {"": "together", "_DISCS": "discs", "_TAILS": "tails", "_BAITS": "baits"}
 HERE = Path(__file__).parent
 PICTURE = HERE / "against.png"
 # Column, label, ends of the axes, and the tolerances that were wanted of a line of equality.
@@ -47,14 +47,10 @@ def bait_table(results: Table, reduced: Table) -> str:
 
 def bait_grid_table(results: Table) -> str:
     """Return what 36 cells find over what 24 find, of the baits that beat on both."""
-    pairs = [(results[run.removeprefix("fine-")], row) for run, row in results.items()
-             if run.startswith("fine-") and row["sway_d"]]  # fmt: skip
-    both = [(a, b) for a, b in pairs if min(value(r["stroke_d"]) for r in (a, b)) > MOVES]
-    body = []
+    found, body = over_coarse(results), []
     for column, word in (("strouhal", "rate"), ("stroke_d", "stroke"), ("drag", "drag")):
-        found = np.array([value(b[column]) / value(a[column]) for a, b in both])
-        found = found[np.isfinite(found) & (found > 0.0)]
-        body.append([word, len(found), *(f"{q:.2f}" for q in np.quantile(found, QUANTILES))])
+        over = found[column]
+        body.append([word, len(over), *(f"{q:.2f}" for q in np.quantile(over, QUANTILES))])
     return lines(("36 over 24 cells", "baits", "10 %", "50 %", "90 %"), body)
 
 
@@ -87,7 +83,7 @@ def body_load_table() -> str:
 def set_of(run: str) -> str:
     """Return the coefficients that a set of runs asks for, as words; the rim force of one set."""
     row = rows("coefficients.csv")[run]
-    if run != "both":
+    if run != "together":
         return row["rim_force"]
     named = (f"{name.replace('_', ' ')} {number}" for name, number in row.items() if name != "run")
     return ", ".join(named)

@@ -6,6 +6,8 @@ import csv
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+import numpy as np
+
 HERE = Path(__file__).parent
 MOVES = 0.1  # [D] stroke from which a tail counts as moving
 QUANTILES = (0.1, 0.5, 0.9)
@@ -24,6 +26,23 @@ def best(results: Table) -> Table:
     fine = {"offset-6": "grid-deep-36", "offset-0": "grid-centred-36", "thick-1.5": "grid-thin-36"}
     return {run: results.get(f"fine-{run}", results.get(fine.get(run, ""), row))
             for run, row in results.items()}  # fmt: skip
+
+
+def over_coarse(results: Table) -> dict[str, np.ndarray]:
+    """Return what 36 cells find over what 24 find, of the baits that beat on both, by column."""
+    pairs = [(results[run.removeprefix("fine-")], row) for run, row in results.items()
+             if run.startswith("fine-") and row["sway_d"]]  # fmt: skip
+    both = [(a, b) for a, b in pairs if min(value(r["stroke_d"]) for r in (a, b)) > MOVES]
+    found = {}
+    for column in ("strouhal", "stroke_d", "drag"):
+        over = np.array([value(b[column]) / value(a[column]) for a, b in both])
+        found[column] = over[np.isfinite(over) & (over > 0.0)]
+    return found
+
+
+def grid_factors(results: Table) -> dict[str, float]:
+    """Return the medians of what 36 cells find over what 24 find, by column."""
+    return {column: float(np.median(over)) for column, over in over_coarse(results).items()}
 
 
 def value(text: str | None) -> float:

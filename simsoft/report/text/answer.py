@@ -33,16 +33,16 @@ STROKES = (
     "here), not yet against water."
 )
 SOFT_STROKES = (
-    "Edges hold to 0.86 to 1.26 times, strokes to 0.7 to 1.75, against 49 runs of a resolved flow "
+    "Edges hold to 0.86 to 1.24 times, strokes to 0.74 to 1.41, against 49 runs of a resolved flow "
     "(computed here), not yet against water; many swing up and down as well."
 )
 STILL_MAY_BEAT = (
-    "called still, it may beat all the same: so did 14 of 31 such tails in a resolved flow, most "
+    "called still, it may beat all the same: so did 5 of 20 such tails in a resolved flow, most "
     "of them not far below their start (computed here); `simsoft resolve` looks."
 )
 SOFT_STILL_MAY_BEAT = (
-    "called still, it may beat all the same: of 4 soft baits called still 1 did so in a resolved "
-    "flow (computed here); `simsoft resolve` looks."
+    "called still, it may beat all the same: only 2 soft baits called still were run in a resolved "
+    "flow, and neither did (computed here); `simsoft resolve` looks."
 )
 
 
