@@ -23,6 +23,7 @@ def main(paths):
     """Ask every question of the cases; write the table."""
     from simsoft.case.read import load
     from simsoft.engine.jobs import jobs_of
+    from simsoft.engine.kernels import CLEARANCE
     from simsoft.lure.parts import assemble
 
     rows = json.loads(TABLE.read_text()) if TABLE.exists() else []
@@ -45,7 +46,8 @@ def main(paths):
                 key = (name, _text(arguments))
                 row = table.setdefault(key, {"kernel": name, "arguments": arguments, "for": []})
                 row["seconds"] = round(seconds, 1) or row.get("seconds", UNKNOWN)
-                row["for"] = sorted({*row["for"], question})
+                asked_by = CLEARANCE if name.startswith("bodies.clearance.") else question
+                row["for"] = sorted({*row["for"], asked_by})
             print(path, question, len(answer["kernels"]), flush=True)
     rows = sorted((row for row in table.values() if row["for"]), key=lambda row: row["kernel"])
     text = ",\n".join(json.dumps(row, sort_keys=True) for row in rows)

@@ -19,7 +19,7 @@ from simsoft.design.tolerance import as_plain
 from simsoft.engine.run import run
 from simsoft.report.html.freeze import FILE, NOT_READY, READY, freeze_sheet
 from simsoft.report.text.brief import brief_answer, folded
-from simsoft.results.hdf5 import write
+from simsoft.results.hdf5 import write_run
 from simsoft.results.hdf5_reader import read_run
 
 
@@ -43,7 +43,7 @@ def freeze_command(
         return from_tables(apply(base.tables, more)[0], base.text, base.name)
 
     result = with_other_water(run(changed(()), progress), changed, progress)
-    stored = read_run(write(result, directory / "results.h5"))
+    stored = read_run(write_run(result, directory / "results.h5"))
     path = write_text(directory / FILE, freeze_sheet(stored, known))
     reasons = open_reasons(judge(result.case, result.records, banded=True), known)
     notes = [*(f"warning: {warning}" for warning in result.warnings), f"wrote {path}"]

@@ -13,7 +13,7 @@ from simsoft.report.html.page import write_page
 from simsoft.report.json import as_json
 from simsoft.report.text.run import summary
 from simsoft.report.text.width import WIDTH, narrowed
-from simsoft.results.hdf5 import write
+from simsoft.results.hdf5 import write_run
 from simsoft.results.hdf5_reader import read_run
 from simsoft.results.result import RunResult
 
@@ -26,7 +26,7 @@ def write_all(result: RunResult, directory: Path) -> int:
     OutputError
         If a file cannot be written.
     """
-    stored = write(result, directory / "results.h5")
+    stored = write_run(result, directory / "results.h5")
     kept = read_run(stored)
     with narrowed(WIDTH):  # what is kept goes by no terminal
         told = summary(result, kept.created)

@@ -155,6 +155,8 @@ class KernelCompiler(_FunctionCompiler):
     """Compiles a kernel that Python calls into a ``KernelLibrary``."""
 
     def _compile_core(self, args: Any, return_type: Any) -> Any:
+        if self.targetoptions.get("parallel"):  # threads enter loops of their own by address
+            return self._compiled(args, return_type)
         with own_functions_taken_in(self.targetdescr.target_context.codegen()):
             return self._compiled(args, return_type)
 

@@ -39,7 +39,10 @@ KERNEL_MARKS = (b"kernel(", b"NamedTuple")  # what a file holds whose change ask
 
 
 _PACKAGE = Path(__file__).parents[1]
-COMPILING = (Path(__file__), Path(__file__).with_name("callees.py"))  # how kernels are compiled
+COMPILING = tuple(  # how kernels are compiled
+    Path(__file__).with_name(f"{name}.py")
+    for name in ("compiled", "callees", "references", "elements")
+)
 
 
 @lru_cache(maxsize=1)

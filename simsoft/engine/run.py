@@ -28,7 +28,7 @@ from simsoft.results.record import Record, is_upper_bound
 from simsoft.results.result import Flight, Moves, RunResult
 from simsoft.scenarios.moulded import moulded_shape
 from simsoft.scenarios.question import solve
-from simsoft.scenarios.retrieve.marcher import Detail
+from simsoft.scenarios.retrieve.marcher import Detail, Each
 
 Answer = tuple[list[Record], list[Outcome]]
 
@@ -143,16 +143,21 @@ def _whole_answers(
     """Return the records of the whole lure in one scenario, recipes for its fall among them."""
     from simsoft.engine.free_lure import free_answers
 
-    found, outcomes = free_answers(case, whole, scenario, bands=bands, report=report)
-    if scenario.wanted_sink_rate is not None:
-        from simsoft.scenarios.recipe import recipes
+    def fallen() -> Answer:
+        return free_answers(case, whole, scenario, bands=bands, report=report)
 
-        found += recipes(case, scenario, bands=bands)
-    if bands and scenario.kind == "sink":
-        from simsoft.scenarios.weigh import weigh_window
+    if scenario.kind != "sink":
+        return fallen()
+    from simsoft.scenarios.wanted import wanted_of
 
-        found += weigh_window(case, scenario)
-    return found, outcomes
+    if not bands:
+        found, outcomes = fallen()
+        return found + wanted_of(case, scenario, None), outcomes
+    with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
+        told = pool.submit(fallen)
+        wanted = wanted_of(case, scenario, pool)
+        found, outcomes = told.result()
+    return found + wanted, outcomes
 
 
 def _strip_answers(
@@ -169,13 +174,14 @@ def _strip_answers(
     """
     bands, anew = asked
     with ThreadPoolExecutor(max_workers=os.cpu_count()) as pool:
-        detail = Detail(step=case.numerics.step, each=pool.map if bands else map)
+        each = pool.map if bands else map
+        detail = Detail(step=case.numerics.step, each=each)
         full = solve(strip, lure.water, values_of(strip), scenario, detail)
-    report(0.2)
-    if bands:
-        found = _bands(case, lure, scenario, strip, full, anew, report)
-    else:
-        found = with_bands(scenario.name, strip.name, full, Outcome(), [], Outcome())
+        report(0.2)
+        if bands:
+            found = _bands(case, lure, scenario, strip, full, anew, report, each)
+        else:
+            found = with_bands(scenario.name, strip.name, full, Outcome(), [], Outcome())
     return withheld(case, found), [full]
 
 
@@ -200,6 +206,7 @@ def _bands(
     full: Outcome,
     anew: bool,
     report: Report,
+    each: Each,
 ) -> list[Record]:
     """Run the coarse and the moved cases on all cores and put the bands on the records.
 
@@ -208,6 +215,8 @@ def _bands(
     full one, and so is that of the run that the moved ones are compared with. Where the standard
     mesh costs too much, the coarse run must at least move as the full one does, or a warning says
     so. Marches of moved inputs go on from the beat of the unmoved one (`retrieve.marcher`).
+
+    ``each`` makes the marches of the coarse run side by side where it goes alone before all others.
     """
     coarse = Detail(
         elements=max(4, strip.elements // 2),
@@ -219,13 +228,14 @@ def _bands(
         rested={} if anew else _rested(full),
     )
     standard = strip.swings_stiff and scenario.kind != "cast"
-    whole = Detail(step=case.numerics.step, pictures=False, careful=False, rested=coarse.rested)
+    whole = replace(coarse, elements=None, step_factor=1.0, near=None)
     near = coarse.near if _has_plain_start(full) else None
     longer = replace(
         whole, step_factor=COARSE_STEP, near=near, below=True, begun=_begun(full, full)
     )
     twice = standard and not anew and scenario.kind == "retrieve"
-    central_runs = [coarse, longer] if twice and scenario.march else [coarse]
+    alone = replace(coarse, each=each)
+    central_runs = [coarse, longer] if twice and scenario.march else [alone]
 
     sought = anew or _tells_start(case, full)
     behind = scenario if sought else replace(scenario, onset=False)

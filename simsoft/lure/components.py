@@ -7,10 +7,11 @@ the origin, x to the tail, y to the side, z up). Parts keep their moulded shape.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
-from simsoft.case.model import BodyInput, HookInput, Part, WeightInput
+from simsoft.case.model import BodyInput, HookInput, Part, Vector, WeightInput
 from simsoft.case.paddle_outlines import outline_of
 from simsoft.core.arrays import Array
 from simsoft.geometry import body as shape_body
@@ -31,6 +32,7 @@ from simsoft.properties.water import Water
 ELEMENTS = 64  # of a strip being weighed; lumps at N nodes turn 2/N^2 too heavily, 0.05 %
 NOSE = np.zeros(3)
 EXPOSED = ("jig-head", "sliding")  # weights that stand in the water beside the body
+CACHED_WIRES = 16
 SPHERE_ADDED = 0.5  # of the displaced mass (Lamb, Hydrodynamics, art. 92)
 
 
@@ -102,12 +104,23 @@ def body_slices(
 
 def hook_piece(hook: HookInput, water_density: float) -> Component:
     """Weigh a hook: as stated, or steel wire of its length."""
-    bar = wire.wire_along(np.asarray(hook.path), hook.wire_diameter)
-    volume, centre = wire.wire_volume(bar), wire.wire_centre(bar)
-    displaced = rigid(volume, centre, wire.wire_inertia(bar, centre))
-    density = METAL_DENSITY["steel"] if hook.mass is None else hook.mass / volume
-    added = wire.wire_added_mass(bar, water_density, NOSE)
-    return Component("hook", density * displaced, displaced, added, wire.wire_areas(bar))
+    displaced, added, areas = _wire(hook.path, hook.wire_diameter, water_density)
+    density = METAL_DENSITY["steel"] if hook.mass is None else hook.mass / float(displaced[3, 3])
+    return Component("hook", density * displaced, displaced, added, areas)
+
+
+@lru_cache(maxsize=CACHED_WIRES)  # searches weigh one hook hundreds of times
+def _wire(
+    path: tuple[Vector, ...], diameter: float, water_density: float
+) -> tuple[Array, Array, Array]:
+    """Return what a wire displaces, its added mass and the areas it shows; not to be written on."""
+    bar = wire.wire_along(np.asarray(path), diameter)
+    centre = wire.wire_centre(bar)
+    displaced = rigid(wire.wire_volume(bar), centre, wire.wire_inertia(bar, centre))
+    found = displaced, wire.wire_added_mass(bar, water_density, NOSE), wire.wire_areas(bar)
+    for array in found:
+        array.flags.writeable = False
+    return found
 
 
 def weight_piece(weight: WeightInput, water_density: float) -> Component:

@@ -93,7 +93,8 @@ def body_elements(
     ``cross_drag`` is the coefficient on the side area, constant, for both directions.
     """
     groups = np.array_split(np.arange(stations.x.size), min(STATIONS, stations.x.size))
-    rows = [_slice(body, stations, group, values) for group in groups]
+    ends = [finite_shares(body.length / max(size.values)) for size in (body.height, body.width)]
+    rows = [_slice(body, stations, group, values, ends) for group in groups]
     end = np.zeros(5)
     end[3] = values["axial_drag"] * float(np.max(stations.outline))
     halves = np.repeat(np.array([row[0] for row in rows]), 2, axis=0) / 2.0
@@ -110,10 +111,15 @@ def body_elements(
 
 
 def _slice(
-    body: BodyInput, stations: BodyStations, group: npt.NDArray[np.int64], values: dict[str, float]
+    body: BodyInput,
+    stations: BodyStations,
+    group: npt.NDArray[np.int64],
+    values: dict[str, float],
+    ends: Sequence[tuple[float, float]],
 ) -> tuple[Array, float, float, float, float]:
     """Return areas times coefficients [m^2], then x, cross size and levers y and z [m] of slices.
 
+    ``ends`` are the ``finite_shares`` of the body across its height and across its width.
     Half of the drag stands at each lever: turned about its own axis a section of unlike sizes
     resists as the strip that it is longer than a round one, int s^3 ds over the half width.
     """
@@ -127,8 +133,7 @@ def _slice(
     if body.cross_drag is None:
         for i, (along, across) in enumerate(((width, height), (height, width))):
             coefficients[i] *= shape_factor(body.section, along / across)
-            tallest = max(body.height.values if i == 0 else body.width.values)
-            coefficients[i] *= end_share(body.length / tallest, along / across)
+            coefficients[i] *= end_share(ends[i], along / across)
     areas = np.array([coefficients[0] * height, coefficients[1] * width])
     return (
         np.array([areas[0] * length, areas[1] * length, friction, 0.0, shorter * friction]),
@@ -146,20 +151,29 @@ def shape_factor(section: str, along_over_across: float) -> float:
     return float(np.interp(along_over_across, *table))
 
 
-def end_share(slenderness: float, along_over_across: float) -> float:
-    """Return the drag of a bar of finite length over that of an endless one.
+def finite_shares(slenderness: float) -> tuple[float, float]:
+    """Return the drag of a flat plate and of a bar of finite length over that of endless ones.
+
+    ``slenderness`` is the length over the size across the flow. Tables of plates and of cylinders
+    (checks G07 and G08).
+    """
+    plate = float(plate_drag(slenderness) / plate_drag(math.inf))
+    return plate, float(cylinder_end_factor(max(1.0, slenderness)))
+
+
+def end_share(ends: tuple[float, float], along_over_across: float) -> float:
+    """Return the drag of a section of finite length over that of an endless one.
 
     Parameters
     ----------
-    slenderness : float, length over the size across the flow
+    ends : the same of a plate and of a bar, see ``finite_shares``
     along_over_across : float, of the section; 0 a flat plate, from 1 on a bar
 
     Notes
     -----
-    Tables of plates and of cylinders (checks G07 and G08), mixed straight in between (judgement).
+    Mixed straight in between (judgement).
     """
-    plate = float(plate_drag(slenderness) / plate_drag(math.inf))
-    bar = float(cylinder_end_factor(max(1.0, slenderness)))
+    plate, bar = ends
     return plate + min(along_over_across, 1.0) * (bar - plate)
 
 

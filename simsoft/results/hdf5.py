@@ -47,7 +47,7 @@ def package_versions() -> dict[str, str]:
     return versions | {name: metadata.version(name) for name in PACKAGES}
 
 
-def write(result: RunResult, path: str | Path) -> Path:
+def write_run(result: RunResult, path: str | Path) -> Path:
     """Write a run to one HDF5 file, whole or not at all.
 
     Parameters

@@ -46,7 +46,7 @@ def read_run(path: str | Path) -> Stored:
 
     Parameters
     ----------
-    path : path of a file written by ``results.hdf5.write``
+    path : path of a file written by ``results.hdf5.write_run``
 
     Returns
     -------

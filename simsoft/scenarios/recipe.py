@@ -18,13 +18,12 @@ from simsoft.bodies.free.equilibrium import Trim, trims
 from simsoft.case.model import BodyInput, Case, RigInput, Scenario, Taper, WeightInput
 from simsoft.core.errors import SolveError
 from simsoft.core.quantities import nose
-from simsoft.lure.assembly import Whole, assemble_whole
 from simsoft.lure.components import hook_piece
-from simsoft.lure.free_lure import FreeLure, build_free, free_values, moved_inputs
-from simsoft.lure.parts import assemble
 from simsoft.lure.records import moved_ends
 from simsoft.results.record import Record, missing
-from simsoft.scenarios.free.fall import Fall, fall
+from simsoft.scenarios.free.fall import Fall
+from simsoft.scenarios.present import Present, fall_of, free_of, present, weight_of
+from simsoft.scenarios.retrieve.marcher import Each
 
 MOST_SALT = 0.40  # practical limit of a pour (common practice, no source)
 MOST_MICROBALLOONS = 0.05  # the same
@@ -37,7 +36,6 @@ SHARE = 0.02  # relative, of the wanted rate (at least SLOWEST) that counts as m
 SLOWEST = 0.02  # [m/s]
 LEVEL = math.radians(10.0)  # of the wanted attitude that counts as met
 PASSES = 4  # marches that put a setting right
-ELEMENTS = 8  # of every soft chain
 BANDED = ("density", "cross_drag", "thickness")  # inputs that move a recipe most
 BASIS = "steady descent solved for the setting, put right on the march of the fall, screening"
 STENCIL = 0.03  # of a lever's range, for the slope of the rate with its setting
@@ -81,7 +79,14 @@ class BestSetting:
     reason: str = ""
 
 
-def recipes(case: Case, scenario: Scenario, *, bands: bool = True) -> list[Record]:
+def recipes(
+    case: Case,
+    scenario: Scenario,
+    *,
+    bands: bool = True,
+    now: Present | None = None,
+    each: Each = map,
+) -> list[Record]:
     """Return the recipes for the wanted fall of a scenario, one for each lever.
 
     Parameters
@@ -89,6 +94,8 @@ def recipes(case: Case, scenario: Scenario, *, bands: bool = True) -> list[Recor
     case : Case, with a body
     scenario : Scenario of kind 'sink' with ``wanted_sink_rate``
     bands : bool, False leaves low and high out
+    now : Present or None, how the lure falls; None marches it
+    each : ``map``, or that of a pool, for one lever beside the other
 
     Returns
     -------
@@ -97,10 +104,14 @@ def recipes(case: Case, scenario: Scenario, *, bands: bool = True) -> list[Recor
         ``recipe_attitude`` (of the march with it), ``recipe_position`` where a place is chosen;
         all with the lever in ``at``.
     """
-    records: list[Record] = []
-    for lever in levers(case):
-        records += _recipe(case, scenario, lever, bands)
-    return records
+    every = levers(case)
+    if now is None and any(not lever.lacking for lever in every):
+        now = present(case, scenario)
+
+    def told(lever: Lever) -> list[Record]:
+        return list(_recipe(scenario, lever, now, bands))
+
+    return [record for records in each(told, every) for record in records]
 
 
 def levers(case: Case) -> tuple[Lever, ...]:
@@ -147,17 +158,17 @@ def _hook_mass(rig: RigInput) -> float:
     return 0.0 if rig.hook is None else float(hook_piece(rig.hook, WATER).solid[3, 3])
 
 
-def _recipe(case: Case, scenario: Scenario, lever: Lever, bands: bool) -> Iterator[Record]:
+def _recipe(scenario: Scenario, lever: Lever, now: Present | None, bands: bool) -> Iterator[Record]:
     at: dict[str, float | int | str] = {
         "lever": lever.name,
         "wanted": scenario.wanted_sink_rate or 0.0,
         "now": lever.now,
     }
     name = scenario.name
-    if lever.lacking:
+    if lever.lacking or now is None:
         yield missing(name, "", "recipe", lever.unit, BASIS, lever.lacking, **at)
         return
-    solver = Solver(case, scenario)
+    solver = Solver(scenario, now)
     found = solver.best(lever)
     if not found.met:
         yield missing(name, "", "recipe", lever.unit, BASIS, found.reason, **at)
@@ -182,42 +193,20 @@ def _recipe(case: Case, scenario: Scenario, lever: Lever, bands: bool) -> Iterat
 class Solver:
     """Falls and steady descents of a case with a lever turned."""
 
-    def __init__(self, case: Case, scenario: Scenario) -> None:
-        self.scenario = scenario
+    def __init__(self, scenario: Scenario, now: Present) -> None:
+        self.scenario, self.now = scenario, now
         self.wanted = 0.0 if scenario.wanted_sink_rate is None else scenario.wanted_sink_rate
         self.attitude = scenario.wanted_attitude
-        self.now = start = self.fall_of(case)
-        self.weight = self.weight_of(case)
-        self.shape, self.plates = start.shape, start.plates
-        self.start = (start.final_attitude, 0.05)
-
-    def free(self, case: Case, moved: tuple[str, str] | None = None) -> tuple[Whole, FreeLure]:
-        """Return a case as a free lure, one input moved to an end of its band if asked for."""
-        whole = assemble_whole(case, assemble(case))
-        values = free_values(whole)
-        if moved is not None:
-            ends = [v for name, _, v in moved_inputs(whole) if name == moved[0]]
-            values = ends[0 if moved[1] == "low" else -1]
-        return whole, build_free(whole, values, elements=ELEMENTS)
+        self.shape, self.plates = now.fall.shape, now.fall.plates
+        self.start = (now.fall.final_attitude, 0.05)
 
     def fall_of(self, case: Case) -> Fall:
         """Return the march of the fall."""
-        whole, lure = self.free(case)
-        return fall(
-            lure,
-            tilt=self.scenario.tilt,
-            line=self.scenario.line,
-            water_density=whole.water.density,
-        )
-
-    def weight_of(self, case: Case) -> float:
-        """Return the mass [kg] of a lure less that of the water it displaces."""
-        lure = self.free(case)[1]
-        return lure.mass - lure.displaced
+        return fall_of(*free_of(case), self.scenario)
 
     def steady(self, case: Case, moved: tuple[str, str] | None = None) -> Trim | None:
         """Return the stable steady descent nearest to the last one, else the nearest one."""
-        lure = self.free(case, moved)[1]
+        lure = free_of(case, moved)[1]
         found = [t for t in trims(lure, self.shape, self.plates, [self.start]) if t.stable]
         found = found or list(trims(lure, self.shape, self.plates))
         if not found:
@@ -331,13 +320,14 @@ class Solver:
         if found is not None:
             tries.append(found)
         nearest = min(tries, key=lambda f: abs(f.fall.sink_rate - self.wanted))
-        lighter = self.weight_of(lever.turned(nearest.setting, nearest.place)) < self.weight
+        turned = free_of(lever.turned(nearest.setting, nearest.place))[1]
+        lighter = weight_of(turned) < self.now.weight
         reason = (
             f"nothing from {setting_words(lever, lever.low)} to "
             f"{setting_words(lever, lever.high)} sinks at {self.wanted:.3g} m/s; nearest is "
             f"{nearest.fall.sink_rate:.3g} m/s with {setting_words(lever, nearest.setting)}, "
             f"{nose(math.degrees(nearest.fall.final_attitude))}"
-            f"{why_faster(self.now, nearest.fall) if lighter else ''}"
+            f"{why_faster(self.now.fall, nearest.fall) if lighter else ''}"
         )
         return replace(nearest, met=False, reason=reason)
 

@@ -21,8 +21,7 @@ from simsoft.lure.components import Component
 from simsoft.lure.free_lure import BASE, Values, build_free, free_values, moved_inputs
 from simsoft.lure.records import moved_ends
 from simsoft.results.record import Record, missing
-from simsoft.scenarios.free.fall import fall
-from simsoft.scenarios.recipe import ELEMENTS, Solver
+from simsoft.scenarios.present import ELEMENTS, Present, fall_of, free_of, present
 
 RANGE = (0.85, 1.3)  # of the mass as drawn, tried
 TRIED = 7  # masses over that range
@@ -31,13 +30,14 @@ NAMES = ("weigh_at_least", "weigh_at_most")
 BASIS = "steady descent solved for the mass, put right on the march of the fall, screening"
 
 
-def weigh_window(case: Case, scenario: Scenario) -> list[Record]:
+def weigh_window(case: Case, scenario: Scenario, now: Present | None = None) -> list[Record]:
     """Return the masses of the bare bait at which a lure sinks at the ends of its brief.
 
     Parameters
     ----------
     case : Case, with a body
     scenario : Scenario of kind 'sink'
+    now : Present or None, how the lure falls; None marches it
 
     Returns
     -------
@@ -45,18 +45,23 @@ def weigh_window(case: Case, scenario: Scenario) -> list[Record]:
         ``weigh_at_least`` and ``weigh_at_most`` [kg], each with the wish and the mass as drawn in
         ``at``; none where no clause of the brief wants a sink rate here.
     """
-    wish = _wish(case, scenario)
-    if wish is None or case.body is None:
+    wish = wish_of(case, scenario)
+    if wish is None:
         return []
-    window = MassWindow(case, scenario, wish)
+    window = MassWindow(case, scenario, wish, present(case, scenario) if now is None else now)
     try:
         return window.records()
     except SolveError as error:
         return [window.none("weigh_at_least", str(error))]
 
 
-def _wish(case: Case, scenario: Scenario) -> tuple[float, float] | None:
-    """Return the ends [m/s] of the first clause that wants a sink rate here, None for no clause."""
+def wish_of(case: Case, scenario: Scenario) -> tuple[float, float] | None:
+    """Return the ends [m/s] of the first clause that wants a sink rate of a body here.
+
+    None where there is no such clause, or no body.
+    """
+    if case.body is None:
+        return None
     for clause in case.brief:
         here = clause.scenario in (None, scenario.name) and clause.temperature is None
         if clause.quantity != "sink_rate" or not here:
@@ -70,20 +75,22 @@ def _wish(case: Case, scenario: Scenario) -> tuple[float, float] | None:
 class MassWindow:
     """Steady descents and falls of a lure poured to a mass."""
 
-    def __init__(self, case: Case, scenario: Scenario, wish: tuple[float, float]) -> None:
+    def __init__(
+        self, case: Case, scenario: Scenario, wish: tuple[float, float], now: Present
+    ) -> None:
         self.wish = wish
-        self.solver = Solver(case, scenario)
+        self.now = now.fall
         self.scenario = scenario
-        self.whole = self.solver.free(case)[0]
+        self.whole = free_of(case)[0]
         self.values = free_values(self.whole)
         self.drawn = poured_mass(self.whole, self.values)
-        self.start = self.solver.start
+        self.start = (now.fall.final_attitude, 0.05)
         self.attitude = math.nan  # [deg] in the middle of the window
 
     def rate(self, mass: float, values: Values) -> float:
         """Return the steady sink rate [m/s] of the bait poured to a mass [kg]."""
         lure = build_free(self.whole, _poured(self.whole, values, mass), elements=ELEMENTS)
-        shape, plates = self.solver.shape, self.solver.plates
+        shape, plates = self.now.shape, self.now.plates
         found = [t for t in trims(lure, shape, plates, [self.start]) if t.stable]
         found = found or list(trims(lure, shape, plates))
         if not found:
@@ -96,8 +103,7 @@ class MassWindow:
         """Return the sink rate [m/s] that the march of the fall gives for a mass [kg]."""
         values = _poured(self.whole, self.values, mass)
         lure = build_free(self.whole, values, elements=ELEMENTS)
-        done = fall(lure, tilt=self.scenario.tilt, line=self.scenario.line,
-                    water_density=self.whole.water.density)  # fmt: skip
+        done = fall_of(self.whole, lure, self.scenario)
         self.attitude = math.degrees(done.final_attitude)
         return done.sink_rate
 

@@ -6,6 +6,7 @@ import sys
 from pathlib import Path
 
 import numpy as np
+from numba import prange
 
 import simsoft
 from simsoft.core.callees import KernelLibrary, SharedFlags
@@ -94,3 +95,14 @@ def test_settings_are_the_same_where_the_same_was_set():
     other.nrt = True
     assert one == other
     assert one.copy() == one
+
+
+@kernel(parallel=True)
+def halve_side_by_side(values):
+    for i in prange(values.shape[0]):
+        halved(values, i)
+    return np.zeros(2).sum() + values.sum()
+
+
+def test_a_kernel_on_several_threads_takes_in_its_callees():
+    assert halve_side_by_side(np.ones(8)) == 4.0

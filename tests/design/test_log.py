@@ -15,7 +15,7 @@ from simsoft.core.errors import InputError
 from simsoft.design.log import LOOP, versions
 from simsoft.report.text.log import log_text
 from simsoft.report.text.tank import compared_json
-from simsoft.results.hdf5 import write
+from simsoft.results.hdf5 import write_run
 
 LOOK = '[[seen]]\nquantity = "start_speed"\nvalue = "0.3 m/s"\nby = "eye"\n'
 
@@ -67,9 +67,9 @@ def test_a_prediction_belongs_to_the_very_text_that_was_run(folder, synthetic_re
     for name in ("a", "b"):
         (folder / f"{name}_run").mkdir()
     result = dataclasses.replace(synthetic_result, case=load(folder / "a.toml"))
-    write(result, folder / "a_run" / "results.h5")
+    write_run(result, folder / "a_run" / "results.h5")
     other = dataclasses.replace(synthetic_result, case=load(folder / "b.toml", ["title=x"]))
-    write(other, folder / "b_run" / "results.h5")
+    write_run(other, folder / "b_run" / "results.h5")
     first, second, _ = versions(folder)[0]
     assert "start_speed" in {r.quantity for r in first.predicted}
     assert second.predicted == ()

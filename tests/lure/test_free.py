@@ -34,11 +34,11 @@ TEXTS = {"stick": STICK, "creature": CREATURE, "worm": WORM, "paddle": PADDLE}
 
 def still(lure):
     """Return scratch arrays of a lure at rest, upright, in its moulded shape."""
-    from simsoft.bodies.free.course import at_rest, hinge_angles
+    from simsoft.bodies.free.course import hinge_angles, state_at_rest
     from simsoft.bodies.rod.equilibrium import make_stream
 
     n = len(lure.tree.length)
-    state = at_rest(lure, 0.0, lean=0.0)
+    state = state_at_rest(lure, 0.0, lean=0.0)
     work = make_tree_work(len(lure.names), n)
     evaluate_tree(
         lure.tree, make_stream(0.0, np.array([1.0, 0.0, 0.0])), np.eye(3), np.zeros(3),

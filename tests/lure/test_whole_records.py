@@ -106,7 +106,7 @@ def test_a_body_alone_runs_and_its_records_are_kept(tmp_path):
     result = simsoft.run(stick())
     assert not result.traces
     assert one(result.records, "mass").value == pytest.approx(0.011, rel=0.1)
-    path = results_file.write(result, tmp_path / "results.h5")
+    path = results_file.write_run(result, tmp_path / "results.h5")
     assert read_run(path).result.records == result.records
     found = json.loads(as_json(result, "1"))["records"]
     (mass,) = [r for r in found if r["quantity"] == "mass" and r["part"] == ""]

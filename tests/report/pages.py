@@ -7,7 +7,7 @@ import numpy as np
 
 from simsoft.case.model import BodyInput, HookInput, RigInput, Taper
 from simsoft.case.wishes import Clause
-from simsoft.results.hdf5 import write
+from simsoft.results.hdf5 import write_run
 from simsoft.results.hdf5_reader import read_run
 from simsoft.results.result import Closest
 
@@ -71,7 +71,7 @@ def renamed(result, name):
 
 def stored(result, folder):
     """Return a run as it comes back from its results file."""
-    return read_run(write(result, folder / "results.h5"))
+    return read_run(write_run(result, folder / "results.h5"))
 
 
 VOID = {"meta", "line", "path", "polyline", "polygon", "rect", "circle", "input", "br"}

@@ -8,7 +8,7 @@ from pages import Page, stored
 
 from simsoft.cli import main as cli
 from simsoft.report.html.card import card_page, crank_words, retrieve_of, speed_words
-from simsoft.results.hdf5 import write
+from simsoft.results.hdf5 import write_run
 from simsoft.results.record import Record
 
 
@@ -93,7 +93,7 @@ def test_a_card_needs_no_script(synthetic_result, tmp_path):
     ],
 )
 def test_a_reel_that_is_none_is_one_line(synthetic_result, tmp_path, capsys, words, complaint):
-    write(synthetic_result, tmp_path / "results.h5")
+    write_run(synthetic_result, tmp_path / "results.h5")
     with pytest.raises(SystemExit) as caught:
         cli.main(["card", str(tmp_path), *words])
     err = capsys.readouterr().err

@@ -12,7 +12,7 @@ from simsoft.engine.run import run
 from simsoft.report.figures.cast import cast_figures
 from simsoft.report.text.cast import far, wind_words
 from simsoft.report.text.run import summary
-from simsoft.results.hdf5 import write
+from simsoft.results.hdf5 import write_run
 from simsoft.results.record import Record, select
 
 TALL, THIN = Taper((0.0, 0.5, 1.0), (0.01, 0.025, 0.008)), Taper((0.0, 1.0), (0.005, 0.005))
@@ -89,7 +89,7 @@ def test_the_picture_shows_paths_and_reach_of_all_attitudes(thrown):
 
 
 def test_the_results_file_holds_the_paths(thrown, tmp_path):
-    with h5py.File(write(thrown, tmp_path / "results.h5")) as file:
+    with h5py.File(write_run(thrown, tmp_path / "results.h5")) as file:
         group = file["flights/001"]
         assert (group["wind"][()], group["wind_from"][()]) == (5.0, 0.0)
         assert group["path"].attrs["units"] == "m"

@@ -10,7 +10,7 @@ from simsoft.case.model import BodyInput, HookInput, RigInput, Taper
 from simsoft.report.figures import hook as hook_figure
 from simsoft.report.text.clearance import hook_sentence, hook_table
 from simsoft.report.text.run import summary
-from simsoft.results.hdf5 import write
+from simsoft.results.hdf5 import write_run
 from simsoft.results.record import Record
 from simsoft.results.result import Closest
 
@@ -117,7 +117,7 @@ def test_a_picture_of_contact_says_what_it_touches(hooked):
 
 
 def test_the_results_file_holds_the_closest_positions(hooked, tmp_path):
-    with h5py.File(write(hooked, tmp_path / "results.h5")) as file:
+    with h5py.File(write_run(hooked, tmp_path / "results.h5")) as file:
         group = file["closest/001"]
         assert (group.attrs["state"], group.attrs["contact"]) == ("cycle", "clear")
         assert group["margin"][()] == pytest.approx(0.0031)

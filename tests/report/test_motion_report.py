@@ -83,7 +83,7 @@ def test_pictures_are_made(result, tmp_path):
 
 
 def test_motions_are_in_the_results_file(result, tmp_path):
-    path = results_file.write(result, tmp_path / "results.h5")
+    path = results_file.write_run(result, tmp_path / "results.h5")
     with h5py.File(path, "r") as file:
         group = file["motions/000"]
         assert group.attrs["scenario"] == "drop"

@@ -8,7 +8,7 @@ import pytest
 from simsoft.design.sweep.hdf5 import write_h5
 from simsoft.design.sweep.table import Column, SweepTable
 from simsoft.results.frames import paddle_frames, section_directions
-from simsoft.results.hdf5 import write
+from simsoft.results.hdf5 import write_run
 
 
 def bent(count=9, turn=1.2):
@@ -68,7 +68,7 @@ def xarray():
 
 
 def test_a_run_opens_in_xarray_with_dimensions(xarray, synthetic_result, tmp_path):
-    path = write(synthetic_result, tmp_path / "results.h5")
+    path = write_run(synthetic_result, tmp_path / "results.h5")
     tree = xarray.open_datatree(path, engine="h5netcdf")
     records = tree["records"]
     for name in ("value", "low", "high", "unit", "json"):
@@ -119,6 +119,6 @@ def test_a_part_without_a_paddle_has_no_frames_of_one(synthetic_result, tmp_path
             for t in synthetic_result.traces
         ),
     )
-    tree = xarray.open_datatree(write(bare, tmp_path / "results.h5"), engine="h5netcdf")
+    tree = xarray.open_datatree(write_run(bare, tmp_path / "results.h5"), engine="h5netcdf")
     assert "paddle_axes" not in tree["traces/000"]
     tree.close()

@@ -16,12 +16,12 @@ from simsoft.results.hdf5_reader import read_run
 
 
 def test_records_come_back_as_written(synthetic_result, tmp_path):
-    path = results_file.write(synthetic_result, tmp_path / "results.h5")
+    path = results_file.write_run(synthetic_result, tmp_path / "results.h5")
     assert read_run(path).result.records == synthetic_result.records
 
 
 def test_every_dataset_has_units_and_a_long_name(synthetic_result, tmp_path):
-    path = results_file.write(synthetic_result, tmp_path / "results.h5")
+    path = results_file.write_run(synthetic_result, tmp_path / "results.h5")
     found = []
 
     def visit(name, item):
@@ -36,7 +36,7 @@ def test_every_dataset_has_units_and_a_long_name(synthetic_result, tmp_path):
 
 
 def test_every_dimension_of_an_array_has_a_scale(synthetic_result, tmp_path):
-    path = results_file.write(synthetic_result, tmp_path / "results.h5")
+    path = results_file.write_run(synthetic_result, tmp_path / "results.h5")
 
     def visit(name, item):
         if isinstance(item, h5py.Dataset) and not item.is_scale:
@@ -48,7 +48,7 @@ def test_every_dimension_of_an_array_has_a_scale(synthetic_result, tmp_path):
 
 
 def test_arrays_are_those_of_the_run(synthetic_result, tmp_path):
-    path = results_file.write(synthetic_result, tmp_path / "results.h5")
+    path = results_file.write_run(synthetic_result, tmp_path / "results.h5")
     with h5py.File(path) as file:
         for number, trace in enumerate(synthetic_result.traces):
             group = file[f"traces/{number:03d}"]
@@ -65,7 +65,7 @@ def test_arrays_are_those_of_the_run(synthetic_result, tmp_path):
 
 
 def test_case_text_carries_its_checksum_and_the_versions_are_there(synthetic_result, tmp_path):
-    path = results_file.write(synthetic_result, tmp_path / "results.h5")
+    path = results_file.write_run(synthetic_result, tmp_path / "results.h5")
     with h5py.File(path) as file:
         text = file["case_text"].asstr()[()]
         assert text == synthetic_result.case.text
@@ -77,7 +77,7 @@ def test_case_text_carries_its_checksum_and_the_versions_are_there(synthetic_res
 
 
 def test_columns_hold_the_scalar_numbers(synthetic_result, tmp_path):
-    path = results_file.write(synthetic_result, tmp_path / "results.h5")
+    path = results_file.write_run(synthetic_result, tmp_path / "results.h5")
     with h5py.File(path) as file:
         names = file["records/quantity"].asstr()[()]
         row = list(names).index("start_speed")
@@ -88,13 +88,13 @@ def test_columns_hold_the_scalar_numbers(synthetic_result, tmp_path):
 
 def test_a_run_without_anything_is_still_a_file(synthetic_result, tmp_path):
     bare = dataclasses.replace(synthetic_result, records=(), warnings=(), shapes=(), traces=())
-    assert read_run(results_file.write(bare, tmp_path / "bare.h5")).result.records == ()
+    assert read_run(results_file.write_run(bare, tmp_path / "bare.h5")).result.records == ()
 
 
 def test_parts_without_a_paddle_are_written(synthetic_result, tmp_path):
     shape = dataclasses.replace(synthetic_result.shapes[0], paddle=np.empty((0, 3)))
     result = dataclasses.replace(synthetic_result, shapes=(shape,))
-    with h5py.File(results_file.write(result, tmp_path / "strip.h5")) as file:
+    with h5py.File(results_file.write_run(result, tmp_path / "strip.h5")) as file:
         assert file["shapes/000/paddle"].shape == (0, 3)
 
 
@@ -110,7 +110,7 @@ def test_failure_in_the_middle_keeps_the_old_file(synthetic_result, tmp_path, mo
 
     monkeypatch.setattr(results_file, "_write_shape", fail)
     with pytest.raises(OutputError) as caught:
-        results_file.write(synthetic_result, path)
+        results_file.write_run(synthetic_result, path)
     message = str(caught.value)
     assert message.startswith(f"{path}: cannot write, ")
     assert message.endswith(("disc full", "No space left on device"))
@@ -124,7 +124,7 @@ def test_interrupt_leaves_no_file(synthetic_result, tmp_path, monkeypatch):
 
     monkeypatch.setattr(results_file, "_write_trace", interrupt)
     with pytest.raises(KeyboardInterrupt):
-        results_file.write(synthetic_result, tmp_path / "results.h5")
+        results_file.write_run(synthetic_result, tmp_path / "results.h5")
     assert os.listdir(tmp_path) == []
 
 
@@ -134,19 +134,19 @@ def test_failed_rename_leaves_no_file(synthetic_result, tmp_path, monkeypatch):
 
     monkeypatch.setattr("simsoft.core.files.os.replace", fail)
     with pytest.raises(OutputError, match=r"results\.h5: cannot write, Permission denied"):
-        results_file.write(synthetic_result, tmp_path / "results.h5")
+        results_file.write_run(synthetic_result, tmp_path / "results.h5")
     assert os.listdir(tmp_path) == []
 
 
 def test_path_that_is_a_directory_is_refused(synthetic_result, tmp_path):
     with pytest.raises(OutputError, match="cannot write, a directory has this name"):
-        results_file.write(synthetic_result, tmp_path)
+        results_file.write_run(synthetic_result, tmp_path)
     assert os.listdir(tmp_path) == []
 
 
 def test_missing_directory_is_named(synthetic_result, tmp_path):
     with pytest.raises(OutputError, match=r"there is no directory .*nowhere"):
-        results_file.write(synthetic_result, tmp_path / "nowhere" / "results.h5")
+        results_file.write_run(synthetic_result, tmp_path / "nowhere" / "results.h5")
 
 
 def test_unwritable_directory_is_one_line(synthetic_result, tmp_path):
@@ -156,7 +156,7 @@ def test_unwritable_directory_is_one_line(synthetic_result, tmp_path):
         # The superuser writes anywhere on an ordinary disc; the process table refuses even it.
         folder = type(tmp_path)("/proc/self")
     with pytest.raises(OutputError) as caught:
-        results_file.write(synthetic_result, folder / "results.h5")
+        results_file.write_run(synthetic_result, folder / "results.h5")
     assert str(caught.value) in {
         f"{folder / 'results.h5'}: cannot write, {reason}"
         for reason in ("Permission denied", "No such file or directory")

@@ -74,7 +74,7 @@ def full_result(synthetic_result):
 
 
 def test_a_run_comes_back_as_written(full_result, tmp_path):
-    stored = read_run(results_file.write(full_result, tmp_path / "results.h5"))
+    stored = read_run(results_file.write_run(full_result, tmp_path / "results.h5"))
     assert equal(stored.result, full_result)
     assert stored.versions["simsoft"] == simsoft.__version__
     assert stored.created.endswith("+00:00")
@@ -99,7 +99,7 @@ def test_text_that_is_no_case_is_refused(text):
 
 
 def test_a_file_of_an_older_version_says_what_to_do(full_result, tmp_path):
-    path = results_file.write(full_result, tmp_path / "results.h5")
+    path = results_file.write_run(full_result, tmp_path / "results.h5")
     with h5py.File(path, "a") as file:
         del file["case_checked"]
     with pytest.raises(InputError, match=r"results\.h5: written by an older simsoft; run the case"):
@@ -108,7 +108,7 @@ def test_a_file_of_an_older_version_says_what_to_do(full_result, tmp_path):
 
 @pytest.mark.parametrize("broken", ["traces", "records/json", "case_text"])
 def test_a_hollow_file_is_a_clear_line(full_result, tmp_path, broken):
-    path = results_file.write(full_result, tmp_path / "results.h5")
+    path = results_file.write_run(full_result, tmp_path / "results.h5")
     with h5py.File(path, "a") as file:
         del file[broken]
     with pytest.raises(InputError, match=r"results\.h5: cannot be read as a results file"):
@@ -122,7 +122,7 @@ def test_something_else_is_a_clear_line(tmp_path):
 
 
 def test_a_damaged_file_is_refused_before_the_library_sees_it(synthetic_result, tmp_path):
-    path = results_file.write(synthetic_result, tmp_path / "results.h5")
+    path = results_file.write_run(synthetic_result, tmp_path / "results.h5")
     data = bytearray(path.read_bytes())
     data[len(data) // 2] ^= 4
     path.write_bytes(bytes(data))

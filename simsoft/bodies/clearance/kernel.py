@@ -81,6 +81,20 @@ def inside_triangle(point: Array, corner: Array, e1: Array, e2: Array) -> bool:
     return bool(s >= 0.0 and t >= 0.0 and s + t <= 1.0)
 
 
+@lean_kernel()
+def put(target: Array, point: Array) -> None:
+    """Copy a point (3,): a loop is a tenth of the code that the compiler makes of a slice."""
+    for i in range(3):
+        target[i] = point[i]
+
+
+@lean_kernel()
+def put_along(target: Array, point: Array, share: float, way: Array) -> None:
+    """Write the point (3,) that lies a share of a way from another."""
+    for i in range(3):
+        target[i] = point[i] + share * way[i]
+
+
 @kernel()
 def segment_triangle(
     p: Array, u: Array, triangle: Array, on_segment: Array, on_triangle: Array
@@ -90,42 +104,45 @@ def segment_triangle(
     The closest points are written to the last two arguments; the distance is zero where the
     segment pierces the triangle. A triangle without area is its edges.
     """
-    x, y = np.empty(3), np.empty(3)
+    x, y, normal = np.empty(3), np.empty(3), np.empty(3)
+    e1, e2 = np.empty(3), np.empty(3)
     best = math.inf
     for k in range(3):
         q = triangle[k]
-        found = segment_segment(p, u, q, triangle[(k + 1) % 3] - q, x, y)
+        put_along(e1, triangle[(k + 1) % 3], -1.0, q)
+        found = segment_segment(p, u, q, e1, x, y)
         if found < best:
             best = found
-            on_segment[:] = x
-            on_triangle[:] = y
-    e1, e2 = triangle[1] - triangle[0], triangle[2] - triangle[0]
-    normal = np.array(
-        [
-            e1[1] * e2[2] - e1[2] * e2[1],
-            e1[2] * e2[0] - e1[0] * e2[2],
-            e1[0] * e2[1] - e1[1] * e2[0],
-        ]
-    )
+            put(on_segment, x)
+            put(on_triangle, y)
+    put_along(e1, triangle[1], -1.0, triangle[0])
+    put_along(e2, triangle[2], -1.0, triangle[0])
+    for i in range(3):
+        a, b = (i + 1) % 3, (i + 2) % 3
+        normal[i] = e1[a] * e2[b] - e1[b] * e2[a]
     size = math.sqrt(dot(normal, normal))
     if size == 0.0:
         return best
-    normal /= size
-    here = dot(p - triangle[0], normal)
+    for i in range(3):
+        normal[i] /= size
+    put_along(x, p, -1.0, triangle[0])
+    here = dot(x, normal)
     there = here + dot(u, normal)
     if here * there <= 0.0 and here != there:
-        x[:] = p + here / (here - there) * u
+        put_along(x, p, here / (here - there), u)
         if inside_triangle(x, triangle[0], e1, e2):
-            on_segment[:] = x
-            on_triangle[:] = x
+            put(on_segment, x)
+            put(on_triangle, x)
             return 0.0
-    for height, end in ((here, p), (there, p + u)):
+    for last in range(2):
+        height = there if last else here
         if abs(height) < best:
-            y[:] = end - height * normal
+            put_along(x, p, float(last), u)
+            put_along(y, x, -height, normal)
             if inside_triangle(y, triangle[0], e1, e2):
                 best = abs(height)
-                on_segment[:] = end
-                on_triangle[:] = y
+                put(on_segment, x)
+                put(on_triangle, y)
     return best
 
 
@@ -144,7 +161,7 @@ def point_segment(point: Array, a: Array, along: Array) -> float:
     return math.sqrt(gap)
 
 
-@kernel()
+@lean_kernel()
 def sheaths(
     start: Array, end: Array, spot: npt.NDArray[np.int64], axis: Array, radius: Array
 ) -> None:
@@ -162,14 +179,15 @@ def sheaths(
         for j in range(start.shape[0]):
             if spot[j] == row:
                 if radius[row] < 0.0:
-                    axis[row, 0] = start[j]
+                    put(axis[row, 0], start[j])
                     radius[row] = 0.0
-                axis[row, 1] = end[j] - axis[row, 0]
+                put_along(axis[row, 1], end[j], -1.0, axis[row, 0])
         for j in range(start.shape[0]):
             if spot[j] == row:
-                for point in (start[j], end[j]):
-                    away = point_segment(point, axis[row, 0], axis[row, 1])
-                    radius[row] = max(radius[row], away)
+                away = point_segment(start[j], axis[row, 0], axis[row, 1])
+                radius[row] = max(radius[row], away)
+                away = point_segment(end[j], axis[row, 0], axis[row, 1])
+                radius[row] = max(radius[row], away)
 
 
 @kernel()
@@ -197,10 +215,12 @@ def nearest(
     """
     on_wire, on_part = np.empty(3), np.empty(3)
     pieces = len(start)
-    along = end - start
-    middle = 0.5 * (start + end)
+    along, middle = np.empty((pieces, 3)), np.empty((pieces, 3))
     reach = np.empty(pieces)
     for j in range(pieces):
+        for i in range(3):
+            along[j, i] = end[j, i] - start[j, i]
+            middle[j, i] = 0.5 * (start[j, i] + end[j, i])
         reach[j] = 0.5 * math.sqrt(dot(along[j], along[j]))
     axis, radius = np.zeros((len(margin), 2, 3)), np.zeros(len(margin))
     sheaths(start, end, spot, axis, radius)
@@ -229,6 +249,6 @@ def nearest(
                 found = segment_triangle(start[j], along[j], triangle, on_wire, on_part) - thick[k]
                 if found < margin[row]:
                     margin[row] = found
-                    where[row, 0] = on_part
-                    where[row, 1] = on_wire
+                    put(where[row, 0], on_part)
+                    put(where[row, 1], on_wire)
                     frame[row] = f

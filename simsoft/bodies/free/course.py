@@ -62,7 +62,9 @@ class Trajectory:
     step: float
 
 
-def at_rest(lure: FreeLure, tilt: float, shape: Array | None = None, lean: float = LEAN) -> State:
+def state_at_rest(
+    lure: FreeLure, tilt: float, shape: Array | None = None, lean: float = LEAN
+) -> State:
     """Return a lure at rest with its eye at the origin, nose down by ``tilt`` [rad].
 
     ``shape`` (N, 3) [rad] are the hinge angles, None for the moulded ones; ``lean`` [rad]
@@ -191,7 +193,7 @@ def course_of(
 
 def placed_nodes(lure: FreeLure) -> Array:
     """Return the moulded nodes (N, 3) [m] of chains and plates in the lure's axes from the eye."""
-    state = at_rest(lure, 0.0, lean=0.0)
+    state = state_at_rest(lure, 0.0, lean=0.0)
     n = len(lure.tree.length)
     work = make_tree_work(len(lure.tree.carrier), n)
     evaluate_tree(

@@ -8,13 +8,13 @@ to a fall and a check of the march, which ends in one of the stable ones or in n
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from simsoft.bodies.free.course import at_rest
-from simsoft.bodies.free.frozen import frame_of, pose_of, stiff_load
+from simsoft.bodies.free.course import state_at_rest
+from simsoft.bodies.free.frozen import frame_of, poses_of, stiff_loads
 from simsoft.bodies.free.step import make_ahead
 from simsoft.bodies.free.time_march import STILL
 from simsoft.bodies.free.work import make_tree_work
@@ -27,6 +27,7 @@ ROLLS = (0.05, 0.5 * math.pi, math.pi - 0.05, -0.5 * math.pi)
 BALANCED = 1.0e-7  # of the net weight: largest missing force of a steady descent
 SAME_TURN = math.radians(1.0)
 DIFFERENCE = 1.0e-6
+ROUNDING = math.sqrt(float(np.finfo(float).eps))  # relative step of the differences of a balance
 GROWS = 0.02  # [1/s] growth of a small disturbance that makes a descent unstable
 
 
@@ -79,7 +80,7 @@ def trims(
     """
     from scipy.optimize import root
 
-    missing, accelerate = _equations(lure, shape, plates)
+    balance = _Balance(lure, shape, plates)
     net = _net(lure)
     guess = _guess_speed(lure, net)
     sign = 1.0 if lure.mass >= lure.displaced else -1.0
@@ -87,9 +88,12 @@ def trims(
     for pitch, roll in starts or [(p, r) for p in PITCHES for r in ROLLS]:
         up = _up(pitch, roll)
         start = np.array([*(-sign * guess * up), pitch, roll, 0.0])
-        solved = root(missing, start, method="hybr", options={"xtol": 1e-9, "maxfev": 400})
-        if float(np.max(np.abs(missing(solved.x)))) < BALANCED * 10.0:
-            trim = _trim(solved.x, accelerate)
+        solved = root(
+            balance.missing, start, jac=balance.slopes, method="hybr",
+            options={"xtol": 1e-9, "maxfev": 400},
+        )  # fmt: skip
+        if float(np.max(np.abs(balance.missing(solved.x)))) < BALANCED * 10.0:
+            trim = _trim(solved.x, balance)
             if not any(_same(trim, other) for other in found):
                 found.append(trim)
     return tuple(sorted(found, key=lambda t: (not t.stable, t.attitude)))
@@ -123,52 +127,78 @@ def _guess_speed(lure: FreeLure, net: float) -> float:
     return math.sqrt(max(net, 1e-9) / max(drag, 1e-9))
 
 
-def _equations(
-    lure: FreeLure, shape: Array | None, plates: Sequence[Array] | None
-) -> tuple[Callable[[Array], Array], Callable[[Array, Array], Array]]:
-    """Return the missing balance (6,) of six unknowns, and the acceleration of a motion."""
-    tree = lure.tree
-    angle = np.array(tree.natural if shape is None else shape, dtype=np.float64)
-    state = at_rest(lure, 0.0, angle)
-    work = make_tree_work(len(tree.carrier), len(angle))
-    ahead = make_ahead(len(angle), state)
-    net = _net(lure)
-    scale = np.array([net * lure.length] * 3 + [net] * 3)
+class _Balance:
+    """The balance of a lure frozen in a shape: what is missing, and how a motion goes on."""
 
-    def load() -> None:
-        stiff_load(tree, STILL, ahead.frame, ahead.twist, state.quaternion, angle, work)
+    def __init__(self, lure: FreeLure, shape: Array | None, plates: Sequence[Array] | None) -> None:
+        tree = lure.tree
+        angle = np.array(tree.natural if shape is None else shape, dtype=np.float64)
+        state = state_at_rest(lure, 0.0, angle)
+        work = make_tree_work(len(tree.carrier), len(angle))
+        net = _net(lure)
+        self.scale = np.array([net * lure.length] * 3 + [net] * 3)
 
-    if lure.leaves:
-        from simsoft.bodies.free.hang import bunch_leaves, frozen_leaves
-        from simsoft.bodies.free.stepper_with_plates import stiff_load_leafed
+        def load(frames: Array, twists: Array, totals: Array, wholes: Array) -> None:
+            quaternion = state.quaternion
+            stiff_loads(tree, STILL, frames, twists, quaternion, angle, work, totals, wholes)
 
-        bunch = bunch_leaves(frozen_leaves(lure, plates))
+        if lure.leaves:
+            from simsoft.bodies.free.hang import bunch_leaves, frozen_leaves
+            from simsoft.bodies.free.stepper_with_plates import stiff_load_leafed
 
-        def load() -> None:
-            stiff_load_leafed(tree, STILL, bunch, state, ahead, angle, work)
+            bunch, ahead = bunch_leaves(frozen_leaves(lure, plates)), make_ahead(len(angle), state)
 
-    def missing(unknown: Array) -> Array:
-        pose_of(unknown, up, ahead.frame, ahead.twist)
-        load()
-        return np.asarray(work.whole / scale)
+            def load(frames: Array, twists: Array, totals: Array, wholes: Array) -> None:
+                for m in range(len(frames)):
+                    ahead.frame[:], ahead.twist[:] = frames[m], twists[m]
+                    stiff_load_leafed(tree, STILL, bunch, state, ahead, angle, work)
+                    totals[m], wholes[m] = work.total, work.whole
 
-    def accelerate(twist: Array, up: Array) -> Array:
-        frame_of(up / np.linalg.norm(up), ahead.frame)
-        ahead.twist[:] = twist
-        load()
-        return np.asarray(np.linalg.solve(work.total, -work.whole))
+        self.load = load
 
-    up = np.zeros(3)
-    return missing, accelerate
+    def _missing(self, unknowns: Array) -> Array:
+        count = len(unknowns)
+        frames, twists = np.zeros((count, 3, 3)), np.zeros((count, 6))
+        totals, wholes = np.zeros((count, 6, 6)), np.zeros((count, 6))
+        poses_of(unknowns, frames, twists)
+        self.load(frames, twists, totals, wholes)
+        return np.asarray(wholes / self.scale)
+
+    def missing(self, unknown: Array) -> Array:
+        """Return the missing balance (6,) of six unknowns."""
+        return np.asarray(self._missing(unknown[None])[0])
+
+    def slopes(self, unknown: Array) -> Array:
+        """Return the change (6, 6) of the missing balance with the unknowns.
+
+        Differences as MINPACK takes them itself, but all of them at once.
+        """
+        step = ROUNDING * np.abs(unknown)
+        step[step == 0.0] = ROUNDING
+        found = self._missing(np.vstack([unknown, unknown + np.diag(step)]))
+        return np.asarray((found[1:] - found[0]).T / step)
+
+    def accelerations(self, twists: Array, ups: Array) -> Array:
+        """Return the accelerations (M, 6) of motions ``twists`` (M, 6) under verticals (M, 3)."""
+        count = len(twists)
+        frames, totals, wholes = (
+            np.zeros((count, 3, 3)),
+            np.zeros((count, 6, 6)),
+            np.zeros((count, 6)),
+        )
+        for up, frame in zip(ups, frames, strict=True):
+            frame_of(up / np.linalg.norm(up), frame)
+        self.load(frames, twists, totals, wholes)
+        return np.asarray(np.linalg.solve(totals, -wholes[:, :, None])[:, :, 0])
 
 
-def _trim(unknown: Array, accelerate: Callable[[Array, Array], Array]) -> Trim:
+def _trim(unknown: Array, balance: _Balance) -> Trim:
     pitch, roll, turn = (float(x) for x in unknown[3:])
     up = _up(pitch, roll)
     speed = unknown[:3]
     sink = -float(up @ speed)
     level = float(np.linalg.norm(speed + sink * up))
-    growth, frequency = _growth(np.array([*(turn * up), *speed]), up, accelerate)
+    growth, frequency = _growth(np.array([*(turn * up), *speed]), up, balance)
     attitude = math.asin(max(-1.0, min(1.0, float(up[0]))))
     return Trim(
         sink_rate=sink,
@@ -182,25 +212,17 @@ def _trim(unknown: Array, accelerate: Callable[[Array, Array], Array]) -> Trim:
     )
 
 
-def _growth(
-    twist: Array, up: Array, accelerate: Callable[[Array, Array], Array]
-) -> tuple[float, float]:
+def _growth(twist: Array, up: Array, balance: _Balance) -> tuple[float, float]:
     """Return growth [1/s] and frequency [Hz] of the fastest growing small disturbance.
 
     The state is the twist and the vertical seen from the lure, which turns as -w x up; turning
     about the vertical changes nothing and gives one zero.
     """
-    state = np.concatenate([twist, up])
-
-    def rate(here: Array) -> Array:
-        return np.concatenate([accelerate(here[:6], here[6:]), -_cross(here[:3], here[6:])])
-
-    matrix = np.zeros((9, 9))
-    for j in range(9):
-        shift = np.zeros(9)
-        shift[j] = DIFFERENCE
-        matrix[:, j] = (rate(state + shift) - rate(state - shift)) / (2.0 * DIFFERENCE)
-    values = np.linalg.eigvals(matrix)
+    state, shift = np.concatenate([twist, up]), DIFFERENCE * np.eye(9)
+    moved = np.vstack([state + shift, state - shift])
+    turned = np.array([-_cross(one[:3], one[6:]) for one in moved])
+    rates = np.hstack([balance.accelerations(moved[:, :6].copy(), moved[:, 6:]), turned])
+    values = np.linalg.eigvals((rates[:9] - rates[9:]).T / (2.0 * DIFFERENCE))
     fastest = values[int(np.argmax(values.real))]
     return float(fastest.real), abs(float(fastest.imag)) / (2.0 * math.pi)
 

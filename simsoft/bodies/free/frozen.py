@@ -1,4 +1,4 @@
-"""One evaluation of a free lure frozen stiff in a shape."""
+"""Evaluations of a free lure frozen stiff in a shape."""
 
 from __future__ import annotations
 
@@ -44,44 +44,52 @@ def gather_stiff(tree: Tree, work: TreeWork) -> None:
 
 
 @kernel()
-def stiff_load(
+def stiff_loads(
     tree: Tree,
     still: Stream,
-    frame: Array,
-    twist: Array,
+    frames: Array,
+    twists: Array,
     quaternion: Array,
     angle: Array,
     work: TreeWork,
+    totals: Array,
+    wholes: Array,
 ) -> None:
-    """Fill ``work.total`` (6, 6) and ``work.whole`` (6,): inertia and what is missing to balance.
+    """Write inertia ``totals`` (M, 6, 6) and ``wholes`` (M, 6), what is missing to balance.
 
-    ``frame`` (3, 3) is the base in the world, ``twist`` (6,) its motion in its own axes;
-    ``quaternion`` (N, 4) and ``angle`` (N, 3) are the frozen hinges. ``whole`` is zero in a
-    steady descent.
+    ``frames`` (M, 3, 3) are the base in the world, ``twists`` (M, 6) its motion in its own axes;
+    ``quaternion`` (N, 4) and ``angle`` (N, 3) are the frozen hinges. A whole is zero in a steady
+    descent. Many at a time, for a call that hands over the tree takes longer than one of them.
     """
     n, chains = tree.length.shape[0], tree.carrier.shape[0]
     wake, rate, place = np.zeros((chains, SEEN)), np.zeros((n, 3)), np.zeros(3)
-    evaluate_tree(tree, still, frame, place, twist, quaternion, angle, rate, wake, work)
-    stiff_inertia(tree, work)
-    gather_stiff(tree, work)
+    for m in range(frames.shape[0]):
+        evaluate_tree(tree, still, frames[m], place, twists[m], quaternion, angle, rate, wake, work)
+        stiff_inertia(tree, work)
+        gather_stiff(tree, work)
+        totals[m] = work.total
+        wholes[m] = work.whole
 
 
 @kernel()
-def pose_of(unknown: Array, up: Array, frame: Array, twist: Array) -> None:
-    """Write vertical (3,), frame (3, 3) and twist (6,) of a steady descent.
+def poses_of(unknowns: Array, frames: Array, twists: Array) -> None:
+    """Write frames (M, 3, 3) and twists (M, 6) of steady descents.
 
-    ``unknown`` (6,): velocity in the lure's axes [m/s], nose-down pitch and roll [rad], turning
-    about the vertical [rad/s]. The last row of the frame is the vertical seen from the lure; the
+    ``unknowns`` (M, 6): velocity in the lure's axes [m/s], nose-down pitch and roll [rad], turning
+    about the vertical [rad/s]. The last row of a frame is the vertical seen from the lure; the
     other two are any that fit, for turning about the vertical changes nothing.
     """
-    level = math.cos(unknown[3])
-    up[0] = math.sin(unknown[3])
-    up[1] = level * math.sin(unknown[4])
-    up[2] = level * math.cos(unknown[4])
-    frame_of(up, frame)
-    for i in range(3):
-        twist[i] = unknown[5] * up[i]
-        twist[3 + i] = unknown[i]
+    up = np.zeros(3)
+    for m in range(unknowns.shape[0]):
+        own = unknowns[m]
+        level = math.cos(own[3])
+        up[0] = math.sin(own[3])
+        up[1] = level * math.sin(own[4])
+        up[2] = level * math.cos(own[4])
+        frame_of(up, frames[m])
+        for i in range(3):
+            twists[m, i] = own[5] * up[i]
+            twists[m, 3 + i] = own[i]
 
 
 @kernel()

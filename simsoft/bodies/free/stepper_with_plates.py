@@ -214,7 +214,7 @@ def stiff_load_leafed(
     angle: Array,
     work: TreeWork,
 ) -> None:
-    """Do as ``free.frozen.stiff_load`` with plates frozen stiff as well.
+    """Do as ``free.frozen.stiff_loads`` once, with plates frozen stiff as well.
 
     ``ahead`` holds frame, place and twist of the base, ``state`` the frozen hinges.
     """

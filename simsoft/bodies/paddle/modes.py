@@ -20,7 +20,7 @@ from simsoft.bodies.paddle.link import (
 from simsoft.bodies.plate.modes import energy_word
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.modes import bending_word, energy_by_axis
-from simsoft.bodies.rod.tangents import at_rest, static_jacobian, tangents
+from simsoft.bodies.rod.tangents import at_rest, tangents, whole_stiffness
 from simsoft.core.arrays import Array
 from simsoft.lure.paddle_model import StemModel
 from simsoft.mechanics.plate import Plate, global_matrix
@@ -137,7 +137,7 @@ def jacobian(parts: Linearised, stream: Stream, angle: Array) -> Array:
     """Return the change of the residual of the whole with its coordinates."""
     hinges = 3 * len(angle)
     end = end_motion(parts.rod, angle, np.eye(hinges))
-    return _joined(parts, static_jacobian(parts.rod, stream, angle), end)
+    return _joined(parts, whole_stiffness(parts.rod, stream, angle), end)
 
 
 def plate_mass(model: StemModel, state: Array, motion: Array) -> Array:

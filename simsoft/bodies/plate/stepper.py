@@ -153,7 +153,10 @@ def advance_plate(
     -------
     done, end : int, ``RENEW`` asks for a new inverse, ``LOST`` says that a step failed
     """
-    plate, flow, wake, mass = moving.plate, moving.flow, moving.wake, moving.mass
+    plate = moving.plate
+    flow = moving.flow
+    wake = moving.wake
+    mass = moving.mass
     dead, height, length = moving.dead, moving.height, moving.length
     modulus, damping = moving.modulus, moving.damping
     matrix, frames, mates, free = inverse.matrix, inverse.frames, inverse.mates, inverse.free

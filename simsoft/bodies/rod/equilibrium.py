@@ -8,7 +8,7 @@ from typing import ClassVar
 import numpy as np
 
 from simsoft.bodies.rod.stepper import ENERGY_TERMS, HISTORY_COLUMNS, advance
-from simsoft.bodies.rod.tangents import at_rest, static_jacobian, turned_by
+from simsoft.bodies.rod.tangents import at_rest, turned_by, whole_stiffness
 from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Rod, Stream
 from simsoft.mechanics.rotation import quaternion_from_vector, vector_from_quaternion
@@ -68,7 +68,7 @@ class _Held:
         return np.asarray(at_rest(self.rod, stream, shape.angle).missing.ravel())
 
     def factored(self, stream: Stream, shape: Rest) -> Factors:
-        return Factors(static_jacobian(self.rod, stream, shape.angle))
+        return Factors(whole_stiffness(self.rod, stream, shape.angle))
 
     def moved(self, shape: Rest, change: Array) -> Rest:
         return Rest(turned_by(shape.angle, change.reshape(shape.angle.shape)), True)
@@ -148,7 +148,7 @@ def _stable_branch(
     if _is_stable(newton, held, stream, rest):
         return True, None
     rod, angle = held.rod, rest.angle
-    tangent = static_jacobian(rod, stream, angle)
+    tangent = whole_stiffness(rod, stream, angle)
     values, vectors = np.linalg.eig(tangent / rod.stiffness.reshape(-1, 1))
     weakest = vectors[:, np.argmin(values.real)].real.reshape(angle.shape)
     weakest = weakest / _turn(weakest)

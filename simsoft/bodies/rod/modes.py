@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simsoft.bodies.rod.equilibrium import make_stream
-from simsoft.bodies.rod.tangents import tangents_in_wake
+from simsoft.bodies.rod.tangents import linearised
 from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Rod
 from simsoft.solvers.modes import Modes, dense_pairs, modes_of
@@ -31,7 +31,7 @@ def natural_modes(rod: Rod, angle: Array, count: int) -> Modes:
     still = make_stream(0.0, np.array([1.0, 0.0, 0.0]))
     # the kernel that the search for starts compiles as well; a wake's own rows come last
     mass, _, stiffness = (
-        matrix[: 3 * n, : 3 * n] for matrix in tangents_in_wake(rod, still, angle, np.eye(3 * n))
+        matrix[: 3 * n, : 3 * n] for matrix in linearised(rod, still, angle, np.eye(3 * n))
     )
     pairs = dense_pairs(stiffness, mass, count, "the rod")
     return modes_of(*pairs, lambda turns: bending_word(energy_by_axis(rod, turns)))

@@ -13,7 +13,7 @@ import numpy as np
 
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch, turn
 from simsoft.bodies.rod.modes import natural_modes
-from simsoft.bodies.rod.tangents import at_rest, elastic_tangent, tangents_in_wake
+from simsoft.bodies.rod.tangents import at_rest, elastic_tangent, linearised
 from simsoft.core.arrays import Array
 from simsoft.mechanics.material_law import Law
 from simsoft.mechanics.rod import Rod, Stream
@@ -91,7 +91,7 @@ class Growth:
         stream = make_stream(speed, self.direction, self.shear)
         rod = relaxed_rod(self.rod, rest.angle, stream, self.resting_modulus, self.modulus, 0.0)
         elastic = elastic_tangent(rod, rest.angle, basis) / self.modulus
-        mass, damping, stiffness = tangents_in_wake(rod, stream, rest.angle, basis)
+        mass, damping, stiffness = linearised(rod, stream, rest.angle, basis)
         elastic = np.pad(elastic, (0, len(mass) - len(elastic)))  # the wake has no stiffness
         return make_pencil(mass, damping, stiffness, elastic, self.modulus)
 

@@ -305,3 +305,21 @@ def static_jacobian(rod: Rod, stream: Stream, angle: Array) -> Array:
     rest = make_work(angle.shape[0])
     slopes = slopes_at(rod, stream, angle, rest, False)
     return stiffness_matrix(rod, rest.relative, angle, slopes)
+
+
+@kernel()
+def linearised(rod: Rod, stream: Stream, angle: Array, basis: Array) -> tuple[Array, Array, Array]:
+    """Return ``tangents_in_wake``, or of a basis without shapes (3 N, 0) the ``static_jacobian``.
+
+    That stands for the stiffness then. Python calls both, and both are made of the same slopes:
+    what compiles is these.
+    """
+    if basis.shape[1] == 0:
+        return basis, basis, static_jacobian(rod, stream, angle)
+    return tangents_in_wake(rod, stream, angle, basis)
+
+
+def whole_stiffness(rod: Rod, stream: Stream, angle: Array) -> Array:
+    """Return the ``static_jacobian``, array (3 N, 3 N) [N m/rad]."""
+    _, _, stiffness = linearised(rod, stream, angle, np.zeros((angle.size, 0)))
+    return stiffness

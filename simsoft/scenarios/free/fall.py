@@ -15,10 +15,10 @@ import numpy as np
 from simsoft.bodies.free.base_step import FREE, Line
 from simsoft.bodies.free.course import (
     Trajectory,
-    at_rest,
     course_of,
     pose_frames,
     started_books,
+    state_at_rest,
     velocities,
 )
 from simsoft.bodies.free.step import POSE_COLUMNS, State
@@ -130,7 +130,7 @@ def slack_line(line: LineInput | None, water_density: float) -> Line:
 def _fall(
     lure: FreeLure, tilt: float, line: Line, longest: float, depth: float | None, step: float
 ) -> Fall | None:
-    state = at_rest(lure, tilt)
+    state = state_at_rest(lure, tilt)
     stride = max(1, round(SAMPLE / step))
     sample = stride * step
     rows = max(1, round(SHORTEST_WINDOW / sample))

@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.bodies.free.base_step import HELD, ONE_SIDED, Line
-from simsoft.bodies.free.course import Trajectory, at_rest, in_lure_axes, march_once
+from simsoft.bodies.free.course import Trajectory, in_lure_axes, march_once, state_at_rest
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
@@ -110,7 +110,7 @@ def _marched(
         line = _line(whole, lure, scenario)
         offset = 0.0 if line.mode == HELD else line_input.length
         leads = leads_along(path, direction, offset)
-        course = march_once(lure, line, leads, size, stride, at_rest(lure, 0.0))
+        course = march_once(lure, line, leads, size, stride, state_at_rest(lure, 0.0))
         if course is not None:
             sampled = path[stride - 1 :: stride][: len(course.time)]
             first = 0 if scenario.hop.times else len(course.time) // 2

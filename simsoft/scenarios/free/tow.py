@@ -13,7 +13,7 @@ import numpy as np
 
 from simsoft.bodies.answers.stream import say_shading
 from simsoft.bodies.free.base_step import HELD, Line
-from simsoft.bodies.free.course import Trajectory, at_rest, in_lure_axes, march_once
+from simsoft.bodies.free.course import Trajectory, in_lure_axes, march_once, state_at_rest
 from simsoft.case.model import Scenario
 from simsoft.core.errors import SolveError
 from simsoft.lure.assembly import Whole
@@ -103,7 +103,9 @@ def towed(lure: FreeLure, speed: float, longest: float, step: float) -> Trajecto
         size = step / 2**attempt
         stride = max(1, round(SAMPLE / size))
         time = size * np.arange(1.0, round(longest / size) + 1.0)
-        course = march_once(lure, line, tow_leads(speed, time), size, stride, at_rest(lure, 0.0))
+        course = march_once(
+            lure, line, tow_leads(speed, time), size, stride, state_at_rest(lure, 0.0)
+        )
         if course is not None:
             return course
     raise SolveError(f"the tow at {speed:.3g} m/s diverged with a step of {size:.1e} s")

@@ -9,7 +9,7 @@ from numba import njit
 from physics import Flight, observed_order, quaternions
 
 from simsoft.bodies.free.base_step import FREE, HELD, ONE_SIDED, Line
-from simsoft.bodies.free.course import at_rest, pose_frames
+from simsoft.bodies.free.course import pose_frames, state_at_rest
 from simsoft.bodies.free.forces import chains_of, evaluate_tree, gather, scatter, solve_base
 from simsoft.bodies.free.frozen import gather_stiff, stiff_inertia
 from simsoft.bodies.free.step import POSE_COLUMNS
@@ -165,7 +165,7 @@ def test_free_spin_keeps_energy_and_angular_momentum():
     errors = []
     sizes = [2e-3, 1e-3, 5e-4]
     for step in sizes:
-        state = at_rest(lure, 0.0, lean=0.0)
+        state = state_at_rest(lure, 0.0, lean=0.0)
         spin = np.array([0.5, 12.0, 0.3])
         state.motion[0, :3] = spin
         poses, _ = flown(lure, LOOSE, step, round(2.0 / step), state)
@@ -187,7 +187,7 @@ def test_a_heavy_base_holds_a_chain_like_a_clamp():
     heavy = lure.tree.base._replace(structure=1e9 * np.eye(6), weight=0.0, buoyancy=0.0)
     tree = lure.tree._replace(base=heavy)
     held = lure.__class__(**{**lure.__dict__, "tree": tree})
-    state = at_rest(held, 0.0, lean=0.0)
+    state = state_at_rest(held, 0.0, lean=0.0)
     _, nodes = flown(held, LOOSE, 1e-3, 200, state, ready=False)
     c = lure.names.index("leg")
     rod = chain(tree, c, tree.mount[c], tree.mount_at[c])
@@ -202,7 +202,7 @@ def test_a_heavy_base_holds_a_chain_like_a_clamp():
 def test_held_eye_stays_on_its_path_and_the_line_carries_the_weight():
     lure = free(CREATURE, elements=4)
     line = Line(HELD, np.zeros(3), 0.0, 1.0, 0.0, 0.0)
-    state = at_rest(lure, 0.5)
+    state = state_at_rest(lure, 0.5)
     poses, _ = flown(lure, line, 2e-3, 4000, state)
     assert np.abs(poses[-1, :3]).max() == 0.0
     net = (lure.mass - lure.displaced) * 9.80665
@@ -215,7 +215,7 @@ def test_a_slack_line_does_not_pull_and_a_short_one_does():
     leads = np.zeros((3000, 3, 3))
     leads[:, 0, 2] = 0.5
     poses, _ = flown(lure, Line(ONE_SIDED, np.zeros(3), 0.0, 0.6, 200.0, 0.2), 1e-3, 3000,
-                     at_rest(lure, 0.0), leads)  # fmt: skip
+                     state_at_rest(lure, 0.0), leads)  # fmt: skip
     taut = np.flatnonzero(poses[:, 15] > 0.0)
     assert np.abs(poses[: taut[0], 13:]).max() == 0.0
     assert poses[taut[0], 2] == pytest.approx(-0.1, abs=0.01)

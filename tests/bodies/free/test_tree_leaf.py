@@ -6,7 +6,7 @@ from free_bodies import WORM, free, whole_of
 from numpy.testing import assert_allclose
 
 from simsoft.bodies.free.base_step import HELD, Line
-from simsoft.bodies.free.course import at_rest, in_lure_axes, march_once, placed_nodes
+from simsoft.bodies.free.course import in_lure_axes, march_once, placed_nodes, state_at_rest
 from simsoft.bodies.free.equilibrium import trims
 from simsoft.bodies.free.hang import bunch_leaves, frozen_leaves
 from simsoft.bodies.free.step import make_ahead
@@ -56,7 +56,7 @@ def stiff_load(lure, up=(0.0, 0.0, 1.0)):
     from simsoft.bodies.free.time_march import STILL
 
     n = len(lure.tree.length)
-    state = at_rest(lure, 0.0, lean=0.0)
+    state = state_at_rest(lure, 0.0, lean=0.0)
     work, ahead = make_tree_work(len(lure.tree.carrier), n), make_ahead(n, state)
     frame_of(np.array(up), ahead.frame)
     bunch = bunch_leaves(frozen_leaves(lure, None))
@@ -73,7 +73,7 @@ def lowered(lure, speed, *, time=1.5, step=1e-3):
     leads[:, 1, 2] = -speed * share
     leads[:, 2, 2] = np.where(share < 1.0, -speed / 0.5, 0.0)
     line = Line(HELD, np.zeros(3), 0.0, 1.0, 0.0, 0.0)
-    return march_once(held_base(lure), line, leads, step, 10, at_rest(lure, 0.0, lean=0.0))
+    return march_once(held_base(lure), line, leads, step, 10, state_at_rest(lure, 0.0, lean=0.0))
 
 
 FIN = (

@@ -9,7 +9,7 @@ from physics import X
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.forces import make_work
 from simsoft.bodies.rod.setup import prepare_rod
-from simsoft.bodies.rod.tangents import residual, static_jacobian, tangents, turned_by
+from simsoft.bodies.rod.tangents import residual, tangents, turned_by, whole_stiffness
 from simsoft.case.read import load
 from simsoft.lure.parts import Specimen, assemble, values_of
 
@@ -67,7 +67,7 @@ def test_tangents_are_the_differences_of_the_residual(name, speed, shear, change
     found = tangents(rod, stream, angle, np.eye(3 * N))
     for matrix, truth in zip(found, expected, strict=True):
         assert matrix == pytest.approx(truth, abs=1e-7 * np.abs(truth).max())
-    static = static_jacobian(rod, stream, angle)
+    static = whole_stiffness(rod, stream, angle)
     assert static == pytest.approx(found[2], abs=1e-10 * np.abs(static).max())
 
 

@@ -8,7 +8,7 @@ from free_bodies import CREATURE, free
 from physics import case_of, strip_part
 
 from simsoft.bodies.free.base_step import FREE, Line
-from simsoft.bodies.free.course import at_rest, march_once
+from simsoft.bodies.free.course import march_once, state_at_rest
 from simsoft.case.model import BodyInput, HookInput, HopInput, LineInput, RigInput, Scenario, Taper
 from simsoft.engine.run import run
 from simsoft.lure.free_lure import rows_of
@@ -36,7 +36,9 @@ def test_the_clamp_and_the_tip_are_drawn_on():
 
 def test_parts_that_have_hardly_moved_sit_where_they_were_moulded():
     lure = free(CREATURE, elements=6)
-    course = march_once(lure, LOOSE, tow_leads(0.0, np.full(2, 1e-4)), 1e-4, 1, at_rest(lure, 0.5))
+    course = march_once(
+        lure, LOOSE, tow_leads(0.0, np.full(2, 1e-4)), 1e-4, 1, state_at_rest(lure, 0.5)
+    )
     assert course is not None
     for c, name in enumerate(lure.names):
         place = placed_part(lure, course, name, np.arange(2))
