@@ -29,9 +29,9 @@ STILL = "still"
 # call beating, for the start the ramps and the resolved beats below it (validation/RESOLVED.md).
 MODEL_ERROR = {
     "start_speed": (0.5, 1.4),
-    "flap_frequency": (0.86, 1.06),
-    "stroke": (0.57, 1.66),
-    "edge_to_edge": (0.83, 1.16),
+    "flap_frequency": (0.86, 1.07),
+    "stroke": (0.57, 1.79),
+    "edge_to_edge": (0.83, 1.17),
 }
 # The same for stems that go on in soft body, of the open baits; their start as that of tails, since
 # one ramp alone stands behind it. Edges hold nine tenths of the open baits, eight of ten sealed.

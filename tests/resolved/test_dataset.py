@@ -225,8 +225,8 @@ def test_shapes_far_apart_leave_more_open_than_near_ones(tools, monkeypatch):
     monkeypatch.syspath_prepend(str(FOLDER))
     pairs = importlib.import_module("pairs")
     found = pairs.pairs("strouhal", "0", False)
-    near, far = (found.those(chosen) for chosen in (found.distance < 0.36, found.distance > 0.7))
-    assert len(near.names) > 50
+    near, far = (found.those(chosen) for chosen in (found.distance < 0.5, found.distance > 0.7))
+    assert len(near.names) > 200
     assert (near.error**2).mean() < 0.25 * (far.error**2).mean()
     small = abs(far.change) < 0.1
     assert (far.error[small] ** 2).mean() > 0.5 * (far.error[~small] ** 2).mean()

@@ -37,7 +37,7 @@ SOFT_STROKES = (
     "(computed here), not yet against water; many swing up and down as well."
 )
 STILL_MAY_BEAT = (
-    "called still, it may beat all the same: so did 5 of 20 such tails in a resolved flow, most "
+    "called still, it may beat all the same: so did 6 of 21 such tails in a resolved flow, most "
     "of them not far below their start (computed here); `simsoft resolve` looks."
 )
 SOFT_STILL_MAY_BEAT = (
