@@ -36,7 +36,8 @@ from simsoft.core.arrays import Array
 from simsoft.core.compiled import lean_kernel
 from simsoft.mechanics.rod import Paddle
 
-# Set together with the coefficients by marched baits and tails (validation/resolved/fit.py).
+# Set once, together with the coefficients, by marched baits and tails and by discs
+# (validation/RESOLVED.md); validation/resolved/fit.py moves the coefficients alone.
 LEAN = 0.48  # c_l, how much less the normal force falls with the lean than Rayleigh's
 RIM_LIMIT = 0.16  # r_0, state of the wake at which the rim force levels off
 SIDE_DAMPING = 0.14  # c_s

@@ -9,7 +9,7 @@ plane of the plate, of width D and speed V, the state r (kick and upright axis) 
 with the acceleration a in space, along the plate, of its centre, and with a share c of the spin
 times the normal velocity, as discs that yaw and rock ask for (yaw and rock rows). Baits that lean
 by 5 to 45 degrees ask for a rate that does not change with the lean
-(``validation/resolved/fit.py``). A steady slip drives nothing. With a = dv/dt + (w x v) no
+(``validation/RESOLVED.md``). A steady slip drives nothing. With a = dv/dt + (w x v) no
 acceleration is needed,
 
     r' = s + v / D,   s' = -2 z W r' - W^2 r + (w x v + c w x v_n) / D.
@@ -28,7 +28,7 @@ from simsoft.core.arrays import Array
 from simsoft.core.compiled import kernel, lean_kernel
 from simsoft.mechanics.rod import Paddle
 
-RIM_SPIN = 0.6  # c, share of spin times normal velocity in the drive (validation/resolved/fit.py)
+RIM_SPIN = 0.6  # c, share of spin times normal velocity in the drive (validation/RESOLVED.md)
 RIM_STATES = 14  # r (2), s (2), the drives at the end of the last step and of that before it (5)
 SEEN = 3  # what the load sees of it: r (2) and the envelope
 
