@@ -22,7 +22,7 @@ PADDLE_NORMAL_FORCE = Band(1.09, 1.0, 1.2, f"C_N of a disc square on, {RESOLVED}
 PLATE_CENTRE_OF_PRESSURE = Band(1.2, 1.1, 1.3, f"held discs, {RESOLVED}")
 CENTRE_OF_PRESSURE = Band(1.08, 0.95, 1.25, f"over Rayleigh's free-streamline form, {RESOLVED}")
 ROTARY_DAMPING = Band(0.8, 0.65, 0.95, f"share of the strip-theory value, {RESOLVED}")
-# Set together by baits and tails that beat, by forced and by held discs: validation/resolved/fit.py.
+# Set together by baits and tails that beat, forced and held discs (validation/resolved/fit.py).
 # The ends hold what discs alone and baits alone ask for (coefficients.csv there); how far beyond
 # they reach is a judgement.
 RIM_FORCE = Band(4.5, 3.5, 5.3, f"times (h/D)^0.7, {RESOLVED}")
