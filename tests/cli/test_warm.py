@@ -32,7 +32,7 @@ def test_warm_says_how_much_there_is_to_do(pretend):
     pretend(WANTED)
     found = CliRunner().invoke(commands, ["warm"])
     assert found.exit_code == 0, found.output
-    assert "compiling 2 kernels, about 193 s as busy as" in found.stderr  # 10 (4 + 1.7 * 9)
+    assert "compiling 2 kernels, about 166 s as busy as" in found.stderr  # 10 (4 + 1.4 * 9)
     assert "compiled in 0 s" in found.stderr
     assert CliRunner().invoke(commands, ["warm", "--quiet"]).output == ""
 

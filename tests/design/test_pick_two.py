@@ -49,7 +49,7 @@ def looked_through(bench):
 
 
 def test_two_changes_do_what_neither_does(tmp_path):
-    bench = bench_of(tmp_path, 0.25)
+    bench = bench_of(tmp_path, 0.165)
     picks = looked_through(bench)
     assert not any(p.does for p in picks)
     two = two_at_once(bench, picks, 0.8)
@@ -69,7 +69,7 @@ def test_two_changes_do_what_neither_does(tmp_path):
 
 
 def test_where_nothing_does_it_the_nearest_and_its_reason_are_told(tmp_path):
-    bench = bench_of(tmp_path, 0.1, 6.0)
+    bench = bench_of(tmp_path, 0.08)
     picks = looked_through(bench)
     two = two_at_once(bench, picks, 0.8)
     assert two

@@ -23,10 +23,12 @@ def number(result, quantity, **at):
     return select(result.records, quantity, **at)[0].value
 
 
-def test_a_centred_paddle_starts_far_later_than_a_hung_one():
+def test_a_centred_paddle_starts_later_than_a_hung_one():
+    """By 1.4 times and more, as on slow ramps of the resolved flow (ramp rows of RESOLVED)."""
     centred, hung = answered("parts.tail.paddle_offset=0 mm"), answered()
-    assert number(centred, "start_speed") > 2.0 * number(hung, "start_speed")
-    assert [number(centred, "verdict", speed=s) for s in (SLOW, FAST)] == ["still", "still"]
+    assert number(centred, "start_speed") > 1.4 * number(hung, "start_speed")
+    assert [number(centred, "verdict", speed=s) for s in (SLOW, FAST)] == ["still", "kicks"]
+    assert number(centred, "stroke", speed=FAST) < 0.7 * number(hung, "stroke", speed=FAST)
     (start,) = select(hung.records, "start_speed")
     assert "eigenvalues" in start.basis
     assert "screening" in start.basis
@@ -41,23 +43,29 @@ def test_a_heavier_paddle_starts_no_later_and_beats_slower():
 
 
 def test_the_wake_that_a_paddle_drags_along_starts_it_earlier():
-    starts = [number(answered(f"parts.tail.loads.rim_force={c}"), "start_speed") for c in (0, 4)]
-    assert starts[1] < 0.9 * starts[0]
+    none, less, more = (
+        number(answered(f"parts.tail.loads.rim_force={c}"), "start_speed") for c in (0, 2, 4)
+    )
+    assert none is None
+    assert more < 0.9 * less
 
 
 def test_motions_side_by_side_are_searched_for_paddles_and_told():
-    changed = ("parts.tail.paddle_offset=3 mm", "parts.tail.loads.munk=0.25")
-    found = answered(*changed, speeds='["0.6 m/s", "0.7 m/s"]')
-    small, large = (number(found, q, speed=0.6) for q in ("stroke", "stroke_from_above"))
+    changed = (
+        *("parts.tail.paddle_offset=3 mm", "parts.tail.loads.munk=0.6"),
+        "parts.tail.loads.rim_force=2.5",
+    )
+    found = answered(*changed, speeds='["0.9 m/s", "1 m/s"]')
+    small, large = (number(found, q, speed=1.0) for q in ("stroke", "stroke_from_above"))
     assert large > 2.0 * small
     text = " ".join(summary(found).split())
-    assert "Side by side: at 0.6 m/s" in text
+    assert "Side by side: at 0.9 m/s" in text
     assert "from a large one" in text
 
 
 def test_a_paddle_that_beats_says_how_far_its_stroke_is_to_be_trusted():
-    hung, centred = answered(), answered("parts.tail.paddle_offset=0 mm")
-    told = [" ".join(summary(found).split()) for found in (hung, centred)]
+    beats, still = answered(), answered(speeds='["0.1 m/s", "0.15 m/s"]')
+    told = [" ".join(summary(found).split()) for found in (beats, still)]
     assert ["strokes to a factor of 2" in text for text in told] == [True, False]
 
 

@@ -32,7 +32,7 @@ paddle_offset = "{offset} mm"
 [[scenarios]]
 name = "retrieve"
 kind = "retrieve"
-speed = ["0.4 m/s", "0.6 m/s", "0.8 m/s"]
+speed = ["0.3 m/s", "0.6 m/s", "0.8 m/s"]
 """
 NAMES = ("water", "shore", "length", "thickness", "disc", "angle", "offset")
 DEMO = dict(zip(NAMES, (16, 46, 11, 2.0, 15, 88, 5), strict=True))
@@ -98,7 +98,7 @@ def screened(setting, **changed):
 
 def test_a_paddle_starts_the_earlier_the_deeper_it_hangs():
     centred, shallow, deep = (screened(DEMO, offset=o)["start_speed", ()].value for o in (0, 3, 6))
-    assert deep < shallow < 0.7 * centred
+    assert deep < 0.8 * shallow < 0.7 * centred
 
 
 def test_thicker_and_colder_start_later():

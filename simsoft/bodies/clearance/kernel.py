@@ -82,14 +82,14 @@ def inside_triangle(point: Array, corner: Array, e1: Array, e2: Array) -> bool:
 
 
 @lean_kernel()
-def put(target: Array, point: Array) -> None:
+def copy_point(target: Array, point: Array) -> None:
     """Copy a point (3,): a loop is a tenth of the code that the compiler makes of a slice."""
     for i in range(3):
         target[i] = point[i]
 
 
 @lean_kernel()
-def put_along(target: Array, point: Array, share: float, way: Array) -> None:
+def copy_along(target: Array, point: Array, share: float, way: Array) -> None:
     """Write the point (3,) that lies a share of a way from another."""
     for i in range(3):
         target[i] = point[i] + share * way[i]
@@ -109,14 +109,14 @@ def segment_triangle(
     best = math.inf
     for k in range(3):
         q = triangle[k]
-        put_along(e1, triangle[(k + 1) % 3], -1.0, q)
+        copy_along(e1, triangle[(k + 1) % 3], -1.0, q)
         found = segment_segment(p, u, q, e1, x, y)
         if found < best:
             best = found
-            put(on_segment, x)
-            put(on_triangle, y)
-    put_along(e1, triangle[1], -1.0, triangle[0])
-    put_along(e2, triangle[2], -1.0, triangle[0])
+            copy_point(on_segment, x)
+            copy_point(on_triangle, y)
+    copy_along(e1, triangle[1], -1.0, triangle[0])
+    copy_along(e2, triangle[2], -1.0, triangle[0])
     for i in range(3):
         a, b = (i + 1) % 3, (i + 2) % 3
         normal[i] = e1[a] * e2[b] - e1[b] * e2[a]
@@ -125,24 +125,24 @@ def segment_triangle(
         return best
     for i in range(3):
         normal[i] /= size
-    put_along(x, p, -1.0, triangle[0])
+    copy_along(x, p, -1.0, triangle[0])
     here = dot(x, normal)
     there = here + dot(u, normal)
     if here * there <= 0.0 and here != there:
-        put_along(x, p, here / (here - there), u)
+        copy_along(x, p, here / (here - there), u)
         if inside_triangle(x, triangle[0], e1, e2):
-            put(on_segment, x)
-            put(on_triangle, x)
+            copy_point(on_segment, x)
+            copy_point(on_triangle, x)
             return 0.0
     for last in range(2):
         height = there if last else here
         if abs(height) < best:
-            put_along(x, p, float(last), u)
-            put_along(y, x, -height, normal)
+            copy_along(x, p, float(last), u)
+            copy_along(y, x, -height, normal)
             if inside_triangle(y, triangle[0], e1, e2):
                 best = abs(height)
-                put(on_segment, x)
-                put(on_triangle, y)
+                copy_point(on_segment, x)
+                copy_point(on_triangle, y)
     return best
 
 
@@ -179,9 +179,9 @@ def sheaths(
         for j in range(start.shape[0]):
             if spot[j] == row:
                 if radius[row] < 0.0:
-                    put(axis[row, 0], start[j])
+                    copy_point(axis[row, 0], start[j])
                     radius[row] = 0.0
-                put_along(axis[row, 1], end[j], -1.0, axis[row, 0])
+                copy_along(axis[row, 1], end[j], -1.0, axis[row, 0])
         for j in range(start.shape[0]):
             if spot[j] == row:
                 away = point_segment(start[j], axis[row, 0], axis[row, 1])
@@ -249,6 +249,6 @@ def nearest(
                 found = segment_triangle(start[j], along[j], triangle, on_wire, on_part) - thick[k]
                 if found < margin[row]:
                     margin[row] = found
-                    put(where[row, 0], on_part)
-                    put(where[row, 1], on_wire)
+                    copy_point(where[row, 0], on_part)
+                    copy_point(where[row, 1], on_wire)
                     frame[row] = f

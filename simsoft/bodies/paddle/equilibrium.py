@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from simsoft.bodies.paddle.modes import STILL, Carried, jacobian, linearised, out_of_shape
+from simsoft.bodies.paddle.modes import STILL, Carried, jacobian, linearised_stem, out_of_shape
 from simsoft.bodies.plate.equilibrium import RULE, STEPS
 from simsoft.bodies.rod.equilibrium import make_stream, with_dead_loads
 from simsoft.bodies.rod.tangents import at_rest, turned_by
@@ -54,7 +54,7 @@ class _Held:
         return out_of_shape(self.carried, stream, shape.angle, shape.state)[1]
 
     def factored(self, stream: Stream, shape: StemRest) -> Factors:
-        parts = linearised(self.carried, stream, shape.angle, shape.state)
+        parts = linearised_stem(self.carried, stream, shape.angle, shape.state)
         return Factors(jacobian(parts, stream, shape.angle))
 
     def moved(self, shape: StemRest, change: Array) -> StemRest:

@@ -86,7 +86,7 @@ def out_of_shape(carried: Carried, stream: Stream, angle: Array, state: Array) -
     return loaded, np.concatenate([hinges, out[model.free]])
 
 
-def linearised(carried: Carried, stream: Stream, angle: Array, state: Array) -> Linearised:
+def linearised_stem(carried: Carried, stream: Stream, angle: Array, state: Array) -> Linearised:
     """Return residual and slopes of a plate on its rod at rest; arguments as ``out_of_shape``."""
     model, rod, plate, modulus = carried
     frame, node = end_of(rod, angle)
@@ -175,7 +175,7 @@ def stem_modes(carried: Carried, angle: Array, state: Array, count: int) -> Mode
     """
     model, rod = carried.model, carried.rod
     hinges = 3 * len(angle)
-    parts = linearised(carried, STILL, angle, state)
+    parts = linearised_stem(carried, STILL, angle, state)
     of_rod, _, stiffness = tangents(parts.rod, STILL, angle, np.eye(hinges))
     whole = _joined(parts, stiffness, end_motion(rod, angle, np.eye(hinges)))
     size = len(whole)

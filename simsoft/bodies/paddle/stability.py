@@ -8,7 +8,7 @@ import numpy as np
 
 from simsoft.bodies.paddle.equilibrium import StemRest, stem_branch
 from simsoft.bodies.paddle.link import end_motion, end_of, spread_motion, still_rate
-from simsoft.bodies.paddle.modes import STILL, Carried, linearised, plate_mass, stem_modes
+from simsoft.bodies.paddle.modes import STILL, Carried, linearised_stem, plate_mass, stem_modes
 from simsoft.bodies.paddle.setup import StemReady
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.stability import BASIS
@@ -89,7 +89,7 @@ def stream_matrices(
     pad = model.pad
     hinges = rest.angle.size
     of_rod, of_plate = np.ascontiguousarray(basis[:hinges]), basis[hinges:]
-    parts = linearised(moving, stream, rest.angle, rest.state)
+    parts = linearised_stem(moving, stream, rest.angle, rest.state)
     mass, damping, stiffness = tangents(parts.rod, stream, rest.angle, of_rod)
     end = end_motion(rod, rest.angle, of_rod)
     cross = end.T @ parts.across @ of_plate + of_plate.T @ parts.turned @ end
