@@ -338,6 +338,7 @@ def main() -> None:
         "BAITS_MODEL": model_table(truth, baits),
         "BAITS_RIGHT": right_table(truth, baits),
         "BAITS_INSIDE": words_inside(truth, baits, SOFT_ERROR),
+        "BAITS_THIRD": page_baits.third_grid_table(results),
         "BAITS_LONG": page_baits.long_table(results),
         "BODY_LOADS": page_baits.body_load_table(),
         "BLADE": blade_table(),

@@ -54,6 +54,19 @@ def bait_grid_table(results: Table) -> str:
     return lines(("36 over 24 cells", "baits", "10 %", "50 %", "90 %"), body)
 
 
+def third_grid_table(results: Table) -> str:
+    """Return the baits that were run on three grids."""
+    body = []
+    for run, finest in rows("third_grid.csv").items():
+        grids = (("24", results[run]), ("36", results[f"fine-{run}"]), (finest["cells"], finest))
+        for cells, row in grids:
+            numbers = (f"{value(row[c]):.2f}" for c in ("stroke_d", "sway_d", "heave_d", "drag"))
+            lean = f"{value(row['fold_back_deg']):.1f}"
+            body.append([run, cells, f"{value(row['strouhal']):.3f}", *numbers, lean])
+    head = ("bait", "cells", "f D/U", "stroke/D", "sway/D", "heave/D", "drag/qA", "fold-back, deg")
+    return lines(head, body)
+
+
 def long_table(results: Table) -> str:
     """Return the long runs beside the usual ones of the same grid."""
     body = []
