@@ -72,9 +72,9 @@ def turning_moment(paddle: Paddle, motion: Array) -> tuple[float, float]:
 @lean_kernel()
 def normal_share(sine: float) -> float:
     """Return C_N / (C_N90 sin a) [-] at an incidence a by its ``sine``."""
-    cosine = 1.0 - sine * sine  # squared
+    square = 1.0 - sine * sine  # cos^2 a
     rayleigh = (4.0 + math.pi) / (4.0 + math.pi * sine)
-    return rayleigh * (1.0 + LEAN * cosine * (1.0 - cosine * cosine))
+    return rayleigh * (1.0 + LEAN * square * (1.0 - square * square))
 
 
 @lean_kernel()

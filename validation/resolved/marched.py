@@ -12,7 +12,7 @@ import math
 import os
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from compare import baits, plain_tails
@@ -136,15 +136,7 @@ def _marched(row: Row, case: Case, kind: Kind, seen: Array, weight: float) -> Ma
 def rod_with(row: Marched, coefficients: dict[str, float]) -> Rod:
     """Return the rod of a row's resolved run, its paddle's load by the coefficients."""
     stated = row.specimen
-    tried = build_rod(
-        Specimen(
-            stated.strip,
-            stated.surrounding,
-            stated.values | coefficients,
-            gravity=stated.gravity,
-            elements=stated.elements,
-        )
-    )
+    tried = build_rod(replace(stated, values=stated.values | coefficients))
     assert row.job.rod is not None
     return row.job.rod._replace(paddle=tried.paddle, fluid=tried.fluid)
 
