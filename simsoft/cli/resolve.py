@@ -55,24 +55,20 @@ def scenario_of(case: Case, source: str) -> Scenario:
 
 
 def strip_of(case: Case, source: str) -> tuple[Strip, Water]:
-    """Return the first part that can be resolved, and the water.
+    """Return the part to resolve, and the water: the first that is no plate, else the first plate.
 
     Raises
     ------
-    InputError : no part bends as a rod
+    InputError : the case has no part
     """
     from simsoft.lure.parts import assemble
 
     lure = assemble(case)
-    for strip in lure.strips:
-        if strip.solved_as != "plate":
-            return strip, lure.water
-    raise InputError(
-        [
-            f"{source}: no part bends as a rod, and plates are not resolved yet; "
-            'model = "rod" on a part lets it bend as one'
-        ]
-    )
+    rods = [strip for strip in lure.strips if strip.solved_as != "plate"]
+    found = [*rods, *lure.strips]
+    if not found:
+        raise InputError([f"{source}: no part bends; resolve needs a tail, a leg or a claw"])
+    return found[0], lure.water
 
 
 def speeds_of(case: Case, scenario: Scenario, stated: Sequence[str]) -> list[float]:
@@ -99,9 +95,10 @@ def speeds_of(case: Case, scenario: Scenario, stated: Sequence[str]) -> list[flo
 
 
 def job_at(case: Case, strip: Strip, here: Water, scenario: Scenario, speed: float) -> Job:
-    """Return the job of a tail at a speed [m/s], its material as at a beat of a fifth of U/D."""
+    """Return the job of a part at a speed [m/s], its material as at a beat of a fifth of U/D."""
     from simsoft.geometry.soft_lengths import stiff_front
     from simsoft.lure.parts import damping_time, strip_modulus, values_of
+    from simsoft.resolved.sheet_job import plate_job
     from simsoft.resolved.tail import beat_guess, tail_job
 
     values = values_of(strip)
@@ -109,7 +106,8 @@ def job_at(case: Case, strip: Strip, here: Water, scenario: Scenario, speed: flo
     part, ahead = strip.part, case.body
     if ahead is not None and part.soft_ahead > 0.0:
         ahead = stiff_front(ahead, part.position[0])
-    return tail_job(
+    make = plate_job if strip.solved_as == "plate" else tail_job
+    return make(
         strip,
         here,
         values,
@@ -296,7 +294,7 @@ def resolve(
     careful: bool, device: str, against: bool, only_cost: bool, out: str | None, as_json: bool,
     quiet: bool,
 ) -> int:  # fmt: skip
-    """Run a resolved flow around the tail of a CASE: slow, and nearer to water."""
+    """Run a resolved flow around a tail or claw of a CASE: slow, and nearer to water."""
     import json
 
     from simsoft import __version__

@@ -9,8 +9,9 @@ import numpy as np
 
 from simsoft.resolved.job import Job, Settings
 from simsoft.resolved.measure import MeasuredBeat, beat_of, word_of
-from simsoft.resolved.pieces import CLAMP
+from simsoft.resolved.pieces import CLAMP, in_cells
 from simsoft.resolved.run import Point, first_rows
+from simsoft.resolved.sheet import moulded_tip, tip_path
 from simsoft.results.record import Record, missing
 
 Change = tuple[float, float]
@@ -48,27 +49,44 @@ def trust_of(cells: int) -> Trust:
 
 
 def beat_in(job: Job, point: Point) -> MeasuredBeat:
-    """Return the beat of a run; the last solid that rides on the rod is what is watched."""
+    """Return the beat of a run.
+
+    What is watched is the last solid that rides on the rod, of a sheet the middle of its tip.
+    """
     history = first_rows(point.history, point.row)
     ridden = np.flatnonzero(job.pieces.link != CLAMP)
     watched = int(ridden[-1])
+    path = history.centre[:, watched]
     moulded = np.zeros(3) if job.rod is None else job.rod.frame[:, 2]
+    half_width = float(job.pieces.forms[watched, 1])
+    if job.sheet is not None:
+        path = tip_path(job.sheet, job.pieces, history.centre, history.axes)
+        moulded, half_width = moulded_tip(job.sheet), 0.0
     return beat_of(
         history.time,
-        history.centre[:, watched],
+        path,
         history.axes[:, watched],
         history.tangent,
         history.load[:, ridden, :3].sum(axis=1),
         moulded,
-        float(job.pieces.forms[watched, 1]),
+        half_width,
     )
 
 
 def basis_of(job: Job, settings: Settings) -> str:
     """Return what the numbers of a run rest on."""
-    return (
-        f"resolved flow, {settings.cells} cells a diameter, Re {job.reynolds:.0f}, screening: a "
+    across = "a diameter" if job.sheet is None else "a width"
+    told = (
+        f"resolved flow, {settings.cells} cells {across}, Re {job.reynolds:.0f}, screening: a "
         "flow code is not water"
+    )
+    if job.sheet is None:
+        return told
+    cell = job.size / settings.cells
+    drawn = 2.0 * in_cells(job.pieces, cell)[0][:, 3].min() * cell
+    return (
+        f"{told}; a plate {1e3 * drawn:.1f} mm thick in the flow at the least, its bands those of "
+        "tails"
     )
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from numba import cuda as numba_cuda
 from numba import float32, int64
 
+from simsoft.core.errors import InputError
 from simsoft.resolved.cells import (
     CX,
     CY,
@@ -34,7 +35,7 @@ Cells = tuple[int, int, int]  # along x, y and z
 WARP = 32  # threads that go together
 MOST_THREADS = 256  # of a block that works on a row
 NEAR_BLOCK = (32, 4, 1)
-MOST_SOLIDS = 64
+MOST_SOLIDS = 256
 UNITS = 2.0**40  # whole numbers to one lattice unit of force
 
 
@@ -194,6 +195,11 @@ class CardFlow:
 
     def __init__(self, domain: Domain, forms: Single, table: Single) -> None:
         nx, ny, nz = domain.shape
+        if len(forms) > MOST_SOLIDS:
+            raise InputError(
+                [f"a card takes up to {MOST_SOLIDS} solids, here are {len(forms)}: fewer elements, "
+                 "or --device cpu, will do"]
+            )  # fmt: skip
         self.domain = domain
         self.solids = len(forms)
         self.solid_forms = forms

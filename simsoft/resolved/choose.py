@@ -10,9 +10,12 @@ import numpy as np
 
 from simsoft.core.errors import InputError
 from simsoft.mechanics.rod import Rod
+from simsoft.resolved.coupling import between, single
 from simsoft.resolved.domain import Domain, memory
 from simsoft.resolved.job import Job, Settings
+from simsoft.resolved.pieces import in_cells
 from simsoft.resolved.run import FlowSolver, Grid, MakeFlow, lay_out
+from simsoft.resolved.sheet import lightness_of_sheet, ride_sheet, start_sheet
 from simsoft.resolved.solids import Single
 
 QUICK = Settings(
@@ -73,7 +76,10 @@ def lightness(rod: Rod) -> float:
 
 def suited(settings: Settings, job: Job) -> Settings:
     """Return the settings with longer steps and memory where a part of the job is light."""
-    if job.rod is None or lightness(job.rod) >= LIGHT:
+    light = np.inf if job.rod is None else lightness(job.rod)
+    if job.sheet is not None:
+        light = lightness_of_sheet(job.sheet)
+    if light >= LIGHT:
         return settings
     longer = round(STEPS_A_CELL * settings.cells)
     return settings._replace(
@@ -160,14 +166,27 @@ def estimate_run(job: Job, settings: Settings, make: MakeFlow) -> RunEstimate:
     """Return what a run will take, timed by a few steps of its own flow."""
     grid: Grid = lay_out(job, settings)
     steps = int(settings.longest * job.size / job.pace / grid.tick)
-    poses = np.zeros((1, 1, 18), np.float32)
-    x0, _, y0, _, z0, _ = grid.domain.window
-    poses[0, 0, :3] = (x0 + 6.0, y0 + 6.0, z0 + 6.0)
-    poses[0, 0, 3:12] = np.eye(3, dtype=np.float32).ravel()
-    ball: Single = np.array([[0, 2.0, 2.0, 2.0, 0, 0, 0, 2.0]], np.float32)
-    flow: FlowSolver = make(grid.domain, ball, np.zeros((1, 3), np.float32))
+    forms, table, poses = _trial_solids(job, grid)
+    flow: FlowSolver = make(grid.domain, forms, table)
     flow.advance(poses)
     begun = time.perf_counter()
     flow.advance(np.repeat(poses, TRIAL_STEPS, axis=0))
     each = (time.perf_counter() - begun) / TRIAL_STEPS
     return RunEstimate(grid.domain.cells, steps, memory(grid.domain), each * steps)
+
+
+def _trial_solids(job: Job, grid: Grid) -> tuple[Single, Single, Single]:
+    """Return forms, section table and one pose (1, P, 18) of the solids of a trial.
+
+    The slabs of a sheet are many, and cost time where they are; else a ball stands for all.
+    """
+    if job.sheet is not None:
+        places = ride_sheet(job.sheet, start_sheet(job.sheet, 1), job.pieces)
+        poses = single(between(places, places, grid.tick, 1), grid.origin, grid.cell, grid.tick)
+        return *in_cells(job.pieces, grid.cell), poses
+    poses = np.zeros((1, 1, 18), np.float32)
+    x0, _, y0, _, z0, _ = grid.domain.window
+    poses[0, 0, :3] = (x0 + 6.0, y0 + 6.0, z0 + 6.0)
+    poses[0, 0, 3:12] = np.eye(3, dtype=np.float32).ravel()
+    ball: Single = np.array([[0, 2.0, 2.0, 2.0, 0, 0, 0, 2.0]], np.float32)
+    return ball, np.zeros((1, 3), np.float32), poses

@@ -13,6 +13,7 @@ from simsoft.resolved.coupling import HeldRod
 from simsoft.resolved.free_body import Loose
 from simsoft.resolved.job import Job, Settings, read_tuple, write_tuple
 from simsoft.resolved.run import History, Point, first_rows
+from simsoft.resolved.sheet import HeldSheet
 from simsoft.resolved.solids import Single
 
 FORMAT = "simsoft resolved 1"
@@ -30,7 +31,8 @@ def keep_point(path: Path, job: Job, settings: Settings, point: Point, populatio
         write_tuple(file.create_group("job"), job)
         write_tuple(file.create_group("settings"), settings)
         file["row"] = point.row
-        for group, state in (("held", point.held), ("loose", point.loose)):
+        states = (("held", point.held), ("loose", point.loose), ("sheet", point.sheet))
+        for group, state in states:
             for name, value in ({} if state is None else state._asdict()).items():
                 file[f"{group}/{name}"] = value
         for name, value in point.history._asdict().items():
@@ -62,8 +64,12 @@ def kept_point(path: Path, job: Job, settings: Settings) -> tuple[Point, Single]
             if "loose" in file:
                 loose = Loose(*(file[f"loose/{name}"][()] for name in Loose._fields))
                 loose = loose._replace(filled=int(loose.filled))
+            sheet = None
+            if "sheet" in file:
+                sheet = HeldSheet(*(file[f"sheet/{name}"][()] for name in HeldSheet._fields))
+                sheet = sheet._replace(filled=int(sheet.filled))
             history = History(*(file[f"history/{name}"][()] for name in History._fields))
-            return Point(int(file["row"][()]), held, history, loose), file["populations"][()]
+            return Point(int(file["row"][()]), held, history, loose, sheet), file["populations"][()]
     except (OSError, KeyError, ValueError, TypeError, RuntimeError) as error:
         raise InputError([f"{path}: cannot be read, {error}"]) from error
 

@@ -8,12 +8,13 @@ import numpy as np
 import numpy.typing as npt
 
 from simsoft.core.arrays import Array
-from simsoft.resolved.solids import BODY, BOX, CYLINDER, DISC, ENDLESS, Form, Single
+from simsoft.resolved.solids import BODY, BOX, CYLINDER, DISC, ENDLESS, SLAB, Form, Single
 
 Links = npt.NDArray[np.int64]
 
 CLAMP = -1  # link of a solid that is rigid with the clamp
 BODY_LINK = 0  # link of a solid that is part of a free body
+THINNEST = 1.5  # [cells] of a slab: links of the lattice are up to root two long, none may pass
 
 
 class Pieces(NamedTuple):
@@ -22,8 +23,8 @@ class Pieces(NamedTuple):
     Attributes
     ----------
     forms : array (P, 8) [m], see ``solids.Form``
-    link : array (P,), link of the rod that carries the solid, ``CLAMP`` for none; ``BODY_LINK`` on
-        a free body
+    link : array (P,), link of the rod or element of the sheet that carries the solid, ``CLAMP``
+        for none; ``BODY_LINK`` on a free body
     offset : array (P, 3) [m], its centre from the link's node in the node frame; of a solid on the
         clamp, from the origin in the world
     axes : array (P, 3, 3), its axes as columns in the node frame; on the clamp in the world
@@ -41,7 +42,7 @@ def ball_radius(kind: int, a: float, b: float, c: float) -> float:
     """Return the radius [m] of a ball about the centre that holds a solid."""
     if kind == CYLINDER:
         return ENDLESS
-    if kind in (BOX, DISC, BODY):
+    if kind in (BOX, DISC, BODY, SLAB):
         return float(np.sqrt(a * a + b * b + c * c))
     return max(a, b, c)
 
@@ -97,8 +98,14 @@ def with_body(
 
 
 def in_cells(pieces: Pieces, cell: float) -> tuple[Single, Single]:
-    """Return forms and section table in cells of a size [m], single precision."""
+    """Return forms and section table in cells of a size [m], single precision.
+
+    A slab is made thick enough that the flow cannot pass through it.
+    """
     forms = pieces.forms.copy()
     forms[:, 1:5] /= cell
     forms[:, 7] = np.where(forms[:, 7] < ENDLESS, forms[:, 7] / cell, ENDLESS)
+    thin = np.where(forms[:, 0] == SLAB, np.maximum(0.5 * THINNEST - forms[:, 3], 0.0), 0.0)
+    forms[:, 3] += thin
+    forms[:, 7] += thin
     return forms.astype(np.float32), (pieces.table / cell).astype(np.float32)

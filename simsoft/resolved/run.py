@@ -36,6 +36,15 @@ from simsoft.resolved.free_body import (
 )
 from simsoft.resolved.job import Job, Settings, forced_offset, ramped
 from simsoft.resolved.pieces import CLAMP, in_cells
+from simsoft.resolved.sheet import (
+    HeldSheet,
+    Sheet,
+    released,
+    remember_sheet,
+    ride_sheet,
+    start_sheet,
+    step_sheet,
+)
 from simsoft.resolved.solids import BODY, Single, extents
 
 LEAST_CELLS = 68  # along the stream: one run of cells that the processor takes at once
@@ -91,8 +100,8 @@ class History(NamedTuple):
     time : array (R,) [s]
     load : array (R, P, 6) [N], [N m], force and moment about each solid's centre, world axes
     centre : array (R, P, 3) [m]; axes : array (R, P, 3, 3); of the solids
-    tangent : array (R, 3), of the rod's tip, zero where there is no rod
-    clamp : array (R, 6) [N m], [N], of the clamp on the rod, clamp frame
+    tangent : array (R, 3), of the tip of rod or sheet, zero where there is none
+    clamp : array (R, 6) [N m], [N], of the clamp on the rod, clamp frame; on the sheet in the world
     ratio : array (R,), speed ratio of a ramp
     """
 
@@ -117,6 +126,8 @@ def bounds_of(job: Job) -> tuple[Array, Array]:
     if not fixed.all():
         ridden = np.linalg.norm(job.pieces.offset, axis=1)[~fixed] + job.pieces.forms[~fixed, 7]
         arm = float(ridden.max()) + (0.0 if job.rod is None else float(job.rod.length.sum()))
+        if job.sheet is not None:
+            arm += float(np.linalg.norm(job.sheet.state[:, :3], axis=1).max())
         reach = np.array([arm, *2 * [min(arm, max(ASIDE * job.size, 0.5 * arm))]])
         low, high = np.minimum(low, job.centre - reach), np.maximum(high, job.centre + reach)
     if job.rod is not None:  # one that is let go across the stream reaches there from the start
@@ -137,7 +148,8 @@ def lay_out(job: Job, settings: Settings) -> Grid:
     half = np.maximum(0.5 * settings.across * job.size, 0.5 * (high - low) + 8.0 * cell)
     first = middle - half
     first[0] = job.centre[0] - ahead
-    if job.rod is None or (job.pieces.forms[:, 0] == BODY).any():
+    bends = job.rod is not None or job.sheet is not None
+    if not bends or (job.pieces.forms[:, 0] == BODY).any():
         first[0] = min(first[0], low[0] - min(ahead, CLEAR * job.size))
     last = max(job.centre[0] + behind, high[0] + REAR * job.size)
     nx = max(LEAST_CELLS, GRAIN * math.ceil((last - first[0]) / cell / GRAIN))
@@ -192,12 +204,14 @@ class Point(NamedTuple):
     held : Held or None, the rod
     history : History, ``row`` rows of it filled
     loose : Loose or None, the free body
+    sheet : HeldSheet or None
     """
 
     row: int
     held: HeldRod | None
     history: History
     loose: Loose | None = None
+    sheet: HeldSheet | None = None
 
 
 Tell = Callable[[Point, int, FlowSolver], bool]
@@ -236,11 +250,11 @@ def march_flow(
     if start is not None:
         point = start[0]
         flow.restore(start[1])
-    released = settings.hold * job.size / job.pace
+    let_go = settings.hold * job.size / job.pace
     for row in range(point.row, rows):
         now = row * step
         ratio = ramp_ratio(job, now)
-        held, loose = point.held, point.loose
+        held, loose, sheet = point.held, point.loose, point.sheet
         twist = np.zeros(0)
         if loose is not None:
             before = ride_loose(loose, job.pieces)
@@ -248,14 +262,21 @@ def march_flow(
             if ran_away(last, loose, RUNAWAY * settings.stride * grid.cell):
                 raise SolveError(f"the motion of the body diverges {now:.3g} s into the run")
             after = ride_loose(loose, job.pieces)
+        elif sheet is not None:
+            if row == math.ceil(let_go / step):
+                sheet = released(_sheet(job), sheet)
+            last_sheet, before = sheet, ride_sheet(_sheet(job), sheet, job.pieces)
+            if now >= let_go:
+                sheet = step_sheet(_sheet(job), sheet, step)
+            after = ride_sheet(_sheet(job), sheet, job.pieces)
         elif held is None:
-            before = forced_places(job, now - released)
-            after = forced_places(job, now + step - released)
+            before = forced_places(job, now - let_go)
+            after = forced_places(job, now + step - let_go)
         else:
-            if row == math.ceil(released / step):
+            if row == math.ceil(let_go / step):
                 held = _release(job, settings, held)
             before, twist = _ride(job, held), held.twist.copy()
-            if now >= released and not step_held(ramped(_rod(job), ratio), held, step):
+            if now >= let_go and not step_held(ramped(_rod(job), ratio), held, step):
                 raise SolveError(f"the part diverges {now:.3g} s into the run")
             after = _ride(job, held)
         poses = single(
@@ -269,13 +290,15 @@ def march_flow(
             centre = 0.5 * (before.centre + after.centre)
             on_links = loads_on_links(job.pieces.link, centre, loads, held.node)
             remember(_rod(job), held, on_links, (held.twist - twist) / step)
+        if sheet is not None:
+            sheet = remember_sheet(_sheet(job), last_sheet, sheet, job.pieces, loads, step)
         if loose is not None and point.loose is not None:
             loose = remember_loose(_body(job), point.loose, loose, job.pieces, loads, step)
             loose, cells = follow_home(loose, job.centre, grid.cell)
             if any(cells):
                 flow.shift(cells)
-        _log(point.history, row, now + step, ratio, loads, after, held)
-        point = Point(row + 1, held, point.history, loose)
+        _log(point.history, row, now + step, ratio, loads, after, held, sheet)
+        point = Point(row + 1, held, point.history, loose, sheet)
         if (row + 1) % rows_told == 0 and not tell(point, rows, flow):
             break
     return grid, point, flow
@@ -295,7 +318,7 @@ def ramp_ratio(job: Job, time: float) -> float:
 
 def _log(
     history: History, row: int, time: float, ratio: float, loads: Array, places: Places,
-    held: HeldRod | None,
+    held: HeldRod | None, sheet: HeldSheet | None,
 ) -> None:  # fmt: skip
     """Write one row of the history."""
     history.time[row] = time
@@ -306,11 +329,18 @@ def _log(
     if held is not None:
         history.tangent[row] = held.frame[-1, :, 2]
         history.clamp[row] = held.clamp
+    if sheet is not None:
+        history.tangent[row], history.clamp[row] = sheet.tangent, sheet.clamp
 
 
 def _rod(job: Job) -> Rod:
     assert job.rod is not None
     return job.rod
+
+
+def _sheet(job: Job) -> Sheet:
+    assert job.sheet is not None
+    return job.sheet
 
 
 def _body(job: Job) -> FreeBody:
@@ -324,6 +354,8 @@ def _start(job: Job, settings: Settings, rows: int) -> Point:
     if job.body is not None:
         velocity = np.array([job.speed, 0.0, 0.0])
         return Point(0, None, history, start_loose(job.body, job.centre, velocity, settings.memory))
+    if job.sheet is not None:
+        return Point(0, None, history, sheet=start_sheet(job.sheet, settings.memory))
     if job.rod is None:
         return Point(0, None, history)
     held = start_held(job.rod, job.shape, np.zeros_like(job.rate), settings.memory)

@@ -18,11 +18,12 @@ from simsoft.resolved.lattice import Real
 
 Single = npt.NDArray[np.float32]
 
-ELLIPSOID, BOX, DISC, BODY, CYLINDER = 0, 1, 2, 3, 4
+ELLIPSOID, BOX, DISC, BODY, CYLINDER, SLAB = 0, 1, 2, 3, 4, 5
 POSE_COLUMNS = 18
 FAR = np.float32(1.0e6)
 ENDLESS = 1.0e5  # reach of a solid without end
 ALONG = 0.5  # cosine from which an axis counts as that of an endless solid
+SEAM = np.float32(0.3)  # of its half thickness, by which a slab reaches into its neighbours
 ZERO = np.float32(0.0)
 ONE = np.float32(1.0)
 SMALL = np.float32(1.0e-6)
@@ -34,11 +35,12 @@ class Form(NamedTuple):
     Attributes
     ----------
     kind : ELLIPSOID, BOX (rounded), DISC (elliptic outline in axes 1 and 2, rounded rim), BODY
-        (sections along axis 1 from a table) or CYLINDER (along axis 3, endless)
+        (sections along axis 1 from a table), CYLINDER (along axis 3, endless) or SLAB (a convex
+        quadrilateral in axes 1 and 2 from the table, rounded rim)
     a, b, c : float, half sizes; of a BODY half its length and its largest half
         width and half height
     rounding : float, radius of the edges
-    first, rows : rows of the section table that belong to a BODY
+    first, rows : rows of the table that belong to a BODY or a SLAB
     reach : float, radius of a ball about the centre that holds the solid
     """
 
@@ -101,6 +103,33 @@ def body_distance(x: Real, y: Real, z: Real, form: Single, table: Single) -> Rea
 
 
 @lean_kernel()
+def slab_distance(x: Real, y: Real, z: Real, form: Single, table: Single) -> Real:
+    """Return the distance to a SLAB, exact but beyond its corners.
+
+    Rows of the table are corners, counter-clockwise, and whether the side that begins there is a
+    seam. A seam has no rim: inside, it is as deep as if its neighbour were the same solid.
+    """
+    first = int(form[5])
+    rim, seam = -FAR, -FAR
+    for k in range(4):
+        here, following = table[first + k], table[first + (k + 1) % 4]
+        along, across = following[0] - here[0], following[1] - here[1]
+        length = math.sqrt(along * along + across * across)
+        side = ((x - here[0]) * across - (y - here[1]) * along) / length
+        if here[2] > ZERO:
+            seam = max(seam, side - SEAM * form[3])
+        else:
+            rim = max(rim, side)
+    r = form[4]
+    p, q = rim + r, abs(z) - (form[3] - r)
+    outside = math.sqrt(max(p, ZERO) ** 2 + max(q, ZERO) ** 2)
+    distance = min(max(p, q), ZERO) + outside - r
+    if seam <= ZERO:
+        return distance
+    return math.sqrt(max(distance, ZERO) ** 2 + seam * seam)
+
+
+@lean_kernel()
 def local_distance(x: Real, y: Real, z: Real, form: Single, table: Single) -> Real:
     """Return the distance of a point in a solid's own axes to that solid."""
     kind = int(form[0])
@@ -110,6 +139,8 @@ def local_distance(x: Real, y: Real, z: Real, form: Single, table: Single) -> Re
         return body_distance(x, y, z, form, table)
     if kind == CYLINDER:
         return math.sqrt(x * x + y * y) - form[1]
+    if kind == SLAB:
+        return slab_distance(x, y, z, form, table)
     r = form[4]
     if kind == DISC:
         p = ellipse_distance(x, y, form[1] - r, form[2] - r)

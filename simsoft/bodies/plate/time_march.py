@@ -6,19 +6,14 @@ from collections.abc import Iterator
 from functools import partial
 
 import numpy as np
-from scipy.linalg import LinAlgError, inv
 
 from simsoft.bodies.clearance.gap import Placed
 from simsoft.bodies.plate.equilibrium import extent, water_at
-from simsoft.bodies.plate.modes import normal_map
+from simsoft.bodies.plate.iteration import half_on, inverse_about
 from simsoft.bodies.plate.renewals import Renewed, check_chunk, with_renewals
 from simsoft.bodies.plate.stepper import (
-    ALPHA_F,
-    ALPHA_M,
-    BETA,
     ENERGY_NAMES,
     ENERGY_TERMS,
-    GAMMA,
     HISTORY_COLUMNS,
     Inverse,
     MovingPlate,
@@ -30,11 +25,10 @@ from simsoft.bodies.plate.stepper import (
 )
 from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
-from simsoft.hydrodynamics.plate.tangent import flow_slopes
 from simsoft.hydrodynamics.plate.wake import begin_wakes
 from simsoft.lure.plate_model import PlateModel
-from simsoft.mechanics.plate import Plate, free_matrix
-from simsoft.mechanics.plate_forces import internal_forces, tangent
+from simsoft.mechanics.plate import Plate
+from simsoft.mechanics.plate_forces import internal_forces
 from simsoft.mechanics.rod import Stream
 from simsoft.solvers.time_march import (
     CHOSEN,
@@ -168,7 +162,6 @@ class _Run:
         planform = model.planform
         self.marks = np.column_stack([planform.centre, planform.edges]).astype(np.int64)
         self.held = np.flatnonzero(planform.clamped)
-        self.grid = np.ix_(model.free, model.free)
         self.mates = mates_of(planform.quads, len(planform.plan))
         self.frames = np.zeros((len(planform.plan), 3, 3))
         self.shed = np.zeros((2, 4))
@@ -218,23 +211,12 @@ class _Run:
 
     def inverse(self, motion: Array) -> Array:
         """Return the inverse of the iteration matrix about a motion (3, n, 6), half a step on."""
-        state, rate = motion[0] + (1.0 - ALPHA_F) * self.step * motion[1], motion[1]
+        state = half_on(motion, self.step)
         node_frames(state, self.mates, self.frames)
-        weight = BETA * self.step**2 * (1.0 - ALPHA_F)
-        time_weight = GAMMA * self.step * (1.0 - ALPHA_F)
-        plate, flow = self.moving.plate, self.moving.flow
-        elastic = weight + time_weight * self.moving.damping
-        free = self.model.free
-        whole = free_matrix(plate, *tangent(plate, state, elastic, weight), free)
-        matrix = self.moving.modulus * whole.toarray()
-        by_state, by_rate = flow_slopes(flow, state, rate, water_at(self.model, self.stream, state))
-        matrix -= weight * by_state[self.grid] + time_weight * by_rate[self.grid]
-        across = normal_map(flow, state)[:, free].toarray()
-        matrix += (1.0 - ALPHA_M) * (self.solid + across.T @ (flow.added @ across))
-        try:
-            return np.ascontiguousarray(inv(matrix, overwrite_a=True, check_finite=True))
-        except (LinAlgError, ValueError):
-            raise StepFailedError(0.0, self.step) from None
+        water = water_at(self.model, self.stream, state)
+        return inverse_about(
+            self.moving, self.solid, self.model.free, state, motion[1], water, self.step
+        )
 
     def to_the_end(self, rest: Array, kicks: Array, frequency: float, ends: Ends) -> March:
         """March until the motion repeats itself or the time is up."""

@@ -1,0 +1,208 @@
+"""A square flag in a stream: ``python validation/resolved/flag.py [--cells 12] [--device gpu]``.
+
+Huang & Sung 2010 (doi:10.1017/S0022112010000248) and Tian et al. 2014
+(doi:10.1016/j.jcp.2013.10.047) computed a square flag whose leading edge is pinned: its place is
+held, its slope is free. Reynolds number 200 on the length, mass ratio 1, bending stiffness 0.0001
+over density, speed squared and the length's cube. It flaps; ``PUBLISHED`` has stroke of the middle
+of the trailing edge over the length, and rate times length over speed (all from memory). There it
+has no thickness and hardly stretches. Here it is as thick as two cells and bends as if it had none;
+it stretches by a half per cent of its length under its own drag, and is damped a little, so that
+waves of the length of an element, which no element can show, die out.
+``python validation/resolved/flag.py --jobs DIR 32 48`` writes the runs for ``on_card.py``,
+``--read FILE ...`` measures what they left. ``flag.csv`` keeps what was found.
+"""
+
+from __future__ import annotations
+
+import argparse
+import csv
+import math
+import sys
+from pathlib import Path
+
+import h5py
+import numpy as np
+
+HERE = Path(__file__).parent
+sys.path.insert(0, str(HERE))
+
+from on_card import write_job  # noqa: E402
+
+from simsoft.core.arrays import Array  # noqa: E402
+from simsoft.core.signals import cycles  # noqa: E402
+from simsoft.hydrodynamics.plate.flow import make_flow  # noqa: E402
+from simsoft.hydrodynamics.plate.panels import make_panels, panel_added_mass  # noqa: E402
+from simsoft.mechanics.plate import (  # noqa: E402
+    POINTS,
+    make_plate,
+    mass_matrix,
+    moulded_plate,
+    shape_functions,
+)
+from simsoft.resolved.choose import maker  # noqa: E402
+from simsoft.resolved.job import Job, Settings, read_tuple  # noqa: E402
+from simsoft.resolved.run import first_rows, march_flow  # noqa: E402
+from simsoft.resolved.sheet import Sheet, sheet_pieces, tip_path, virtual_flow  # noqa: E402
+
+PUBLISHED = {
+    "Huang & Sung 2010": {"stroke": 0.780, "strouhal": 0.260},
+    "Tian et al. 2014": {"stroke": 0.806, "strouhal": 0.266},
+}
+LENGTH, SPEED, DENSITY = 0.02, 0.5, 1000.0  # [m], [m/s], [kg/m^3]; only the ratios matter
+MASS_RATIO, BENDING, STRETCHING = 1.0, 1.0e-4, 50.0
+DAMPING = 0.05  # [length/speed], Kelvin-Voigt time
+LEAN = 0.1 * math.pi  # [rad] to the stream, when it is let go
+CELLS_OF_ELEMENT = 2.0  # of the grid at the least, along the flag: loads of smaller ones are noise
+MOST_ALONG = 16  # elements
+THICK = 2.0  # [cells]
+STEP = 0.02  # [length/speed] of the flag
+LONGEST = 26.0  # [length/speed]
+LATE = 12.0  # [length/speed] from which it is measured
+COLUMNS = ("run", "reynolds", "cells", "thick", "stroke", "strouhal", "drag", "beats")
+
+
+def elements_on(cells: int) -> tuple[int, int]:
+    """Return how many elements go along and across the flag, an even number across."""
+    along = min(MOST_ALONG, int(cells / CELLS_OF_ELEMENT))
+    return along, 2 * max(2, round(along / 4))
+
+
+def flag_sheet(along: int, across: int) -> Sheet:
+    """Return the flag: plane, leaning, pinned at its leading edge, at rest."""
+    ways = np.linspace(0.0, LENGTH, along + 1)
+    sides = np.linspace(-0.5 * LENGTH, 0.5 * LENGTH, across + 1)
+    plan = np.array([(x, y) for x in ways for y in sides])
+    row = np.arange(along)[:, None] * (across + 1) + np.arange(across)
+    quads = np.stack([row, row + across + 1, row + across + 2, row + 1], axis=2).reshape(-1, 4)
+    nodes = np.arange(len(plan)).reshape(along + 1, across + 1)
+    pressure = DENSITY * SPEED**2
+    thickness = math.sqrt(12.0 * BENDING / STRETCHING) * LENGTH
+    modulus = STRETCHING * pressure * LENGTH / thickness
+    flat = make_plate(plan, quads, np.full(len(plan), thickness), 0.0)
+    axis = np.array([math.cos(LEAN), math.sin(LEAN), 0.0])
+    state = np.zeros((len(plan), 6))
+    state[:, :3] = plan[:, :1] * axis
+    state[:, 2] = plan[:, 1]
+    state[:, 3:] = np.cross(axis, [0.0, 0.0, 1.0])
+    mass = mass_matrix(flat, len(plan), MASS_RATIO * DENSITY * LENGTH / thickness).tocsr()
+    panels = make_panels(plan, quads)
+    value, slope = shape_functions(POINTS[4:])
+    middle = np.broadcast_to(value[0], (len(quads), 4)).copy()
+    local = np.broadcast_to(slope[0, :, 0] * 2.0 * along / LENGTH, (len(quads), 4)).copy()
+    flow = make_flow(
+        plan, quads, panels, (middle, middle, local), DENSITY,
+        drag=0.0, friction=0.0, stall=0.0, attached=False, added_mass=True,
+    )  # fmt: skip
+    moves = np.ones((len(plan), 6), dtype=bool)
+    moves[nodes[0], :3] = False
+    return Sheet(
+        plate=moulded_plate(flat, state),
+        flow=virtual_flow(flow, DENSITY * panel_added_mass(panels)),
+        mass=mass.data,
+        mass_columns=mass.indices.astype(np.int64),
+        mass_rows=mass.indptr.astype(np.int64),
+        dead=np.zeros_like(state),
+        modulus=modulus,
+        damping=DAMPING * LENGTH / SPEED,
+        length=LENGTH,
+        free=np.flatnonzero(moves),
+        held=nodes[0].copy(),
+        marks=np.column_stack([nodes[:, across // 2], nodes[:, 0], nodes[:, -1]]),
+        root=np.zeros(3),
+        state=state,
+        rate=np.zeros_like(state),
+    )
+
+
+def flag_job(cells: int, *, thick: float = THICK, reynolds: float = 200.0) -> Job:
+    """Return the job of the flag, ``thick`` cells thick on a grid of ``cells`` a side."""
+    sheet = flag_sheet(*elements_on(cells))
+    thickness = np.full(len(sheet.plate.quads), thick * LENGTH / cells)
+    return Job(
+        name=f"flag-{cells}-{thick:g}",
+        pieces=sheet_pieces(sheet.plate.quads, sheet.state, thickness),
+        rod=None,
+        shape=np.zeros((0, 4)),
+        rate=np.zeros((0, 3)),
+        forced=None,
+        speed=SPEED,
+        pace=SPEED,
+        size=LENGTH,
+        density=DENSITY,
+        viscosity=SPEED * LENGTH / reynolds,
+        centre=np.zeros(3),
+        ramp=np.zeros((0, 2)),
+        sheet=sheet,
+    )
+
+
+def settings_of(cells: int) -> Settings:
+    """Return grid and length of a run; no closure at so small a Reynolds number."""
+    pace = Settings().pace
+    return Settings(
+        cells=cells, stride=max(2, round(STEP * cells / pace)), smagorinsky=0.0, hold=1.0,
+        longest=LONGEST,
+    )  # fmt: skip
+
+
+def measured(job: Job, time: Array, centre: Array, axes: Array, load: Array) -> dict[str, float]:
+    """Return stroke [length], Strouhal number, drag coefficient and beats of the late part.
+
+    ``time`` (R,) [s]; ``centre`` (R, P, 3) [m] and ``axes`` (R, P, 3, 3) of the slabs; ``load``
+    (R, P, 6) [N], [N m] on them.
+    """
+    late = time * SPEED / LENGTH >= LATE
+    assert job.sheet is not None
+    edge = tip_path(job.sheet, job.pieces, centre, axes)
+    seen = cycles(time[late], edge[late, 1])
+    drag = load[late, :, 0].sum(axis=1).mean() / (0.5 * DENSITY * SPEED**2 * LENGTH**2)
+    beats = len(seen.period)
+    return {
+        "stroke": float(seen.stroke.mean() / LENGTH) if beats else 0.0,
+        "strouhal": float(LENGTH / (SPEED * seen.period.mean())) if beats else 0.0,
+        "drag": float(drag),
+        "beats": float(beats),
+    }
+
+
+def read_run(path: Path) -> dict[str, float]:
+    """Return what a run that ``on_card.py`` left has measured."""
+    with h5py.File(path, "r") as file:
+        job = read_tuple(file["job"])
+        history = (file[f"history/{name}"][()] for name in ("time", "centre", "axes", "load"))
+        return measured(job, *history)
+
+
+def kept() -> list[dict[str, str]]:
+    """Return the rows of ``flag.csv``."""
+    with (HERE / "flag.csv").open(encoding="utf-8") as file:
+        return list(csv.DictReader(file))
+
+
+def main() -> None:
+    """Run the flag, write jobs or read what they left."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--cells", type=int, default=12)
+    parser.add_argument("--thick", type=float, default=THICK, help="Cells.")
+    parser.add_argument("--device", choices=("auto", "cpu", "gpu"), default="auto")
+    parser.add_argument("--jobs", nargs="+", metavar=("DIR", "CELLS"))
+    parser.add_argument("--read", nargs="+", type=Path)
+    stated = parser.parse_args()
+    if stated.jobs:
+        for cells in map(int, stated.jobs[1:]):
+            job = flag_job(cells, thick=stated.thick)
+            write_job(Path(stated.jobs[0]) / f"{job.name}.h5", job, settings_of(cells))
+        return
+    print("published:", PUBLISHED)
+    if stated.read:
+        for path in stated.read:
+            print(f"{path.stem}:", read_run(path))
+        return
+    job = flag_job(stated.cells, thick=stated.thick)
+    _, point, _ = march_flow(job, settings_of(stated.cells), maker(stated.device)[1])
+    run = first_rows(point.history, point.row)
+    print("now:", measured(job, run.time, run.centre, run.axes, run.load))
+
+
+if __name__ == "__main__":
+    main()
