@@ -55,20 +55,25 @@ def scenario_of(case: Case, source: str) -> Scenario:
 
 
 def strip_of(case: Case, source: str) -> tuple[Strip, Water]:
-    """Return the part to resolve, and the water: the first that is no plate, else the first plate.
+    """Return the part to resolve, and the water: the first that is a rod, else the first plate.
 
     Raises
     ------
-    InputError : the case has no part
+    InputError : the case has neither
     """
     from simsoft.lure.parts import assemble
 
     lure = assemble(case)
-    rods = [strip for strip in lure.strips if strip.solved_as != "plate"]
-    found = [*rods, *lure.strips]
-    if not found:
-        raise InputError([f"{source}: no part bends; resolve needs a tail, a leg or a claw"])
-    return found[0], lure.water
+    for word in ("rod", "plate"):
+        for strip in lure.strips:
+            if strip.solved_as == word:
+                return strip, lure.water
+    raise InputError(
+        [
+            f"{source}: its paddle bends, and such paddles are not resolved yet; "
+            'model = "rod" on the part keeps it stiff'
+        ]
+    )
 
 
 def speeds_of(case: Case, scenario: Scenario, stated: Sequence[str]) -> list[float]:
@@ -151,7 +156,7 @@ def _run_job(
         if progress is not None:
             progress(label, point.row / rows)
         if point.row > rows - (PHASES + 1) * looks and len(slices) < PHASES:
-            slices.append(slice_of(grid, point, flow.populations()))
+            slices.append(slice_of(grid, point, flow.populations(), job.sheet))
         if kept is not None and time.monotonic() - last[0] > KEEP_EVERY:
             keep_point(kept, job, settings, point, flow.populations())
             last[0] = time.monotonic()
@@ -264,7 +269,7 @@ def resolve_command(
                 from simsoft.report.resolved_figure import save_slices
 
                 title = f"{case.title}: {label}, resolved flow"
-                half = float(job.pieces.forms[-1, 1])
+                half = 0.0 if job.sheet is not None else float(job.pieces.forms[-1, 1])
                 pictures.append(save_slices(wish.out / f"{name}.png", slices, title, half))
     other: list[Record] = []
     if against and records:

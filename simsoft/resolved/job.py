@@ -13,7 +13,7 @@ from simsoft.mechanics.plate import Plate
 from simsoft.mechanics.rod import Paddle, Rod
 from simsoft.resolved.free_body import FreeBody
 from simsoft.resolved.pieces import Pieces
-from simsoft.resolved.sheet import Sheet
+from simsoft.resolved.sheet import SoftSheet
 
 
 class Path3(NamedTuple):
@@ -54,7 +54,7 @@ class Job(NamedTuple):
         weight and damping of the rod are scaled so that it moves as at that share of the speed
     body : FreeBody or None, what carries the solids that are not on the clamp where nothing holds
         them; it is let go at rest in the water, and the box follows it
-    sheet : Sheet or None, the plate that carries the solids that are not on the clamp
+    sheet : SoftSheet or None, the plate that carries the solids that are not on the clamp
     """
 
     name: str
@@ -71,7 +71,7 @@ class Job(NamedTuple):
     centre: Array
     ramp: Array
     body: FreeBody | None = None
-    sheet: Sheet | None = None
+    sheet: SoftSheet | None = None
 
     @property
     def reynolds(self) -> float:
@@ -112,7 +112,7 @@ class Settings(NamedTuple):
 
 KINDS: dict[str, type[Any]] = {
     "Pieces": Pieces, "Rod": Rod, "Paddle": Paddle, "Path3": Path3, "FreeBody": FreeBody,
-    "Sheet": Sheet, "Plate": Plate, "Flow": Flow, "Job": Job, "Settings": Settings,
+    "SoftSheet": SoftSheet, "Plate": Plate, "Flow": Flow, "Job": Job, "Settings": Settings,
 }  # fmt: skip
 
 

@@ -38,7 +38,7 @@ from simsoft.resolved.job import Job, Settings, forced_offset, ramped
 from simsoft.resolved.pieces import CLAMP, in_cells
 from simsoft.resolved.sheet import (
     HeldSheet,
-    Sheet,
+    SoftSheet,
     released,
     remember_sheet,
     ride_sheet,
@@ -338,7 +338,7 @@ def _rod(job: Job) -> Rod:
     return job.rod
 
 
-def _sheet(job: Job) -> Sheet:
+def _sheet(job: Job) -> SoftSheet:
     assert job.sheet is not None
     return job.sheet
 

@@ -3,8 +3,7 @@
 The plate is simsoft's own: its elements, its mass, its time step (``bodies/plate/stepper.py``). As
 for a rod (``coupling.py``) its added mass by potential flow stands on both sides of the equation of
 motion: the step knows it as the only load of its own water, the memory keeps what the resolved
-flow lays on less that. An element's slab moves as the element does as a whole; its load goes to
-the four corners as the work of that motion asks, so that force and moment are handed on whole.
+flow lays on less that. What its elements are in the flow is in ``slabs.py``.
 """
 
 from __future__ import annotations
@@ -31,20 +30,18 @@ from simsoft.core.arrays import Array, Integers
 from simsoft.core.errors import SolveError
 from simsoft.hydrodynamics.plate.flow import Flow, flow_force
 from simsoft.hydrodynamics.plate.wake import no_wake
-from simsoft.mechanics.plate import CORNERS, UNKNOWNS, Plate
+from simsoft.mechanics.plate import UNKNOWNS, Plate
 from simsoft.mechanics.rod import Stream
 from simsoft.resolved.coupling import Places, line_weights
-from simsoft.resolved.pieces import CLAMP, Pieces, form, no_pieces
-from simsoft.resolved.solids import SEAM, SLAB
+from simsoft.resolved.pieces import Pieces
+from simsoft.resolved.slabs import loads_on_nodes, ride_slabs
 from simsoft.solvers.time_march import StepFailedError
 
 FORESEEN = 1.5 - ALPHA_F  # [steps] from the middle of the last to where the next is in balance
 HALVINGS = 4  # of a step that is not found
-EDGE = 0.15  # of the thickness, rounding of the rim, as of a rod's lengths
-ROWS = 4  # of the table that belong to a slab: its corners
 
 
-class Sheet(NamedTuple):
+class SoftSheet(NamedTuple):
     """A plate as a job carries it; its clamp lies at ``root`` and does not move.
 
     Attributes
@@ -103,14 +100,7 @@ class HeldSheet(NamedTuple):
     frames: Array
 
 
-def virtual_flow(flow: Flow, added: Array) -> Flow:
-    """Return the load of water that has an added mass (E, E) [kg] and does nothing else."""
-    return flow._replace(
-        added=np.ascontiguousarray(added), drag=0.0, friction=0.0, stall=0.0, attached=0.0
-    )
-
-
-def start_sheet(sheet: Sheet, memory: int) -> HeldSheet:
+def start_sheet(sheet: SoftSheet, memory: int) -> HeldSheet:
     """Return a sheet at rest in its first shape; ``memory`` as in ``coupling.start_held``."""
     n, m = len(sheet.state), len(sheet.free)
     motion = np.zeros((3, n, 6))
@@ -121,14 +111,14 @@ def start_sheet(sheet: Sheet, memory: int) -> HeldSheet:
     )  # fmt: skip
 
 
-def released(sheet: Sheet, held: HeldSheet) -> HeldSheet:
+def released(sheet: SoftSheet, held: HeldSheet) -> HeldSheet:
     """Return a sheet as it is let go: its first rates, and the loads of the flow as they are."""
     motion = held.motion.copy()
     motion[1] = sheet.rate
     return held._replace(motion=motion)
 
 
-def step_sheet(sheet: Sheet, held: HeldSheet, step: float) -> HeldSheet:
+def step_sheet(sheet: SoftSheet, held: HeldSheet, step: float) -> HeldSheet:
     """Return the sheet a step [s] later under the loads foreseen.
 
     Raises
@@ -149,7 +139,7 @@ def step_sheet(sheet: Sheet, held: HeldSheet, step: float) -> HeldSheet:
 class _Stepper:
     """A step being made, in one part or several."""
 
-    def __init__(self, sheet: Sheet, dead: Array, held: HeldSheet) -> None:
+    def __init__(self, sheet: SoftSheet, dead: Array, held: HeldSheet) -> None:
         self.sheet = sheet
         self.held = held
         self.moving = MovingPlate(
@@ -212,7 +202,7 @@ class _Stepper:
         self.held = self.held._replace(inverse=inverse, frames=frames)
 
 
-def _solid(sheet: Sheet) -> Array:
+def _solid(sheet: SoftSheet) -> Array:
     """Return the mass (m, m) of the solid between the unknowns that move."""
     rows = np.repeat(np.arange(len(sheet.mass_rows) - 1), np.diff(sheet.mass_rows))
     place = np.full(len(sheet.mass_rows) - 1, -1)
@@ -225,7 +215,7 @@ def _solid(sheet: Sheet) -> Array:
 
 
 def remember_sheet(
-    sheet: Sheet, before: HeldSheet, after: HeldSheet, pieces: Pieces, loads: Array, step: float
+    sheet: SoftSheet, before: HeldSheet, after: HeldSheet, pieces: Pieces, loads: Array, step: float
 ) -> HeldSheet:
     """Return the sheet with the loads of the last step and the virtual inertia in its memory.
 
@@ -241,14 +231,20 @@ def remember_sheet(
     return after._replace(past=np.concatenate([[here], after.past[:-1]]), filled=filled)
 
 
-def moulded_tip(sheet: Sheet) -> Array:
+def ride_sheet(sheet: SoftSheet, held: HeldSheet, pieces: Pieces) -> Places:
+    """Return where the solids on elements and clamp are."""
+    place, rate = held.motion[0][:, :3], held.motion[1][:, :3]
+    return ride_slabs(sheet.plate.quads, sheet.root, place, rate, pieces)
+
+
+def moulded_tip(sheet: SoftSheet) -> Array:
     """Return the direction (3,) of the middle line at the tip as moulded."""
     middle, left, right = sheet.marks[-1]
     along = np.cross(sheet.state[right, :3] - sheet.state[left, :3], sheet.state[middle, 3:])
     return np.asarray(along / np.linalg.norm(along))
 
 
-def tip_path(sheet: Sheet, pieces: Pieces, centre: Array, axes: Array) -> Array:
+def tip_path(sheet: SoftSheet, pieces: Pieces, centre: Array, axes: Array) -> Array:
     """Return where the middle of the tip was, array (R, 3) [m].
 
     ``centre`` (R, P, 3) [m] and ``axes`` (R, P, 3, 3) are those of the solids; the corners of
@@ -261,120 +257,10 @@ def tip_path(sheet: Sheet, pieces: Pieces, centre: Array, axes: Array) -> Array:
     return np.asarray((centre[:, solid] + np.einsum("rkij,kj->rki", axes[:, solid], local)).mean(1))
 
 
-def lightness_of_sheet(sheet: Sheet) -> float:
+def lightness_of_sheet(sheet: SoftSheet) -> float:
     """Return mass over added mass of a sheet that moves broadside."""
     places = np.arange(len(sheet.mass_rows) - 1) % UNKNOWNS == 0
     rows = np.repeat(places, np.diff(sheet.mass_rows))
     own = float(sheet.mass[rows & places[sheet.mass_columns]].sum())
     carried = float(sheet.flow.added.sum())
     return own / carried if carried > 0.0 else np.inf
-
-
-def element_axes(corners: Array) -> tuple[Array, Array, Array, Array]:
-    """Return middles (E, 3), axes (E, 3, 3) as columns and the mid-lines (E, 3) of elements.
-
-    ``corners`` (E, 4, 3) [m]. Axis 1 goes along the first mid-line, axis 3 is normal to both.
-    """
-    first = 0.5 * np.einsum("a,eai->ei", CORNERS[:, 0], corners)
-    second = 0.5 * np.einsum("a,eai->ei", CORNERS[:, 1], corners)
-    along = first / np.linalg.norm(first, axis=1)[:, None]
-    normal = np.cross(first, second)
-    normal /= np.linalg.norm(normal, axis=1)[:, None]
-    axes = np.stack([along, np.cross(normal, along), normal], axis=2)
-    return corners.mean(axis=1), axes, first, second
-
-
-def spin_rows(axes: Array, first: Array, second: Array) -> Array:
-    """Return the map (E, 3, 2, 3) from the rates of both mid-lines to an element's spin.
-
-    The spin is in the element's axes; that of an element that turns as a whole is met exactly.
-    """
-    length = np.linalg.norm(first, axis=1)
-    lean = np.einsum("ei,ei->e", second, axes[:, :, 0])
-    width = np.einsum("ei,ei->e", second, axes[:, :, 1])
-    rows = np.zeros((len(axes), 3, 2, 3))
-    rows[:, 0, 1] = axes[:, :, 2] / width[:, None]
-    rows[:, 0, 0] = -axes[:, :, 2] * (lean / (length * width))[:, None]
-    rows[:, 1, 0] = -axes[:, :, 2] / length[:, None]
-    rows[:, 2, 0] = axes[:, :, 1] / length[:, None]
-    return rows
-
-
-def ride_sheet(sheet: Sheet, held: HeldSheet, pieces: Pieces) -> Places:
-    """Return where the solids on elements and clamp are."""
-    ridden = pieces.link != CLAMP
-    centre, axes = pieces.offset.copy(), pieces.axes.copy()
-    velocity, spin = np.zeros_like(centre), np.zeros_like(centre)
-    quads = sheet.plate.quads[pieces.link[ridden]]
-    middle, own, first, second = element_axes(held.motion[0][quads, :3])
-    rates = held.motion[1][quads, :3]
-    lines = 0.5 * np.einsum("ak,eai->eki", CORNERS, rates)
-    turning = np.einsum("eckj,ekj->ec", spin_rows(own, first, second), lines)
-    arm = np.einsum("eij,ej->ei", own, pieces.offset[ridden])
-    centre[ridden] = sheet.root + middle + arm
-    axes[ridden] = own @ pieces.axes[ridden]
-    spin[ridden] = np.einsum("eij,ej->ei", own, turning)
-    velocity[ridden] = rates.mean(axis=1) + np.cross(spin[ridden], arm)
-    return Places(centre, axes, velocity, spin)
-
-
-def loads_on_nodes(quads: Integers, place: Array, pieces: Pieces, loads: Array) -> Array:
-    """Return the loads of the solids as forces (n, 3) [N] on the nodes, places (n, 3) [m].
-
-    ``loads`` (P, 6) are force and moment about the solids' centres in the world. A force is shared
-    by the four corners of its element, a moment pulls its mid-lines apart.
-    """
-    ridden = pieces.link != CLAMP
-    own_quads = quads[pieces.link[ridden]]
-    _, own, first, second = element_axes(place[own_quads])
-    arm = np.einsum("eij,ej->ei", own, pieces.offset[ridden])
-    force = loads[ridden, :3]
-    moment = loads[ridden, 3:] + np.cross(arm, force)
-    local = np.einsum("eij,ei->ej", own, moment)
-    pull = np.einsum("eckj,ec->ekj", spin_rows(own, first, second), local)
-    share = 0.25 * force[:, None] + 0.5 * np.einsum("ak,ekj->eaj", CORNERS, pull)
-    total = np.zeros_like(place)
-    np.add.at(total, own_quads, share)
-    return total
-
-
-def sheet_pieces(quads: Integers, state: Array, thickness: Array) -> Pieces:
-    """Return a slab for each element of a moulded sheet.
-
-    Parameters
-    ----------
-    quads : int array (E, 4), counter-clockwise
-    state : array (n, 6), places and directors as moulded
-    thickness : array (E,) [m]
-
-    Returns
-    -------
-    Pieces
-        Sides that two elements share are seams: no groove is left between them.
-    """
-    corners = state[quads, :3]
-    middle, axes, _, _ = element_axes(corners)
-    local = np.einsum("eaj,ejk->eak", corners - middle[:, None], axes)
-    inner = _shared(quads)
-    rows, forms = [], []
-    for k in range(len(quads)):
-        edge = EDGE * float(thickness[k])
-        reach = np.abs(local[k, :, :2]).max(axis=0) + 0.5 * SEAM * float(thickness[k])
-        solid = form(SLAB, float(reach[0]), float(reach[1]), 0.5 * float(thickness[k]), edge)
-        forms.append(solid._replace(first=float(1 + ROWS * k), rows=float(ROWS)))
-        rows.append(np.column_stack([local[k, :, :2], inner[k]]))
-    count = len(quads)
-    return no_pieces()._replace(
-        forms=np.array(forms),
-        link=np.arange(count),
-        offset=np.zeros((count, 3)),
-        axes=np.repeat(np.eye(3)[None], count, axis=0),
-        table=np.vstack([np.zeros((1, 3)), *rows]),
-    )
-
-
-def _shared(quads: Integers) -> Array:
-    """Return whether each side (E, 4) of elements, from its corner to the next, has a neighbour."""
-    sides = np.sort(np.stack([quads, np.roll(quads, -1, axis=1)], axis=2), axis=2).reshape(-1, 2)
-    _, inverse, count = np.unique(sides, axis=0, return_inverse=True, return_counts=True)
-    return (count[inverse.ravel()] > 1).astype(float).reshape(quads.shape)

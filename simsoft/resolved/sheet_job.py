@@ -7,28 +7,37 @@ import numpy as np
 from simsoft.bodies.plate.equilibrium import extent
 from simsoft.case.model import BodyInput
 from simsoft.core.arrays import Array
-from simsoft.hydrodynamics.plate.flow import no_flow
-from simsoft.hydrodynamics.plate.panels import panel_added_mass
+from simsoft.geometry.planform import Planform
+from simsoft.hydrodynamics.plate.flow import Flow, make_flow
 from simsoft.lure.parts import Specimen, Strip
-from simsoft.lure.plate_model import PlateModel, build_plate, cached_panels
+from simsoft.lure.plate_model import PlateModel, build_plate, cached_panels, interpolation_at
 from simsoft.properties.water import Water
 from simsoft.resolved.job import Job
 from simsoft.resolved.pieces import with_body
-from simsoft.resolved.sheet import Sheet, sheet_pieces, virtual_flow
+from simsoft.resolved.sheet import SoftSheet
+from simsoft.resolved.slabs import sheet_pieces
 from simsoft.resolved.tail import KICK, body_sections
 
 
-def sheet_of(model: PlateModel, density: float, modulus: float, damping_time: float) -> Sheet:
+def virtual_flow(planform: Planform, density: float) -> Flow:
+    """Return the load of water that has the added mass of a planform and does nothing else."""
+    panels = cached_panels(planform.plan, planform.quads)
+    return make_flow(
+        planform.plan, planform.quads, panels, interpolation_at(planform, panels.middle), density,
+        drag=0.0, friction=0.0, stall=0.0, attached=False, added_mass=True,
+    )  # fmt: skip
+
+
+def sheet_of(model: PlateModel, density: float, modulus: float, damping_time: float) -> SoftSheet:
     """Return the sheet of a plate in water of a density [kg/m^3], at rest as moulded.
 
     ``modulus`` [Pa] and ``damping_time`` [s] are of the material as the beat feels it.
     """
     planform = model.planform
     mass = model.mass.tocsr()
-    panels = cached_panels(planform.plan, planform.quads)
-    return Sheet(
+    return SoftSheet(
         plate=model.plate,
-        flow=virtual_flow(model.flow or no_flow(), density * panel_added_mass(panels)),
+        flow=virtual_flow(planform, density),
         mass=mass.data,
         mass_columns=mass.indices.astype(np.int64),
         mass_rows=mass.indptr.astype(np.int64),
@@ -45,7 +54,7 @@ def sheet_of(model: PlateModel, density: float, modulus: float, damping_time: fl
     )
 
 
-def kicked(sheet: Sheet, speed: float) -> Sheet:
+def kicked(sheet: SoftSheet, speed: float) -> SoftSheet:
     """Return the sheet that is let go with its tip at a speed [m/s] along y.
 
     The rate grows with the square of the way from the root, so that nothing starts at a kink.

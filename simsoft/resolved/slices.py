@@ -9,6 +9,7 @@ import numpy as np
 from simsoft.core.arrays import Array
 from simsoft.resolved.lattice import AXIS_X, AXIS_Y, AXIS_Z
 from simsoft.resolved.run import Grid, Point, origin_of
+from simsoft.resolved.sheet import SoftSheet
 from simsoft.resolved.solids import Single
 
 
@@ -20,7 +21,8 @@ class Slice(NamedTuple):
     time : float [s]
     x : array (nx,), y : array (ny,) [m]; height : float [m], of the plane
     speed : array (ny, nx), over that of the stream
-    centres : array (P, 3) [m]; kick : array (P, 3), axis across the paddle; of the solids
+    centres : array (P, 3) [m], of the solids, of a sheet its middle line and once more its tip
+    kick : array (P, 3), axis across the paddle
     """
 
     time: float
@@ -44,10 +46,16 @@ def speed_in_plane(populations: Single, plane: int) -> Array:
     return speed
 
 
-def slice_of(grid: Grid, point: Point, populations: Single) -> Slice:
-    """Return the slice through the last solid at the last row of a history."""
+def slice_of(
+    grid: Grid, point: Point, populations: Single, sheet: SoftSheet | None = None
+) -> Slice:
+    """Return the slice through the last solid, or a sheet's tip, at the last row of a history."""
     row = point.row - 1
-    centres = point.history.centre[row]
+    centres, kick = point.history.centre[row], point.history.axes[row, :, :, 0]
+    if sheet is not None and point.sheet is not None:
+        nodes = np.append(sheet.marks[:, 0], sheet.marks[-1, 0])
+        centres = sheet.root + point.sheet.motion[0][nodes, :3]
+        kick = np.zeros_like(centres)
     nx, ny, nz = grid.domain.shape
     height = float(centres[-1, 2])
     origin = origin_of(grid, point.loose)
@@ -59,5 +67,5 @@ def slice_of(grid: Grid, point: Point, populations: Single) -> Slice:
         height=height,
         speed=speed_in_plane(populations, plane) / grid.domain.speed,
         centres=centres.copy(),
-        kick=point.history.axes[row, :, :, 0].copy(),
+        kick=kick.copy(),
     )

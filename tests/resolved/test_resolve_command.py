@@ -17,6 +17,8 @@ def call(tmp_path, monkeypatch, capsys):
     (tmp_path / "tail.toml").write_text(TAIL)
     held = TAIL.replace('kind = "retrieve"\nspeed = ["0.5 m/s"]', 'kind = "hold"')
     (tmp_path / "held.toml").write_text(held)
+    bends = TAIL.replace('offset = "6 mm"', 'offset = "2 mm"\nmodel = "plate"')
+    (tmp_path / "bends.toml").write_text(bends)
 
     def run(*words):
         with pytest.raises(SystemExit) as caught:
@@ -36,6 +38,7 @@ def call(tmp_path, monkeypatch, capsys):
         (("tail.toml", "--speed", "0 m/s"), "--speed '0 m/s': allowed are speeds above 0"),
         (("tail.toml", "--speed", "50 m/s"), "up to 10 m/s"),
         (("held.toml",), "held.toml: has no scenario of kind retrieve"),
+        (("bends.toml",), "bends.toml: its paddle bends"),
     ],
 )
 def test_bad_input_is_one_line_and_status_2(call, words, said):
@@ -51,7 +54,7 @@ def test_the_cost_is_said_and_nothing_is_run(call, tmp_path):
     assert status == 0
     assert "million cells" in out
     assert "steps" in out
-    assert sorted(p.name for p in tmp_path.iterdir()) == ["held.toml", "tail.toml"]
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["bends.toml", "held.toml", "tail.toml"]
 
 
 def test_the_cost_of_a_careful_run_is_that_of_two_grids(call):
@@ -70,7 +73,7 @@ def beat(stroke, beats=5.0):
 class Thing:
     """What a job must say of itself to be answered for."""
 
-    name, size, reynolds = "tail", 0.015, 7000.0
+    name, size, reynolds, sheet = "tail", 0.015, 7000.0, None
 
 
 def test_a_finer_grid_s_trust_is_narrower_and_unknown_grids_take_the_coarser_one():

@@ -21,17 +21,15 @@ from simsoft.resolved.pieces import THINNEST, form, in_cells, no_pieces, with_pi
 from simsoft.resolved.processor import ProcessorFlow
 from simsoft.resolved.run import lay_out, march_flow
 from simsoft.resolved.sheet import (
-    element_axes,
     lightness_of_sheet,
-    loads_on_nodes,
     remember_sheet,
     ride_sheet,
-    sheet_pieces,
     start_sheet,
     step_sheet,
     tip_path,
 )
 from simsoft.resolved.sheet_job import plate_job
+from simsoft.resolved.slabs import element_axes, loads_on_nodes, sheet_pieces
 from simsoft.resolved.solids import BOX, SLAB, nearest_solid
 
 FLAP = (

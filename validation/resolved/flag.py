@@ -30,19 +30,15 @@ from on_card import write_job  # noqa: E402
 
 from simsoft.core.arrays import Array  # noqa: E402
 from simsoft.core.signals import cycles  # noqa: E402
-from simsoft.hydrodynamics.plate.flow import make_flow  # noqa: E402
-from simsoft.hydrodynamics.plate.panels import make_panels, panel_added_mass  # noqa: E402
-from simsoft.mechanics.plate import (  # noqa: E402
-    POINTS,
-    make_plate,
-    mass_matrix,
-    moulded_plate,
-    shape_functions,
-)
+from simsoft.geometry.planform import Planform  # noqa: E402
+from simsoft.lure.plate_model import PlateModel  # noqa: E402
+from simsoft.mechanics.plate import make_plate, mass_matrix, moulded_plate  # noqa: E402
 from simsoft.resolved.choose import maker  # noqa: E402
 from simsoft.resolved.job import Job, Settings, read_tuple  # noqa: E402
 from simsoft.resolved.run import first_rows, march_flow  # noqa: E402
-from simsoft.resolved.sheet import Sheet, sheet_pieces, tip_path, virtual_flow  # noqa: E402
+from simsoft.resolved.sheet import SoftSheet, tip_path  # noqa: E402
+from simsoft.resolved.sheet_job import sheet_of  # noqa: E402
+from simsoft.resolved.slabs import sheet_pieces  # noqa: E402
 
 PUBLISHED = {
     "Huang & Sung 2010": {"stroke": 0.780, "strouhal": 0.260},
@@ -58,7 +54,7 @@ THICK = 2.0  # [cells]
 STEP = 0.02  # [length/speed] of the flag
 LONGEST = 26.0  # [length/speed]
 LATE = 12.0  # [length/speed] from which it is measured
-COLUMNS = ("run", "reynolds", "cells", "thick", "stroke", "strouhal", "drag", "beats")
+COLUMNS = ("run", "cells", "thick", "step", "stroke", "strouhal", "drag", "beats")
 
 
 def elements_on(cells: int) -> tuple[int, int]:
@@ -67,51 +63,51 @@ def elements_on(cells: int) -> tuple[int, int]:
     return along, 2 * max(2, round(along / 4))
 
 
-def flag_sheet(along: int, across: int) -> Sheet:
-    """Return the flag: plane, leaning, pinned at its leading edge, at rest."""
+def flag_planform(along: int, across: int) -> Planform:
+    """Return the flag's elements, and its places and directors as it leans to the stream."""
     ways = np.linspace(0.0, LENGTH, along + 1)
     sides = np.linspace(-0.5 * LENGTH, 0.5 * LENGTH, across + 1)
     plan = np.array([(x, y) for x in ways for y in sides])
     row = np.arange(along)[:, None] * (across + 1) + np.arange(across)
-    quads = np.stack([row, row + across + 1, row + across + 2, row + 1], axis=2).reshape(-1, 4)
     nodes = np.arange(len(plan)).reshape(along + 1, across + 1)
-    pressure = DENSITY * SPEED**2
-    thickness = math.sqrt(12.0 * BENDING / STRETCHING) * LENGTH
-    modulus = STRETCHING * pressure * LENGTH / thickness
-    flat = make_plate(plan, quads, np.full(len(plan), thickness), 0.0)
     axis = np.array([math.cos(LEAN), math.sin(LEAN), 0.0])
     state = np.zeros((len(plan), 6))
     state[:, :3] = plan[:, :1] * axis
     state[:, 2] = plan[:, 1]
     state[:, 3:] = np.cross(axis, [0.0, 0.0, 1.0])
-    mass = mass_matrix(flat, len(plan), MASS_RATIO * DENSITY * LENGTH / thickness).tocsr()
-    panels = make_panels(plan, quads)
-    value, slope = shape_functions(POINTS[4:])
-    middle = np.broadcast_to(value[0], (len(quads), 4)).copy()
-    local = np.broadcast_to(slope[0, :, 0] * 2.0 * along / LENGTH, (len(quads), 4)).copy()
-    flow = make_flow(
-        plan, quads, panels, (middle, middle, local), DENSITY,
-        drag=0.0, friction=0.0, stall=0.0, attached=False, added_mass=True,
-    )  # fmt: skip
-    moves = np.ones((len(plan), 6), dtype=bool)
-    moves[nodes[0], :3] = False
-    return Sheet(
-        plate=moulded_plate(flat, state),
-        flow=virtual_flow(flow, DENSITY * panel_added_mass(panels)),
-        mass=mass.data,
-        mass_columns=mass.indices.astype(np.int64),
-        mass_rows=mass.indptr.astype(np.int64),
-        dead=np.zeros_like(state),
-        modulus=modulus,
-        damping=DAMPING * LENGTH / SPEED,
-        length=LENGTH,
-        free=np.flatnonzero(moves),
-        held=nodes[0].copy(),
-        marks=np.column_stack([nodes[:, across // 2], nodes[:, 0], nodes[:, -1]]),
-        root=np.zeros(3),
+    return Planform(
+        plan=plan,
+        quads=np.stack([row, row + across + 1, row + across + 2, row + 1], axis=2).reshape(-1, 4),
+        thickness=np.full(len(plan), math.sqrt(12.0 * BENDING / STRETCHING) * LENGTH),
         state=state,
-        rate=np.zeros_like(state),
+        clamped=np.repeat(np.arange(along + 1) == 0, across + 1),
+        centre=nodes[:, across // 2],
+        edges=nodes[:, [0, -1]],
+        tip=nodes[-1],
+        outline=nodes[:, 0],
     )
+
+
+def flag_sheet(along: int, across: int) -> SoftSheet:
+    """Return the flag: plane, leaning, pinned at its leading edge, at rest."""
+    planform = flag_planform(along, across)
+    thickness = float(planform.thickness[0])
+    flat = make_plate(planform.plan, planform.quads, planform.thickness, 0.0)
+    moves = np.ones((len(planform.plan), 6), dtype=bool)
+    moves[planform.clamped, :3] = False
+    model = PlateModel(
+        planform=planform,
+        plate=moulded_plate(flat, planform.state),
+        mass=mass_matrix(flat, len(moves), MASS_RATIO * DENSITY * LENGTH / thickness),
+        flow=None,
+        wake=None,
+        dead=np.zeros_like(planform.state),
+        state=planform.state,
+        free=np.flatnonzero(moves),
+        root=np.zeros(3),
+    )
+    modulus = STRETCHING * DENSITY * SPEED**2 * LENGTH / thickness
+    return sheet_of(model, DENSITY, modulus, DAMPING * LENGTH / SPEED)
 
 
 def flag_job(cells: int, *, thick: float = THICK, reynolds: float = 200.0) -> Job:
@@ -136,11 +132,14 @@ def flag_job(cells: int, *, thick: float = THICK, reynolds: float = 200.0) -> Jo
     )
 
 
-def settings_of(cells: int) -> Settings:
-    """Return grid and length of a run; no closure at so small a Reynolds number."""
+def settings_of(cells: int, step: float = STEP) -> Settings:
+    """Return grid and length of a run with steps of the flag [length/speed].
+
+    There is no closure at so small a Reynolds number.
+    """
     pace = Settings().pace
     return Settings(
-        cells=cells, stride=max(2, round(STEP * cells / pace)), smagorinsky=0.0, hold=1.0,
+        cells=cells, stride=max(2, round(step * cells / pace)), smagorinsky=0.0, hold=1.0,
         longest=LONGEST,
     )  # fmt: skip
 
@@ -184,6 +183,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--cells", type=int, default=12)
     parser.add_argument("--thick", type=float, default=THICK, help="Cells.")
+    parser.add_argument("--step", type=float, default=STEP, help="Of the flag, length/speed.")
     parser.add_argument("--device", choices=("auto", "cpu", "gpu"), default="auto")
     parser.add_argument("--jobs", nargs="+", metavar=("DIR", "CELLS"))
     parser.add_argument("--read", nargs="+", type=Path)
@@ -191,7 +191,9 @@ def main() -> None:
     if stated.jobs:
         for cells in map(int, stated.jobs[1:]):
             job = flag_job(cells, thick=stated.thick)
-            write_job(Path(stated.jobs[0]) / f"{job.name}.h5", job, settings_of(cells))
+            settings = settings_of(cells, stated.step)
+            job = job._replace(name=f"{job.name}-{stated.step:g}")
+            write_job(Path(stated.jobs[0]) / f"{job.name}.h5", job, settings)
         return
     print("published:", PUBLISHED)
     if stated.read:
@@ -199,7 +201,7 @@ def main() -> None:
             print(f"{path.stem}:", read_run(path))
         return
     job = flag_job(stated.cells, thick=stated.thick)
-    _, point, _ = march_flow(job, settings_of(stated.cells), maker(stated.device)[1])
+    _, point, _ = march_flow(job, settings_of(stated.cells, stated.step), maker(stated.device)[1])
     run = first_rows(point.history, point.row)
     print("now:", measured(job, run.time, run.centre, run.axes, run.load))
 
