@@ -73,21 +73,33 @@ def beat_in(job: Job, point: Point) -> MeasuredBeat:
     )
 
 
+def _size_of(job: Job) -> str:
+    """Return what the cells of a grid are counted across."""
+    return "a diameter" if job.sheet is None else "a width"
+
+
 def basis_of(job: Job, settings: Settings) -> str:
     """Return what the numbers of a run rest on."""
-    across = "a diameter" if job.sheet is None else "a width"
     told = (
-        f"resolved flow, {settings.cells} cells {across}, Re {job.reynolds:.0f}, screening: a "
-        "flow code is not water"
+        f"resolved flow, {settings.cells} cells {_size_of(job)}, Re {job.reynolds:.0f}, "
+        "screening: a flow code is not water"
     )
     if job.sheet is None:
         return told
     cell = job.size / settings.cells
-    drawn = 2.0 * in_cells(job.pieces, cell)[0][:, 3].min() * cell
+    drawn = 2.0 * float(in_cells(job.pieces, cell)[0][:, 3].min()) * cell
     return (
-        f"{told}; a plate {1e3 * drawn:.1f} mm thick in the flow at the least, its bands those of "
-        "tails"
+        f"{told}; a plate that stands {1e3 * drawn:.1f} mm thick in the flow at the least, its "
+        "bands those of tails, its forces down to those of its own thickness"
     )
+
+
+def own_share(job: Job, settings: Settings) -> float:
+    """Return the least thickness of a sheet's slabs over that with which they are drawn."""
+    if job.sheet is None:
+        return 1.0
+    cell = job.size / settings.cells
+    return float((job.pieces.forms[:, 3] / (in_cells(job.pieces, cell)[0][:, 3] * cell)).min())
 
 
 def records_of(
@@ -111,7 +123,7 @@ def records_of(
     put("stroke", beat.stroke, max(0.0, low * beat.stroke - spread), top, "m")
     if word == "still" or beat.beats < 2:
         reason = "no beat on this grid: " + (
-            "the tail is still" if word == "still" else "the tail moves, but under two beats long"
+            "it is still" if word == "still" else "it moves, but under two beats long"
         )
         found.append(missing(scenario, name, "flap_frequency", "Hz", basis, reason, **at))
     else:
@@ -127,6 +139,7 @@ def records_of(
     )  # fmt: skip
     for quantity, value in (("drag", beat.drag), ("side_force", beat.side_force)):
         low, high = sorted((trust.load[0] * value, trust.load[1] * value))
+        low = min(low, own_share(job, settings) * value)
         put(quantity, value, low, high, "N")
     return found
 
@@ -165,7 +178,7 @@ def sentence_of(job: Job, settings: Settings, beat: MeasuredBeat, speed: float) 
     if word == "beats":
         rate = f", {beat.frequency:.1f} Hz, stroke {1e3 * beat.stroke:.1f} mm"
         return f"{job.name} beats at {speed:g} m/s{rate}"
-    more = f" on {settings.cells} cells a diameter; on a finer grid it may beat"
+    more = f" on {settings.cells} cells {_size_of(job)}; on a finer grid it may beat"
     if beat.stroke >= trust.weak * job.size:
         more = ""
     return f"{job.name} {'is still' if word == 'still' else 'stirs'} at {speed:g} m/s{more}"

@@ -62,8 +62,12 @@ def test_a_claw_folds_back_and_its_records_say_what_they_rest_on(job):
     found = {r.quantity: r for r in records_of("retrieve", job, settings, beat_in(job, point),
                                                {"speed": SPEED})}  # fmt: skip
     assert set(found) == {"stroke", "flap_frequency", "fold_back", "drag", "side_force"}
-    assert found["drag"].value > 0.0
-    assert "a plate 3.5 mm thick in the flow" in basis_of(job, settings)  # 1.5 cells of 14/6 mm
+    drag = found["drag"]
+    assert drag.value > 0.0
+    own = job.sheet.plate.thickness.mean(axis=1).min()
+    assert 0.0008 < own < 0.00083  # the tip, as the case says
+    assert drag.low == pytest.approx(drag.value * own / (1.5 * job.size / 6))
+    assert "a plate that stands 3.5 mm thick" in basis_of(job, settings)  # 1.5 cells of 14/6 mm
     shown = slice_of(grid, point, flow.populations(), job.sheet)
     assert shown.centres[-1] == pytest.approx(job.sheet.root + point.sheet.motion[0][tip, :3])
 
