@@ -21,8 +21,8 @@ STEPS_AT_REST = 32  # that show a rest shape which nothing has disturbed
 HALVINGS = 3  # of the step, where a march with the chosen step fails
 SETTLED_CYCLES = 4
 RECENT_CYCLES = 11  # expected ones, looked at for what has settled
-SETTLED_SPREAD = 0.01  # relative, of stroke and period over the settled cycles
-SETTLED_DRIFT = 0.01  # relative, between the last cycles and those before them
+# Relative, of stroke and period over the settled cycles, and between these and those before them.
+SETTLED_SPREAD = 0.01
 CAME_TO_REST = "came to rest"
 STILL_STROKE = 2.0e-4  # of the length: a decaying motion below it has come to rest
 TREND_CYCLES = 3  # in each of the three groups whose mean strokes show a trend
@@ -41,19 +41,36 @@ Marched = TypeVar("Marched")
 
 
 @dataclass(frozen=True)
-class Ends:
-    """When a march that has not settled is cut off.
+class Settling:
+    """What counts as settled.
 
     Attributes
     ----------
-    usual : float [s]
-    trending : float [s], while a regular motion still grows or fades
     faded : float, of the length: a motion below it has come to rest
+    change : float, relative: strokes and periods that vary less, and have less to go, repeat
+    """
+
+    faded: float = STILL_STROKE
+    change: float = SETTLED_SPREAD
+
+
+CLOSELY = Settling()
+
+
+@dataclass(frozen=True)
+class Ends:
+    """When a march ends.
+
+    Attributes
+    ----------
+    usual : float [s], where it has not settled
+    trending : float [s], while a regular motion still grows or fades
+    settling : Settling
     """
 
     usual: float
     trending: float
-    faded: float = STILL_STROKE
+    settling: Settling = CLOSELY
 
 
 @dataclass(frozen=True)
@@ -99,10 +116,10 @@ def resting_step(
     return TimeStep(stated=size), BEATS_PER_CHUNK / (STEPS_AT_REST * size)
 
 
-def march_ends(longest: float, extend: bool, faded: float = STILL_STROKE) -> Ends:
+def march_ends(longest: float, extend: bool, settling: Settling = CLOSELY) -> Ends:
     """Return the ends of a march of ``longest`` [s] or, where it may go on, some times that."""
     usual, trending = (PATIENCE, EXTENSION) if extend else (1.0, 1.0)
-    return Ends(longest * usual, longest * trending, faded)
+    return Ends(longest * usual, longest * trending, settling)
 
 
 @dataclass(frozen=True)
@@ -240,7 +257,7 @@ def march_on(
         steps += chunk
         time = step * stride * np.arange(1.0, steps // stride + 1)
         seen = np.concatenate([path(samples) for samples in kept])
-        settled, message, window = settle(time, seen, length, ends.faded)
+        settled, message, window = settle(time, seen, length, ends.settling)
         now = steps * step
         patient = now < ends.trending and is_trending(time, seen)
         going = not settled and (now < ends.usual or patient)
@@ -251,15 +268,12 @@ def march_on(
 
 
 def settle(
-    time: Array, tip: Array, length: float, faded: float = STILL_STROKE
+    time: Array, tip: Array, length: float, settling: Settling = CLOSELY
 ) -> tuple[bool, str, tuple[int, int]]:
-    """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window.
-
-    ``faded`` as in ``Ends``.
-    """
+    """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window."""
     first, found, span = _recent(time, tip)
     whole = (first, len(time))
-    if first > 0 and span < faded * length:
+    if first > 0 and span < settling.faded * length:
         return True, CAME_TO_REST, whole
     need = 2 * SETTLED_CYCLES
     if len(found.stroke) < need:
@@ -275,9 +289,9 @@ def settle(
     drift = max(abs(last.mean() - before.mean()) / last.mean(), remaining(found.stroke))
     begin = int(np.searchsorted(time, found.start[-SETTLED_CYCLES - 1]))
     end = int(np.searchsorted(time, found.start[-1]))
-    if spread < SETTLED_SPREAD and drift < SETTLED_DRIFT:
+    if spread < settling.change and drift < settling.change:
         return True, "repeats itself", (begin, end)
-    if spread < SETTLED_SPREAD and not np.isfinite(drift):
+    if spread < settling.change and not np.isfinite(drift):
         message = "stroke still grows or fades without slowing down"
     else:
         change = max(spread, drift if np.isfinite(drift) else 0.0)

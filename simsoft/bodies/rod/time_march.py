@@ -24,10 +24,11 @@ from simsoft.solvers.limit_cycle import (
 )
 from simsoft.solvers.time_march import (
     CHOSEN,
-    STILL_STROKE,
+    CLOSELY,
     Ends,
     Kept,
     March,
+    Settling,
     StepFailedError,
     TimeStep,
     longest_march,
@@ -66,7 +67,7 @@ def march_rod(
     kick: float = 1.0,
     start: MarchState | None = None,
     extend: bool = False,
-    faded: float = STILL_STROKE,
+    settling: Settling = CLOSELY,
 ) -> March:
     """March from a rest shape, slightly disturbed, until the motion repeats itself.
 
@@ -82,7 +83,7 @@ def march_rod(
     start : MarchState or None, of an earlier march to go on from, in place of the kicked rest shape
     extend : bool, go on past ``longest``: up to eight times while a regular motion still grows
         or fades, up to three times for any other
-    faded : float, of the length: a motion below it has come to rest
+    settling : Settling
 
     Returns
     -------
@@ -100,7 +101,7 @@ def march_rod(
     size = step.size(frequency, STEPS_PER_BEAT, STEPS_PER_MODE)
     begun = MarchState(*kicked_rod(rest, kick)) if start is None else start
 
-    ends = march_ends(longest, extend, faded)
+    ends = march_ends(longest, extend, settling)
 
     def run(size: float) -> March:
         return _march(rod, stream, begun.copy(), frequency, ends, size)
@@ -201,7 +202,7 @@ def beat_at(
     start: MarchState | None = None,
     rough: bool = False,
     passes: int = MATERIAL_PASSES,
-    faded: float = STILL_STROKE,
+    settling: Settling = CLOSELY,
 ) -> Beat:
     """March one strip at one speed [m/s] and measure its beat.
 
@@ -209,7 +210,7 @@ def beat_at(
     step and sampling at first. The march goes on with the material of the beat found until both
     agree, so that the answer does not hang on the guess; a march that ends without that says so.
     ``rough`` is for searches that ask whether a part beats at all: agreement to 15 %, no march
-    longer than the usual one. ``passes`` as in ``agreed_beat``, ``faded`` as in ``march_rod``.
+    longer than the usual one. ``passes`` as in ``agreed_beat``, ``settling`` as in ``march_rod``.
 
     Raises
     ------
@@ -231,7 +232,7 @@ def beat_at(
             kick=kick,
             start=begin,
             extend=longest is None and not rough,
-            faded=faded,
+            settling=settling,
         )
         return beat_of_march(moulded, found, stream.direction), found.state
 

@@ -23,14 +23,15 @@ from simsoft.results.outcome import Stood
 from simsoft.results.record import ON_SOFT_BODY
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import MATERIAL_PASSES, Beat
-from simsoft.solvers.time_march import STILL_STROKE, TimeStep, longest_march
+from simsoft.solvers.time_march import CLOSELY, Settling, TimeStep, longest_march
 
 Each = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
 OTHER_MOTION = 1.5  # ratio of strokes past which two marches are held to move differently
 GLANCE = 3.0  # beats that tell the material of a march that goes on from another
 FEW_PASSES = 3  # marches with the material of the beat found, of one that goes on from another
-FADED = 0.002  # of the length: what is smaller and bound to die out counts as at rest
+DYING = Settling(faded=0.002)  # of the length: what is smaller and bound to die out is at rest
+ROUGHLY = Settling(change=0.03)  # of a march that goes on from another, behind bands far wider
 FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
 FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
 PADDLE_FLUTTER = (
@@ -164,7 +165,7 @@ class Marcher:
         rough: bool = False,
         expected: float | None = None,
         passes: int = MATERIAL_PASSES,
-        faded: float = STILL_STROKE,
+        settling: Settling = CLOSELY,
     ) -> Beat:
         """March at a speed from its kicked rest shape or from where another march stands."""
         return beat_at(
@@ -179,7 +180,7 @@ class Marcher:
             start=start,
             rough=rough,
             passes=passes,
-            faded=faded,
+            settling=settling,
         )
 
     def _stream(self, speed: float) -> Stream:
@@ -217,7 +218,7 @@ class Marcher:
         dying = self.hasty and rest.found and self.lead(speed, rest.angle).growth <= 0.0
         if rest.found:
             self.asked = (speed, rest.angle)
-        beat = self.at(speed, rest.angle, rough=True, faded=FADED if dying else STILL_STROKE)
+        beat = self.at(speed, rest.angle, rough=True, settling=DYING if dying else CLOSELY)
         return max(beat.stroke, NO_STROKE), beat.frequency
 
 
@@ -236,7 +237,7 @@ def march_at(solver: Marcher, speed: float, rest: Rest) -> Beat:
     if begun is None:
         return solver.at(speed, rest.angle)
     if solver.lead(speed, rest.angle).growth <= 0.0:
-        return solver.at(speed, rest.angle, faded=FADED)
+        return solver.at(speed, rest.angle, settling=DYING)
     stood = begun.get(speed)
     if stood is None:
         return solver.at(speed, rest.angle)
@@ -257,7 +258,9 @@ def _onward(solver: Marcher, speed: float, rest: Array, stood: Stood) -> Beat:
         expected = first.frequency
     limit = solver.scenario.duration or longest_march(expected, solver.part.length, speed)
     start = first.march.state
-    return solver.at(speed, rest, limit, start, expected=expected, passes=FEW_PASSES)
+    return solver.at(
+        speed, rest, limit, start, expected=expected, passes=FEW_PASSES, settling=ROUGHLY
+    )
 
 
 def alike(stroke: float, other: float) -> bool:

@@ -85,9 +85,14 @@ class RodInStream:
 
         return Asked(self.part, marcher.basis, march)
 
-    def again(self, speed: float, rest: Rest, stands: MarchState | None) -> Beat:
-        """March from a state, or from a large kick where that is None."""
-        return self.marcher.at(speed, rest.angle, start=stands, kick=LARGE_KICK)
+    def again(
+        self, speed: float, rest: Rest, stands: MarchState | None, expected: float | None
+    ) -> Beat:
+        """March from a state, or from a large kick where that is None.
+
+        ``expected`` [Hz] as in ``Marcher.at``.
+        """
+        return self.marcher.at(speed, rest.angle, start=stands, kick=LARGE_KICK, expected=expected)
 
     def clamp_load(self, speed: float, rest: Rest) -> tuple[Array, Array]:
         """Return force [N] and moment [N m] on the clamp of a rest shape."""
