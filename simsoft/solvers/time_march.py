@@ -23,6 +23,7 @@ SETTLED_CYCLES = 4
 RECENT_CYCLES = 11  # expected ones, looked at for what has settled
 # Relative, of stroke and period over the settled cycles, and between these and those before them.
 SETTLED_SPREAD = 0.01
+ROUGH_SPREAD = 0.03  # the same, of a march that is not the last
 CAME_TO_REST = "came to rest"
 STILL_STROKE = 2.0e-4  # of the length: a decaying motion below it has come to rest
 TREND_CYCLES = 3  # in each of the three groups whose mean strokes show a trend
@@ -47,11 +48,22 @@ class Settling:
     Attributes
     ----------
     faded : float, of the length: a motion below it has come to rest
+    dies : bool, small motions are known to die out, so that what has faded need not be watched
     change : float, relative: strokes and periods that vary less, and have less to go, repeat
+    apart : (float [Hz], float): a motion whose beat differs from the first by more than the second,
+        relative, repeats as soon as it does so roughly, for it will be marched again; or None
     """
 
     faded: float = STILL_STROKE
+    dies: bool = False
     change: float = SETTLED_SPREAD
+    apart: tuple[float, float] | None = None
+
+    def within(self, beat: float) -> float:
+        """Return the change within which a motion of a beat [Hz] repeats."""
+        if self.apart is None or abs(beat - self.apart[0]) <= self.apart[1] * self.apart[0]:
+            return self.change
+        return max(self.change, ROUGH_SPREAD)
 
 
 CLOSELY = Settling()
@@ -273,8 +285,9 @@ def settle(
     """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window."""
     first, found, span = _recent(time, tip)
     whole = (first, len(time))
-    if first > 0 and span < settling.faded * length:
-        return True, CAME_TO_REST, whole
+    if (first > 0 or settling.dies) and span < settling.faded * length:
+        late = (first + len(time)) // 2
+        return True, CAME_TO_REST, (late, len(time)) if settling.dies else whole
     need = 2 * SETTLED_CYCLES
     if len(found.stroke) < need:
         return (
@@ -289,9 +302,10 @@ def settle(
     drift = max(abs(last.mean() - before.mean()) / last.mean(), remaining(found.stroke))
     begin = int(np.searchsorted(time, found.start[-SETTLED_CYCLES - 1]))
     end = int(np.searchsorted(time, found.start[-1]))
-    if spread < settling.change and drift < settling.change:
+    within = settling.within(1.0 / float(np.median(period)))
+    if spread < within and drift < within:
         return True, "repeats itself", (begin, end)
-    if spread < settling.change and not np.isfinite(drift):
+    if spread < within and not np.isfinite(drift):
         message = "stroke still grows or fades without slowing down"
     else:
         change = max(spread, drift if np.isfinite(drift) else 0.0)

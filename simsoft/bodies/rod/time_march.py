@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -40,6 +40,9 @@ from simsoft.solvers.time_march import (
 
 STEPS_PER_BEAT = 160
 STEPS_PER_MODE = 60
+APART = (
+    2.0  # times what agrees: a beat as far from that of the material is sure to be marched again
+)
 KICK = (0.004, 0.05, 0.01)  # [rad] first disturbance, spread along the rod, axes 1, 2, 3
 
 
@@ -220,6 +223,8 @@ def beat_at(
     moulded = tip_of(ready.rod, ready.rod.natural)[1]
     length = float(ready.rod.length.sum())
 
+    agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
+
     def once(frequency: float, begin: MarchState | None) -> tuple[Beat, MarchState]:
         limit = longest_march(frequency, length, speed)
         found = march_rod(
@@ -232,11 +237,10 @@ def beat_at(
             kick=kick,
             start=begin,
             extend=longest is None and not rough,
-            settling=settling,
+            settling=replace(settling, apart=(frequency, APART * agrees)),
         )
         return beat_of_march(moulded, found, stream.direction), found.state
 
-    agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
     return agreed_beat(once, ready.material, expected, agrees, start, passes)[0]
 
 

@@ -24,6 +24,7 @@ from simsoft.scenarios.retrieve.marcher import FLUTTER, Detail, Marcher, march_a
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import Beat
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
+from simsoft.solvers.time_march import CLOSELY
 
 LARGE_KICK = 40.0  # times the standard disturbance, for a motion that a small one does not reach
 
@@ -92,7 +93,11 @@ class RodInStream:
 
         ``expected`` [Hz] as in ``Marcher.at``.
         """
-        return self.marcher.at(speed, rest.angle, start=stands, kick=LARGE_KICK, expected=expected)
+        marcher = self.marcher
+        settling = marcher.settling(speed, rest.angle) if rest.found else CLOSELY
+        return marcher.at(
+            speed, rest.angle, start=stands, kick=LARGE_KICK, expected=expected, settling=settling
+        )
 
     def clamp_load(self, speed: float, rest: Rest) -> tuple[Array, Array]:
         """Return force [N] and moment [N m] on the clamp of a rest shape."""
