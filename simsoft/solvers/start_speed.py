@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -29,11 +30,13 @@ class Start:
     """A start speed [m/s] with its frequency [Hz], or why there is none.
 
     A speed with a reason is an upper bound: the part moves at the lowest speed tried already.
+    ``tried`` is that speed [m/s], where marches have looked for the start.
     """
 
     speed: float | None
     frequency: float | None
     reason: str = ""
+    tried: float | None = None
 
 
 def top_speed(stated: float | None, speeds: tuple[float, ...]) -> float:
@@ -76,9 +79,16 @@ def start_of(onset: Onset) -> Start:
 
 
 def start_by_stroke(
-    stroke_at: Callable[[float], tuple[float, float]], wanted: float, lowest: float, top: float
+    stroke_at: Callable[[float], tuple[float, float]],
+    wanted: float,
+    lowest: float,
+    top: float,
+    likely: float | None = None,
 ) -> Start:
     """Return the lowest speed at which the stroke passes ``wanted``.
+
+    Speeds rise by ``SCAN_FACTOR`` until it does; the last rise is halved a few times. Where the
+    start is known roughly, the same speeds are tried from there on, outward and then between.
 
     Parameters
     ----------
@@ -86,28 +96,45 @@ def start_by_stroke(
     wanted : float [m]
     lowest : float [m/s], where the scan begins
     top : float [m/s], end of the search
+    likely : float or None [m/s], about where it passes
     """
-    speed = min(lowest, 0.5 * top)
-    below: tuple[float, float] | None = None
-    stroke, frequency = stroke_at(speed)
-    while stroke < wanted:
-        if speed >= top:
-            return Start(
-                None,
-                None,
-                f"stroke stays below {1e3 * wanted:.2g} mm at every speed up to {top:.3g} m/s",
-            )
-        below = (speed, stroke)
-        speed = min(speed * SCAN_FACTOR, top)
-        stroke, frequency = stroke_at(speed)
-    if below is None:
-        return Start(speed, frequency, LOWEST_TRIED)
-    low, high = below[0], speed
-    for _ in range(REFINEMENTS):
-        middle = float(np.sqrt(low * high))
-        stroke, found = stroke_at(middle)
-        if stroke < wanted:
-            low = middle
+    speeds = _speeds_tried(min(lowest, 0.5 * top), top)
+    last, parts = len(speeds) - 1, 2**REFINEMENTS
+    rates: dict[int, float] = {}
+
+    def passes(i: int) -> bool:
+        stroke, rates[i] = stroke_at(float(speeds[i]))
+        return stroke >= wanted
+
+    low, high = -1, last + 1
+    i = 0 if likely is None else int(np.searchsorted(speeds, likely, side="right")) - 1
+    i, step = min(max(i, 0), last), parts if likely is None else 1
+    while low < i < high and (low < 0 or high > last):
+        if passes(i):
+            high, i = i, max(i - step, 0)
         else:
-            high, frequency = middle, found
-    return Start(float(np.sqrt(low * high)), frequency)
+            low, i = i, min(i + step, last)
+        step = parts if likely is None else 2 * step
+    while low >= 0 and high - low > 1 and high <= last:
+        i = (low + high) // 2
+        if passes(i):
+            high = i
+        else:
+            low = i
+    tried = float(speeds[0])
+    if high > last:
+        why = f"stroke stays below {1e3 * wanted:.2g} mm at every speed up to {top:.3g} m/s"
+        return Start(None, None, why, tried)
+    if low < 0:
+        return Start(tried, rates[high], LOWEST_TRIED, tried)
+    return Start(float(np.sqrt(speeds[low] * speeds[high])), rates[high], "", tried)
+
+
+def _speeds_tried(lowest: float, top: float) -> Array:
+    """Return the speeds [m/s] of a search by marches, the steps of its scan and all between."""
+    scan = [lowest]
+    while scan[-1] < top:
+        scan.append(min(scan[-1] * SCAN_FACTOR, top))
+    between = np.linspace(0.0, 1.0, 2**REFINEMENTS, endpoint=False)
+    whole = [low * (high / low) ** between for low, high in itertools.pairwise(scan)]
+    return np.concatenate([*whole, scan[-1:]])
