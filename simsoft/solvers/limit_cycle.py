@@ -61,7 +61,8 @@ def agreed_beat(
 ) -> tuple[Beat, AnyState]:
     """March on until the beat found is the one that the material was taken at.
 
-    From the third march on the material is taken where the line through the last two meets that.
+    From the third march on the material is taken where the line through the last two meets that,
+    if both have settled.
 
     Parameters
     ----------
@@ -83,8 +84,9 @@ def agreed_beat(
             return beat, state
         taken, start = frequency, state
         here = taken, beat.frequency
-        frequency = here[1] if before is None else _agreeing(before, here)
-        before = here
+        settled = beat.march.settled
+        frequency = _agreeing(before, here) if before is not None and settled else here[1]
+        before = here if settled else None
     if not beat.march.settled:
         return beat, state
     message = f"beats at {beat.frequency:.3g} Hz with the material of {taken:.3g} Hz"

@@ -193,6 +193,7 @@ class Marcher:
             rough=rough,
             passes=passes,
             settling=settling,
+            passing=not self.hasty,
         )
 
     def settling(self, speed: float, rest: Array) -> Settling:
