@@ -48,7 +48,7 @@ from simsoft.solvers.limit_cycle import (
     beat_at_rest,
     beat_of_march,
 )
-from simsoft.solvers.stability import Onset, search_onset
+from simsoft.solvers.stability import search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
 from simsoft.solvers.time_march import longest_march, march_ends, resting_step
 
@@ -76,7 +76,7 @@ class PlateInStream:
     """See ``driver.BodyInStream``."""
 
     flutter: ClassVar[str] = FLUTTER
-    independent: ClassVar[bool] = False  # marches expect the beat that the start has
+    independent: ClassVar[bool] = True
     again: ClassVar[None] = None  # no second motion is looked for
     rod: ClassVar[None] = None
 
@@ -85,7 +85,6 @@ class PlateInStream:
         self.direction: Array = np.asarray(scenario.stream_direction, dtype=float)
         first = float(plate_modes_at_own_frequency(ready, 1).frequency[0])
         self.first_mode = max(first, 1e-9)
-        self.onset: Onset | None = None
         self.growth: PlateGrowth | None = None
         self.known: dict[tuple[float, bytes], tuple[Shedding | None, Lead | None]] = {}
         self.elements = len(ready.model.planform.quads)
@@ -157,16 +156,14 @@ class PlateInStream:
         return self._march(speed, rest, self.expected(speed, rest), kick=0.0)
 
     def expected(self, speed: float, rest: PlateRest) -> float:
-        """Return the beat [Hz] of the motion that grows, or what is expected where none does.
+        """Return the beat [Hz] of the leading small motion, or the least that is expected.
 
         A march that takes its material at a tenth of its beat has ten times its Kelvin-Voigt time,
         and its inverse serves for a step or two.
         """
-        expected = expected_beat(self.onset, self.first_mode, speed, self.part.length)
+        expected = expected_beat(None, self.first_mode, speed, self.part.length)
         lead = self.moved_by(speed, rest)[1]
-        if lead is None or lead.growth <= 0.0:
-            return expected
-        return max(expected, lead.frequency)
+        return expected if lead is None else max(expected, lead.frequency)
 
     def _march(self, speed: float, rest: PlateRest, frequency: float, kick: float = KICK) -> Beat:
         ready, model = self.ready, self.ready.model
@@ -213,10 +210,10 @@ class PlateInStream:
         scenario, near = self.scenario, self.detail.near
         top = top_speed(scenario.max_speed, scenario.speeds)
         motions = PlateGrowth(self.ready, self.direction, scenario.shear)
-        onset = search_onset(motions, search_speeds(top, near))
-        self.onset = onset
+        speeds = search_speeds(top, near)
+        onset = search_onset(motions, speeds)
         found = start_of_part(self.stroke_at, self.part.length, onset, top)
-        waked, _ = start_by_shedding(self.small_motions(), search_speeds(top, near))
+        waked, _ = start_by_shedding(self.small_motions(), speeds, motions.followed)
         if waked.speed is not None and (found[0].speed is None or waked.speed < found[0].speed):
             found = waked, PLATE_WAKE
             outcome.add("shedding_rate", waked.frequency, "Hz", SHEDS, state="start")
