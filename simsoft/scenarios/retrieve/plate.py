@@ -38,7 +38,7 @@ from simsoft.results.outcome import Outcome
 from simsoft.results.result import Surface
 from simsoft.scenarios.hold.plate import placed_plate
 from simsoft.scenarios.retrieve.driver import Asked, Marched
-from simsoft.scenarios.retrieve.marcher import Detail
+from simsoft.scenarios.retrieve.marcher import DYING, Detail
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import (
     MATERIAL_AGREES,
@@ -50,7 +50,14 @@ from simsoft.solvers.limit_cycle import (
 )
 from simsoft.solvers.stability import search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
-from simsoft.solvers.time_march import longest_march, march_ends, resting_step
+from simsoft.solvers.time_march import (
+    CAME_TO_REST,
+    CLOSELY,
+    Settling,
+    longest_march,
+    march_ends,
+    resting_step,
+)
 
 FLUTTER = (
     "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "
@@ -125,11 +132,11 @@ class PlateInStream:
         """Return how the plate beats in the wake it sheds in a rest shape, if it does."""
         return self.moved_by(speed, rest)[0]
 
-    def at(self, speed: float, rest: PlateRest) -> Beat:
+    def at(self, speed: float, rest: PlateRest, settling: Settling = CLOSELY) -> Beat:
         """March at a speed from its rest shape, with the material of the beat found."""
 
         def once(frequency: float, start: None) -> tuple[Beat, None]:
-            return self._march(speed, rest, frequency), start
+            return self._march(speed, rest, frequency, settling=settling), start
 
         shed = self.shedding(speed, rest)
         agrees = MATERIAL_AGREES if shed is None else ROUGHLY_AGREES
@@ -143,13 +150,15 @@ class PlateInStream:
         found still, what a slow march has left of the kick is no motion: its rest shape counts.
         """
         detail, lead = self.detail, self.moved_by(speed, rest)[1]
-        if lead is None or speed not in detail.rested:
+        if lead is None or lead.growth >= 0.0:
             return self.at(speed, rest)
         if detail.stays(speed, self.part.length, lead):
             return self.at_rest(speed, rest)
-        beat = self.at(speed, rest)
-        dies_out = lead.growth < 0.0 and not moves(self.part, beat)
-        return self.at_rest(speed, rest) if dies_out else beat
+        beat = self.at(speed, rest, DYING)
+        if beat.march.message == CAME_TO_REST:
+            return replace(self.at_rest(speed, rest), march=beat.march)
+        left_over = speed in detail.rested and not moves(self.part, beat)
+        return self.at_rest(speed, rest) if left_over else beat
 
     def at_rest(self, speed: float, rest: PlateRest) -> Beat:
         """Return the measures of the plate in its rest shape at a speed."""
@@ -165,7 +174,14 @@ class PlateInStream:
         lead = self.moved_by(speed, rest)[1]
         return expected if lead is None else max(expected, lead.frequency)
 
-    def _march(self, speed: float, rest: PlateRest, frequency: float, kick: float = KICK) -> Beat:
+    def _march(
+        self,
+        speed: float,
+        rest: PlateRest,
+        frequency: float,
+        kick: float = KICK,
+        settling: Settling = CLOSELY,
+    ) -> Beat:
         ready, model = self.ready, self.ready.model
         modulus, time = ready.material(frequency)
         plate = ready.moving_plate(rest.state, modulus)
@@ -185,7 +201,7 @@ class PlateInStream:
             rest.state,
             self._kicks(plate, modulus, rest, kick),
             frequency=frequency,
-            ends=march_ends(longest, extend=False),
+            ends=march_ends(longest, extend=False, settling=settling),
             step=step,
         )
         moulded = square_to_chords(model, model.state)[-1]  # as the march keeps the tip's
