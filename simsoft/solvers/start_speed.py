@@ -17,7 +17,7 @@ SPEED_SAMPLES = 40
 SEARCH_SPAN = 60.0  # highest over lowest speed of a full search
 NARROW_SPAN = 2.2  # half width, as a factor, of a search around a known start speed
 NARROW_SAMPLES = 14
-BELOW_RATIO = 1.25  # of speeds sampled below a search around a known start speed
+BELOW_RATIO = 1.25  # of speeds sampled around and below a known start speed, behind bands
 SCAN_FACTOR = 1.3
 REFINEMENTS = 4
 STILL_WATER = 0.01  # of the lowest speed searched: what is left below it is left in still water
@@ -47,17 +47,21 @@ def top_speed(stated: float | None, speeds: tuple[float, ...]) -> float:
 def search_speeds(top: float, near: float | None, below: bool = False) -> Array:
     """Return the speeds [m/s] to sample: up to ``top``, or around a start speed ``near``.
 
-    ``below`` adds to the latter, more widely spaced, those down to where a full search begins.
+    ``below`` samples more widely, and from where a full search begins.
     """
     if near is None:
         return np.geomspace(top / SEARCH_SPAN, top, SPEED_SAMPLES)
-    low = near / NARROW_SPAN
+    low, lowest = near / NARROW_SPAN, top / SEARCH_SPAN
     if not below:
         return np.geomspace(low, near * NARROW_SPAN, NARROW_SAMPLES)
-    close = np.geomspace(low, min(near * NARROW_SPAN, top), NARROW_SAMPLES)
-    lowest = top / SEARCH_SPAN
-    count = max(0, math.ceil(math.log(low / lowest) / math.log(BELOW_RATIO)))
-    return np.concatenate([np.geomspace(lowest, low, count + 1)[:-1], close])
+    close = _wide(low, min(near * NARROW_SPAN, top))
+    return np.concatenate([_wide(lowest, low)[:-1], close])
+
+
+def _wide(low: float, high: float) -> Array:
+    """Return speeds [m/s] from a low to a high one, no farther apart than ``BELOW_RATIO``."""
+    count = max(0, math.ceil(math.log(high / low) / math.log(BELOW_RATIO)))
+    return np.geomspace(low, high, count + 1)
 
 
 def start_of(onset: Onset) -> Start:
