@@ -107,7 +107,7 @@ class BodyInStream(Protocol):
         """Where it is as moulded."""
 
     @property
-    def again(self) -> Callable[[float, Any, Any], Beat] | None:
+    def again(self) -> Callable[[float, Any, Any, float | None], Beat] | None:
         """Marches from a state, or a large kick; None where no second motion is looked for."""
 
     def rests(self, speeds: Array) -> Sequence[Any]:

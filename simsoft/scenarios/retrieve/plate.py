@@ -38,7 +38,7 @@ from simsoft.results.outcome import Outcome
 from simsoft.results.result import Surface
 from simsoft.scenarios.hold.plate import placed_plate
 from simsoft.scenarios.retrieve.driver import Asked, Marched
-from simsoft.scenarios.retrieve.marcher import Detail
+from simsoft.scenarios.retrieve.marcher import DYING, Detail
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import (
     MATERIAL_AGREES,
@@ -48,9 +48,16 @@ from simsoft.solvers.limit_cycle import (
     beat_at_rest,
     beat_of_march,
 )
-from simsoft.solvers.stability import Onset, search_onset
+from simsoft.solvers.stability import search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
-from simsoft.solvers.time_march import longest_march, march_ends, resting_step
+from simsoft.solvers.time_march import (
+    CAME_TO_REST,
+    CLOSELY,
+    Settling,
+    longest_march,
+    march_ends,
+    resting_step,
+)
 
 FLUTTER = (
     "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "
@@ -76,7 +83,7 @@ class PlateInStream:
     """See ``driver.BodyInStream``."""
 
     flutter: ClassVar[str] = FLUTTER
-    independent: ClassVar[bool] = False  # marches expect the beat that the start has
+    independent: ClassVar[bool] = True
     again: ClassVar[None] = None  # no second motion is looked for
     rod: ClassVar[None] = None
 
@@ -85,7 +92,6 @@ class PlateInStream:
         self.direction: Array = np.asarray(scenario.stream_direction, dtype=float)
         first = float(plate_modes_at_own_frequency(ready, 1).frequency[0])
         self.first_mode = max(first, 1e-9)
-        self.onset: Onset | None = None
         self.growth: PlateGrowth | None = None
         self.known: dict[tuple[float, bytes], tuple[Shedding | None, Lead | None]] = {}
         self.elements = len(ready.model.planform.quads)
@@ -126,11 +132,11 @@ class PlateInStream:
         """Return how the plate beats in the wake it sheds in a rest shape, if it does."""
         return self.moved_by(speed, rest)[0]
 
-    def at(self, speed: float, rest: PlateRest) -> Beat:
+    def at(self, speed: float, rest: PlateRest, settling: Settling = CLOSELY) -> Beat:
         """March at a speed from its rest shape, with the material of the beat found."""
 
         def once(frequency: float, start: None) -> tuple[Beat, None]:
-            return self._march(speed, rest, frequency), start
+            return self._march(speed, rest, frequency, settling=settling), start
 
         shed = self.shedding(speed, rest)
         agrees = MATERIAL_AGREES if shed is None else ROUGHLY_AGREES
@@ -144,31 +150,38 @@ class PlateInStream:
         found still, what a slow march has left of the kick is no motion: its rest shape counts.
         """
         detail, lead = self.detail, self.moved_by(speed, rest)[1]
-        if lead is None or speed not in detail.rested:
+        if lead is None or lead.growth >= 0.0:
             return self.at(speed, rest)
         if detail.stays(speed, self.part.length, lead):
             return self.at_rest(speed, rest)
-        beat = self.at(speed, rest)
-        dies_out = lead.growth < 0.0 and not moves(self.part, beat)
-        return self.at_rest(speed, rest) if dies_out else beat
+        beat = self.at(speed, rest, DYING)
+        if beat.march.message == CAME_TO_REST:
+            return replace(self.at_rest(speed, rest), march=beat.march)
+        left_over = speed in detail.rested and not moves(self.part, beat)
+        return self.at_rest(speed, rest) if left_over else beat
 
     def at_rest(self, speed: float, rest: PlateRest) -> Beat:
         """Return the measures of the plate in its rest shape at a speed."""
         return self._march(speed, rest, self.expected(speed, rest), kick=0.0)
 
     def expected(self, speed: float, rest: PlateRest) -> float:
-        """Return the beat [Hz] of the motion that grows, or what is expected where none does.
+        """Return the beat [Hz] of the leading small motion, or the least that is expected.
 
         A march that takes its material at a tenth of its beat has ten times its Kelvin-Voigt time,
         and its inverse serves for a step or two.
         """
-        expected = expected_beat(self.onset, self.first_mode, speed, self.part.length)
+        expected = expected_beat(None, self.first_mode, speed, self.part.length)
         lead = self.moved_by(speed, rest)[1]
-        if lead is None or lead.growth <= 0.0:
-            return expected
-        return max(expected, lead.frequency)
+        return expected if lead is None else max(expected, lead.frequency)
 
-    def _march(self, speed: float, rest: PlateRest, frequency: float, kick: float = KICK) -> Beat:
+    def _march(
+        self,
+        speed: float,
+        rest: PlateRest,
+        frequency: float,
+        kick: float = KICK,
+        settling: Settling = CLOSELY,
+    ) -> Beat:
         ready, model = self.ready, self.ready.model
         modulus, time = ready.material(frequency)
         plate = ready.moving_plate(rest.state, modulus)
@@ -188,7 +201,7 @@ class PlateInStream:
             rest.state,
             self._kicks(plate, modulus, rest, kick),
             frequency=frequency,
-            ends=march_ends(longest, extend=False),
+            ends=march_ends(longest, extend=False, settling=settling),
             step=step,
         )
         moulded = square_to_chords(model, model.state)[-1]  # as the march keeps the tip's
@@ -213,10 +226,10 @@ class PlateInStream:
         scenario, near = self.scenario, self.detail.near
         top = top_speed(scenario.max_speed, scenario.speeds)
         motions = PlateGrowth(self.ready, self.direction, scenario.shear)
-        onset = search_onset(motions, search_speeds(top, near))
-        self.onset = onset
+        speeds = search_speeds(top, near)
+        onset = search_onset(motions, speeds)
         found = start_of_part(self.stroke_at, self.part.length, onset, top)
-        waked, _ = start_by_shedding(self.small_motions(), search_speeds(top, near))
+        waked, _ = start_by_shedding(self.small_motions(), speeds, motions.followed)
         if waked.speed is not None and (found[0].speed is None or waked.speed < found[0].speed):
             found = waked, PLATE_WAKE
             outcome.add("shedding_rate", waked.frequency, "Hz", SHEDS, state="start")
