@@ -32,6 +32,7 @@ GLANCE = 3.0  # beats that tell the material of a march that goes on from anothe
 FEW_PASSES = 3  # marches with the material of the beat found, of one that goes on from another
 FADED = 0.002  # of the length: what is smaller and bound to die out counts as at rest
 FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
+LARGE_KICK = 40.0  # times the same, for a motion that a small one does not reach
 FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
 PADDLE_FLUTTER = (
     "eigenvalues of small motions about the rest shape (bend-twist flutter of stem and paddle), "
