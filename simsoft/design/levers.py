@@ -23,7 +23,7 @@ DIGITS = 3  # of a value that is tried, so that what is told is what was run
 
 
 @dataclass(frozen=True)
-class Change:
+class MovedKey:
     """One key of a case at another value.
 
     Attributes
@@ -38,10 +38,10 @@ class Change:
     unit: str
 
 
-Tried = tuple[Change, Case]
+Tried = tuple[MovedKey, Case]
 
 
-def levers(case: Case, name: str) -> list[list[Tried]]:
+def paddle_levers(case: Case, name: str) -> list[list[Tried]]:
     """Return the changes of a stiff paddle tail, by key, the smallest first.
 
     Parameters
@@ -78,7 +78,7 @@ def _of_paddle(case: Case, part: Part) -> Iterator[list[Tried]]:
         made = []
         for value in map(_told, values):
             moved = with_paddle(case, name, **dict.fromkeys(fields, value))
-            made.append((Change(f"parts.{name}.{key}", value, unit), moved))
+            made.append((MovedKey(f"parts.{name}.{key}", value, unit), moved))
         return made
 
     hung = [side * s * paddle.height for s in HUNG if s * paddle.height > abs(paddle.offset)]
@@ -100,7 +100,7 @@ def _of_stem(case: Case, part: Part) -> Iterator[Tried]:
     for share in STEM:
         value = _told(share * part.thickness.values[0])
         sizes = replace(part.thickness, values=(value,) * len(part.thickness.values))
-        change = Change(f"parts.{part.name}.thickness", value, "m")
+        change = MovedKey(f"parts.{part.name}.thickness", value, "m")
         yield change, with_part(case, part.name, thickness=sizes)
 
 
@@ -113,14 +113,14 @@ def _of_pour(case: Case) -> Iterator[Tried]:
         for share in SLACKER:
             value = _told(share * pour.youngs_modulus)
             moved = replace(case, material=replace(pour, youngs_modulus=value))
-            yield Change("material.youngs_modulus", value, "Pa"), moved
+            yield MovedKey("material.youngs_modulus", value, "Pa"), moved
         return
     for points in SOFTER:
         if pour.hardness is None or pour.hardness - points < LEAST_POINTS:
             return
         value = _told(pour.hardness - points)
         moved = replace(case, material=replace(pour, hardness=value))
-        yield Change("material.durometer", value, str(pour.hardness_scale)), moved
+        yield MovedKey("material.durometer", value, str(pour.hardness_scale)), moved
 
 
 def _told(value: float) -> float:

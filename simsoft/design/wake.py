@@ -8,7 +8,7 @@ from itertools import product
 
 from simsoft.case.model import Case, PaddleInput, Scenario
 from simsoft.core.errors import SimsoftError
-from simsoft.design.levers import HUNG, THICK, Change, Tried, levers, with_paddle
+from simsoft.design.levers import HUNG, THICK, MovedKey, Tried, paddle_levers, with_paddle
 from simsoft.design.sweep.table import WATER
 from simsoft.lure.parts import Strip, assemble, values_of
 from simsoft.results.record import Record, select
@@ -53,12 +53,12 @@ class Waking:
 
     Attributes
     ----------
-    changes : tuple of Change
+    changes : tuple of MovedKey
     start : float [m/s]
     stroke : float [m], of the march that proves it
     """
 
-    changes: tuple[Change, ...]
+    changes: tuple[MovedKey, ...]
     start: float
     stroke: float
 
@@ -126,7 +126,7 @@ class _Trial:
         """Return why it sleeps and what wakes it."""
         start, name = self.start(self.case), self.name.split("/")[0]
         reasons = tuple(r for r in self._reasons(strip, paddle, name) if _counts(r, start))
-        rows = levers(self.case, name)
+        rows = paddle_levers(self.case, name)
         alone = tuple(w for w in (self._first(row) for row in rows) if w is not None)
         together = None if alone else self._together(name)
         return Asleep(self.name, self.speed, start, reasons, alone, together)
@@ -165,7 +165,7 @@ class _Trial:
                 return proved
         return None
 
-    def _proved(self, changes: tuple[Change, ...], case: Case) -> Waking | None:
+    def _proved(self, changes: tuple[MovedKey, ...], case: Case) -> Waking | None:
         start = self.start(case)
         if start is None or start > self.speed:
             return None
@@ -183,9 +183,9 @@ class _Trial:
 
     def _together(self, name: str) -> Waking | None:
         """Return keys moved one after the other, then farther, until the paddle kicks."""
-        case, changes = self.case, dict[str, Change]()
+        case, changes = self.case, dict[str, MovedKey]()
         for share, key in product(ROUNDS, TOGETHER):
-            row = next((r for r in levers(case, name) if _is(r[0][0].key, key, name)), None)
+            row = next((r for r in paddle_levers(case, name) if _is(r[0][0].key, key, name)), None)
             if row is None:
                 continue
             change, case = row[int(share * (len(row) - 1))]

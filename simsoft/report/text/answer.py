@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 
 from simsoft.core.quantities import words
+from simsoft.design.evidence import PADDLE_WORD
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
 from simsoft.results.record import (
     ON_SOFT_BODY,
@@ -26,9 +27,6 @@ SHIVERS = "shivers"
 # A band wider than this ratio of high to low is told as a factor, a narrower one in per cent.
 WIDE_BAND = 2.0
 NEXT_TO_NONE = 0.1  # of a value, below which the low end of its band is told in words
-PADDLE_WORD = (
-    "of a paddle"  # in the basis of a march of one (scenarios/retrieve/marcher.py, paddle.py)
-)
 STROKES = (
     "Edges hold to 0.8 to 1.2 times, strokes to a factor of 2, against a resolved flow (computed "
     "here), not yet against water."
@@ -106,7 +104,9 @@ def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str
         since = "" if is_upper_bound(start.basis) else "from "
         begins = f"{verb} {since}{show(start, length_unit)}{at}.{more}"
         idle = bool(verdicts) and not moving
-        return f"{part} {_idle(records, verdicts)}. It {begins}" if idle else f"{part} {begins}"
+        if idle:
+            return f"{part} {_idle(records, verdicts)}.{_folds(records, length_unit)} It {begins}"
+        return f"{part} {begins}"
     why = _missing(records, "start_speed", length_unit)
     if start is not None:
         doubted = told_in(doubted, length_unit)
@@ -115,11 +115,21 @@ def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str
         at = "; ".join(f"{verdict} at {verdicts[verdict]}" for verdict in moving)
         return f"{part} {at}.{why}"
     if verdicts:
-        return f"{part} {_idle(records, verdicts)}.{why}"
+        return f"{part} {_idle(records, verdicts)}.{_folds(records, length_unit)}{why}"
     mode = _first(records, "natural_frequency", medium="water")
     if mode is not None and not why:
         return f"{part} rings at {show(mode, length_unit)} in still water."
     return f"{part}:{why or ' see the tables below.'}"
+
+
+def _folds(records: Records, length_unit: LengthUnit) -> str:
+    """Return how far back an idle part is folded at the fastest speed, nothing where not known."""
+    found = {s: r for s, r in _by_speed(records, "fold_back").items() if r.value is not None}
+    if not found:
+        return ""
+    fastest = max(found)
+    told = show(found[fastest], length_unit)
+    return f" It folds back {told} at {speed_text(fastest, length_unit)}."
 
 
 def _idle(records: Records, verdicts: dict[str, str]) -> str:

@@ -7,12 +7,12 @@ from collections.abc import Iterator, Sequence
 
 from simsoft.core.quantities import COLUMNS as OF_SPEED
 from simsoft.core.quantities import words
+from simsoft.design.evidence import evidence
 from simsoft.report.text.asked import asked_lines
 from simsoft.report.text.brief import brief_answer
 from simsoft.report.text.cast import cast_answer, is_cast, reach_lines
 from simsoft.report.text.clearance import QUANTITIES as CLEARANCE
 from simsoft.report.text.clearance import hook_table
-from simsoft.report.text.evidence import evidence
 from simsoft.report.text.motion import is_motion, motion_answer, motion_tables
 from simsoft.report.text.motion import is_told as told_of_motion
 from simsoft.report.text.recipe import QUANTITIES as RECIPE

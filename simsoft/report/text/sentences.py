@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from simsoft.case.model import Case
+from simsoft.design.asked import Case
+from simsoft.design.evidence import evidence
 from simsoft.design.sweep.table import WATER
 from simsoft.report.text.answer import (
     doubt,
@@ -17,7 +18,6 @@ from simsoft.report.text.answer import (
 )
 from simsoft.report.text.cast import cast_answer, is_cast
 from simsoft.report.text.clearance import body_sentence, hook_sentence
-from simsoft.report.text.evidence import evidence
 from simsoft.report.text.motion import is_motion, motion_answer
 from simsoft.report.text.recipe import recipe_lines
 from simsoft.report.units import LengthUnit

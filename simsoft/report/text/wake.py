@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
-from simsoft.design.levers import Change
+from simsoft.design.levers import MovedKey
 from simsoft.design.wake import Asleep, Reason, Waking
 from simsoft.report.units import LengthUnit, speed_text, user_unit
 
@@ -54,7 +54,7 @@ def _waking(waking: Waking, fastest: str, unit: LengthUnit) -> str:
     return f"{told}: from {_speed(waking.start, unit)}, stroke {stroke} at {fastest}"
 
 
-def _change(change: Change, unit: LengthUnit) -> str:
+def _change(change: MovedKey, unit: LengthUnit) -> str:
     factor, name = user_unit(change.unit, unit)
     if change.unit == "rad":
         factor, name = math.degrees(1.0), "deg"

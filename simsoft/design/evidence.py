@@ -8,9 +8,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simsoft.case.model import Case
-from simsoft.report.text.answer import PADDLE_WORD
 from simsoft.results.record import Record, select
 
+PADDLE_WORD = (
+    "of a paddle"  # in the basis of a march of one (scenarios/retrieve/marcher.py, paddle.py)
+)
 SHEDDING = "the wake it sheds"  # in the basis of a march of such a plate (retrieve/plate.py)
 RODS = {
     "ribbon": "published flutter limits of ribbons (1 %) and their limit cycles (5 %)",

@@ -6,9 +6,9 @@ import pytest
 
 from simsoft.case.read import loads
 from simsoft.case.starter import starter
+from simsoft.design.evidence import PLATE, RODS, STATED, evidence
 from simsoft.report.html.answers import answers
 from simsoft.report.json import as_json
-from simsoft.report.text.evidence import PLATE, RODS, STATED, evidence
 from simsoft.report.text.run import summary
 from simsoft.report.text.sentences import answer_groups
 from simsoft.results.record import Record
