@@ -101,16 +101,23 @@ def asleep(case: Case, records: Sequence[Record]) -> list[Asleep]:
         paddle = strip.part.paddle
         if paddle is None or asked is None or not strip.swings_stiff:
             continue
-        if _kicks([r for r in records if r.part == strip.name and WATER not in r.at]):
+        mine = [r for r in records if r.part == strip.name and WATER not in r.at]
+        if _kicks(mine, max(asked.speeds)):
             continue
         found.append(_Trial(case, strip.name, asked).told(strip, paddle))
     return found
 
 
-def _kicks(records: Sequence[Record]) -> bool:
-    """Return whether a part is known to kick, or folds past what an advice could help."""
-    words = {r.value for r in select(records, "verdict")}
-    return bool(words & {KICKS, TUMBLES}) or not words - {None}
+def _kicks(records: Sequence[Record], fastest: float) -> bool:
+    """Return whether a part kicks or folds past help, or nothing is known of it.
+
+    Where no march was asked, a start at or below the fastest speed [m/s] counts as a kick.
+    """
+    words = {r.value for r in select(records, "verdict")} - {None}
+    if words:
+        return bool(words & {KICKS, TUMBLES})
+    starts = [r.value for r in select(records, "start_speed")]
+    return not starts or any(isinstance(s, float) and s <= fastest for s in starts)
 
 
 class _Trial:

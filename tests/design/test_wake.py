@@ -73,6 +73,14 @@ def test_a_paddle_that_starts_but_only_shivers_is_told_too():
     assert 'material.youngs_modulus="' in text
 
 
+def test_without_a_march_a_paddle_without_a_start_is_told_too():
+    overrides = (CENTRED, THIN, "scenarios.stream.march=false")
+    (one,) = found_in(load(TAIL, overrides))
+    assert one.start is None
+    assert one.alone
+    assert found_in(load(TAIL, overrides[2:])) == []
+
+
 def test_a_paddle_that_kicks_is_told_nothing():
     assert found_in(loads(PADDLE)) == []
 
