@@ -34,7 +34,10 @@ RATE_STEP = 1.0e-5  # of the differences of the water's force, over the stream s
 
 
 class PlateGrowth:
-    """Leading eigenvalue of small motions at a speed, every mode with the material it meets."""
+    """Leading eigenvalue of small motions at a speed, every mode with the material it meets.
+
+    ``followed`` keeps the rest shapes that were asked for, by speed [m/s].
+    """
 
     def __init__(self, ready: PlateReady, direction: Array, shear: float) -> None:
         self.ready = ready
@@ -43,6 +46,7 @@ class PlateGrowth:
         self.length = extent(ready.model)
         self.modulus, _ = ready.material(0.0)
         self.state = ready.still.state
+        self.followed: dict[float, PlateRest] = {}
         self._take_modes(self.state)
         self.limit = GROWTH_NOISE * 2.0 * math.pi * self.frequency
 
@@ -68,6 +72,10 @@ class PlateGrowth:
 
     def at(self, speed: float, rest: PlateRest) -> Lead:
         """Return the leading small motion about a rest shape."""
+        return self.leading(speed, rest)[0]
+
+    def leading(self, speed: float, rest: PlateRest) -> tuple[Lead, Array | None]:
+        """Return the leading small motion about a rest shape, and its shape (6 n,) if it grows."""
         state = rest.state
         self.take_modes_near(state)
         mass, damping, stiffness, elastic = self.matrices(speed, state)
@@ -85,21 +93,24 @@ class PlateGrowth:
                 mass[block], own[block], stiffness[block], elastic[block], self.modulus
             )
             best, slow = leading_eigenvalue(pencil, self.ready.material, self.frequency, passage)
-            if best.real <= 0.0 or len(self.unseen) == 0 or self._shows(pencil, best, state, modes):
+            phases = self._phases(pencil, best, modes) if best.real > 0.0 else None
+            if phases is None or self._shows(state, phases):
                 break
-        return Lead(best.real, rate_of(best, self.frequency), slow)
+        grows = None if phases is None else phases[:, 0]
+        return Lead(best.real, rate_of(best, self.frequency), slow), grows
 
-    def _shows(
-        self, pencil: Pencil, value: complex, state: Array, modes: npt.NDArray[np.int64]
-    ) -> bool:
-        """Return whether the mesh shows the motion of an eigenvalue [1/s]."""
-        flow = self.ready.model.flow
-        if flow is None:
-            return True
+    def _phases(self, pencil: Pencil, value: complex, modes: npt.NDArray[np.int64]) -> Array:
+        """Return two phases (6 n, 2) of the motion of an eigenvalue [1/s], a quarter beat apart."""
         at = abs(value.imag) / (2.0 * math.pi)
         mode = mode_near(pencil, self.ready.material, value, at)
-        shape = self.basis[:, modes] @ np.column_stack([mode.real, mode.imag])
-        return bool(steps_of(flow, state, shape, together=True)[0] < SHORTEST_WAVE)
+        return np.asarray(self.basis[:, modes] @ np.column_stack([mode.real, mode.imag]))
+
+    def _shows(self, state: Array, phases: Array) -> bool:
+        """Return whether the mesh shows a motion of two phases (6 n, 2)."""
+        flow = self.ready.model.flow
+        if flow is None or len(self.unseen) == 0:
+            return True
+        return bool(steps_of(flow, state, phases, together=True)[0] < SHORTEST_WAVE)
 
     def matrices(self, speed: float, state: Array) -> tuple[Array, Array, Array, Array]:
         """Return mass, damping, stiffness and unit elastic stiffness between the modes."""
@@ -133,7 +144,9 @@ class PlateGrowth:
         """Return the rest shapes at ascending speeds, from still water or a known one."""
         begin = self.ready.still.state if start is None else start.state
         near = start_speed if start is None else float(speeds[0])
-        return follow_rest(self.ready, speeds, self.direction, self.shear, begin, near)
+        found = follow_rest(self.ready, speeds, self.direction, self.shear, begin, near)
+        self.followed |= zip(speeds.tolist(), found, strict=True)
+        return found
 
     def between(self, speed: float, low: PlateRest, low_speed: float, high: PlateRest) -> PlateRest:
         """Return the rest shape at a speed, followed from the sample below it."""
