@@ -36,8 +36,8 @@ MODEL_ERROR = {
 # The same for stems that go on in soft body, of the open baits; their start as that of tails, since
 # one ramp alone stands behind it. Edges hold nine tenths of the open baits, eight of ten sealed.
 SOFT_ERROR = MODEL_ERROR | {
-    "flap_frequency": (0.88, 1.07),
-    "stroke": (0.68, 1.38),
+    "flap_frequency": (0.88, 1.08),
+    "stroke": (0.65, 1.39),
     "edge_to_edge": (0.8, 1.24),
 }
 FOLD_BACK_ERROR = (-4.1, 2.1)  # [deg] resolved less reduced, four fifths of the open runs

@@ -31,11 +31,11 @@ def best(results: Table) -> Table:
 def over_coarse(results: Table, kind: str = "bait") -> dict[str, np.ndarray]:
     """Return what 36 cells find over what 24 find, of those that beat on both, by column.
 
-    ``kind`` is 'bait' or 'tail': baits alone have a sway and a heave in the table.
+    ``kind`` is 'bait' or 'tail', the family of ``designs.csv``.
     """
-    truth = best(results)
+    truth, family = best(results), rows("designs.csv")
     finer = [(row, truth[run]) for run, row in results.items() if truth[run] is not row]
-    pairs = [(row, fine) for row, fine in finer if bool(fine["sway_d"]) == (kind == "bait")]
+    pairs = [(row, fine) for row, fine in finer if family[row["run"]]["family"] == kind]
     both = [(a, b) for a, b in pairs if min(value(r["stroke_d"]) for r in (a, b)) > MOVES]
     found = {}
     for column in ("strouhal", "stroke_d", "drag"):
