@@ -1,8 +1,4 @@
-"""A plate in the resolved flow: its slabs, its loads, its ringing, and a flag on a tiny grid."""
-
-import importlib
-import sys
-from pathlib import Path
+"""A plate in the resolved flow: its slabs, its loads and its ringing."""
 
 import h5py
 import numpy as np
@@ -16,10 +12,9 @@ from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.lure.plate_model import build_plate
 from simsoft.resolved.choose import LIGHT, suited
 from simsoft.resolved.job import Settings, read_tuple, write_tuple
-from simsoft.resolved.keep import keep_point, kept_point
 from simsoft.resolved.pieces import THINNEST, form, in_cells, no_pieces, with_piece
 from simsoft.resolved.processor import ProcessorFlow
-from simsoft.resolved.run import lay_out, march_flow
+from simsoft.resolved.run import lay_out
 from simsoft.resolved.sheet import (
     lightness_of_sheet,
     remember_sheet,
@@ -255,57 +250,3 @@ def test_a_job_with_a_sheet_travels_through_its_file(job, tmp_path):
     assert back.sheet.plate.quads.dtype == np.int64
     assert back.sheet.modulus == job.sheet.modulus
     assert back.rod is None
-
-
-@pytest.fixture(scope="module")
-def flag():
-    folder = Path(__file__).parents[2] / "validation" / "resolved"
-    sys.path.insert(0, str(folder))
-    try:
-        yield importlib.import_module("flag")
-    finally:
-        sys.path.remove(str(folder))
-
-
-def test_a_flag_marches_stays_whole_and_keeps_its_momentum(flag, tmp_path):
-    """On a grid far too coarse for numbers; a run that was stopped goes on to the bit."""
-    made = flag.flag_job(8)
-    settings = flag.settings_of(8)._replace(
-        across=2.0, ahead=1.0, behind=1.5, hold=0.3, longest=1.0, memory=6
-    )
-    halves = []
-
-    def stop(point, rows, flow):
-        keep_point(tmp_path / "half.h5", made, settings, point, flow.populations())
-        halves.append(point.row)
-        return len(halves) > 1 or bool(halves[0] > rows)
-
-    _, whole, _ = march_flow(made, settings, ProcessorFlow)
-    march_flow(made, settings, ProcessorFlow, stop, 30)
-    start = kept_point(tmp_path / "half.h5", made, settings)
-    _, again, _ = march_flow(made, settings, ProcessorFlow, start=start)
-    assert np.array_equal(whole.sheet.motion, again.sheet.motion)
-    motion, sheet, history = whole.sheet.motion, made.sheet, whole.history
-    lengths = np.linalg.norm(motion[0][sheet.marks[1:, 0], :3] - motion[0][sheet.marks[:-1, 0], :3],
-                             axis=1)  # fmt: skip
-    assert lengths.sum() == pytest.approx(flag.LENGTH, rel=0.02)
-    assert 0.05 < np.abs(motion[1][:, :3]).max() / flag.SPEED < 1.0
-    step = history.time[1] - history.time[0]
-    free = history.time > 0.3 * flag.LENGTH / flag.SPEED + step
-    pushed = step * (history.load[free, :, :3].sum(axis=1) + history.clamp[free, 3:])
-    mass = np.zeros((len(sheet.state), 6))
-    for k in range(3):  # momentum along an axis: the mass times the rates there
-        axis = np.zeros((len(sheet.state), 6))
-        axis[:, k] = 1.0
-        mass[:, k] = _times_mass(sheet, axis)[:, k]
-    momentum = (mass[:, :3] * motion[1][:, :3]).sum(axis=0)
-    scale = np.abs(momentum).max()
-    assert pushed.sum(axis=0) == pytest.approx(momentum, abs=0.1 * scale)
-
-
-def _times_mass(sheet, vector):
-    from scipy.sparse import csr_matrix
-
-    size = vector.size
-    mass = csr_matrix((sheet.mass, sheet.mass_columns, sheet.mass_rows), shape=(size, size))
-    return (mass @ vector.ravel()).reshape(-1, 6)

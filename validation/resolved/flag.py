@@ -9,7 +9,7 @@ has no thickness and hardly stretches. Here it is as thick as two cells and bend
 it stretches by a half per cent of its length under its own drag, and is damped a little, so that
 waves of the length of an element, which no element can show, die out.
 ``python validation/resolved/flag.py --jobs DIR 32 48`` writes the runs for ``on_card.py``,
-``--read FILE ...`` measures what they left. ``flag.csv`` keeps what was found.
+``--read FILE ...`` measures what they left, as rows of ``flag.csv``, which keeps what was found.
 """
 
 from __future__ import annotations
@@ -35,6 +35,7 @@ from simsoft.lure.plate_model import PlateModel  # noqa: E402
 from simsoft.mechanics.plate import make_plate, mass_matrix, moulded_plate  # noqa: E402
 from simsoft.resolved.choose import maker  # noqa: E402
 from simsoft.resolved.job import Job, Settings, read_tuple  # noqa: E402
+from simsoft.resolved.measure import standard_error  # noqa: E402
 from simsoft.resolved.run import first_rows, march_flow  # noqa: E402
 from simsoft.resolved.sheet import SoftSheet, tip_path  # noqa: E402
 from simsoft.resolved.sheet_job import sheet_of  # noqa: E402
@@ -54,7 +55,9 @@ THICK = 2.0  # [cells]
 STEP = 0.02  # [length/speed] of the flag
 LONGEST = 26.0  # [length/speed]
 LATE = 12.0  # [length/speed] from which it is measured
-COLUMNS = ("run", "cells", "thick", "step", "stroke", "strouhal", "drag", "beats")
+# Of the kept rows: thickness in cells, step in lengths over speed, errors twice the standard ones.
+COLUMNS = ("run", "cells", "thick", "step", "stroke", "stroke_error", "strouhal", "strouhal_error",
+           "drag", "twist", "beats", "seconds", "million_cells")  # fmt: skip
 
 
 def elements_on(cells: int) -> tuple[int, int]:
@@ -144,32 +147,56 @@ def settings_of(cells: int, step: float = STEP) -> Settings:
     )  # fmt: skip
 
 
+def step_of(settings: Settings) -> float:
+    """Return the step of the flag [length/speed], a whole number of steps of the flow."""
+    return settings.stride * settings.pace / settings.cells
+
+
 def measured(job: Job, time: Array, centre: Array, axes: Array, load: Array) -> dict[str, float]:
-    """Return stroke [length], Strouhal number, drag coefficient and beats of the late part.
+    """Return what the late part of a run shows.
 
     ``time`` (R,) [s]; ``centre`` (R, P, 3) [m] and ``axes`` (R, P, 3, 3) of the slabs; ``load``
-    (R, P, 6) [N], [N m] on them.
+    (R, P, 6) [N], [N m] on them. Stroke is over the length, drag a coefficient, an error twice
+    the standard error of the mean beat. Twist is how far apart across the stream the outermost
+    slabs of the trailing edge come, over the length; none of a flag that flaps evenly.
     """
     late = time * SPEED / LENGTH >= LATE
     assert job.sheet is not None
     edge = tip_path(job.sheet, job.pieces, centre, axes)
+    across = len(job.sheet.plate.quads) // (len(job.sheet.marks) - 1)
+    apart = np.ptp(centre[late][:, [-across, -1], 1], axis=1)
     seen = cycles(time[late], edge[late, 1])
     drag = load[late, :, 0].sum(axis=1).mean() / (0.5 * DENSITY * SPEED**2 * LENGTH**2)
     beats = len(seen.period)
+    strouhal = LENGTH / (SPEED * seen.period.mean()) if beats else 0.0
     return {
         "stroke": float(seen.stroke.mean() / LENGTH) if beats else 0.0,
-        "strouhal": float(LENGTH / (SPEED * seen.period.mean())) if beats else 0.0,
+        "stroke_error": 2.0 * standard_error(seen.stroke) / LENGTH,
+        "strouhal": float(strouhal),
+        "strouhal_error": 2.0 * standard_error(seen.period) * strouhal**2 * SPEED / LENGTH,
         "drag": float(drag),
+        "twist": float(apart.max() / LENGTH),
         "beats": float(beats),
     }
 
 
-def read_run(path: Path) -> dict[str, float]:
-    """Return what a run that ``on_card.py`` left has measured."""
+def read_run(path: Path) -> dict[str, str]:
+    """Return the row of ``flag.csv`` of a run that ``on_card.py`` left."""
     with h5py.File(path, "r") as file:
-        job = read_tuple(file["job"])
+        job, settings = read_tuple(file["job"]), read_tuple(file["settings"])
         history = (file[f"history/{name}"][()] for name in ("time", "centre", "axes", "load"))
-        return measured(job, *history)
+        found = measured(job, *history)
+        spent, count = float(file.attrs["seconds"]), float(file.attrs["cells"])
+    return {
+        "run": path.stem,
+        "cells": str(settings.cells),
+        "thick": f"{2.0 * job.pieces.forms[0, 3] * settings.cells / job.size:.3g}",
+        "step": f"{step_of(settings):.4f}",
+        **{name: f"{value:.4f}" for name, value in found.items()},
+        "beats": f"{found['beats']:.0f}",
+        "seconds": f"{spent:.0f}",
+        "million_cells": f"{1e-6 * count:.1f}",
+    }
 
 
 def kept() -> list[dict[str, str]]:
@@ -195,11 +222,12 @@ def main() -> None:
             job = job._replace(name=f"{job.name}-{stated.step:g}")
             write_job(Path(stated.jobs[0]) / f"{job.name}.h5", job, settings)
         return
-    print("published:", PUBLISHED)
     if stated.read:
-        for path in stated.read:
-            print(f"{path.stem}:", read_run(path))
+        table = csv.DictWriter(sys.stdout, COLUMNS, lineterminator="\n")
+        table.writeheader()
+        table.writerows(map(read_run, stated.read))
         return
+    print("published:", PUBLISHED)
     job = flag_job(stated.cells, thick=stated.thick)
     _, point, _ = march_flow(job, settings_of(stated.cells, stated.step), maker(stated.device)[1])
     run = first_rows(point.history, point.row)
