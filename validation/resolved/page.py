@@ -14,6 +14,7 @@ HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
 import blade  # noqa: E402
+import flag  # noqa: E402
 import page_baits  # noqa: E402
 from falls import BALL, BALLS, ball_job  # noqa: E402
 from jobs import designs  # noqa: E402
@@ -321,6 +322,24 @@ def blade_table() -> str:
     return lines(head, [["measured", "1600", "-", *blade.MEASURED.values()], *found])
 
 
+def flag_table() -> str:
+    """Return the flag as published, then on two grids, of two thicknesses, at two steps."""
+
+    def cell(row: dict[str, str], name: str) -> str:
+        error = f" ± {row[f'{name}_error']}" if row[f"{name}_error"] else ""
+        return row[name] + error
+
+    body = [[name, "-", "0", "-", f"{told['stroke']:.3f}", f"{told['strouhal']:.3f}", *3 * "-"]
+            for name, told in flag.PUBLISHED.items()]  # fmt: skip
+    for row in flag.kept():
+        thick = f"{value(row['thick']) / value(row['cells']):.3f} ({row['thick']} cells)"
+        found = (cell(row, "stroke"), cell(row, "strouhal"), row["drag"], row["twist"] or "-")
+        body.append([row["run"], row["cells"], thick, row["step"], *found, row["beats"]])
+    head = ("run", "cells", "thickness/L", "step, L/U", "stroke/L", "f L/U", "drag/qA",
+            "twist/L", "beats")  # fmt: skip
+    return lines(head, body)
+
+
 def main() -> None:
     """Write the page and its picture."""
     results, reduced = rows("results.csv"), rows("reduced.csv")
@@ -342,6 +361,7 @@ def main() -> None:
         "BAITS_LONG": page_baits.long_table(results),
         "BODY_LOADS": page_baits.body_load_table(),
         "BLADE": blade_table(),
+        "FLAG": flag_table(),
         "BAITS_WORST": worst_table(truth, baits),
         "RAMP": ramp_table(results, starts(reduced)),
         "SWAY": sway_table(results),
