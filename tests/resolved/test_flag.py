@@ -64,7 +64,7 @@ def test_two_grids_agree_at_one_thickness(flag):
 
 
 def test_the_measures_are_those_of_the_trailing_edge(flag):
-    """A flag that is carried to and fro as a whole, wider each time, its outermost slabs a little apart."""
+    """A flag carried to and fro as a whole, wider each time, one corner a little apart."""
     job = flag.flag_job(8)
     unit = flag.LENGTH / flag.SPEED
     time = np.linspace(0.0, 26.0, 1301) * unit
