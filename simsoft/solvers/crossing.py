@@ -14,6 +14,7 @@ WIDEST = 1.05  # ratio of neighbouring speeds between which no crossing is expec
 CLOSE_TO_ZERO = 0.5  # growth [1/s] in passages of the stream
 
 SPEED_TOLERANCE = 1.0e-4  # relative, of a crossing
+JUMP_TOLERANCE = 1.0e-3  # relative, of where a shape turns aside, behind bands
 NEAR_ENOUGH = 0.01  # relative, of a crossing that is put right from there, or has no band
 FAR_FROM_ZERO = 2.0  # times the change between samples: no dip in between reaches zero
 NUDGE = 1.0e-2  # of the interval, for the slope of the growth at its ends
@@ -179,3 +180,20 @@ def locate(
     if above(low) >= 0.0 or over <= 0.0:
         return high if above(low) < 0.0 else low
     return float(brentq(above, low, high, xtol=tolerance * high))
+
+
+def locate_jump(
+    low: float, high: float, limit: float, sample: Callable[[float], Lead], tolerance: float
+) -> float:
+    """Return the lowest speed [m/s] within a bracket found to grow, to a relative tolerance.
+
+    The bracket is halved: where a shape is lost the growth jumps, and no curve through it helps.
+    A speed without a rest shape counts as lying on the lower side.
+    """
+    while high - low > tolerance * high:
+        middle = 0.5 * (low + high)
+        if sample(middle).growth > limit:
+            high = middle
+        else:
+            low = middle
+    return high

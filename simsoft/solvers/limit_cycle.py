@@ -18,6 +18,8 @@ from simsoft.solvers.time_march import CAME_TO_REST, March
 MATERIAL_AGREES = 0.01  # relative difference of beat found and beat the material was taken at
 ROUGHLY_AGREES = 0.15  # the same for searches, and for a plate whose rate the wake sets
 MATERIAL_PASSES = 8
+STEEPEST = 0.8  # change of the beat found over that of the beat taken, past which no line is drawn
+FARTHEST = 2.0  # factor from the last beat found that the line may lead
 
 
 @dataclass(frozen=True)
@@ -59,6 +61,9 @@ def agreed_beat(
 ) -> tuple[Beat, AnyState]:
     """March on until the beat found is the one that the material was taken at.
 
+    From the third march on the material is taken where the line through the last two meets that,
+    if both have settled.
+
     Parameters
     ----------
     once : function of a frequency [Hz] for the material and of where an earlier march stands,
@@ -70,17 +75,36 @@ def agreed_beat(
     passes : int, marches at most
     """
     frequency = expected
+    before: tuple[float, float] | None = None
     for _ in range(passes):
         beat, state = once(frequency, start)
         if beat.frequency <= 0.0 or abs(beat.frequency - frequency) <= agrees * frequency:
             return beat, state
         if material(beat.frequency) == material(frequency):
             return beat, state
-        taken, frequency, start = frequency, beat.frequency, state
+        taken, start = frequency, state
+        here = taken, beat.frequency
+        settled = beat.march.settled
+        frequency = _agreeing(before, here) if before is not None and settled else here[1]
+        before = here if settled else None
     if not beat.march.settled:
         return beat, state
     message = f"beats at {beat.frequency:.3g} Hz with the material of {taken:.3g} Hz"
     return replace(beat, march=replace(beat.march, settled=False, message=message)), state
+
+
+def _agreeing(before: tuple[float, float], here: tuple[float, float]) -> float:
+    """Return the frequency [Hz] at which the beat found is likely that of the material.
+
+    ``before`` and ``here`` are two marches, each the frequency taken and the beat found. Where the
+    line through them does not lead on, or far away, the last beat found is returned.
+    """
+    (taken, found), (first, other) = here, before
+    slope = (found - other) / (taken - first)
+    if slope >= STEEPEST:
+        return found
+    agreeing = taken + (found - taken) / (1.0 - slope)
+    return min(max(agreeing, found / FARTHEST), FARTHEST * found)
 
 
 def beat_at_rest(moulded: Array, found: March, direction: Array) -> Beat:

@@ -17,12 +17,14 @@ import numpy as np
 from simsoft.core.arrays import Array
 from simsoft.mechanics.material_law import Law
 from simsoft.solvers.crossing import (
+    JUMP_TOLERANCE,
     NO_REST,
     SPEED_TOLERANCE,
     Lead,
     Samples,
     brackets,
     locate,
+    locate_jump,
     refine,
 )
 from simsoft.solvers.spectrum import Pencil, creeping, leading
@@ -216,10 +218,12 @@ def search_onset(
         samples = refine(samples, motions.length, sample)
     crossings: list[Crossing] = []
     for low, high, starts in brackets(samples, limit, sample):
-        # marches look for a start from where a shape turns aside on: that is found closely
+        # marches look for a start from where a shape turns aside on: that is found more closely
         aside = starts and sample(high).frequency <= 0.0
-        within = SPEED_TOLERANCE if aside else tolerance
-        speed = locate(low, high, starts, limit, sample, within)
+        if aside and tolerance > SPEED_TOLERANCE:
+            speed = locate_jump(low, high, limit, sample, JUMP_TOLERANCE)
+        else:
+            speed = locate(low, high, starts, limit, sample, tolerance)
         crossing = Crossing(speed, sample(speed).frequency, starts)
         beats = [c for c in crossings if c.starts and c.frequency > 0.0]
         if starts and crossing.frequency > 0.0 and not beats:

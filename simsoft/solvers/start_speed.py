@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -16,7 +17,7 @@ SPEED_SAMPLES = 40
 SEARCH_SPAN = 60.0  # highest over lowest speed of a full search
 NARROW_SPAN = 2.2  # half width, as a factor, of a search around a known start speed
 NARROW_SAMPLES = 14
-BELOW_RATIO = 1.25  # of speeds sampled below a search around a known start speed
+BELOW_RATIO = 1.25  # of speeds sampled around and below a known start speed, behind bands
 SCAN_FACTOR = 1.3
 REFINEMENTS = 4
 STILL_WATER = 0.01  # of the lowest speed searched: what is left below it is left in still water
@@ -29,11 +30,13 @@ class Start:
     """A start speed [m/s] with its frequency [Hz], or why there is none.
 
     A speed with a reason is an upper bound: the part moves at the lowest speed tried already.
+    ``tried`` is that speed [m/s], where marches have looked for the start.
     """
 
     speed: float | None
     frequency: float | None
     reason: str = ""
+    tried: float | None = None
 
 
 def top_speed(stated: float | None, speeds: tuple[float, ...]) -> float:
@@ -44,17 +47,21 @@ def top_speed(stated: float | None, speeds: tuple[float, ...]) -> float:
 def search_speeds(top: float, near: float | None, below: bool = False) -> Array:
     """Return the speeds [m/s] to sample: up to ``top``, or around a start speed ``near``.
 
-    ``below`` adds to the latter, more widely spaced, those down to where a full search begins.
+    ``below`` samples more widely, and from where a full search begins.
     """
     if near is None:
         return np.geomspace(top / SEARCH_SPAN, top, SPEED_SAMPLES)
-    low = near / NARROW_SPAN
+    low, lowest = near / NARROW_SPAN, top / SEARCH_SPAN
     if not below:
         return np.geomspace(low, near * NARROW_SPAN, NARROW_SAMPLES)
-    close = np.geomspace(low, min(near * NARROW_SPAN, top), NARROW_SAMPLES)
-    lowest = top / SEARCH_SPAN
-    count = max(0, math.ceil(math.log(low / lowest) / math.log(BELOW_RATIO)))
-    return np.concatenate([np.geomspace(lowest, low, count + 1)[:-1], close])
+    close = _wide(low, min(near * NARROW_SPAN, top))
+    return np.concatenate([_wide(lowest, low)[:-1], close])
+
+
+def _wide(low: float, high: float) -> Array:
+    """Return speeds [m/s] from a low to a high one, no farther apart than ``BELOW_RATIO``."""
+    count = max(0, math.ceil(math.log(high / low) / math.log(BELOW_RATIO)))
+    return np.geomspace(low, high, count + 1)
 
 
 def start_of(onset: Onset) -> Start:
@@ -76,9 +83,16 @@ def start_of(onset: Onset) -> Start:
 
 
 def start_by_stroke(
-    stroke_at: Callable[[float], tuple[float, float]], wanted: float, lowest: float, top: float
+    stroke_at: Callable[[float], tuple[float, float]],
+    wanted: float,
+    lowest: float,
+    top: float,
+    likely: float | None = None,
 ) -> Start:
     """Return the lowest speed at which the stroke passes ``wanted``.
+
+    Speeds rise by ``SCAN_FACTOR`` until it does; the last rise is halved a few times. Where the
+    start is known roughly, the same speeds are tried from there on, outward and then between.
 
     Parameters
     ----------
@@ -86,28 +100,45 @@ def start_by_stroke(
     wanted : float [m]
     lowest : float [m/s], where the scan begins
     top : float [m/s], end of the search
+    likely : float or None [m/s], about where it passes
     """
-    speed = min(lowest, 0.5 * top)
-    below: tuple[float, float] | None = None
-    stroke, frequency = stroke_at(speed)
-    while stroke < wanted:
-        if speed >= top:
-            return Start(
-                None,
-                None,
-                f"stroke stays below {1e3 * wanted:.2g} mm at every speed up to {top:.3g} m/s",
-            )
-        below = (speed, stroke)
-        speed = min(speed * SCAN_FACTOR, top)
-        stroke, frequency = stroke_at(speed)
-    if below is None:
-        return Start(speed, frequency, LOWEST_TRIED)
-    low, high = below[0], speed
-    for _ in range(REFINEMENTS):
-        middle = float(np.sqrt(low * high))
-        stroke, found = stroke_at(middle)
-        if stroke < wanted:
-            low = middle
+    speeds = _speeds_tried(min(lowest, 0.5 * top), top)
+    last, parts = len(speeds) - 1, 2**REFINEMENTS
+    rates: dict[int, float] = {}
+
+    def passes(i: int) -> bool:
+        stroke, rates[i] = stroke_at(float(speeds[i]))
+        return stroke >= wanted
+
+    low, high = -1, last + 1
+    i = 0 if likely is None else int(np.searchsorted(speeds, likely, side="right")) - 1
+    i, step = min(max(i, 0), last), parts if likely is None else 1
+    while low < i < high and (low < 0 or high > last):
+        if passes(i):
+            high, i = i, max(i - step, 0)
         else:
-            high, frequency = middle, found
-    return Start(float(np.sqrt(low * high)), frequency)
+            low, i = i, min(i + step, last)
+        step = parts if likely is None else 2 * step
+    while low >= 0 and high - low > 1 and high <= last:
+        i = (low + high) // 2
+        if passes(i):
+            high = i
+        else:
+            low = i
+    tried = float(speeds[0])
+    if high > last:
+        why = f"stroke stays below {1e3 * wanted:.2g} mm at every speed up to {top:.3g} m/s"
+        return Start(None, None, why, tried)
+    if low < 0:
+        return Start(tried, rates[high], LOWEST_TRIED, tried)
+    return Start(float(np.sqrt(speeds[low] * speeds[high])), rates[high], "", tried)
+
+
+def _speeds_tried(lowest: float, top: float) -> Array:
+    """Return the speeds [m/s] of a search by marches, the steps of its scan and all between."""
+    scan = [lowest]
+    while scan[-1] < top:
+        scan.append(min(scan[-1] * SCAN_FACTOR, top))
+    between = np.linspace(0.0, 1.0, 2**REFINEMENTS, endpoint=False)
+    whole = [low * (high / low) ** between for low, high in itertools.pairwise(scan)]
+    return np.concatenate([*whole, scan[-1:]])

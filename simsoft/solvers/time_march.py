@@ -21,8 +21,9 @@ STEPS_AT_REST = 32  # that show a rest shape which nothing has disturbed
 HALVINGS = 3  # of the step, where a march with the chosen step fails
 SETTLED_CYCLES = 4
 RECENT_CYCLES = 11  # expected ones, looked at for what has settled
-SETTLED_SPREAD = 0.01  # relative, of stroke and period over the settled cycles
-SETTLED_DRIFT = 0.01  # relative, between the last cycles and those before them
+# Relative, of stroke and period over the settled cycles, and between these and those before them.
+SETTLED_SPREAD = 0.01
+ROUGH_SPREAD = 0.03  # the same, of a march that is not the last
 CAME_TO_REST = "came to rest"
 STILL_STROKE = 2.0e-4  # of the length: a decaying motion below it has come to rest
 TREND_CYCLES = 3  # in each of the three groups whose mean strokes show a trend
@@ -41,19 +42,47 @@ Marched = TypeVar("Marched")
 
 
 @dataclass(frozen=True)
-class Ends:
-    """When a march that has not settled is cut off.
+class Settling:
+    """What counts as settled.
 
     Attributes
     ----------
-    usual : float [s]
-    trending : float [s], while a regular motion still grows or fades
     faded : float, of the length: a motion below it has come to rest
+    dies : bool, small motions are known to die out, so that what has faded need not be watched
+    change : float, relative: strokes and periods that vary less, and have less to go, repeat
+    apart : (float [Hz], float): a motion whose beat differs from the first by more than the second,
+        relative, repeats as soon as it does so roughly, for it will be marched again; or None
+    """
+
+    faded: float = STILL_STROKE
+    dies: bool = False
+    change: float = SETTLED_SPREAD
+    apart: tuple[float, float] | None = None
+
+    def within(self, beat: float) -> float:
+        """Return the change within which a motion of a beat [Hz] repeats."""
+        if self.apart is None or abs(beat - self.apart[0]) <= self.apart[1] * self.apart[0]:
+            return self.change
+        return max(self.change, ROUGH_SPREAD)
+
+
+CLOSELY = Settling()
+
+
+@dataclass(frozen=True)
+class Ends:
+    """When a march ends.
+
+    Attributes
+    ----------
+    usual : float [s], where it has not settled
+    trending : float [s], while a regular motion still grows or fades
+    settling : Settling
     """
 
     usual: float
     trending: float
-    faded: float = STILL_STROKE
+    settling: Settling = CLOSELY
 
 
 @dataclass(frozen=True)
@@ -99,10 +128,10 @@ def resting_step(
     return TimeStep(stated=size), BEATS_PER_CHUNK / (STEPS_AT_REST * size)
 
 
-def march_ends(longest: float, extend: bool, faded: float = STILL_STROKE) -> Ends:
+def march_ends(longest: float, extend: bool, settling: Settling = CLOSELY) -> Ends:
     """Return the ends of a march of ``longest`` [s] or, where it may go on, some times that."""
     usual, trending = (PATIENCE, EXTENSION) if extend else (1.0, 1.0)
-    return Ends(longest * usual, longest * trending, faded)
+    return Ends(longest * usual, longest * trending, settling)
 
 
 @dataclass(frozen=True)
@@ -240,7 +269,7 @@ def march_on(
         steps += chunk
         time = step * stride * np.arange(1.0, steps // stride + 1)
         seen = np.concatenate([path(samples) for samples in kept])
-        settled, message, window = settle(time, seen, length, ends.faded)
+        settled, message, window = settle(time, seen, length, ends.settling)
         now = steps * step
         patient = now < ends.trending and is_trending(time, seen)
         going = not settled and (now < ends.usual or patient)
@@ -251,16 +280,14 @@ def march_on(
 
 
 def settle(
-    time: Array, tip: Array, length: float, faded: float = STILL_STROKE
+    time: Array, tip: Array, length: float, settling: Settling = CLOSELY
 ) -> tuple[bool, str, tuple[int, int]]:
-    """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window.
-
-    ``faded`` as in ``Ends``.
-    """
+    """Return whether a tip path (samples, 3) repeats itself, a sentence, and its window."""
     first, found, span = _recent(time, tip)
     whole = (first, len(time))
-    if first > 0 and span < faded * length:
-        return True, CAME_TO_REST, whole
+    if (first > 0 or settling.dies) and span < settling.faded * length:
+        late = (first + len(time)) // 2
+        return True, CAME_TO_REST, (late, len(time)) if settling.dies else whole
     need = 2 * SETTLED_CYCLES
     if len(found.stroke) < need:
         return (
@@ -275,9 +302,10 @@ def settle(
     drift = max(abs(last.mean() - before.mean()) / last.mean(), remaining(found.stroke))
     begin = int(np.searchsorted(time, found.start[-SETTLED_CYCLES - 1]))
     end = int(np.searchsorted(time, found.start[-1]))
-    if spread < SETTLED_SPREAD and drift < SETTLED_DRIFT:
+    within = settling.within(1.0 / float(np.median(period)))
+    if spread < within and drift < within:
         return True, "repeats itself", (begin, end)
-    if spread < SETTLED_SPREAD and not np.isfinite(drift):
+    if spread < within and not np.isfinite(drift):
         message = "stroke still grows or fades without slowing down"
     else:
         change = max(spread, drift if np.isfinite(drift) else 0.0)

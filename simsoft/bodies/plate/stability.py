@@ -34,7 +34,10 @@ RATE_STEP = 1.0e-5  # of the differences of the water's force, over the stream s
 
 
 class PlateGrowth:
-    """Leading eigenvalue of small motions at a speed, every mode with the material it meets."""
+    """Leading eigenvalue of small motions at a speed, every mode with the material it meets.
+
+    ``followed`` keeps the rest shapes that were asked for, by speed [m/s].
+    """
 
     def __init__(self, ready: PlateReady, direction: Array, shear: float) -> None:
         self.ready = ready
@@ -43,6 +46,7 @@ class PlateGrowth:
         self.length = extent(ready.model)
         self.modulus, _ = ready.material(0.0)
         self.state = ready.still.state
+        self.followed: dict[float, PlateRest] = {}
         self._take_modes(self.state)
         self.limit = GROWTH_NOISE * 2.0 * math.pi * self.frequency
 
@@ -140,7 +144,9 @@ class PlateGrowth:
         """Return the rest shapes at ascending speeds, from still water or a known one."""
         begin = self.ready.still.state if start is None else start.state
         near = start_speed if start is None else float(speeds[0])
-        return follow_rest(self.ready, speeds, self.direction, self.shear, begin, near)
+        found = follow_rest(self.ready, speeds, self.direction, self.shear, begin, near)
+        self.followed |= zip(speeds.tolist(), found, strict=True)
+        return found
 
     def between(self, speed: float, low: PlateRest, low_speed: float, high: PlateRest) -> PlateRest:
         """Return the rest shape at a speed, followed from the sample below it."""

@@ -24,20 +24,28 @@ class Ready:
 
     Attributes
     ----------
-    strip : Strip
-    values : dict of input values by name
+    specimen : Specimen
     rod : Rod of unit modulus in water
     resting_modulus : float [Pa]
     material : Law, modulus [Pa] and Kelvin-Voigt time [s] against frequency [Hz]
     still : Rest, rest shape in still water
     """
 
-    strip: Strip
-    values: dict[str, float]
+    specimen: Specimen
     rod: Rod
     resting_modulus: float
     material: Law
     still: Rest
+
+    @property
+    def strip(self) -> Strip:
+        """The strip."""
+        return self.specimen.strip
+
+    @property
+    def values(self) -> dict[str, float]:
+        """Input values by name."""
+        return self.specimen.values
 
     def resting_rod(self) -> Rod:
         """Return the rod as a long-held shape feels it: resting modulus, steady paddle."""
@@ -57,7 +65,7 @@ def prepare_rod(specimen: Specimen) -> Ready:
     if not still.found and specimen.gravity and not specimen.air:
         limp = limp_words(strip, specimen.surrounding, values)
         still = replace(still, message=still.message + limp)
-    return Ready(strip, values, rod, modulus, law_of(strip, values), still)
+    return Ready(specimen, rod, modulus, law_of(strip, values), still)
 
 
 def modes_at_own_frequency(ready: Ready, count: int) -> Modes:

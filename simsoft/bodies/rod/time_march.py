@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -25,10 +25,11 @@ from simsoft.solvers.limit_cycle import (
 )
 from simsoft.solvers.time_march import (
     CHOSEN,
-    STILL_STROKE,
+    CLOSELY,
     Ends,
     Kept,
     March,
+    Settling,
     StepFailedError,
     TimeStep,
     longest_march,
@@ -40,6 +41,9 @@ from simsoft.solvers.time_march import (
 
 STEPS_PER_BEAT = 160
 STEPS_PER_MODE = 60
+APART = (
+    2.0  # times what agrees: a beat as far from that of the material is sure to be marched again
+)
 KICK = (0.004, 0.05, 0.01)  # [rad] first disturbance, spread along the rod, axes 1, 2, 3
 
 
@@ -67,7 +71,7 @@ def march_rod(
     kick: float = 1.0,
     start: MarchState | None = None,
     extend: bool = False,
-    faded: float = STILL_STROKE,
+    settling: Settling = CLOSELY,
 ) -> March:
     """March from a rest shape, slightly disturbed, until the motion repeats itself.
 
@@ -83,7 +87,7 @@ def march_rod(
     start : MarchState or None, of an earlier march to go on from, in place of the kicked rest shape
     extend : bool, go on past ``longest``: up to eight times while a regular motion still grows
         or fades, up to three times for any other
-    faded : float, of the length: a motion below it has come to rest
+    settling : Settling
 
     Returns
     -------
@@ -101,7 +105,7 @@ def march_rod(
     size = step.size(frequency, STEPS_PER_BEAT, STEPS_PER_MODE)
     begun = MarchState(*kicked_rod(rest, kick)) if start is None else start
 
-    ends = march_ends(longest, extend, faded)
+    ends = march_ends(longest, extend, settling)
 
     def run(size: float) -> March:
         return _march(rod, stream, begun.copy(), frequency, ends, size)
@@ -205,7 +209,8 @@ def beat_at(
     start: MarchState | None = None,
     rough: bool = False,
     passes: int = MATERIAL_PASSES,
-    faded: float = STILL_STROKE,
+    settling: Settling = CLOSELY,
+    passing: bool = False,
 ) -> Beat:
     """March one strip at one speed [m/s] and measure its beat.
 
@@ -213,7 +218,8 @@ def beat_at(
     step and sampling at first. The march goes on with the material of the beat found until both
     agree, so that the answer does not hang on the guess; a march that ends without that says so.
     ``rough`` is for searches that ask whether a part beats at all: agreement to 15 %, no march
-    longer than the usual one. ``passes`` as in ``agreed_beat``, ``faded`` as in ``march_rod``.
+    longer than the usual one. ``passes`` as in ``agreed_beat``, ``settling`` as in ``march_rod``.
+    ``passing`` ends a march that will be made again as soon as it repeats roughly.
 
     Raises
     ------
@@ -222,6 +228,8 @@ def beat_at(
     """
     moulded = tip_of(ready.rod, ready.rod.natural)[1]
     length = float(ready.rod.length.sum())
+
+    agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
 
     def once(frequency: float, begin: MarchState | None) -> tuple[Beat, MarchState]:
         limit = longest_march(frequency, length, speed)
@@ -235,11 +243,10 @@ def beat_at(
             kick=kick,
             start=begin,
             extend=longest is None and not rough,
-            faded=faded,
+            settling=replace(settling, apart=(frequency, APART * agrees) if passing else None),
         )
         return beat_of_march(moulded, found, stream.direction), found.state
 
-    agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
     return agreed_beat(once, ready.material, expected, agrees, start, passes)[0]
 
 

@@ -115,8 +115,11 @@ class BodyInStream(Protocol):
     def asked(self, outcome: Outcome, speed: float, rest: Any) -> Asked:
         """Return the march at a speed; add what small motions about the rest shape tell."""
 
-    def again(self, speed: float, rest: Any, stands: Any) -> Beat:
-        """March from where another march stands, or from a large kick where that is None."""
+    def again(self, speed: float, rest: Any, stands: Any, expected: float | None) -> Beat:
+        """March from where another march stands, or from a large kick where that is None.
+
+        ``expected`` [Hz] is the beat whose material is taken first, None for that of small motions.
+        """
 
     def clamp_load(self, speed: float, rest: Any) -> tuple[Array, Array]:
         """Return force [N] and moment [N m] on the clamp of a rest shape."""

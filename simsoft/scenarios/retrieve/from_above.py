@@ -18,7 +18,7 @@ FROM_ABOVE = "time march to the limit cycle from a large motion"
 def add_from_above(
     outcome: Outcome,
     name: str,
-    again: Callable[[float, Any, Any], Beat],
+    again: Callable[[float, Any, Any, float | None], Beat],
     speeds: Array,
     rests: Sequence[Any],
     beats: Sequence[Beat | None],
@@ -33,7 +33,8 @@ def add_from_above(
     ----------
     outcome : Outcome
     name : str, of the part
-    again : function of speed [m/s], rest shape and where a march stands (None: the large kick)
+    again : function of speed [m/s], rest shape, where a march stands (None: the large kick) and
+        the beat [Hz] that its material is first taken at (None: what is expected of the part)
     speeds, rests, beats : at ascending speeds; None for a beat that was lost
     each : see ``marcher.Detail``
     """
@@ -45,18 +46,19 @@ def add_from_above(
         if not below.march.settled:
             return None  # what it comes to is not known, so that nothing could differ from it
         start = above.march.state if above is not None and moving else None
+        likely = below.frequency if below.frequency > 0.0 else None  # most find the same motion
         try:
-            return again(float(speeds[number]), rests[number], start)
+            return again(float(speeds[number]), rests[number], start, likely)
         except SolveError as error:
             return error
 
-    likely = [*beats[1:], None]  # from where a march goes on unless one from above strokes more
+    next_up = [*beats[1:], None]  # from where a march goes on unless one from above strokes more
     numbers = range(len(beats))
-    foreseen = list(each(lambda number: marched(number, likely[number]), numbers))
+    foreseen = list(each(lambda number: marched(number, next_up[number]), numbers))
     above: Beat | None = None
     for number in reversed(numbers):
         speed, below = speeds[number], beats[number]
-        found = foreseen[number] if above is likely[number] else marched(number, above)
+        found = foreseen[number] if above is next_up[number] else marched(number, above)
         above = below
         if isinstance(found, SolveError):
             outcome.warnings.append(f"{name} at {speed:.3g} m/s, from above: {found}")

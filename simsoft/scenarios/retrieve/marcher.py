@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -23,14 +23,25 @@ from simsoft.results.outcome import Stood
 from simsoft.results.record import ON_SOFT_BODY
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import MATERIAL_PASSES, Beat
-from simsoft.solvers.time_march import STILL_STROKE, TimeStep, longest_march
+from simsoft.solvers.time_march import (
+    CAME_TO_REST,
+    CLOSELY,
+    ROUGH_SPREAD,
+    Settling,
+    TimeStep,
+    longest_march,
+)
 
 Each = Callable[[Callable[[Any], Any], Iterable[Any]], Iterable[Any]]
 STEPS_PER_ELEMENT = 3.0  # in which the stream passes an element of a part that may flutter
 OTHER_MOTION = 1.5  # ratio of strokes past which two marches are held to move differently
 GLANCE = 3.0  # beats that tell the material of a march that goes on from another
 FEW_PASSES = 3  # marches with the material of the beat found, of one that goes on from another
-FADED = 0.002  # of the length: what is smaller and bound to die out counts as at rest
+DYING = Settling(faded=0.002, dies=True)  # where small motions die out
+ELSEWHERE = 0.02  # of the length, from the tip of a rest shape to where another may be
+ROUGHLY = Settling(
+    change=ROUGH_SPREAD
+)  # of a march that goes on from another, behind bands far wider
 FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
 LARGE_KICK = 40.0  # times the same, for a motion that a small one does not reach
 FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
@@ -66,6 +77,7 @@ class Detail:
     begun : dict of Stood by speed [m/s], where marches of nearly the same part stand; None for
         every march from rest
     rested : dict of float by speed [m/s], see ``Outcome``, of marches of nearly the same part
+    jumped : float or None, see ``Outcome``, of nearly the same part
     screened : bool, no march: a stiff paddle by its small motions, all else on a coarse mesh
     each : function of a function and its arguments, ``map`` or one that works on several at a time
     """
@@ -79,6 +91,7 @@ class Detail:
     careful: bool = True
     begun: Mapping[float, Stood] | None = None
     rested: Mapping[float, float] = field(default_factory=dict)
+    jumped: float | None = None
     screened: bool = False
     each: Each = map
 
@@ -165,7 +178,7 @@ class Marcher:
         rough: bool = False,
         expected: float | None = None,
         passes: int = MATERIAL_PASSES,
-        faded: float = STILL_STROKE,
+        settling: Settling = CLOSELY,
     ) -> Beat:
         """March at a speed from its kicked rest shape or from where another march stands."""
         return beat_at(
@@ -180,8 +193,13 @@ class Marcher:
             start=start,
             rough=rough,
             passes=passes,
-            faded=faded,
+            settling=settling,
+            passing=not self.hasty,
         )
+
+    def settling(self, speed: float, rest: Array) -> Settling:
+        """Return what counts as settled about a rest shape at a speed."""
+        return DYING if self.lead(speed, rest).growth <= 0.0 else CLOSELY
 
     def _stream(self, speed: float) -> Stream:
         return make_stream(speed, self.direction, self.scenario.shear)
@@ -215,18 +233,19 @@ class Marcher:
             start=near[1],
             start_speed=near[0],
         )[0]
-        dying = self.hasty and rest.found and self.lead(speed, rest.angle).growth <= 0.0
+        settling = self.settling(speed, rest.angle) if rest.found else CLOSELY
         if rest.found:
             self.asked = (speed, rest.angle)
-        beat = self.at(speed, rest.angle, rough=True, faded=FADED if dying else STILL_STROKE)
+        beat = self.at(speed, rest.angle, rough=True, settling=settling)
         return max(beat.stroke, NO_STROKE), beat.frequency
 
 
 def march_at(solver: Marcher, speed: float, rest: Rest) -> Beat:
     """March at one speed: from rest, or on from where a march of nearly the same part stands.
 
-    No march where the part is sure to come to rest. On only where small motions about the rest
-    shape grow, so that from rest too it would beat.
+    No march where the part is sure to come to rest, and the measures of the rest shape where it has
+    done so. On only where small motions about the rest shape grow, so that from rest too it would
+    beat.
     Where it does not soon settle to a motion like that one, the march from rest is the answer.
     """
     begun = solver.detail.begun
@@ -234,11 +253,9 @@ def march_at(solver: Marcher, speed: float, rest: Rest) -> Beat:
         return solver.at(speed, rest.angle)
     if solver.stays(speed, rest.angle):
         return solver.at_rest(speed, rest.angle)
-    if begun is None:
-        return solver.at(speed, rest.angle)
-    if solver.lead(speed, rest.angle).growth <= 0.0:
-        return solver.at(speed, rest.angle, faded=FADED)
-    stood = begun.get(speed)
+    if solver.settling(speed, rest.angle).dies:
+        return _dying(solver, speed, rest.angle)
+    stood = None if begun is None else begun.get(speed)
     if stood is None:
         return solver.at(speed, rest.angle)
     try:
@@ -247,6 +264,20 @@ def march_at(solver: Marcher, speed: float, rest: Rest) -> Beat:
         return solver.at(speed, rest.angle)
     same = beat.march.settled and alike(beat.stroke, stood.stroke)
     return beat if same else solver.at(speed, rest.angle)
+
+
+def _dying(solver: Marcher, speed: float, rest: Array) -> Beat:
+    """March where small motions die out; the measures are those of the rest shape it comes to.
+
+    Where it seems to have come to another, it is watched for longer.
+    """
+    beat = solver.at(speed, rest, settling=DYING)
+    if beat.march.message != CAME_TO_REST:
+        return beat
+    resting = solver.at_rest(speed, rest)
+    if np.linalg.norm(resting.tip - beat.tip) > ELSEWHERE * solver.part.length:
+        return solver.at(speed, rest)
+    return replace(resting, march=beat.march)
 
 
 def _onward(solver: Marcher, speed: float, rest: Array, stood: Stood) -> Beat:
@@ -258,7 +289,9 @@ def _onward(solver: Marcher, speed: float, rest: Array, stood: Stood) -> Beat:
         expected = first.frequency
     limit = solver.scenario.duration or longest_march(expected, solver.part.length, speed)
     start = first.march.state
-    return solver.at(speed, rest, limit, start, expected=expected, passes=FEW_PASSES)
+    return solver.at(
+        speed, rest, limit, start, expected=expected, passes=FEW_PASSES, settling=ROUGHLY
+    )
 
 
 def alike(stroke: float, other: float) -> bool:

@@ -87,6 +87,7 @@ class PaddleInStream:
         rough: bool = False,
         kick: float = 1.0,
         start: Stand | None = None,
+        expected: float | None = None,
     ) -> tuple[Beat, Array]:
         """March at a speed from its kicked rest shape, or from where another march stands.
 
@@ -117,13 +118,19 @@ class PaddleInStream:
             return beat_of_march(moulded, found.march, self.direction), (bent, found.places)
 
         agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
-        beat, stand = agreed_beat(once, ready.material, self.expected(speed), agrees, start)
+        likely = self.expected(speed) if expected is None else expected
+        beat, stand = agreed_beat(once, ready.material, likely, agrees, start)
         return beat, stand[1]
 
-    def again(self, speed: float, rest: StemRest, stands: Bent | None) -> Beat:
-        """March from a state, or from a large kick where that is None."""
+    def again(
+        self, speed: float, rest: StemRest, stands: Bent | None, expected: float | None
+    ) -> Beat:
+        """March from a state, or from a large kick where that is None.
+
+        ``expected`` [Hz] is the beat whose material is taken first, None for that of small motions.
+        """
         start = None if stands is None else (stands, np.zeros((0, 0, 3)))
-        return self.at(speed, rest, kick=LARGE_KICK, start=start)[0]
+        return self.at(speed, rest, kick=LARGE_KICK, start=start, expected=expected)[0]
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
         """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""

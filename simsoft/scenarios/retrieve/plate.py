@@ -44,7 +44,7 @@ from simsoft.results.outcome import Outcome
 from simsoft.results.result import Surface
 from simsoft.scenarios.hold.plate import placed_plate
 from simsoft.scenarios.retrieve.driver import Asked, Marched
-from simsoft.scenarios.retrieve.marcher import FLUTTER_KICK, LARGE_KICK, Detail
+from simsoft.scenarios.retrieve.marcher import DYING, FLUTTER_KICK, LARGE_KICK, Detail
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import (
     MATERIAL_AGREES,
@@ -54,9 +54,17 @@ from simsoft.solvers.limit_cycle import (
     beat_at_rest,
     beat_of_march,
 )
-from simsoft.solvers.stability import Onset, search_onset
+from simsoft.solvers.stability import search_onset
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
-from simsoft.solvers.time_march import EXTENSION, Ends, longest_march, resting_step
+from simsoft.solvers.time_march import (
+    CAME_TO_REST,
+    CLOSELY,
+    EXTENSION,
+    Ends,
+    Settling,
+    longest_march,
+    resting_step,
+)
 
 Moved = tuple[Shedding | None, Lead | None, Array | None]
 
@@ -85,7 +93,7 @@ class PlateInStream:
     """See ``driver.BodyInStream``."""
 
     flutter: ClassVar[str] = FLUTTER
-    independent: ClassVar[bool] = False  # marches expect the beat that the start has
+    independent: ClassVar[bool] = True
     rod: ClassVar[None] = None
 
     def __init__(self, ready: PlateReady, scenario: Scenario, detail: Detail) -> None:
@@ -93,7 +101,6 @@ class PlateInStream:
         self.direction: Array = np.asarray(scenario.stream_direction, dtype=float)
         first = float(plate_modes_at_own_frequency(ready, 1).frequency[0])
         self.first_mode = max(first, 1e-9)
-        self.onset: Onset | None = None
         self.growth: PlateGrowth | None = None
         self.known: dict[tuple[float, bytes], Moved] = {}
         self.elements = len(ready.model.planform.quads)
@@ -137,24 +144,30 @@ class PlateInStream:
         """Return how the plate beats in the wake it sheds in a rest shape, if it does."""
         return self.moved_by(speed, rest)[0]
 
-    def at(self, speed: float, rest: PlateRest) -> Beat:
+    def at(self, speed: float, rest: PlateRest, settling: Settling = CLOSELY) -> Beat:
         """March at a speed from its rest shape, with the material of the beat found."""
 
         def once(frequency: float, start: None) -> tuple[Beat, None]:
-            return self._march(speed, rest, frequency), start
+            return self._march(speed, rest, frequency, settling=settling), start
 
         expected, agrees = self._sought(speed, rest)
         return agreed_beat(once, self.ready.material, expected, agrees, passes=PASSES)[0]
 
-    def again(self, speed: float, rest: PlateRest, stands: PlateStand | None) -> Beat:
-        """March from a state, or from a large kick where that is None."""
+    def again(
+        self, speed: float, rest: PlateRest, stands: PlateStand | None, expected: float | None
+    ) -> Beat:
+        """March from a state, or from a large kick where that is None.
+
+        ``expected`` [Hz] is the beat whose material is taken first, None for that of small motions.
+        """
 
         def once(frequency: float, start: PlateStand | None) -> tuple[Beat, PlateStand]:
-            beat = self._march(speed, rest, frequency, FARTHER * KICK, start)
+            beat = self._march(speed, rest, frequency, FARTHER * KICK, start=start)
             return beat, beat.march.state
 
-        expected, agrees = self._sought(speed, rest)
-        return agreed_beat(once, self.ready.material, expected, agrees, stands, PASSES)[0]
+        likely, agrees = self._sought(speed, rest)
+        first = likely if expected is None else expected
+        return agreed_beat(once, self.ready.material, first, agrees, stands, PASSES)[0]
 
     def _sought(self, speed: float, rest: PlateRest) -> tuple[float, float]:
         """Return the expected beat [Hz], and how nearly that found has to agree."""
@@ -170,20 +183,22 @@ class PlateInStream:
         found still, what a slow march has left of the kick is no motion: its rest shape counts.
         """
         detail, lead = self.detail, self.moved_by(speed, rest)[1]
-        if lead is None or speed not in detail.rested:
+        if lead is None or lead.growth >= 0.0:
             return self.at(speed, rest)
         if detail.stays(speed, self.part.length, lead):
             return self.at_rest(speed, rest)
-        beat = self.at(speed, rest)
-        dies_out = lead.growth < 0.0 and not moves(self.part, beat)
-        return self.at_rest(speed, rest) if dies_out else beat
+        beat = self.at(speed, rest, DYING)
+        if beat.march.message == CAME_TO_REST:
+            return replace(self.at_rest(speed, rest), march=beat.march)
+        left_over = speed in detail.rested and not moves(self.part, beat)
+        return self.at_rest(speed, rest) if left_over else beat
 
     def at_rest(self, speed: float, rest: PlateRest) -> Beat:
         """Return the measures of the plate in its rest shape at a speed."""
         return self._march(speed, rest, self.expected(speed, rest), kick=0.0)
 
     def expected(self, speed: float, rest: PlateRest) -> float:
-        """Return the beat [Hz] of the motion that grows, or what is expected where none does.
+        """Return the beat [Hz] of the leading small motion, or the least that is expected.
 
         A march that takes its material at a tenth of its beat has ten times its Kelvin-Voigt time,
         and its inverse serves for a step or two. One that takes it at a faster beat than that which
@@ -192,7 +207,8 @@ class PlateInStream:
         lead = self.moved_by(speed, rest)[1]
         if lead is not None and self.leaves(speed, rest):
             return lead.frequency
-        return expected_beat(self.onset, self.first_mode, speed, self.part.length)
+        expected = expected_beat(None, self.first_mode, speed, self.part.length)
+        return expected if lead is None else max(expected, lead.frequency)
 
     def leaves(self, speed: float, rest: PlateRest) -> bool:
         """Return whether a small motion about a rest shape grows and beats."""
@@ -205,6 +221,7 @@ class PlateInStream:
         rest: PlateRest,
         frequency: float,
         kick: float = KICK,
+        settling: Settling = CLOSELY,
         start: PlateStand | None = None,
     ) -> Beat:
         ready, model = self.ready, self.ready.model
@@ -227,7 +244,9 @@ class PlateInStream:
             rest.state,
             self._kicks(plate, modulus, speed, rest, kick),
             frequency=frequency,
-            ends=Ends(longest, longest * (EXTENSION if extends and limit is None else 1.0)),
+            ends=Ends(
+                longest, longest * (EXTENSION if extends and limit is None else 1.0), settling
+            ),
             step=step,
             start=start,
         )
@@ -261,10 +280,10 @@ class PlateInStream:
         scenario, near = self.scenario, self.detail.near
         top = top_speed(scenario.max_speed, scenario.speeds)
         motions = PlateGrowth(self.ready, self.direction, scenario.shear)
-        onset = search_onset(motions, search_speeds(top, near))
-        self.onset = onset
+        speeds = search_speeds(top, near)
+        onset = search_onset(motions, speeds)
         found = start_of_part(self.stroke_at, self.part.length, onset, top)
-        waked, _ = start_by_shedding(self.small_motions(), search_speeds(top, near))
+        waked, _ = start_by_shedding(self.small_motions(), speeds, motions.followed)
         if waked.speed is not None and (found[0].speed is None or waked.speed < found[0].speed):
             found = waked, PLATE_WAKE
             outcome.add("shedding_rate", waked.frequency, "Hz", SHEDS, state="start")

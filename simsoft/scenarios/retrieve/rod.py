@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import ClassVar
 
 import numpy as np
 
-from simsoft.bodies.answers.beat import Moving, put_start, start_of_part
+from simsoft.bodies.answers.beat import Moving, put_start, start_by_jump, start_of_part
 from simsoft.bodies.answers.in_body import Moulded
 from simsoft.bodies.answers.trace import rod_outline
 from simsoft.bodies.clearance.gap import moulded_rod
 from simsoft.bodies.rod.equilibrium import Rest, make_stream, rest_branch
-from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency
+from simsoft.bodies.rod.setup import Ready, modes_at_own_frequency, prepare_rod
 from simsoft.bodies.rod.stability import find_onset
 from simsoft.bodies.rod.tangents import at_rest
 from simsoft.bodies.rod.time_march import MarchState
@@ -24,6 +25,9 @@ from simsoft.scenarios.retrieve.marcher import FLUTTER, LARGE_KICK, Detail, Marc
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import Beat
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
+from simsoft.solvers.time_march import CLOSELY
+
+FEWEST_ELEMENTS = 4  # of the half mesh that tells where a start is likely
 
 
 class RodInStream:
@@ -62,8 +66,25 @@ class RodInStream:
             scenario.shear,
             detail.careful,
         )
-        found = start_of_part(self.marcher.stroke_at, self.part.length, onset, top)
+        found = start_of_part(self.marcher.stroke_at, self.part.length, onset, top, self._likely)
         return put_start(outcome, self.part, onset, found, self.marcher.start_basis)
+
+    def _likely(self, lowest: float, top: float) -> float | None:
+        """Return about where marches find the start [m/s], see ``beat.Likely``.
+
+        As far above the lowest speed as that of nearly the same part, or where the same part on
+        half the mesh starts, whose marches cost an eighth.
+        """
+        detail = self.detail
+        if detail.jumped is not None:
+            return detail.jumped * lowest
+        if detail.elements is not None:
+            return None
+        half = max(FEWEST_ELEMENTS, self.elements // 2)
+        specimen = replace(self.ready.specimen, elements=half)
+        rougher = replace(detail, elements=half, step_factor=2.0 * detail.step_factor)
+        coarse = RodInStream(prepare_rod(specimen), self.scenario, rougher)
+        return start_by_jump(coarse.marcher.stroke_at, self.part.length, lowest, top).speed
 
     def asked(self, _: Outcome, speed: float, rest: Rest) -> Asked:
         """Return the march at a speed."""
@@ -83,9 +104,18 @@ class RodInStream:
 
         return Asked(self.part, marcher.basis, march)
 
-    def again(self, speed: float, rest: Rest, stands: MarchState | None) -> Beat:
-        """March from a state, or from a large kick where that is None."""
-        return self.marcher.at(speed, rest.angle, start=stands, kick=LARGE_KICK)
+    def again(
+        self, speed: float, rest: Rest, stands: MarchState | None, expected: float | None
+    ) -> Beat:
+        """March from a state, or from a large kick where that is None.
+
+        ``expected`` [Hz] as in ``Marcher.at``.
+        """
+        marcher = self.marcher
+        settling = marcher.settling(speed, rest.angle) if rest.found else CLOSELY
+        return marcher.at(
+            speed, rest.angle, start=stands, kick=LARGE_KICK, expected=expected, settling=settling
+        )
 
     def clamp_load(self, speed: float, rest: Rest) -> tuple[Array, Array]:
         """Return force [N] and moment [N m] on the clamp of a rest shape."""

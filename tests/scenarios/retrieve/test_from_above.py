@@ -71,7 +71,7 @@ def looked(beats, found):
     """Return the outcome, and the speeds and starts that were marched anew."""
     outcome, asked = Outcome(), []
 
-    def again(speed, _, stands):
+    def again(speed, _, stands, expected):
         asked.append((speed, stands))
         return found
 
