@@ -50,13 +50,15 @@ class Settling:
     faded : float, of the length: a motion below it has come to rest
     dies : bool, small motions are known to die out, so that what has faded need not be watched
     change : float, relative: strokes and periods that vary less, and have less to go, repeat
-    apart : (float [Hz], float): a motion whose beat differs from the first by more than the second,
-        relative, repeats as soon as it does so roughly, for it will be marched again; or None
+    passing : bool, a march that will be made again ends as soon as its motion repeats roughly
+    apart : (float [Hz], float) or None, a motion whose beat differs from the first by more than the
+        second, relative, will be marched again
     """
 
     faded: float = STILL_STROKE
     dies: bool = False
     change: float = SETTLED_SPREAD
+    passing: bool = False
     apart: tuple[float, float] | None = None
 
     def within(self, beat: float) -> float:
