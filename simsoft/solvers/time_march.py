@@ -260,7 +260,8 @@ def march_on(
     ends : Ends
     """
     stride = max(1, round(1.0 / (frequency * step * SAMPLES_PER_BEAT)))
-    chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * step * stride)))
+    beats = BEATS_PER_CHUNK / 2 if ends.settling.dies else BEATS_PER_CHUNK
+    chunk = max(stride, stride * round(beats / (frequency * step * stride)))
     kept: list[Samples] = []
     begun = np.zeros(0)
     settled, message, window, steps, going = False, "", (0, 0), 0, True
@@ -274,7 +275,8 @@ def march_on(
         settled, message, window = settle(time, seen, length, ends.settling)
         now = steps * step
         patient = now < ends.trending and is_trending(time, seen)
-        going = not settled and (now < ends.usual or patient)
+        # energies are balanced from the first chunk on, so that there are two at least
+        going = len(kept) < 2 if settled else now < ends.usual or patient
     if not settled:
         message = f"not settled after {steps * step:.2f} s: {message}"
     whole = tuple(np.concatenate(part) for part in zip(*kept, strict=True))
