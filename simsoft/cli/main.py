@@ -122,6 +122,7 @@ def run_case(
             _tell_slow(checked, quiet)
             result = solve(checked, progress)
         result = with_other_water(result, lambda more: load(case, (*overrides, *more)), progress)
+        result = _with_waking(result)
         if change:
             from simsoft.design.paired_runs import run_changes
 
@@ -354,11 +355,16 @@ def _print(result: RunResult, as_json: bool) -> list[str]:
 
         click.echo(json_text(result, __version__))
         return [f"warning: {warning}" for warning in result.warnings]
-    from simsoft.design.wake import asleep
     from simsoft.report.text.run import summary
-    from simsoft.report.text.wake import wake_lines
 
     click.echo(summary(result, datetime.now(UTC).date().isoformat()), nl=False)
-    told = wake_lines(asleep(result.case, result.records), result.case.length_unit)
-    click.echo("\n".join(["", *told]) if told else "", nl=bool(told))
     return []
+
+
+def _with_waking(result: RunResult) -> RunResult:
+    """Return a run with its warnings told what would wake a paddle that does not kick."""
+    from simsoft.design.wake import asleep
+    from simsoft.report.text.wake import wake_warnings
+
+    told = wake_warnings(asleep(result.case, result.records), result.case.length_unit)
+    return replace(result, warnings=(*result.warnings, *told))

@@ -23,12 +23,14 @@ class Stiffness:
     frequency : float [Hz]
     against_warm : value, low, high [-], over the modulus at 22 degC, where durometers are read
     by_water : bool, whether the water changes it; a stated modulus holds in every water
+    poisson_ratio : float [-]
     """
 
     modulus: Ends
     frequency: float
     against_warm: Ends
     by_water: bool
+    poisson_ratio: float
 
 
 def stiffness(case: Case) -> Stiffness | None:
@@ -45,7 +47,7 @@ def stiffness(case: Case) -> Stiffness | None:
     doubt = _slope_doubt(case) * abs(case.water.temperature - DEFAULTS.reference_temperature)
     against_warm = (ratio, ratio * math.exp(-doubt), ratio * math.exp(doubt))
     by_water = case.material.youngs_modulus is None
-    return Stiffness(modulus, DEFAULT_FREQUENCY, against_warm, by_water)
+    return Stiffness(modulus, DEFAULT_FREQUENCY, against_warm, by_water, strip.poisson_ratio)
 
 
 def _moving(strip: Strip) -> Ends:

@@ -1,65 +1,92 @@
-"""Why a paddle will not kick, and what would wake it: each change screened, none guessed."""
+"""Why a paddle does not kick at the speeds it is asked at, and what wakes it, proved by marches."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from itertools import product
 
-from simsoft.case.model import Case, PaddleInput, Part
+from simsoft.case.model import Case, PaddleInput, Scenario
 from simsoft.core.errors import SimsoftError
+from simsoft.design.levers import HUNG, THICK, MovedKey, Tried, paddle_levers, with_paddle
+from simsoft.design.sweep.table import WATER
 from simsoft.lure.parts import Strip, assemble, values_of
-from simsoft.results.record import Record
-from simsoft.scenarios.question import SCREENED, solve
-from simsoft.scenarios.screening import can_screen
+from simsoft.results.record import Record, select
+from simsoft.scenarios.question import solve
+from simsoft.scenarios.retrieve.marcher import Detail
 
+KICKS = "kicks"
+TUMBLES = "tumbles / curls up"
 # Below these a paddle is called centred, thin or shaded: shares of its height, of its height again
 # and of the stream (judgement, after the offsets and thicknesses of validation/RESOLVED.md).
 CENTRED, THIN, SHADED = 0.15, 0.13, 0.85
-HUNG, THICK = (0.2, 0.3, 0.4, 0.5), (0.15, 0.2, 0.25, 0.3)  # of the height, tried in turn
-STEM = (0.9, 0.8, 0.7, 0.6)  # of the stem's thickness
-SOFTER = (-4.0, -8.0, -12.0, -16.0)  # Shore points
-UPRIGHT = (90.0, 80.0, 100.0)  # [deg]
-LEAST_POINTS = 5.0  # Shore
+ORDINARY_OFFSET, ORDINARY_THICKNESS = HUNG[1], THICK[1]
+TOGETHER = ("paddle_offset", "paddle_thickness", "thickness", "material")  # in this order,
+ROUNDS = (0.5, 1.0)  # half as far as is tried, then all the way
+LATER = 1.05  # times a start without it: a reason that costs less is none
+# Small motions alone, on a coarse rod; what they find is proved by a march on the standard mesh.
+QUICK = Detail(elements=8, pictures=False, careful=False)
+MARCHED = Detail(pictures=False)
+
+
+@dataclass(frozen=True)
+class Reason:
+    """What keeps a paddle from starting sooner.
+
+    Attributes
+    ----------
+    word : str, 'centred', 'thin' or 'shaded'
+    share : float [-], of the stream that is left to it; of the height for the other two
+    ordinary : float [m], what was tried in its place; zero for 'shaded'
+    start : float or None [m/s], with that
+    """
+
+    word: str
+    share: float
+    ordinary: float
+    start: float | None
 
 
 @dataclass(frozen=True)
 class Waking:
-    """A change that makes a paddle kick.
+    """Changes that together make a paddle kick.
 
     Attributes
     ----------
-    key : str, of the case
-    value : float, SI, or Shore points
-    unit : str, 'm', 'rad' or the Shore scale
-    start : float [m/s], screened
+    changes : tuple of MovedKey
+    start : float [m/s]
+    stroke : float [m], of the march that proves it
     """
 
-    key: str
-    value: float
-    unit: str
+    changes: tuple[MovedKey, ...]
     start: float
+    stroke: float
 
 
 @dataclass(frozen=True)
 class Asleep:
-    """A paddle without a start.
+    """A paddle that kicks at no speed it was asked at.
 
     Attributes
     ----------
     part : str
-    reasons : tuple of str
-    waking : tuple of Waking, the smallest change of every key that does it alone
+    speed : float [m/s], the fastest it was asked at
+    start : float or None [m/s], as it is
+    reasons : tuple of Reason
+    alone : tuple of Waking, the smallest change of every key that does it alone
+    together : Waking or None, changes that do it together where none does alone
     """
 
     part: str
-    reasons: tuple[str, ...]
-    waking: tuple[Waking, ...]
+    speed: float
+    start: float | None
+    reasons: tuple[Reason, ...]
+    alone: tuple[Waking, ...]
+    together: Waking | None
 
 
-def asleep(case: Case, records: tuple[Record, ...]) -> list[Asleep]:
-    """Return the paddles of a run that have no start, why, and what would wake each.
+def asleep(case: Case, records: Sequence[Record]) -> list[Asleep]:
+    """Return the stiff paddles of a run that kick at no speed, why, and what would wake each.
 
     Parameters
     ----------
@@ -69,91 +96,119 @@ def asleep(case: Case, records: tuple[Record, ...]) -> list[Asleep]:
     found = []
     strips = assemble(case).strips if any(p.paddle for p in case.parts) else ()
     for strip in strips:
+        held = [s for s in case.scenarios if s.kind == "retrieve" and not s.free and s.speeds]
+        asked = max(held, key=lambda s: max(s.speeds), default=None)
         paddle = strip.part.paddle
-        starts = [r for r in records if r.quantity == "start_speed" and r.part == strip.name]
-        if paddle is None or not strip.swings_stiff or not starts:
+        if paddle is None or asked is None or not strip.swings_stiff:
             continue
-        if any(record.value is not None for record in starts):
+        mine = [r for r in records if r.part == strip.name and WATER not in r.at]
+        if _kicks(mine, max(asked.speeds)):
             continue
-        waking = tuple(_waking(case, strip, paddle))
-        found.append(Asleep(strip.name, tuple(_reasons(strip, paddle)), waking))
+        found.append(_Trial(case, strip.name, asked).told(strip, paddle))
     return found
 
 
-def _reasons(strip: Strip, paddle: PaddleInput) -> Iterator[str]:
-    if abs(paddle.offset) < CENTRED * paddle.height:
-        yield "its paddle is centred on the stem, so that the stream hardly twists it"
-    if paddle.thickness < THIN * paddle.height:
-        yield "its paddle is thin, so that its rim feels little of the wake"
-    shade = strip.inputs.get("shading")
-    if shade is not None and shade.value < SHADED:
-        yield f"the body ahead leaves it {100 * shade.value:.0f} % of the stream"
+def _kicks(records: Sequence[Record], fastest: float) -> bool:
+    """Return whether a part kicks or folds past help, or nothing is known of it.
+
+    Where no march was asked, a start at or below the fastest speed [m/s] counts as a kick.
+    """
+    words = {r.value for r in select(records, "verdict")} - {None}
+    if words:
+        return bool(words & {KICKS, TUMBLES})
+    starts = [r.value for r in select(records, "start_speed")]
+    return not starts or any(isinstance(s, float) and s <= fastest for s in starts)
 
 
-def _waking(case: Case, strip: Strip, paddle: PaddleInput) -> Iterator[Waking]:
-    """Yield for every key the first value in turn with which the paddle starts."""
-    number = next(i for i, p in enumerate(case.parts) if strip.name.split("/")[0] == p.name)
-    part = case.parts[number]
-    path, height = f"parts.{part.name}", paddle.height
+class _Trial:
+    """Starts and marches of one part of a case in one scenario, at its fastest speed."""
 
-    def with_part(**changes: Any) -> Case:
-        parts = list(case.parts)
-        parts[number] = replace(part, **changes)
-        return replace(case, parts=tuple(parts))
+    def __init__(self, case: Case, name: str, scenario: Scenario) -> None:
+        self.case, self.name = case, name
+        self.speed = max(scenario.speeds)
+        self.searched = replace(scenario, onset=True, march=False)
+        self.marched = replace(scenario, onset=False, march=True, speeds=(self.speed,))
 
-    def with_paddle(**changes: Any) -> Case:
-        return with_part(paddle=replace(paddle, **changes))
+    def told(self, strip: Strip, paddle: PaddleInput) -> Asleep:
+        """Return why it sleeps and what wakes it."""
+        start, name = self.start(self.case), self.name.split("/")[0]
+        reasons = tuple(r for r in self._reasons(strip, paddle, name) if _counts(r, start))
+        rows = paddle_levers(self.case, name)
+        alone = tuple(w for w in (self._first(row) for row in rows) if w is not None)
+        together = None if alone else self._together(name)
+        return Asleep(self.name, self.speed, start, reasons, alone, together)
 
-    rows = {
-        f"{path}.paddle_offset": ("m", [
-            (s * height, with_paddle(offset=s * height)) for s in HUNG if s * height > paddle.offset
-        ]),
-        f"{path}.paddle_thickness": ("m", [
-            (s * height, with_paddle(thickness=s * height))
-            for s in THICK if s * height > paddle.thickness
-        ]),
-        f"{path}.paddle_angle": ("rad", [
-            (math.radians(a), with_paddle(angle=math.radians(a))) for a in UPRIGHT
-        ]),
-        f"{path}.thickness": ("m", [(s * _thick(part), _stem(part, s, with_part)) for s in STEM]),
-        "material.durometer": (str(case.material.hardness_scale), _softer(case)),
-    }  # fmt: skip
-    for key, (unit, tried) in rows.items():
-        for value, moved in tried:
-            start = _start(moved, strip.name)
-            if start is not None:
-                yield Waking(key, value, unit, start)
-                break
+    def start(self, case: Case, **inputs: float) -> float | None:
+        """Return the start [m/s] by small motions, None where there is none."""
+        try:
+            lure = assemble(case)
+            strip = next(strip for strip in lure.strips if strip.name == self.name)
+            values = values_of(strip) | inputs
+            found = solve(strip, lure.water, values, self.searched, QUICK)
+        except SimsoftError:
+            return None
+        value = found.answers["start_speed", ()].value
+        return value if isinstance(value, float) else None
 
+    def _reasons(self, strip: Strip, paddle: PaddleInput, name: str) -> Iterator[Reason]:
+        case, height = self.case, paddle.height
+        if abs(paddle.offset) < CENTRED * height:
+            hung = ORDINARY_OFFSET * height
+            start = self.start(with_paddle(case, name, offset=hung))
+            yield Reason("centred", paddle.offset / height, hung, start)
+        if paddle.thickness < THIN * height:
+            thick = ORDINARY_THICKNESS * height
+            start = self.start(with_paddle(case, name, thickness=thick))
+            yield Reason("thin", paddle.thickness / height, thick, start)
+        shade = strip.inputs.get("shading")
+        if shade is not None and shade.value < SHADED:
+            yield Reason("shaded", shade.value, 0.0, self.start(case, shading=1.0))
 
-def _thick(part: Part) -> float:
-    return max(part.thickness.values)
-
-
-def _stem(part: Part, share: float, with_part: Callable[..., Case]) -> Case:
-    sizes = tuple(share * value for value in part.thickness.values)
-    return with_part(thickness=replace(part.thickness, values=sizes))
-
-
-def _softer(case: Case) -> list[tuple[float, Case]]:
-    own = case.material.hardness
-    if own is None or case.profile is not None:
-        return []
-    return [
-        (own + step, replace(case, material=replace(case.material, hardness=own + step)))
-        for step in SOFTER
-        if own + step >= LEAST_POINTS
-    ]
-
-
-def _start(case: Case, name: str) -> float | None:
-    """Return the start of a part by screening within the speeds of the case, None for none."""
-    try:
-        lure = assemble(case)
-        strip = next(strip for strip in lure.strips if strip.name == name)
-        scenario = next(s for s in case.scenarios if can_screen(strip, s))
-        found = solve(strip, lure.water, values_of(strip), replace(scenario, onset=True), SCREENED)
-    except (SimsoftError, StopIteration):
+    def _first(self, row: Sequence[Tried]) -> Waking | None:
+        """Return the first change in turn that starts in time and kicks when marched."""
+        for change, moved in row:
+            proved = self._proved((change,), moved)
+            if proved is not None:
+                return proved
         return None
-    value = found.answers["start_speed", ()].value
-    return value if isinstance(value, float) else None
+
+    def _proved(self, changes: tuple[MovedKey, ...], case: Case) -> Waking | None:
+        start = self.start(case)
+        if start is None or start > self.speed:
+            return None
+        try:
+            lure = assemble(case)
+            strip = next(strip for strip in lure.strips if strip.name == self.name)
+            found = solve(strip, lure.water, values_of(strip), self.marched, MARCHED).answers
+        except SimsoftError:
+            return None
+        at = (("speed", self.speed),)
+        stroke = found["stroke", at].value if ("stroke", at) in found else None
+        if found["verdict", at].value != KICKS or not isinstance(stroke, float):
+            return None
+        return Waking(changes, start, stroke)
+
+    def _together(self, name: str) -> Waking | None:
+        """Return keys moved one after the other, then farther, until the paddle kicks."""
+        case, changes = self.case, dict[str, MovedKey]()
+        for share, key in product(ROUNDS, TOGETHER):
+            row = next((r for r in paddle_levers(case, name) if _is(r[0][0].key, key, name)), None)
+            if row is None:
+                continue
+            change, case = row[int(share * (len(row) - 1))]
+            changes[change.key] = change
+            proved = self._proved(tuple(changes.values()), case)
+            if proved is not None:
+                return proved
+        return None
+
+
+def _is(key: str, word: str, name: str) -> bool:
+    return key == f"parts.{name}.{word}" or key.split(".")[0] == word
+
+
+def _counts(reason: Reason, start: float | None) -> bool:
+    """Return whether a reason makes a start later, or is one of several that leave none."""
+    if reason.start is None or start is None:
+        return start is None
+    return start > LATER * reason.start

@@ -33,7 +33,7 @@ OTHER_SHAPE = 0.30  # of ribbons and claws: judgement, not checked
 # Beats of paddles at a speed: a share of the change, and a logarithm that shapes of distance
 # ``FAR_APART`` or more leave open however small the change (computed here from open pairs of
 # resolved runs, validation/resolved/pairs.py). The model does not know which of two strokes wider.
-OF_A_BEAT = {"flap_frequency": (0.5, 0.14), "stroke": (0.7, 0.42)}
+OF_A_BEAT = {"flap_frequency": (0.5, 0.14), "stroke": (0.87, 0.39)}
 FAR_APART = 0.7
 IN_A_STREAM = ("start_speed", "start_frequency", "flap_frequency", "stroke")
 

@@ -8,6 +8,9 @@ and blunt, paddle centred 2 and 6 mm below the stem) lose a share of the paddle'
 A_b the section at the body's end, A_p the paddle's area, z how far its centre hangs below the stem
 and D its width. The speed that reaches stem and paddle is sqrt(1 - d) of the stream's. What the
 wake of the body shakes is left out, and so is a longer stem, whose paddle sits in a weaker wake.
+
+Where the body is soft behind its hook, the paddle swings out of that wake, and less of d is lost.
+Open baits of the resolved set ask for ``SOFT_SHARE`` of it (``validation/resolved/fit.py``).
 """
 
 from __future__ import annotations
@@ -22,6 +25,7 @@ from simsoft.geometry.paddle import plate_area
 
 FRICTION, BASE, REACH = 0.165, 0.36, 0.9
 SPREAD = (0.6, 1.4)  # of the loss, from row to row
+SOFT_SHARE = Band(0.45, 0.0, 0.9, "open baits in a resolved flow, computed here, screening")
 MOST = 0.6  # of the force: what was run lost at most 0.38
 BEHIND = 0.9  # of the body's length: a part whose root sits farther forward is beside it
 # Loads that go with the dynamic pressure of the stream.
@@ -40,8 +44,10 @@ def shading(body: BodyInput | None, part: Part) -> Band | None:
         return None
     below = abs(paddle.offset) / (REACH * paddle.width)
     loss = min(MOST, (FRICTION + BASE * base / plate_area(paddle)) * math.exp(-below))
-    ends = [math.sqrt(1.0 - min(MOST, share * loss)) for share in SPREAD]
-    return Band(math.sqrt(1.0 - loss), ends[1], ends[0], BASIS)
+    soft = part.soft_ahead > 0.0
+    share, *spread = (SOFT_SHARE.value, SOFT_SHARE.low, SOFT_SHARE.high) if soft else (1.0, *SPREAD)
+    ends = [math.sqrt(1.0 - min(MOST, end * loss)) for end in spread]
+    return Band(math.sqrt(1.0 - share * loss), ends[1], ends[0], BASIS)
 
 
 def in_shade(values: Mapping[str, Mapping[str, float]]) -> dict[str, dict[str, float]]:

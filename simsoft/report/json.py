@@ -6,6 +6,8 @@ import json
 from typing import Any
 
 from simsoft.design.brief import judge
+from simsoft.design.stiffness import stiffness
+from simsoft.report.text.asked import asked_texts, stiffness_json
 from simsoft.report.text.brief import finding_json
 from simsoft.report.text.change import changes_json
 from simsoft.report.text.seen import looks_json
@@ -36,6 +38,7 @@ def as_json(result: RunResult, version: str) -> str:
         "format": FORMAT,
         "simsoft": version,
         "case": result.case.title,
+        "asked": asked_texts(result),
         "answer": [
             {
                 "scenario": group.scenario,
@@ -48,6 +51,9 @@ def as_json(result: RunResult, version: str) -> str:
         "records": [record.as_json() for record in result.records],
         "warnings": list(result.warnings),
     }
+    bends = stiffness(result.case)
+    if bends is not None:
+        body["stiffness"] = stiffness_json(bends)
     if result.looks:
         body["seen"] = looks_json(result.looks, result.narrowed)
     if result.changes:

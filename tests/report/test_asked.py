@@ -53,7 +53,7 @@ def test_a_stated_modulus_is_told_as_the_same_in_every_water():
     case = loads(stated, "t", ["water.temperature=5 degC"])
     text = " ".join(asked_texts(RunResult(case, ())))
     assert "modulus stated 160 kPa" in text
-    assert "kPa at 5 Hz, as stated, in water of any temperature." in text
+    assert "kPa at 5 Hz, as stated, in water of any temperature; Poisson's ratio 0.49." in text
 
 
 def test_a_case_without_parts_bends_nothing():

@@ -10,10 +10,11 @@ import pytest
 
 from simsoft.case.model import Seen
 from simsoft.case.read import load
+from simsoft.design.stiffness import stiffness
 from simsoft.engine.run import run
 from simsoft.report.json import FORMAT, as_json
 from simsoft.results.changes import RunChange
-from simsoft.results.result import Look
+from simsoft.results.result import Look, RunResult
 
 QUICK = {"paddle_100": ("scenarios.retrieve.march=false", "scenarios.retrieve.onset=false")}
 KEYS = {"scenario", "part", "quantity", "value", "low", "high", "unit", "basis", "at"}
@@ -25,7 +26,8 @@ def refuse(token):
 
 def test_object_has_the_keys_of_the_contract(synthetic_result):
     body = json.loads(as_json(synthetic_result, "1.2.3"), parse_constant=refuse)
-    assert set(body) == {"format", "simsoft", "case", "answer", "records", "warnings"}
+    keys = {"format", "simsoft", "case", "asked", "stiffness", "answer", "records", "warnings"}
+    assert set(body) == keys
     assert body["simsoft"] == "1.2.3"
     assert body["case"] == synthetic_result.case.title
     assert body["warnings"] == list(synthetic_result.warnings)
@@ -102,6 +104,20 @@ def test_a_run_with_looks_is_as_the_schema_says():
     assert len(body["seen"]["looks"]) == 1
 
 
+@pytest.mark.parametrize("name", ["paddle_100", "claw_95"])
+def test_the_modulus_used_and_what_the_cold_does_to_it_are_told(name):
+    case = load(f"cases/{name}.toml", ["water.temperature=5 degC"])
+    body = json.loads(as_json(RunResult(case, ()), "1"))
+    jsonschema.validate(body, SCHEMA)
+    found, bends = body["stiffness"], stiffness(case)
+    assert (found["modulus_low"], found["modulus"], found["modulus_high"]) == pytest.approx(
+        (bends.modulus[1], bends.modulus[0], bends.modulus[2])
+    )
+    assert found["against_22_degc"] == pytest.approx(math.exp(17.0 * 0.025))
+    assert found["against_22_degc_low"] < found["against_22_degc"] < found["against_22_degc_high"]
+    assert any("kPa at 5 Hz" in sentence for sentence in body["asked"])
+
+
 def test_schema_refuses_what_is_no_run(synthetic_result):
     body = json.loads(as_json(synthetic_result, "1"))
     jsonschema.validate(body, SCHEMA)
@@ -118,4 +134,4 @@ def test_answer_is_what_the_text_says(synthetic_result):
     assert (tail["scenario"], tail["parts"]) == ("stream", ["tail"])
     assert tail["answer"].startswith("stream: tail kicks from 0.24 m/s (0.16 to 0.36)")
     assert [m["about"] for m in tail["more"]] == ["How fast", "How sure", "In doubt"]
-    assert leg["answer"].startswith("stream: leg does not kick")
+    assert leg["answer"].startswith("stream: leg does not beat at fishing speeds")

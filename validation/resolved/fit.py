@@ -1,10 +1,10 @@
 """Set the coefficients of a paddle's load and wake: ``python validation/resolved/fit.py``.
 
-Three kinds of resolved runs set nine coefficients together: open tails and soft-bodied baits, each
+Three kinds of resolved runs set ten coefficients together: open tails and soft-bodied baits, each
 marched by the reduced model (``marched.py``); discs that are forced to sway, yaw, rock, roll and
 heave; and discs that are held at an angle. Least squares starts at the defaults of
-``simsoft/properties/coefficients.py``. Each kind alone gives the ends of the bands. Both stand in
-``coefficients.csv``. Sealed rows are left out.
+``simsoft/properties/coefficients.py`` and ``simsoft/lure/shading.py``. Each kind alone gives
+the ends of the bands. Both stand in ``coefficients.csv``. Sealed rows are left out.
 
 The constants of the law itself (``LEAN``, ``RIM_LIMIT``, ``SIDE_DAMPING``, ``RIM_SPIN_DRAG`` and
 ``RIM_SPIN`` in ``simsoft/hydrodynamics``) were set once, together with the coefficients and by the
@@ -34,6 +34,7 @@ from tables import rows, value  # noqa: E402
 from simsoft.case.read import load  # noqa: E402
 from simsoft.hydrodynamics.paddle import paddle_load  # noqa: E402
 from simsoft.hydrodynamics.rim import no_rim  # noqa: E402
+from simsoft.lure.shading import SOFT_SHARE  # noqa: E402
 from simsoft.properties.coefficients import coefficients  # noqa: E402
 
 SAMPLES, PERIODS, KEPT = 96, 8, 4  # a period; all; those that are looked at
@@ -49,6 +50,7 @@ FREE = {
     "munk": (0.1, 0.1),
     "paddle_normal_force": (1.08, 0.06),
     "centre_of_pressure": (1.2, 0.15),
+    "soft_share": (0.6, 0.4),
 }
 STEP = 0.1  # standard deviations, for slopes: marches answer in small jumps
 ROUNDS = 3  # of least squares at most: the defaults are near
@@ -183,7 +185,9 @@ def misfit(runs: Runs, tried: dict[str, float]) -> np.ndarray:
 def defaults() -> dict[str, float]:
     """Return the coefficients as the package has them."""
     given = coefficients(load(HERE / "tail.toml").parts[0])
-    return {name: given[name].value for name in FREE}
+    return {name: given[name].value for name in FREE if name in given} | {
+        "soft_share": SOFT_SHARE.value
+    }
 
 
 def set_on(runs: Runs) -> dict[str, float]:

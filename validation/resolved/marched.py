@@ -2,7 +2,7 @@
 
 Each row takes the rod of its resolved run: one modulus, one damping, one number of lengths, so that
 the water alone differs. Rate, fold-back, swings of the paddle and drag are held against what the
-resolved flow found: on 36 cells where a row was run there. Baits that were run on 24 cells alone
+resolved flow found: on 36 cells where a row was run there. Rows that were run on 24 cells alone
 are taken as much wider as the others became on 36, and count less.
 """
 
@@ -28,6 +28,7 @@ from simsoft.core.arrays import Array
 from simsoft.core.errors import SolveError
 from simsoft.lure.parts import Specimen, assemble, values_of
 from simsoft.lure.rod_model import build_rod
+from simsoft.lure.shading import SOFT_SHARE
 from simsoft.mechanics.rod import Rod
 from simsoft.resolved.job import Job
 from simsoft.solvers.limit_cycle import beat_of_march
@@ -36,12 +37,13 @@ FOLDED = 40.0  # [deg] baits that lean farther hang in the stream more than they
 ALONG = np.array([1.0, 0.0, 0.0])
 SPEEDS = 8  # up to a row's, on the way to its rest shape
 STILL = 0.05  # [D] stroke below which a march has no rate to speak of
-# What a deviation of one weighs: of the rate's logarithm, fold-back [deg], swings [D], drag [q A].
-RATE, FOLD, SWING, DRAG = 0.08, 3.0, 0.15, 0.1
+# What a deviation of one weighs: of the rate's logarithm, fold-back [deg], swings [D], the stroke's
+# logarithm, drag [q A].
+RATE, FOLD, SWING, STROKE, DRAG = 0.08, 3.0, 0.15, 0.22, 0.1
 WRONG = 1.0  # of a row that beats in one of the two alone
 LIMITS = np.array([2.5, 3.0, 4.0, 4.0, 4.0, 3.0])  # no row counts more, however far it is off
 FAILED = 3.0  # of all numbers of a row whose march fails
-COARSE = 0.6  # weight of a bait that was run on 24 cells alone
+COARSE = {"bait": 0.6, "tail": 0.9}  # weights of those that were run on 24 cells alone
 
 
 @dataclass(frozen=True)
@@ -64,8 +66,8 @@ class Kind:
 
 # The stroke of a tail says what its swings say; its drag is the stem's too.
 KINDS = {
-    "bait": Kind(0.16, 70.0, 1.0, np.array([1.0, 1.0, 1.0, 1.0, 0.6, 0.5])),
-    "tail": Kind(0.22, 90.0, 4.0, np.array([0.7, 0.5, 0.0, 0.0, 0.66, 0.3])),
+    "bait": Kind(0.16, 70.0, 1.0, np.array([1.0, 1.0, 0.7, 0.7, 1.0, 0.5])),
+    "tail": Kind(0.22, 90.0, 4.0, np.array([0.7, 0.5, 0.0, 0.0, 0.7, 0.3])),
 }
 
 
@@ -79,7 +81,8 @@ class Marched:
     kind : Kind
     job : Job, of the resolved run
     specimen : Specimen, of which the paddle and the water that goes along are taken
-    shading : float, share of the stream that the body leaves
+    loss : float, share of the stream's pressure that a stiff body would take
+    soft : bool, whether the body is soft behind its hook, so that a part of it is lost alone
     seen : array (6,), what the resolved flow found: f D/U, fold-back [deg], sway, heave, stroke [D]
         and drag over q A
     weight : float
@@ -89,7 +92,8 @@ class Marched:
     kind: Kind
     job: Job
     specimen: Specimen
-    shading: float
+    loss: float
+    soft: bool
     seen: Array
     weight: float
 
@@ -103,19 +107,19 @@ def open_rows(results: Table) -> list[Marched]:
 
 
 def _of_kind(kind: str, rows: Iterator[Row], results: Table) -> Iterator[Marched]:
-    truth, wider = best(results), grid_factors(results)
+    truth, wider = best(results), grid_factors(results, kind)
     for row in rows:
         name = row["run"]
         if row["sealed"] == "1" or name not in results:
             continue
         seen = np.array([value(truth[name][column]) for column in SEEN])
-        coarse = kind == "bait" and f"fine-{name}" not in results
+        coarse = truth[name] is results[name]
         if coarse:
             stroke = wider["stroke_d"]
             seen *= [wider["strouhal"], 1.0, stroke, stroke, stroke, wider["drag"]]
         if kind == "tail" or seen[1] < FOLDED:
             case = bait_case(row) if kind == "bait" else _tail_case(row)
-            yield _marched(row, case, KINDS[kind], seen, COARSE if coarse else 1.0)
+            yield _marched(row, case, KINDS[kind], seen, COARSE[kind] if coarse else 1.0)
 
 
 def _tail_case(row: Row) -> Case:
@@ -129,8 +133,9 @@ def _marched(row: Row, case: Case, kind: Kind, seen: Array, weight: float) -> Ma
     strip, gravity = lure.strips[0], scenario_of(case, row["run"]).gravity
     values, count = values_of(strip), len(job.rod.length)
     specimen = Specimen(strip, lure.water, values, gravity=gravity, elements=count)
-    shading = values.get("shading", 1.0)
-    return Marched(row["run"], kind, job, specimen, shading, seen, weight)
+    soft = strip.part.soft_ahead > 0.0
+    loss = (1.0 - values.get("shading", 1.0) ** 2) / (SOFT_SHARE.value if soft else 1.0)
+    return Marched(row["run"], kind, job, specimen, loss, soft, seen, weight)
 
 
 def rod_with(row: Marched, coefficients: dict[str, float]) -> Rod:
@@ -142,10 +147,14 @@ def rod_with(row: Marched, coefficients: dict[str, float]) -> Rod:
 
 
 def found(row: Marched, coefficients: dict[str, float]) -> Array:
-    """Return what the reduced model finds (6,), in the order of ``SEEN``; NaN where it fails."""
+    """Return what the reduced model finds (6,), in the order of ``SEEN``; NaN where it fails.
+
+    ``coefficients`` are those of a paddle, and ``soft_share`` of ``simsoft/lure/shading.py``.
+    """
     job, rod, kind = row.job, rod_with(row, coefficients), row.kind
     size, speed = job.size, job.pace
-    stream = row.shading * ALONG
+    share = coefficients["soft_share"] if row.soft else 1.0
+    stream = math.sqrt(1.0 - share * row.loss) * ALONG
     try:
         rest = rest_branch(rod, np.linspace(0.1 * speed, speed, SPEEDS), stream)[-1].angle
         march = march_rod(
@@ -174,8 +183,10 @@ def misfit(row: Marched, coefficients: dict[str, float]) -> Array:
     apart[0] = 0.0
     if here != there:
         apart[0] = WRONG
-    elif here and min(ours[0], theirs[0]) > 0.0:
-        apart[0] = math.log(ours[0] / theirs[0]) / RATE
+    elif here:
+        apart[4] = math.log(ours[4] / theirs[4]) / STROKE
+        if min(ours[0], theirs[0]) > 0.0:
+            apart[0] = math.log(ours[0] / theirs[0]) / RATE
     return np.asarray(row.weight * row.kind.weights * np.clip(apart, -LIMITS, LIMITS))
 
 

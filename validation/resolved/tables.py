@@ -28,10 +28,14 @@ def best(results: Table) -> Table:
             for run, row in results.items()}  # fmt: skip
 
 
-def over_coarse(results: Table) -> dict[str, np.ndarray]:
-    """Return what 36 cells find over what 24 find, of the baits that beat on both, by column."""
-    pairs = [(results[run.removeprefix("fine-")], row) for run, row in results.items()
-             if run.startswith("fine-") and row["sway_d"]]  # fmt: skip
+def over_coarse(results: Table, kind: str = "bait") -> dict[str, np.ndarray]:
+    """Return what 36 cells find over what 24 find, of those that beat on both, by column.
+
+    ``kind`` is 'bait' or 'tail': baits alone have a sway and a heave in the table.
+    """
+    truth = best(results)
+    finer = [(row, truth[run]) for run, row in results.items() if truth[run] is not row]
+    pairs = [(row, fine) for row, fine in finer if bool(fine["sway_d"]) == (kind == "bait")]
     both = [(a, b) for a, b in pairs if min(value(r["stroke_d"]) for r in (a, b)) > MOVES]
     found = {}
     for column in ("strouhal", "stroke_d", "drag"):
@@ -40,9 +44,9 @@ def over_coarse(results: Table) -> dict[str, np.ndarray]:
     return found
 
 
-def grid_factors(results: Table) -> dict[str, float]:
+def grid_factors(results: Table, kind: str = "bait") -> dict[str, float]:
     """Return the medians of what 36 cells find over what 24 find, by column."""
-    return {column: float(np.median(over)) for column, over in over_coarse(results).items()}
+    return {name: float(np.median(over)) for name, over in over_coarse(results, kind).items()}
 
 
 def value(text: str | None) -> float:

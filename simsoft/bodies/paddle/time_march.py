@@ -56,6 +56,7 @@ def march_stem(
     frequency: float,
     longest: float,
     step: TimeStep = CHOSEN,
+    kick: float = 1.0,
     start: Bent | None = None,
     extend: bool = False,
 ) -> tuple[StemMarch, Bent]:
@@ -70,6 +71,7 @@ def march_stem(
     frequency : float [Hz], expected beat; sets sampling and, unless stated, the step
     longest : float [s], end of the march if it has not settled
     step : TimeStep
+    kick : float, multiple of a rod's standard disturbance
     start : Bent or None, of an earlier march to go on from
     extend : bool, as in ``rod.time_march.march_rod``
 
@@ -79,7 +81,7 @@ def march_stem(
         If a step fails even with an eighth of the chosen step.
     """
     size = step.size(frequency, STEPS_PER_BEAT, STEPS_PER_MODE)
-    begun = _kicked(carried, rest) if start is None else start
+    begun = _kicked(carried, rest, kick) if start is None else start
 
     def run(size: float) -> tuple[StemMarch, Bent]:
         bent = Bent(*(part.copy() for part in begun))
@@ -126,7 +128,7 @@ def follow_stem(
         give_up(error, FAILED, len(start.angle))
 
 
-def _kicked(carried: Carried, rest: StemRest, kick: float = 1.0) -> Bent:
+def _kicked(carried: Carried, rest: StemRest, kick: float) -> Bent:
     """Return a rest shape with the rod disturbed by a multiple of a rod's standard kick."""
     plate = np.zeros((4, *rest.state.shape))
     plate[0] = rest.state
@@ -181,7 +183,7 @@ class _Run:
             lambda kept: kept[0][:, 0:3], lambda: totals(bent.energy),
             frequency=frequency, step=self.step, length=float(rod.length.sum()), ends=ends,
         )  # fmt: skip
-        march = march_of_rod(rod, course, self.step)
+        march = march_of_rod(rod, course, self.step, bent)
         return StemMarch(march, course.kept[2] - rod.root), bent
 
     def kept(self, bent: Bent) -> Renewed[Leaf]:

@@ -72,6 +72,10 @@ class PlateGrowth:
 
     def at(self, speed: float, rest: PlateRest) -> Lead:
         """Return the leading small motion about a rest shape."""
+        return self.leading(speed, rest)[0]
+
+    def leading(self, speed: float, rest: PlateRest) -> tuple[Lead, Array | None]:
+        """Return the leading small motion about a rest shape, and its shape (6 n,) if it grows."""
         state = rest.state
         self.take_modes_near(state)
         mass, damping, stiffness, elastic = self.matrices(speed, state)
@@ -89,21 +93,24 @@ class PlateGrowth:
                 mass[block], own[block], stiffness[block], elastic[block], self.modulus
             )
             best, slow = leading_eigenvalue(pencil, self.ready.material, self.frequency, passage)
-            if best.real <= 0.0 or len(self.unseen) == 0 or self._shows(pencil, best, state, modes):
+            phases = self._phases(pencil, best, modes) if best.real > 0.0 else None
+            if phases is None or self._shows(state, phases):
                 break
-        return Lead(best.real, rate_of(best, self.frequency), slow)
+        grows = None if phases is None else phases[:, 0]
+        return Lead(best.real, rate_of(best, self.frequency), slow), grows
 
-    def _shows(
-        self, pencil: Pencil, value: complex, state: Array, modes: npt.NDArray[np.int64]
-    ) -> bool:
-        """Return whether the mesh shows the motion of an eigenvalue [1/s]."""
-        flow = self.ready.model.flow
-        if flow is None:
-            return True
+    def _phases(self, pencil: Pencil, value: complex, modes: npt.NDArray[np.int64]) -> Array:
+        """Return two phases (6 n, 2) of the motion of an eigenvalue [1/s], a quarter beat apart."""
         at = abs(value.imag) / (2.0 * math.pi)
         mode = mode_near(pencil, self.ready.material, value, at)
-        shape = self.basis[:, modes] @ np.column_stack([mode.real, mode.imag])
-        return bool(steps_of(flow, state, shape, together=True)[0] < SHORTEST_WAVE)
+        return np.asarray(self.basis[:, modes] @ np.column_stack([mode.real, mode.imag]))
+
+    def _shows(self, state: Array, phases: Array) -> bool:
+        """Return whether the mesh shows a motion of two phases (6 n, 2)."""
+        flow = self.ready.model.flow
+        if flow is None or len(self.unseen) == 0:
+            return True
+        return bool(steps_of(flow, state, phases, together=True)[0] < SHORTEST_WAVE)
 
     def matrices(self, speed: float, state: Array) -> tuple[Array, Array, Array, Array]:
         """Return mass, damping, stiffness and unit elastic stiffness between the modes."""

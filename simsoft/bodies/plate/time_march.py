@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from functools import partial
+from typing import NamedTuple
 
 import numpy as np
 from scipy.linalg import LinAlgError, inv
@@ -56,6 +57,13 @@ SUBSTEPS = 4  # halvings of a step that does not converge
 FAILED = "the march of the plate failed"
 
 
+class PlateStand(NamedTuple):
+    """Where a march stands: motion (3, n, 6) and wakes (2, 4), see ``stepper.Stands``."""
+
+    motion: Array
+    shed: Array
+
+
 def march_plate(
     model: PlateModel,
     plate: Plate,
@@ -68,6 +76,7 @@ def march_plate(
     frequency: float,
     ends: Ends,
     step: TimeStep = CHOSEN,
+    start: PlateStand | None = None,
 ) -> March:
     """March a plate from a rest shape, slightly disturbed, until the motion repeats itself.
 
@@ -82,6 +91,7 @@ def march_plate(
     frequency : float [Hz], expected beat; sets sampling and, unless stated, the step
     ends : Ends, of the march if it has not settled
     step : TimeStep
+    start : PlateStand or None, of an earlier march to go on from, in place of the disturbed shape
 
     Raises
     ------
@@ -92,7 +102,7 @@ def march_plate(
 
     def run(size: float) -> March:
         made = _Run(model, plate, modulus, damping, stream, size)
-        return made.to_the_end(rest, kicks, frequency, ends)
+        return made.to_the_end(rest, kicks, frequency, ends, start)
 
     count = len(plate.quads)
     return with_halved_steps(run, size, FAILED, elements=count, stated=step.stated is not None)
@@ -236,13 +246,17 @@ class _Run:
         except (LinAlgError, ValueError):
             raise StepFailedError(0.0, self.step) from None
 
-    def to_the_end(self, rest: Array, kicks: Array, frequency: float, ends: Ends) -> March:
+    def to_the_end(
+        self, rest: Array, kicks: Array, frequency: float, ends: Ends, start: PlateStand | None
+    ) -> March:
         """March until the motion repeats itself or the time is up."""
         motion = np.zeros((3, *rest.shape))
         motion[0] = rest + kicks
         water = water_at(self.model, self.stream, rest)
         wake, self.shed = begin_wakes(self.moving.wake, self.moving.flow, rest, water)
         self.moving = self.moving._replace(wake=wake)
+        if start is not None:
+            motion, self.shed = start.motion.copy(), start.shed.copy()
         course = march_on(
             partial(self.chunk, motion, self.kept(motion)),
             lambda kept: kept[1][:, -1, :3] + 0.5 * kept[1][:, -1, 3:], self.energy.copy,
@@ -266,6 +280,7 @@ class _Run:
             window=course.window,
             energy=plate_balance(course.gained, self._stored(rest + kicks) - self._stored(rest)),
             step=self.step,
+            state=PlateStand(motion, self.shed),
         )
 
     def placed(self, table: Array, shape: Array) -> Placed:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -148,8 +149,11 @@ def _march(
     return march_of_rod(rod, course, size, state)
 
 
-def march_of_rod(rod: Rod, course: Kept, step: float, state: MarchState | None = None) -> March:
-    """Return a march from histories (samples, 13) and shapes (samples, N, 6) of a rod's nodes."""
+def march_of_rod(rod: Rod, course: Kept, step: float, state: Any) -> March:
+    """Return a march from histories (samples, 13) and shapes (samples, N, 6) of a rod's nodes.
+
+    ``state`` is where it ended, as the body goes on from it.
+    """
     table, placed = course.kept[:2]
     kicked = 0.5 * float((rod.stiffness * (np.array(KICK) / len(rod.length)) ** 2).sum())
     return March(

@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 
 from simsoft.core.quantities import words
+from simsoft.design.evidence import PADDLE_WORD
 from simsoft.report.units import LengthUnit, show, speed_text, told_in
 from simsoft.results.record import (
     ON_SOFT_BODY,
@@ -21,13 +22,11 @@ from simsoft.results.record import (
 Records = Sequence[Record]
 
 STILL = "still"
+SHIVERING = " (strokes less than 15 % of the paddle's width)"
 SHIVERS = "shivers"
 # A band wider than this ratio of high to low is told as a factor, a narrower one in per cent.
 WIDE_BAND = 2.0
 NEXT_TO_NONE = 0.1  # of a value, below which the low end of its band is told in words
-PADDLE_WORD = (
-    "of a paddle"  # in the basis of a march of one (scenarios/retrieve/marcher.py, paddle.py)
-)
 STROKES = (
     "Edges hold to 0.8 to 1.2 times, strokes to a factor of 2, against a resolved flow (computed "
     "here), not yet against water."
@@ -103,7 +102,11 @@ def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str
         verb = moving[0] if moving else "starts to beat"
         more = "".join(f" It {verdict} at {verdicts[verdict]}." for verdict in moving[1:])
         since = "" if is_upper_bound(start.basis) else "from "
-        return f"{part} {verb} {since}{show(start, length_unit)}{at}.{more}"
+        begins = f"{verb} {since}{show(start, length_unit)}{at}.{more}"
+        idle = bool(verdicts) and not moving
+        if idle:
+            return f"{part} {_idle(records, verdicts)}.{_folds(records, length_unit)} It {begins}"
+        return f"{part} {begins}"
     why = _missing(records, "start_speed", length_unit)
     if start is not None:
         doubted = told_in(doubted, length_unit)
@@ -112,16 +115,37 @@ def headline(part: str, records: Records, length_unit: LengthUnit = "mm") -> str
         at = "; ".join(f"{verdict} at {verdicts[verdict]}" for verdict in moving)
         return f"{part} {at}.{why}"
     if verdicts:
-        at = "; ".join(f"{verdict} at {speeds}" for verdict, speeds in verdicts.items())
-        return f"{part} does not kick: {at}.{why}"
+        return f"{part} {_idle(records, verdicts)}.{_folds(records, length_unit)}{why}"
     mode = _first(records, "natural_frequency", medium="water")
     if mode is not None and not why:
         return f"{part} rings at {show(mode, length_unit)} in still water."
     return f"{part}:{why or ' see the tables below.'}"
 
 
+def _folds(records: Records, length_unit: LengthUnit) -> str:
+    """Return how far back an idle part is folded at the fastest speed, nothing where not known."""
+    found = {s: r for s, r in _by_speed(records, "fold_back").items() if r.value is not None}
+    if not found:
+        return ""
+    fastest = max(found)
+    told = show(found[fastest], length_unit)
+    return f" It folds back {told} at {speed_text(fastest, length_unit)}."
+
+
+def _idle(records: Records, verdicts: dict[str, str]) -> str:
+    """Return what a part does that neither kicks nor beats at any speed asked."""
+    kicks = any(PADDLE_WORD in record.basis for record in select(records, "verdict"))
+    told = [
+        f"{verdict} at {speeds}{SHIVERING if verdict == SHIVERS else ''}"
+        for verdict, speeds in verdicts.items()
+    ]
+    return f"does not {'kick' if kicks else 'beat'} at fishing speeds: {'; '.join(told)}"
+
+
 def how_fast(records: Records, length_unit: LengthUnit = "mm") -> str | None:
     """Return the rate at the slowest and the fastest speed that moves, or None.
+
+    Of a part called still there is none, whatever the last of its kick does.
 
     Returns
     -------
@@ -133,6 +157,7 @@ def how_fast(records: Records, length_unit: LengthUnit = "mm") -> str | None:
         if r.value is not None and why_untrusted(r) is None
     }
     verdicts = _by_speed(records, "verdict")
+    rates = {s: r for s, r in rates.items() if s not in verdicts or verdicts[s].value != STILL}
     alive = {s: r for s, r in rates.items() if s not in verdicts or _moves(verdicts[s])}
     rates = alive or rates
     if not rates:

@@ -104,7 +104,25 @@ def _stiffness_text(bends: Stiffness, seen: bool) -> str:
         text += f"; {_banded(bends.against_warm)} times that at 22 degC"
     else:
         text += ", as stated, in water of any temperature"
+    text += f"; Poisson's ratio {bends.poisson_ratio:g}"
     return f"{text}; before what was seen." if seen else f"{text}."
+
+
+def stiffness_json(bends: Stiffness) -> dict[str, object]:
+    """Return the modulus used [Pa] and how much stiffer the water makes it, as plain data."""
+    value, low, high = bends.modulus
+    times, least, most = bends.against_warm
+    return {
+        "modulus": value,
+        "modulus_low": low,
+        "modulus_high": high,
+        "frequency": bends.frequency,
+        "by_water": bends.by_water,
+        "against_22_degc": times,
+        "against_22_degc_low": least,
+        "against_22_degc_high": most,
+        "poisson_ratio": bends.poisson_ratio,
+    }
 
 
 def _banded(ends: Ends, factor: float = 1.0) -> str:

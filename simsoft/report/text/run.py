@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from simsoft.core.quantities import COLUMNS as OF_SPEED
 from simsoft.core.quantities import words
+from simsoft.design.evidence import evidence
 from simsoft.report.text.asked import asked_lines
 from simsoft.report.text.brief import brief_answer
 from simsoft.report.text.cast import cast_answer, is_cast, reach_lines
@@ -71,7 +72,8 @@ def summary(result: RunResult, made: str = "") -> str:
             recipe = [line for text in recipe_lines(records, unit) for line in _sentence(text)]
             lines += [*recipe, ""] if recipe else []
         else:
-            lines += _answer(f"{scenario}: {_of(names)}" if several else _of(names), records, unit)
+            name = f"{scenario}: {_of(names)}" if several else _of(names)
+            lines += _answer(name, records, unit, evidence(result.case, names, records))
     told_of = seen_lines(result)
     lines += [*told_of, ""] if told_of else []
     rigged = bool(weighed) and (result.case.body is not None or result.case.rig is not None)
@@ -124,9 +126,9 @@ def _heading(part: str, scenario: str) -> list[str]:
     return [*lines, "-" * max(map(len, lines))]
 
 
-def _answer(name: str, records: Sequence[Record], unit: LengthUnit) -> list[str]:
+def _answer(name: str, records: Sequence[Record], unit: LengthUnit, rests: str | None) -> list[str]:
     """Return the answer lines of one part, none where it was not asked whether it moves."""
-    told = about_part(name, records, unit)
+    told = about_part(name, records, unit, rests)
     if told is None:
         return []
     lines = _wrap(told[0], later="  ")

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import NamedTuple
 
+from simsoft.design.asked import Case
+from simsoft.design.evidence import evidence
 from simsoft.design.sweep.table import WATER
 from simsoft.report.text.answer import (
     doubt,
@@ -43,7 +45,7 @@ def groups(records: Sequence[Record]) -> dict[tuple[str, str], list[Record]]:
 
 
 def about_part(
-    name: str, records: Sequence[Record], unit: LengthUnit
+    name: str, records: Sequence[Record], unit: LengthUnit, rests: str | None = None
 ) -> tuple[str, dict[str, str]] | None:
     """Return the answer about one part, None where it was not asked anything.
 
@@ -52,6 +54,7 @@ def about_part(
     name : str, as the sentence calls the part
     records : sequence of Record of one scenario and part
     unit : 'mm' or 'inch'
+    rests : str or None, what its beat rests on, see ``evidence``
 
     Returns
     -------
@@ -68,6 +71,7 @@ def about_part(
         "Side by side": side_by_side(records, unit),
         "How sure": how_sure(records, unit),
         "How wide": how_wide(records, unit),
+        "Rests on": rests,
         "In doubt": doubt(records),
     }
     return headline(name, records, unit), {k: v for k, v in sentences.items() if v}
@@ -94,9 +98,8 @@ class Group(NamedTuple):
 
 def answer_groups(result: RunResult) -> list[Group]:
     """Return the answers of a run in the order of its scenarios, mirrored pairs told once."""
-    unit = result.case.length_unit
     found = [
-        Group(scenario, names, tuple(records), *_told(scenario, names, records, unit))
+        Group(scenario, names, tuple(records), *_told(result.case, scenario, names, records))
         for scenario, names, records in told_once(result.records)
     ]
     return [group for group in found if group.lead]
@@ -137,9 +140,10 @@ def _alike(known: Sequence[Record], records: Sequence[Record]) -> bool:
 
 
 def _told(
-    scenario: str, names: tuple[str, ...], records: Sequence[Record], unit: LengthUnit
+    case: Case, scenario: str, names: tuple[str, ...], records: Sequence[Record]
 ) -> tuple[str, tuple[tuple[str, str], ...]]:
     """Return lead and further sentences of a group."""
+    unit = case.length_unit
     lead = ""
     more: list[tuple[str, str]] = []
     if is_cast(records):
@@ -149,7 +153,8 @@ def _told(
         lead, *rest = motion_answer(scenario, records, unit)
         more = [("", line) for line in (*rest, *recipe_lines(records, unit))]
     else:
-        about = about_part(f"{scenario}: {name_of(names)}", records, unit)
+        rests = evidence(case, names, records)
+        about = about_part(f"{scenario}: {name_of(names)}", records, unit, rests)
         if about is not None:
             lead, more = about[0], list(about[1].items())
     return lead, tuple(more)

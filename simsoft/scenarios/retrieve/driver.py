@@ -106,10 +106,6 @@ class BodyInStream(Protocol):
     def moulded(self) -> Moulded:
         """Where it is as moulded."""
 
-    @property
-    def again(self) -> Callable[[float, Any, Any, float | None], Beat] | None:
-        """Marches from a state, or a large kick; None where no second motion is looked for."""
-
     def rests(self, speeds: Array) -> Sequence[Any]:
         """Return the rest shapes at ascending speeds [m/s]."""
 
@@ -118,6 +114,12 @@ class BodyInStream(Protocol):
 
     def asked(self, outcome: Outcome, speed: float, rest: Any) -> Asked:
         """Return the march at a speed; add what small motions about the rest shape tell."""
+
+    def again(self, speed: float, rest: Any, stands: Any, expected: float | None) -> Beat:
+        """March from where another march stands, or from a large kick where that is None.
+
+        ``expected`` [Hz] is the beat whose material is taken first, None for that of small motions.
+        """
 
     def clamp_load(self, speed: float, rest: Any) -> tuple[Array, Array]:
         """Return force [N] and moment [N m] on the clamp of a rest shape."""
@@ -164,9 +166,8 @@ def retrieve(
     if detail.pictures:
         say_shading(outcome, strip, values)
         say_root(outcome, strip)
-        if scenario.march and held.body.again is not None:
-            again = held.body.again
-            add_from_above(outcome, strip.name, again, speeds, rests, beats, detail.each)
+        if scenario.march:
+            add_from_above(outcome, strip.name, held.body.again, speeds, rests, beats, detail.each)
     return outcome
 
 

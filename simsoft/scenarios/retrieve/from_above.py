@@ -43,6 +43,8 @@ def add_from_above(
         below, moving = beats[number], above is not None and above.frequency > 0.0
         if below is None or not (moving or below.frequency > 0.0):
             return None  # at rest, and nothing moves above it either
+        if not below.march.settled:
+            return None  # what it comes to is not known, so that nothing could differ from it
         start = above.march.state if above is not None and moving else None
         likely = below.frequency if below.frequency > 0.0 else None  # most find the same motion
         try:
@@ -63,7 +65,11 @@ def add_from_above(
         if below is None or not isinstance(found, Beat):
             continue
         apart = abs(found.stroke - below.stroke)
-        if apart <= SAME_STROKE * max(found.stroke, below.stroke) or not below.march.settled:
+        if apart <= SAME_STROKE * max(found.stroke, below.stroke):
+            continue
+        if not found.march.settled:  # it may still be on its way to the motion from a small kick
+            message = f"a large motion stands open: {found.march.message}"
+            outcome.warnings.append(f"{name} at {speed:.3g} m/s: {message}")
             continue
         above = found if found.stroke > below.stroke else below
         outcome.add("stroke_from_above", found.stroke, "m", FROM_ABOVE, speed=float(speed))

@@ -43,6 +43,7 @@ ROUGHLY = Settling(
     change=ROUGH_SPREAD
 )  # of a march that goes on from another, behind bands far wider
 FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
+LARGE_KICK = 40.0  # times the same, for a motion that a small one does not reach
 FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
 PADDLE_FLUTTER = (
     "eigenvalues of small motions about the rest shape (bend-twist flutter of stem and paddle), "

@@ -25,7 +25,7 @@ from simsoft.mechanics.rod import Rod
 from simsoft.results.outcome import Outcome
 from simsoft.results.result import Surface
 from simsoft.scenarios.retrieve.driver import Asked, Marched
-from simsoft.scenarios.retrieve.marcher import PADDLE_CYCLE, Detail, on_soft_body
+from simsoft.scenarios.retrieve.marcher import LARGE_KICK, PADDLE_CYCLE, Detail, on_soft_body
 from simsoft.solvers.limit_cycle import (
     MATERIAL_AGREES,
     ROUGHLY_AGREES,
@@ -50,7 +50,6 @@ class PaddleInStream:
 
     flutter: ClassVar[str] = FLUTTER
     independent: ClassVar[bool] = False
-    again: ClassVar[None] = None  # no second motion is looked for
 
     def __init__(self, ready: StemReady, scenario: Scenario, detail: Detail) -> None:
         self.ready, self.scenario, self.detail = ready, scenario, detail
@@ -81,8 +80,19 @@ class PaddleInStream:
         """Return the expected beat [Hz] at a speed."""
         return expected_beat(self.onset, self.fastest, speed, self.part.length)
 
-    def at(self, speed: float, rest: StemRest, rough: bool = False) -> tuple[Beat, Array]:
-        """March at a speed from its kicked rest shape; return the beat and the plate's places."""
+    def at(
+        self,
+        speed: float,
+        rest: StemRest,
+        rough: bool = False,
+        kick: float = 1.0,
+        start: Stand | None = None,
+        expected: float | None = None,
+    ) -> tuple[Beat, Array]:
+        """March at a speed from its kicked rest shape, or from where another march stands.
+
+        Returns the beat and the plate's places.
+        """
         ready, detail = self.ready, self.detail
         stream = make_stream(speed, self.direction, self.scenario.shear)
         moulded = tip_of(ready.stiff.rod, ready.stiff.rod.natural)[1]
@@ -101,14 +111,26 @@ class PaddleInStream:
                 frequency=frequency,
                 longest=limit if stated is None else stated,
                 step=step,
+                kick=kick,
                 start=None if begin is None else begin[0],
                 extend=stated is None and not rough,
             )
             return beat_of_march(moulded, found.march, self.direction), (bent, found.places)
 
         agrees = ROUGHLY_AGREES if rough else MATERIAL_AGREES
-        beat, stand = agreed_beat(once, ready.material, self.expected(speed), agrees)
+        likely = self.expected(speed) if expected is None else expected
+        beat, stand = agreed_beat(once, ready.material, likely, agrees, start)
         return beat, stand[1]
+
+    def again(
+        self, speed: float, rest: StemRest, stands: Bent | None, expected: float | None
+    ) -> Beat:
+        """March from a state, or from a large kick where that is None.
+
+        ``expected`` [Hz] is the beat whose material is taken first, None for that of small motions.
+        """
+        start = None if stands is None else (stands, np.zeros((0, 0, 3)))
+        return self.at(speed, rest, kick=LARGE_KICK, start=start, expected=expected)[0]
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
         """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""

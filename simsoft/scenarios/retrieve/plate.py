@@ -11,6 +11,7 @@ import numpy as np
 from simsoft.bodies.answers.beat import (
     CYCLE,
     NO_STROKE,
+    SLOWEST_PASSAGE,
     Moving,
     expected_beat,
     moves,
@@ -29,7 +30,12 @@ from simsoft.bodies.plate.setup import (
 )
 from simsoft.bodies.plate.shapes import beat_surface, plate_outline
 from simsoft.bodies.plate.stability import PlateGrowth, follow_rest
-from simsoft.bodies.plate.time_march import STEPS_PER_BEAT, STEPS_PER_MODE, march_plate
+from simsoft.bodies.plate.time_march import (
+    STEPS_PER_BEAT,
+    STEPS_PER_MODE,
+    PlateStand,
+    march_plate,
+)
 from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.case.model import Scenario
 from simsoft.core.arrays import Array
@@ -38,7 +44,7 @@ from simsoft.results.outcome import Outcome
 from simsoft.results.result import Surface
 from simsoft.scenarios.hold.plate import placed_plate
 from simsoft.scenarios.retrieve.driver import Asked, Marched
-from simsoft.scenarios.retrieve.marcher import DYING, Detail
+from simsoft.scenarios.retrieve.marcher import DYING, FLUTTER_KICK, LARGE_KICK, Detail
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import (
     MATERIAL_AGREES,
@@ -53,11 +59,14 @@ from simsoft.solvers.start_speed import Start, search_speeds, top_speed
 from simsoft.solvers.time_march import (
     CAME_TO_REST,
     CLOSELY,
+    EXTENSION,
+    Ends,
     Settling,
     longest_march,
-    march_ends,
     resting_step,
 )
+
+Moved = tuple[Shedding | None, Lead | None, Array | None]
 
 FLUTTER = (
     "eigenvalues of small motions about the rest shape of the plate (added mass and lifting "
@@ -76,6 +85,7 @@ PLATE_CYCLE = f"{CYCLE} of the plate, screening: stall and wake of wide plates a
 KICKED_MODES = 3
 PASSES = 4  # marches with the material of the beat found: each begins anew, so that more repeat
 KICK = 0.004  # of the length, first disturbance of each of the lowest modes
+FARTHER = LARGE_KICK / FLUTTER_KICK  # times that, for a motion that it does not reach: as of a rod
 STEADY_WAKE = 1.0  # reduced frequency up to which the wake is taken as steady (judgement)
 
 
@@ -84,7 +94,6 @@ class PlateInStream:
 
     flutter: ClassVar[str] = FLUTTER
     independent: ClassVar[bool] = True
-    again: ClassVar[None] = None  # no second motion is looked for
     rod: ClassVar[None] = None
 
     def __init__(self, ready: PlateReady, scenario: Scenario, detail: Detail) -> None:
@@ -93,7 +102,7 @@ class PlateInStream:
         first = float(plate_modes_at_own_frequency(ready, 1).frequency[0])
         self.first_mode = max(first, 1e-9)
         self.growth: PlateGrowth | None = None
-        self.known: dict[tuple[float, bytes], tuple[Shedding | None, Lead | None]] = {}
+        self.known: dict[tuple[float, bytes], Moved] = {}
         self.elements = len(ready.model.planform.quads)
         self.moulded: Moulded = lambda: placed_plate(ready.model, ready.model.state)
         self.part = Moving(
@@ -114,9 +123,10 @@ class PlateInStream:
             self.growth = PlateGrowth(self.ready, self.direction, self.scenario.shear)
         return self.growth
 
-    def moved_by(self, speed: float, rest: PlateRest) -> tuple[Shedding | None, Lead | None]:
+    def moved_by(self, speed: float, rest: PlateRest) -> Moved:
         """Return how it beats in the wake it sheds in a rest shape, else its small motion.
 
+        The last is the shape of that motion, where it grows.
         Found once for each shape: the modes at hand are those of the one asked for last, and
         marches side by side may not take them from each other.
         """
@@ -124,8 +134,10 @@ class PlateInStream:
         if here not in self.known:
             motions = self.small_motions()
             shed = shedding(motions, speed, rest) if rest.found else None
-            led = rest.found and shed is None and speed > 0.0
-            self.known[here] = shed, motions.at(speed, rest) if led else None
+            lead, shape = None, None
+            if rest.found and shed is None and speed > 0.0:
+                lead, shape = motions.leading(speed, rest)
+            self.known[here] = shed, lead, shape
         return self.known[here]
 
     def shedding(self, speed: float, rest: PlateRest) -> Shedding | None:
@@ -138,10 +150,31 @@ class PlateInStream:
         def once(frequency: float, start: None) -> tuple[Beat, None]:
             return self._march(speed, rest, frequency, settling=settling), start
 
-        shed = self.shedding(speed, rest)
-        agrees = MATERIAL_AGREES if shed is None else ROUGHLY_AGREES
-        expected = self.expected(speed, rest) if shed is None else shed.frequency
+        expected, agrees = self._sought(speed, rest)
         return agreed_beat(once, self.ready.material, expected, agrees, passes=PASSES)[0]
+
+    def again(
+        self, speed: float, rest: PlateRest, stands: PlateStand | None, expected: float | None
+    ) -> Beat:
+        """March from a state, or from a large kick where that is None.
+
+        ``expected`` [Hz] is the beat whose material is taken first, None for that of small motions.
+        """
+
+        def once(frequency: float, start: PlateStand | None) -> tuple[Beat, PlateStand]:
+            beat = self._march(speed, rest, frequency, FARTHER * KICK, start=start)
+            return beat, beat.march.state
+
+        likely, agrees = self._sought(speed, rest)
+        first = likely if expected is None else expected
+        return agreed_beat(once, self.ready.material, first, agrees, stands, PASSES)[0]
+
+    def _sought(self, speed: float, rest: PlateRest) -> tuple[float, float]:
+        """Return the expected beat [Hz], and how nearly that found has to agree."""
+        shed = self.shedding(speed, rest)
+        if shed is None:
+            return self.expected(speed, rest), MATERIAL_AGREES
+        return shed.frequency, ROUGHLY_AGREES
 
     def beat_at(self, speed: float, rest: PlateRest) -> Beat:
         """March at a speed, behind the bands as far as the unmoved part leaves a doubt.
@@ -168,11 +201,19 @@ class PlateInStream:
         """Return the beat [Hz] of the leading small motion, or the least that is expected.
 
         A march that takes its material at a tenth of its beat has ten times its Kelvin-Voigt time,
-        and its inverse serves for a step or two.
+        and its inverse serves for a step or two. One that takes it at a faster beat than that which
+        grows is too stiff near the start, and dies out.
         """
-        expected = expected_beat(None, self.first_mode, speed, self.part.length)
         lead = self.moved_by(speed, rest)[1]
+        if lead is not None and self.leaves(speed, rest):
+            return lead.frequency
+        expected = expected_beat(None, self.first_mode, speed, self.part.length)
         return expected if lead is None else max(expected, lead.frequency)
+
+    def leaves(self, speed: float, rest: PlateRest) -> bool:
+        """Return whether a small motion about a rest shape grows and beats."""
+        lead, slowest = self.moved_by(speed, rest)[1], SLOWEST_PASSAGE * speed / self.part.length
+        return lead is not None and lead.growth > 0.0 and lead.frequency > slowest
 
     def _march(
         self,
@@ -181,6 +222,7 @@ class PlateInStream:
         frequency: float,
         kick: float = KICK,
         settling: Settling = CLOSELY,
+        start: PlateStand | None = None,
     ) -> Beat:
         ready, model = self.ready, self.ready.model
         modulus, time = ready.material(frequency)
@@ -192,6 +234,7 @@ class PlateInStream:
         if kick == 0.0:
             step, frequency = resting_step(step, frequency, STEPS_PER_BEAT, STEPS_PER_MODE)
             longest = 0.0
+        extends = start is not None or kick > KICK or self.leaves(speed, rest)
         found = march_plate(
             model,
             plate,
@@ -199,21 +242,32 @@ class PlateInStream:
             time,
             make_stream(speed, self.direction, self.scenario.shear),
             rest.state,
-            self._kicks(plate, modulus, rest, kick),
+            self._kicks(plate, modulus, speed, rest, kick),
             frequency=frequency,
-            ends=march_ends(longest, extend=False, settling=settling),
+            ends=Ends(
+                longest, longest * (EXTENSION if extends and limit is None else 1.0), settling
+            ),
             step=step,
+            start=start,
         )
         moulded = square_to_chords(model, model.state)[-1]  # as the march keeps the tip's
         measured = beat_at_rest if kick == 0.0 else beat_of_march
         return measured(moulded, found, self.direction)
 
-    def _kicks(self, plate: Plate, modulus: float, rest: PlateRest, kick: float) -> Array:
-        """Return the first disturbance (n, 6), each mode ``kick`` times the length."""
+    def _kicks(
+        self, plate: Plate, modulus: float, speed: float, rest: PlateRest, kick: float
+    ) -> Array:
+        """Return the first disturbance (n, 6), each mode ``kick`` times the length.
+
+        The small motion that grows is kicked as well: in the others' modes next to nothing of it
+        may stand, and they have died out before it shows.
+        """
         if kick == 0.0:
             return np.zeros_like(rest.state)
         modes = plate_modes(self.ready.model, plate, modulus, rest.state, KICKED_MODES, named=False)
-        return _kick(modes.shape, rest.state.shape, kick * self.part.length)
+        grows = self.moved_by(speed, rest)[2]
+        shapes = modes.shape if grows is None else np.column_stack([modes.shape, grows])
+        return _kick(shapes, rest.state.shape, kick * self.part.length)
 
     def stroke_at(self, speed: float) -> tuple[float, float]:
         """Return stroke [m] and frequency [Hz] at any speed, from the nearest rest shape."""
@@ -258,7 +312,7 @@ class PlateInStream:
 
     def asked(self, outcome: Outcome, speed: float, rest: PlateRest) -> Asked:
         """Return the march at a speed; add how the plate beats in the wake it sheds."""
-        shed, leading = self.moved_by(speed, rest)
+        shed, leading, _ = self.moved_by(speed, rest)
         part, basis = self.part, PLATE_CYCLE
         if shed is not None:
             outcome.add("shedding_rate", shed.frequency, "Hz", SHEDS, speed=speed)

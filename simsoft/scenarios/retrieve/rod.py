@@ -21,14 +21,13 @@ from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Rod
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.retrieve.driver import Asked, Marched
-from simsoft.scenarios.retrieve.marcher import FLUTTER, Detail, Marcher, march_at
+from simsoft.scenarios.retrieve.marcher import FLUTTER, LARGE_KICK, Detail, Marcher, march_at
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import Beat
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
 from simsoft.solvers.time_march import CLOSELY
 
 FEWEST_ELEMENTS = 4  # of the half mesh that tells where a start is likely
-LARGE_KICK = 40.0  # times the standard disturbance, for a motion that a small one does not reach
 
 
 class RodInStream:

@@ -56,10 +56,9 @@ class FilmPlan:
         """Return the motion the solver finds, with the paddle where it hangs; None at rest."""
         length, thick = self.stem
         text = PADDLE.replace('paddle_diameter = "15 mm"', SIZES[self.kind])
-        text = text.replace('"88 deg"', f'"{self.angle:g} deg"')
-        text = text.replace('length = "11 mm"', f'length = "{length:g} mm"')
-        text = text.replace('thickness = "2.4 mm"', f'thickness = "{thick:g} mm"', 1)
-        case = loads(text)
+        stated = {"length": f"{length:g} mm", "thickness": f"{thick:g} mm",
+                  "paddle_angle": f"{self.angle:g} deg"}  # fmt: skip
+        case = loads(text, overrides=[f"parts.tail.{key}={word}" for key, word in stated.items()])
         result = run(case, bands=False)
         beat = select(result.records, "flap_frequency")[0].value
         paddle = case.parts[0].paddle

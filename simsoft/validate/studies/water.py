@@ -13,6 +13,7 @@ from simsoft.validate.studies.tools import demo, solve_cases, table, table_numbe
 
 CELSIUS = 273.15
 TEMPERATURES = (5.0, 22.0)  # [degC]
+FAR_BEYOND = 3.0  # times the start, from where strokes level off
 
 
 @dataclass(frozen=True)
@@ -109,5 +110,7 @@ def _claim(cold: Day, warm: Day) -> str:
         f"root of the stiffness is {math.sqrt(stiffer):.2f}) and starts at "
         f"{cold.start / warm.start:.2f} times the speed; {verdicts}. The stiffening is screening "
         f"level: its slope of {DEFAULTS.temperature_slope:g} a degree is an estimate, from memory. "
+        "Near its start the colder tail strokes less; beyond "
+        f"{FAR_BEYOND:g} times its start both level off within a tenth. "
         "The viscosity of the water does not enter rate and stroke here."
     )

@@ -14,6 +14,7 @@ from simsoft.properties.coefficients import PADDLE_NORMAL_FORCE
 from simsoft.properties.water import resolve_water
 from simsoft.validate.studies.tools import Solved, demo, solve_cases, table, table_number
 
+HEIGHT = 4.0e-3  # [m], of every stem
 THICKNESSES = (1.0e-3, 1.5e-3, 2.0e-3, 2.5e-3, 3.2e-3, 4.0e-3, 5.0e-3)  # [m]
 MODULI = (50e3, 100e3, 200e3, 400e3)  # [Pa]
 SPEEDS = (0.3, 0.6, 0.9)  # [m/s]
@@ -80,7 +81,7 @@ def window_case(thickness: float, modulus: float) -> Case:
     part = replace(
         case.parts[0],
         length=0.011,
-        width=Taper((0.0, 1.0), (0.004, 0.004)),
+        width=Taper((0.0, 1.0), (HEIGHT, HEIGHT)),
         thickness=Taper((0.0, 1.0), (thickness, thickness)),
         paddle=PaddleInput("disc", 0.015, 0.015, 0.003, math.radians(88.0), 0.005),
     )
@@ -153,6 +154,11 @@ def _fold_rule(case: Case, speed: float) -> float:
     return FOLD_RULE * force * paddle.offset * part.length / (modulus * second_moment)
 
 
+def bends_sideways(stem: Stem) -> bool:
+    """Return whether a stem is thinner than high, so that it bends sideways first."""
+    return stem.thickness < HEIGHT
+
+
 def beating(stems: Sequence[Stem]) -> list[StemPoint]:
     """Return the points that beat beyond a stem's start."""
     return [p for s in stems for p in s.points if p.verdict != STILL and p.frequency]
@@ -221,7 +227,8 @@ def section(stems: Sequence[Stem]) -> str:
 
 def _claims(stems: Sequence[Stem]) -> str:
     pairs = list(_neighbours(stems))
-    starts = [s.start_rule for s in stems if s.start_rule is not None]
+    found = [(bends_sideways(s), s.start_rule) for s in stems if s.start_rule is not None]
+    starts, upward = ([rule for b, rule in found if b == sideways] for sideways in (True, False))
     at_start = [s.start_rate for s in stems if s.start_rate is not None]
     rates = [p.rate for p in beating(stems) if p.rate is not None]
     folds = [p.fold_back / p.fold_rule for p in small_folds(stems) if p.fold_back is not None]
@@ -237,12 +244,14 @@ def _claims(stems: Sequence[Stem]) -> str:
         f"The fold-back falls with them in {compared - len(rising_folds(stems))} of {compared} "
         "steps between points that are still.",
         f"Start speed over f_n D is {min(starts):.2f} to {max(starts):.2f}, the rate there "
-        f"{min(at_start):.2f} to {max(at_start):.2f} of f_n: the stem sets both.",
+        f"{min(at_start):.2f} to {max(at_start):.2f} of f_n: the stem sets both. Stems as thick as "
+        f"they are high bend upward first and start later, at {min(upward):.2f} to "
+        f"{max(upward):.2f}.",
         f"Where the tail beats, f D/U is {min(rates):.2f} to {max(rates):.2f}; a resolved-flow "
         f"study of free tails had {low:.2f} to {high:.2f} (computed here).",
         f"Fold-back over {FOLD_RULE:g} F e L/(E I) is {min(folds):.2f} to {max(folds):.2f} where "
         f"it is below {SMALL_FOLD:g} deg.",
-        "All of it is screening level: strokes hold to a factor of 1.8 either way against a "
+        "All of it is screening level: strokes hold to a factor of 1.8 against a "
         "resolved flow (computed here), not yet against water.",
     ]
     return "".join(f"- {line}\n" for line in lines)
