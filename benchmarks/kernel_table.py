@@ -31,13 +31,15 @@ def main(paths):
     asked = set()
     for path in paths:
         case = load(path)
-        for number in range(len(jobs_of(case, assemble(case)))):
+        for number in range(-1, len(jobs_of(case, assemble(case)))):
             found = subprocess.run(
                 [sys.executable, __file__, "--ask", path, str(number)],
                 capture_output=True, text=True, check=True,
             )  # fmt: skip
             answer = json.loads(found.stdout)
             question = answer["question"]
+            if not answer["kernels"]:  # a case without a paddle has no designs to screen
+                continue
             if question not in asked:
                 asked.add(question)
                 for row in table.values():
@@ -60,27 +62,34 @@ def _text(arguments):
 
 
 def ask(path, number):
-    """Print which kernels one job of a case calls."""
+    """Print which kernels one job of a case calls; those of its page's designs for -1."""
     from numba.core import event
 
     from simsoft.case.read import load
     from simsoft.core.signatures import text_of
+    from simsoft.design.screened import screened
     from simsoft.engine import run as engine
     from simsoft.engine.jobs import jobs_of
-    from simsoft.engine.kernels import question_of
+    from simsoft.engine.kernels import SCREENING, question_of
     from simsoft.lure.parts import assemble
 
     case = load(path)
-    job = jobs_of(case, assemble(case))[number]
-    engine.jobs_of = lambda *_: [replace(job, twin=None)]
     taken = defaultdict(float)
-    with event.install_listener("numba:compile", clock(taken)):
-        engine.run(case)
+    if number < 0:
+        question = SCREENING
+        with event.install_listener("numba:compile", clock(taken)):
+            screened(case)
+    else:
+        job = jobs_of(case, assemble(case))[number]
+        question = question_of(job)
+        engine.jobs_of = lambda *_: [replace(job, twin=None)]
+        with event.install_listener("numba:compile", clock(taken)):
+            engine.run(case)
     kernels = []
     for name, kernel in called():
         for signature in kernel.overloads:
             kernels.append((name, [text_of(kind) for kind in signature], taken[kernel]))
-    print(json.dumps({"question": question_of(job), "kernels": kernels}))
+    print(json.dumps({"question": question, "kernels": kernels}))
 
 
 def clock(taken):

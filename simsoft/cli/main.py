@@ -117,7 +117,7 @@ def run_case(
         progress_bar(quiet) as bar,
         said_where_compiled(quiet, bar) as progress,
     ):
-        compile_all(missing_for(checked), quiet, bar)
+        compile_all(missing_for(checked, page=directory is not None), quiet, bar)
         with of_file(case):
             _tell_slow(checked, quiet)
             result = solve(checked, progress)

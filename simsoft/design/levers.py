@@ -13,6 +13,7 @@ from simsoft.case.paddle_outlines import PADDLE_OUTLINES
 HUNG = (0.2, 0.3, 0.4, 0.5)  # of the paddle's height, its centre from the stem
 THICK = (0.15, 0.2, 0.25, 0.3)  # of the same, its thickness
 STEM = (0.9, 0.8, 0.7, 0.6)  # of the stem's thickness
+LONGER = (1.15, 1.3, 1.5, 1.7)  # of its length
 SOFTER = (4.0, 8.0, 12.0, 16.0)  # Shore points
 SLACKER = (0.8, 0.65, 0.5, 0.4)  # of a stated modulus
 ACROSS = (0.9, 1.1, 0.8, 1.2, 0.7, 1.3)  # of the paddle's width
@@ -50,7 +51,12 @@ def paddle_levers(case: Case, name: str) -> list[list[Tried]]:
     name : str, of the part in the case; it has a paddle
     """
     part = next(p for p in case.parts if p.name == name)
-    rows = [*_of_paddle(case, part), list(_of_stem(case, part)), list(_of_pour(case))]
+    rows = [
+        *_of_paddle(case, part),
+        list(_thinner_stem(case, part)),
+        list(_longer_stem(case, part)),
+        list(_softer_pour(case)),
+    ]
     return [row for row in rows if row]
 
 
@@ -93,7 +99,7 @@ def _of_paddle(case: Case, part: Part) -> Iterator[list[Tried]]:
     yield row("paddle_angle", "rad", angles, "angle")
 
 
-def _of_stem(case: Case, part: Part) -> Iterator[Tried]:
+def _thinner_stem(case: Case, part: Part) -> Iterator[Tried]:
     """Yield a thinner stem, where it is as thick all along: a taper is no single number."""
     if len(set(part.thickness.values)) > 1:
         return
@@ -104,7 +110,14 @@ def _of_stem(case: Case, part: Part) -> Iterator[Tried]:
         yield change, with_part(case, part.name, thickness=sizes)
 
 
-def _of_pour(case: Case) -> Iterator[Tried]:
+def _longer_stem(case: Case, part: Part) -> Iterator[Tried]:
+    for share in LONGER:
+        value = _told(share * part.length)
+        change = MovedKey(f"parts.{part.name}.length", value, "m")
+        yield change, with_part(case, part.name, length=value)
+
+
+def _softer_pour(case: Case) -> Iterator[Tried]:
     """Yield a softer pour; that of a shop's profile was measured and is no wish."""
     pour = case.material
     if case.profile is not None:

@@ -6,8 +6,10 @@ from simsoft.case.model import Case
 from simsoft.core.prepare import Wanted, not_compiled
 from simsoft.engine.jobs import RunJob, jobs_of
 from simsoft.lure.parts import assemble
+from simsoft.scenarios.screening import can_screen
 
 CLEARANCE = "clearance"  # how near a part comes to the hook, asked of every part beside one
+SCREENING = "screening"  # of designs about a paddle, asked for a page
 
 
 def question_of(job: RunJob) -> str:
@@ -18,9 +20,16 @@ def question_of(job: RunJob) -> str:
     return f"{job.scenario.kind} {job.strip.model}{hung}"
 
 
-def missing_for(case: Case) -> list[Wanted]:
-    """Return what a run of a case needs of the compiler and is not kept yet."""
+def missing_for(case: Case, *, page: bool = False) -> list[Wanted]:
+    """Return what a run of a case needs of the compiler and is not kept yet.
+
+    ``page`` says that a page is written too, with designs about the case.
+    """
     jobs = jobs_of(case, assemble(case))
-    wires = [job.strip.wire for job in jobs if job.strip is not None]
-    bare = any(wire is not None and len(wire.spot) for wire in wires)
-    return not_compiled({question_of(job) for job in jobs} | ({CLEARANCE} if bare else set()))
+    asked = {question_of(job) for job in jobs}
+    of_parts = [(job.strip, job.scenario) for job in jobs if job.strip is not None]
+    if any(strip.wire is not None and len(strip.wire.spot) for strip, _ in of_parts):
+        asked.add(CLEARANCE)
+    if page and any(can_screen(strip, scenario) for strip, scenario in of_parts):
+        asked.add(SCREENING)
+    return not_compiled(asked)

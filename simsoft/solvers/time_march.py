@@ -50,13 +50,15 @@ class Settling:
     faded : float, of the length: a motion below it has come to rest
     dies : bool, small motions are known to die out, so that what has faded need not be watched
     change : float, relative: strokes and periods that vary less, and have less to go, repeat
-    apart : (float [Hz], float): a motion whose beat differs from the first by more than the second,
-        relative, repeats as soon as it does so roughly, for it will be marched again; or None
+    passing : bool, a march that will be made again ends as soon as its motion repeats roughly
+    apart : (float [Hz], float) or None, a motion whose beat differs from the first by more than the
+        second, relative, will be marched again
     """
 
     faded: float = STILL_STROKE
     dies: bool = False
     change: float = SETTLED_SPREAD
+    passing: bool = False
     apart: tuple[float, float] | None = None
 
     def within(self, beat: float) -> float:
@@ -258,7 +260,8 @@ def march_on(
     ends : Ends
     """
     stride = max(1, round(1.0 / (frequency * step * SAMPLES_PER_BEAT)))
-    chunk = max(stride, stride * round(BEATS_PER_CHUNK / (frequency * step * stride)))
+    beats = BEATS_PER_CHUNK / 2 if ends.settling.dies else BEATS_PER_CHUNK
+    chunk = max(stride, stride * round(beats / (frequency * step * stride)))
     kept: list[Samples] = []
     begun = np.zeros(0)
     settled, message, window, steps, going = False, "", (0, 0), 0, True
@@ -272,7 +275,8 @@ def march_on(
         settled, message, window = settle(time, seen, length, ends.settling)
         now = steps * step
         patient = now < ends.trending and is_trending(time, seen)
-        going = not settled and (now < ends.usual or patient)
+        # energies are balanced from the first chunk on, so that there are two at least
+        going = len(kept) < 2 if settled else now < ends.usual or patient
     if not settled:
         message = f"not settled after {steps * step:.2f} s: {message}"
     whole = tuple(np.concatenate(part) for part in zip(*kept, strict=True))

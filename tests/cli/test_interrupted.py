@@ -61,7 +61,7 @@ def test_stopped_process_leaves_no_file(tmp_path, number, status):
         "load = lambda path, overrides: types.SimpleNamespace(warnings=())\n"
         "sys.modules['simsoft.case.read'] = types.SimpleNamespace(load=load)\n"
         "sys.modules['simsoft.engine.run'] = types.SimpleNamespace(run=run)\n"
-        "ready = types.SimpleNamespace(missing_for=lambda case: [])\n"
+        "ready = types.SimpleNamespace(missing_for=lambda *_, **__: [])\n"
         "sys.modules['simsoft.engine.kernels'] = ready\n"
         "limp = types.SimpleNamespace(slow_parts=lambda case: [])\n"
         "sys.modules['simsoft.lure.limp'] = limp\n"

@@ -9,8 +9,11 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
+from simsoft.case.read import loads
+from simsoft.case.starter import starter
 from simsoft.core import pace, prepare
 from simsoft.core.signatures import text_of
+from simsoft.engine.kernels import missing_for
 
 ROWS = json.loads(prepare.TABLE.read_text())
 
@@ -107,3 +110,12 @@ def test_a_busy_machine_is_slower(monkeypatch):
         monkeypatch.setattr(os, "getloadavg", lambda load=load: (load, 0.0, 0.0))
         found.append(pace.slowness(2))
     assert found[1] > 5.0 * found[0] > 0.0  # 201 against what the loop itself sees of the load
+
+
+def test_the_screening_of_a_page_is_on_the_list_of_a_paddle_alone(monkeypatch):
+    monkeypatch.setattr(prepare, "_is_kept", lambda wanted: False)
+    for kind, asked in (("paddle-tail", True), ("ribbon", False)):
+        case = loads(starter(kind), "case.toml", [])
+        ahead, of_page = missing_for(case), missing_for(case, page=True)
+        more = {one.name for one in of_page} - {one.name for one in ahead}
+        assert more == ({"bodies.rod.screening:screen"} if asked else set())

@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from simsoft.solvers.crossing import NO_REST, Lead, Samples, brackets, locate, refine
+from simsoft.solvers.crossing import NO_REST, Lead, Samples, brackets, locate, locate_jump, refine
 
 
 def search(growth, speeds, limit=0.0, length=1.0):
@@ -72,3 +72,11 @@ def test_a_dip_between_two_samples_is_found():
 def test_a_jump_is_located_as_well():
     ((speed, _),) = search(lambda u: -3.0 if u < 0.777 else 8.0, SPEEDS)
     assert speed == pytest.approx(0.777, rel=1e-3)
+
+
+def test_a_jump_is_halved_to_the_lowest_speed_that_grows():
+    def sample(speed):
+        return Lead(0.2, 0.0, 0.2) if speed >= 0.73 else NO_REST
+
+    found = locate_jump(0.6, 0.8, 0.0, sample, 1e-3)
+    assert 0.73 <= found <= 0.73 * 1.001

@@ -128,7 +128,7 @@ def follow_stem(
         give_up(error, FAILED, len(start.angle))
 
 
-def _kicked(carried: Carried, rest: StemRest, kick: float) -> Bent:
+def _kicked(carried: Carried, rest: StemRest, kick: float = 1.0) -> Bent:
     """Return a rest shape with the rod disturbed by a multiple of a rod's standard kick."""
     plate = np.zeros((4, *rest.state.shape))
     plate[0] = rest.state

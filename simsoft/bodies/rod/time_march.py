@@ -210,7 +210,6 @@ def beat_at(
     rough: bool = False,
     passes: int = MATERIAL_PASSES,
     settling: Settling = CLOSELY,
-    passing: bool = False,
 ) -> Beat:
     """March one strip at one speed [m/s] and measure its beat.
 
@@ -219,7 +218,6 @@ def beat_at(
     agree, so that the answer does not hang on the guess; a march that ends without that says so.
     ``rough`` is for searches that ask whether a part beats at all: agreement to 15 %, no march
     longer than the usual one. ``passes`` as in ``agreed_beat``, ``settling`` as in ``march_rod``.
-    ``passing`` ends a march that will be made again as soon as it repeats roughly.
 
     Raises
     ------
@@ -243,7 +241,9 @@ def beat_at(
             kick=kick,
             start=begin,
             extend=longest is None and not rough,
-            settling=replace(settling, apart=(frequency, APART * agrees) if passing else None),
+            settling=replace(
+                settling, apart=(frequency, APART * agrees) if settling.passing else None
+            ),
         )
         return beat_of_march(moulded, found, stream.direction), found.state
 

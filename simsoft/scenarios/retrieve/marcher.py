@@ -193,8 +193,7 @@ class Marcher:
             start=start,
             rough=rough,
             passes=passes,
-            settling=settling,
-            passing=not self.hasty,
+            settling=replace(settling, passing=not self.hasty),
         )
 
     def settling(self, speed: float, rest: Array) -> Settling:

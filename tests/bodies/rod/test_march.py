@@ -10,7 +10,14 @@ from simsoft.bodies.rod.equilibrium import make_stream
 from simsoft.bodies.rod.time_march import march_rod
 from simsoft.core.errors import SolveError
 from simsoft.core.signals import cycles
-from simsoft.solvers.time_march import TimeStep, is_trending, remaining, settle
+from simsoft.solvers.time_march import (
+    SETTLED_SPREAD,
+    Settling,
+    TimeStep,
+    is_trending,
+    remaining,
+    settle,
+)
 
 # Limit cycles of a planar ribbon under the reactive force and C_d = 1.8 normal drag, in units
 # of sqrt(Ma L^4/EI): beta, u, b/L, Kelvin-Voigt time -> N: period, tip amplitude/L, mean tip
@@ -257,3 +264,20 @@ def test_too_few_cycles_are_counted_out():
     done, message, _ = settle(TIME, path(sway), 1.0)
     assert not done
     assert "cycles in the last" in message
+
+
+def test_a_motion_that_will_be_marched_again_need_repeat_only_roughly():
+    sway = 0.1 * (1.0 + 0.008 * np.sin(0.4 * math.pi * TIME)) * np.sin(2.0 * math.pi * TIME)
+    for material, expected in ((1.0, False), (0.97, False), (0.9, True), (1.1, True)):
+        known = Settling(change=SETTLED_SPREAD, apart=(material, 0.05))
+        assert settle(TIME, path(sway), 1.0, known)[0] == expected
+
+
+def test_a_swing_that_is_known_to_die_need_not_be_watched_for_eleven_cycles():
+    few = TIME[:160]
+    sway = 0.1 * np.exp(-2.0 * few) * np.sin(2.0 * math.pi * few)
+    assert not settle(few, path(sway), 1.0)[0]
+    done, message, (first, last) = settle(few, path(sway), 1.0, Settling(0.01, dies=True))
+    assert (done, message) == (True, "came to rest")
+    assert (first, last) == (80, 160)  # what is measured is what is left
+    assert not settle(few, path(sway), 1.0, Settling(1e-6, dies=True))[0]

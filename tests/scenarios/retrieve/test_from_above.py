@@ -17,7 +17,7 @@ from simsoft.scenarios.retrieve.marcher import Detail
 from simsoft.scenarios.retrieve.paddle import PaddleInStream
 from simsoft.scenarios.retrieve.plate import PlateInStream
 from simsoft.solvers.limit_cycle import Beat
-from simsoft.solvers.time_march import March, TimeStep, march_ends
+from simsoft.solvers.time_march import Ends, March, Settling, TimeStep
 
 HEAD = """
 title = "Part in a stream"
@@ -129,7 +129,7 @@ def test_a_march_of_a_plate_goes_on_where_another_stands(fin):
     def march(longest, start=None):
         return march_plate(
             ready.model, plate, modulus, damping, make_stream(speed, fin.direction), rest.state,
-            kick, frequency=8.0, ends=march_ends(longest, extend=False, faded=0.0),
+            kick, frequency=8.0, ends=Ends(longest, longest, Settling(faded=0.0)),
             step=TimeStep(stated=2e-3), start=start,
         )  # fmt: skip
 
@@ -159,7 +159,7 @@ def test_below_its_start_a_plate_has_no_growing_motion_and_comes_to_rest_from_ab
     rests = fin.rests(np.array([0.4, 0.9]))
     assert fin.moved_by(0.4, rests[0])[2] is None
     above = fin.beat_at(0.9, rests[1])
-    found = fin.again(0.4, rests[0], above.march.state)
+    found = fin.again(0.4, rests[0], above.march.state, None)
     assert found.march.settled
     assert found.stroke == 0.0
 
@@ -171,5 +171,5 @@ def test_a_bending_paddle_goes_on_from_its_own_beat_and_strokes_the_same():
     assert own.march.settled
     assert own.frequency > 0.0
     for stands in (own.march.state, None):
-        again = tail.again(0.6, rest, stands)
+        again = tail.again(0.6, rest, stands, own.frequency)
         assert again.stroke == pytest.approx(own.stroke, rel=0.05)

@@ -12,12 +12,21 @@ from simsoft.case.read import loads
 from simsoft.core.errors import SolveError
 from simsoft.engine.part import equilibria, rod
 from simsoft.results.outcome import Stood
-from simsoft.scenarios.retrieve.marcher import OTHER_MOTION, Detail, Marcher, alike, march_at
+from simsoft.scenarios.retrieve.marcher import (
+    ELSEWHERE,
+    OTHER_MOTION,
+    Detail,
+    Marcher,
+    alike,
+    march_at,
+)
 from simsoft.solvers.crossing import Lead
-from simsoft.solvers.time_march import CAME_TO_REST, STILL_STROKE
+from simsoft.solvers.limit_cycle import Beat
+from simsoft.solvers.time_march import CAME_TO_REST, CLOSELY, STILL_STROKE
 from tests.golden.cases import HEAD, PADDLE, few, stream
 
 SPEED = 0.5
+X = np.array([1.0, 0.0, 0.0])
 STOOD = Stood(5.0, 0.010, (np.zeros((3, 4)), np.zeros((4, 3, 6)), np.zeros(14)))
 
 
@@ -33,7 +42,11 @@ class Recorded:
     from_rest: int = 0
     rested: dict = field(default_factory=dict)
 
+    faded: bool = False
+    tip: float = 0.0
+
     stays = Marcher.stays
+    settling = Marcher.settling
     scenario = SimpleNamespace(duration=None)
     part = SimpleNamespace(length=0.02)
 
@@ -42,15 +55,19 @@ class Recorded:
         return Detail(begun=self.begun, rested=self.rested)
 
     def at_rest(self, speed, rest):
-        return SimpleNamespace(frequency=0.0, stroke=0.0)
+        return Beat(0.0, 0.0, X, 0.2, np.zeros(3), 1.0, 0.0, 2.0, None)
 
     def lead(self, speed, rest):
         return Lead(self.growth, 5.0, self.growth)
 
-    def at(self, speed, rest, longest=None, start=None, **_):
+    def at(self, speed, rest, longest=None, start=None, settling=CLOSELY, **_):
         if start is None:
             self.from_rest += 1
-            return SimpleNamespace(frequency=6.0, stroke=0.030)
+            rested = self.faded and settling.dies
+            march = SimpleNamespace(message=CAME_TO_REST if rested else "repeats itself")
+            return SimpleNamespace(
+                frequency=6.0, stroke=0.030, tip=np.array([0.0, self.tip, 0.0]), march=march
+            )
         if self.lost:
             raise SolveError("lost")
         march = SimpleNamespace(state=start, settled=self.settled)
@@ -99,6 +116,15 @@ PASSAGE = Recorded.part.length / SPEED
 )
 def test_marches_not_where_it_is_sure_to_come_to_rest(changes, stroke):
     assert marched(**changes) == (stroke, 1 if stroke else 0)
+
+
+def test_what_has_faded_near_its_rest_shape_has_the_measures_of_that():
+    assert marched(growth=-1.0, faded=True, begun=None) == (0.0, 1)
+
+
+def test_what_has_faded_elsewhere_is_watched_for_longer():
+    far = 1.1 * ELSEWHERE * Recorded.part.length
+    assert marched(growth=-1.0, faded=True, begun=None, tip=far) == (0.030, 2)
 
 
 def test_at_rest_it_is_loaded_as_its_rest_shape_is():
