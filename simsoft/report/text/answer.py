@@ -28,15 +28,15 @@ SHIVERS = "shivers"
 WIDE_BAND = 2.0
 NEXT_TO_NONE = 0.1  # of a value, below which the low end of its band is told in words
 STROKES = (
-    "Edges hold to 0.8 to 1.2 times, strokes to a factor of 2, against a resolved flow (computed "
+    "Edges hold to 0.8 to 1.1 times, strokes to a factor of 2, against a resolved flow (computed "
     "here), not yet against water."
 )
 SOFT_STROKES = (
-    "Edges hold to 0.86 to 1.24 times, strokes to 0.74 to 1.41, against 49 runs of a resolved flow "
+    "Edges hold to 0.80 to 1.24 times, strokes to 0.65 to 1.39, against 49 runs of a resolved flow "
     "(computed here), not yet against water; many swing up and down as well."
 )
 STILL_MAY_BEAT = (
-    "called still, it may beat all the same: so did 6 of 21 such tails in a resolved flow, most "
+    "called still, it may beat all the same: so did 4 of 18 such tails in a resolved flow, most "
     "of them not far below their start (computed here); `simsoft resolve` looks."
 )
 SOFT_STILL_MAY_BEAT = (
