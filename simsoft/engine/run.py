@@ -226,7 +226,6 @@ def _bands(
         pictures=False,
         careful=False,
         rested={} if anew else _rested(full),
-        jumped=None if anew else full.jumped,
     )
     standard = strip.swings_stiff and scenario.kind != "cast"
     whole = replace(coarse, elements=None, step_factor=1.0, near=None)
@@ -266,7 +265,7 @@ def _bands(
             longer, centre = replace(longer, step_factor=1.0), full  # a longer step will not do
         near_centre = longer if twice else (whole if standard else coarse)
         if not anew:
-            near_centre = replace(near_centre, begun=_begun(centre, full), jumped=centre.jumped)
+            near_centre = replace(near_centre, begun=_begun(centre, full))
         for outcome in pool.map(at_end, moving):
             outcomes.append(outcome)
             report(0.2 + 0.8 * len(outcomes) / len(moving))

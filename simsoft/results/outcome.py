@@ -53,8 +53,7 @@ class Outcome:
     ``own_error`` what an answer is off by itself, downward and upward, whatever the inputs;
     ``slopes`` how far half the band of each input moves the logarithm of an answer of
     ``part``; ``stood`` where the settled marches stand, by speed [m/s]; ``rested`` by speed how
-    fast small motions grow, per passage of the stream, where the march came to rest; ``jumped`` the
-    start speed over the lowest one tried, where marches have found it.
+    fast small motions grow, per passage of the stream, where the march came to rest.
     """
 
     answers: dict[Key, Answer] = field(default_factory=dict)
@@ -70,7 +69,6 @@ class Outcome:
     part: str = ""
     stood: dict[float, Stood] = field(default_factory=dict)
     rested: dict[float, float] = field(default_factory=dict)
-    jumped: float | None = None
 
     def add(
         self, quantity: str, value: Value, unit: str, basis: str, **at: float | int | str

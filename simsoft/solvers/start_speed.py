@@ -30,13 +30,11 @@ class Start:
     """A start speed [m/s] with its frequency [Hz], or why there is none.
 
     A speed with a reason is an upper bound: the part moves at the lowest speed tried already.
-    ``tried`` is that speed [m/s], where marches have looked for the start.
     """
 
     speed: float | None
     frequency: float | None
     reason: str = ""
-    tried: float | None = None
 
 
 def top_speed(stated: float | None, speeds: tuple[float, ...]) -> float:
@@ -125,13 +123,12 @@ def start_by_stroke(
             high = i
         else:
             low = i
-    tried = float(speeds[0])
     if high > last:
         why = f"stroke stays below {1e3 * wanted:.2g} mm at every speed up to {top:.3g} m/s"
-        return Start(None, None, why, tried)
+        return Start(None, None, why)
     if low < 0:
-        return Start(tried, rates[high], LOWEST_TRIED, tried)
-    return Start(float(np.sqrt(speeds[low] * speeds[high])), rates[high], "", tried)
+        return Start(float(speeds[0]), rates[high], LOWEST_TRIED)
+    return Start(float(np.sqrt(speeds[low] * speeds[high])), rates[high])
 
 
 def _speeds_tried(lowest: float, top: float) -> Array:

@@ -46,7 +46,7 @@ def far_apart(tmp_path, text):
 @pytest.mark.parametrize(
     "text",
     [
-        HEAD + PADDLE + stream(0.35, 0.8, 1.1) + few(6),
+        HEAD + PADDLE + stream(0.35, 0.9, 1.1) + few(6),
         HEAD + CURL + stream(0.25, 0.5) + few(12),
         HEAD + RIBBON + stream(0.2, 0.6) + few(16),
     ],

@@ -275,8 +275,6 @@ def put_start(
     outcome.warnings += [f"{part.name}: {sentence}" for sentence in seen if sentence]
     warn_aside(outcome, part, start, onset.crossings)
     add_start(outcome, start, onset.crossings, own or basis, basis)
-    if start.speed is not None and start.tried is not None:
-        outcome.jumped = start.speed / start.tried
     return start
 
 

@@ -77,7 +77,6 @@ class Detail:
     begun : dict of Stood by speed [m/s], where marches of nearly the same part stand; None for
         every march from rest
     rested : dict of float by speed [m/s], see ``Outcome``, of marches of nearly the same part
-    jumped : float or None, see ``Outcome``, of nearly the same part
     screened : bool, no march: a stiff paddle by its small motions, all else on a coarse mesh
     each : function of a function and its arguments, ``map`` or one that works on several at a time
     """
@@ -91,7 +90,6 @@ class Detail:
     careful: bool = True
     begun: Mapping[float, Stood] | None = None
     rested: Mapping[float, float] = field(default_factory=dict)
-    jumped: float | None = None
     screened: bool = False
     each: Each = map
 

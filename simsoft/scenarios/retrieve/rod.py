@@ -72,12 +72,9 @@ class RodInStream:
     def _likely(self, lowest: float, top: float) -> float | None:
         """Return about where marches find the start [m/s], see ``beat.Likely``.
 
-        As far above the lowest speed as that of nearly the same part, or where the same part on
-        half the mesh starts, whose marches cost an eighth.
+        It is where the same part on half the mesh starts, whose marches cost an eighth.
         """
         detail = self.detail
-        if detail.jumped is not None:
-            return detail.jumped * lowest
         if detail.elements is not None:
             return None
         half = max(FEWEST_ELEMENTS, self.elements // 2)
