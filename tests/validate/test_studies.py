@@ -5,12 +5,14 @@ import math
 import pytest
 
 from simsoft.properties.material import DEFAULTS
+from simsoft.results.record import Record
 from simsoft.solvers.time_march import SETTLED_SPREAD
 from simsoft.validate.locate import checks_directory
 from simsoft.validate.studies import control as study_control
 from simsoft.validate.studies import convergence as study_convergence
 from simsoft.validate.studies import symmetry as study_symmetry
 from simsoft.validate.studies import water as study_water
+from simsoft.validate.studies import widths as study_widths
 from simsoft.validate.studies import window as study_window
 from simsoft.validate.studies.convergence import PLANS, Trend, extrapolate
 from simsoft.validate.studies.run import PAGE, STUDIES, main
@@ -130,6 +132,32 @@ def test_window_follows_the_rule_of_thumb_of_the_fold(stems):
     assert len(points) >= 8
     for point in points:
         assert point.fold_back == pytest.approx(point.fold_rule, rel=0.1)
+
+
+def test_the_width_of_a_band_is_high_over_low():
+    records = [
+        Record("s", "p", "stroke", 2.0, 1.0, 3.0, "m", "march", {"speed": 0.4}),
+        Record("s", "p", "stroke", 2.0, 0.0, 3.0, "m", "march", {"speed": 0.5}),
+        Record("s", "p", "stroke", 0.0, 0.0, 0.1, "m", "march", {"speed": 0.1}),
+        Record("s", "p", "flap_frequency", None, None, None, "Hz", "march", {}, "still"),
+        Record("s", "p", "start_speed", 0.2, 0.1, None, "m/s", "flutter"),
+    ]
+    found = study_widths.widths_of("demo", records, records[:1])
+    assert found.stated["stroke"] == (3.0, math.inf)
+    assert found.stated["start_speed"] == (math.inf,)
+    assert found.stated["flap_frequency"] == ()
+    assert found.measured["stroke"] == (3.0,)
+    assert "| demo | no end, none | none, none | no end, 3.00 | none, none |" in (
+        study_widths.section([found])
+    )
+
+
+@pytest.mark.slow
+def test_a_measured_modulus_narrows_every_band():
+    widths = study_widths.study()
+    stated, measured = (study_widths.medians(widths, known) for known in (False, True))
+    assert all(measured[quantity] <= stated[quantity] for quantity in stated)
+    assert measured["stroke"] < 0.95 * stated["stroke"]
 
 
 @pytest.mark.slow

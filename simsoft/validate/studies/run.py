@@ -24,6 +24,7 @@ from simsoft.validate.studies import (
     practice,
     symmetry,
     water,
+    widths,
     window,
 )
 
@@ -45,6 +46,7 @@ STUDIES: dict[str, Callable[[], str]] = {
     "brackets": lambda: brackets.section(brackets.study()),
     "practice": lambda: practice.section(practice.study()),
     "judges": lambda: judges.section(judges.study()),
+    "widths": lambda: widths.section(widths.study()),
     "plates": plates.section,
     "stems": bending_paddles.section,
     "leaves": free_plates.section,
