@@ -2,7 +2,8 @@
 
 Every tail of the designs that is run at the usual grid, alone in a stream of one speed, is marched
 by the reduced model at the same modulus, loss factor and speed; the rows go to ``reduced.csv``,
-those of baits on their soft bodies to ``reduced_baits.csv``. Baits take the modulus of the resolved
+those of tails behind stiff bodies to ``reduced_bodies.csv``, those of baits on their soft bodies to
+``reduced_baits.csv``. Baits take the modulus of the resolved
 run too, at rest and in motion: that of a durometer changes with the rate, and would let the bait
 lean as if it were softer. Sealed rows are marked: they judge, and set nothing.
 """
@@ -19,7 +20,7 @@ from pathlib import Path
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE))
 
-from jobs import DIAMETER, Row, bait_case, designs, overrides_of  # noqa: E402
+from jobs import BODIES, DIAMETER, Row, bait_case, designs, overrides_of  # noqa: E402
 
 from simsoft.case.model import Case  # noqa: E402
 from simsoft.case.read import load  # noqa: E402
@@ -46,6 +47,11 @@ def plain_tails() -> Iterator[Row]:
             yield row
 
 
+def behind_bodies() -> Iterator[Row]:
+    """Yield the rows of tails behind stiff bodies on the usual grid."""
+    return (row for row in designs() if row["run"].startswith("body-"))
+
+
 def baits() -> Iterator[Row]:
     """Yield the rows of baits at one speed on the usual grid."""
     for row in designs():
@@ -57,6 +63,14 @@ def reduced(row: Row) -> dict[str, str]:
     """Return the reduced model's numbers for a row of a tail."""
     stated = f"scenarios.stream.speed={float(row['speed_mps']):g} m/s"
     return numbers(row, load(HERE / "tail.toml", [*overrides_of(row), stated]), DIAMETER, DENSITY)
+
+
+def reduced_behind(row: Row) -> dict[str, str]:
+    """Return the reduced model's numbers for a row of a tail behind a body."""
+    width, height, left = BODIES[row["body"]]
+    ahead = {"body_width": width * left, "body_height": height * left}
+    stated = [f"parts.tail.{key}={1e3 * size:g} mm" for key, size in ahead.items()]
+    return reduced(row | {"set": "; ".join([row["set"], *stated])})
 
 
 def of_one_modulus(case: Case, row: Row) -> Case:
@@ -113,8 +127,9 @@ def write(name: str, found: list[dict[str, str]]) -> None:
 
 
 def main() -> None:
-    """Write both tables."""
+    """Write the tables."""
     write("reduced.csv", [reduced(row) for row in plain_tails()])
+    write("reduced_bodies.csv", [reduced_behind(row) for row in behind_bodies()])
     write("reduced_baits.csv", [reduced_bait(row) for row in baits()])
 
 

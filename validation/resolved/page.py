@@ -19,6 +19,7 @@ import page_baits  # noqa: E402
 from falls import BALL, BALLS, ball_job  # noqa: E402
 from jobs import designs  # noqa: E402
 from page_baits import FITS, bait_grid_table, bait_table, set_of  # noqa: E402
+from page_bodies import body_table, draw_bodies  # noqa: E402
 from tables import MOVES, QUANTILES, Table, best, lines, rows, value  # noqa: E402
 
 from simsoft.engine.uncertainty import MODEL_ERROR, SOFT_ERROR, ModelError  # noqa: E402
@@ -93,18 +94,6 @@ def sweep_table(results: Table, reduced: Table, prefix: str) -> str:
     head = (prefix.strip("-"), "does", "f D/U", "stroke/D", "roll, deg", "roll leads, deg",
             "fold-back, deg", "drag/qA", "reduced: f D/U, stroke/D")  # fmt: skip
     return lines(head, sorted(body, key=lambda r: float(r[0])))
-
-
-def body_table(results: Table) -> str:
-    """Return the tails behind bodies."""
-    body = []
-    for run, row in results.items():
-        if run.startswith("body-"):
-            _, shape, offset, speed = run.split("-")
-            numbers = [f"{value(row[c]):.3f}" for c in ("strouhal", "stroke_d", "paddle_drag")]
-            body.append([shape, offset, speed, row["word"], *numbers])
-    head = ("body", "offset, mm", "speed, m/s", "does", "f D/U", "stroke/D", "paddle drag/qA")
-    return lines(head, body)
 
 
 def ramp_table(results: Table, reduced_start: dict[str, str]) -> str:
@@ -236,19 +225,19 @@ def starts(reduced: Table) -> dict[str, str]:
 
 
 def draw(results: Table, reduced: Table) -> None:
-    """Draw strokes against offset and thickness, resolved on two grids and reduced."""
+    """Draw strokes against offset and thickness, and behind bodies, resolved and reduced."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(9.0, 3.8), dpi=110, layout="constrained")
+    figure = Figure(figsize=(13.0, 3.8), dpi=110, layout="constrained")
     FigureCanvasAgg(figure)
-    panels = figure.subplots(1, 2, sharey=True)
+    panels = figure.subplots(1, 3)
     fine = {"offset-": {0: "grid-centred-36", 2: "fine-offset-2", 4: "fine-offset-4",
                         6: "grid-deep-36"},
             "thick-": {1.5: "grid-thin-36", 2: "fine-thick-2", 3: "grid-deep-36",
                        4.5: "fine-thick-4.5"}}  # fmt: skip
     for axes, prefix, label in zip(
-        panels, ("offset-", "thick-"), ("paddle below the stem, mm", "paddle thickness, mm"),
+        panels[:2], ("offset-", "thick-"), ("paddle below the stem, mm", "paddle thickness, mm"),
         strict=True,
     ):  # fmt: skip
         runs = {float(r.removeprefix(prefix)): r for r in results if r.startswith(prefix)}
@@ -266,6 +255,7 @@ def draw(results: Table, reduced: Table) -> None:
         axes.grid(True, color="#e3e6e8")
     panels[0].set_ylabel("stroke over paddle diameter, 0.5 m/s")
     panels[0].legend(frameon=False, fontsize=8)
+    draw_bodies(panels[2], results, rows("reduced_bodies.csv"))
     figure.savefig(PICTURE)
 
 
@@ -351,7 +341,7 @@ def main() -> None:
         "OFFSET": sweep_table(results, reduced, "offset-"),
         "THICK": sweep_table(results, reduced, "thick-"),
         "SPEED": sweep_table(results, reduced, "speed-"),
-        "BODY": body_table(results),
+        "BODY": body_table(results, rows("reduced_bodies.csv")),
         "BAITS": bait_table(results, baits),
         "BAITS_GRID": bait_grid_table(results),
         "BAITS_MODEL": model_table(truth, baits),
