@@ -252,6 +252,7 @@ def draw(results: Table, reduced: Table) -> None:
         axes.plot(at, [value(reduced[runs[x]]["stroke_d"]) for x in at], "x--", color="#666666",
                   label="reduced model")  # fmt: skip
         axes.set_xlabel(label)
+        axes.set_ylim(-0.02, 0.66)
         axes.grid(True, color="#e3e6e8")
     panels[0].set_ylabel("stroke over paddle diameter, 0.5 m/s")
     panels[0].legend(frameon=False, fontsize=8)

@@ -36,4 +36,5 @@ def draw_bodies(axes: Any, results: Table, reduced: Table) -> None:
     axes.set_xticks(range(len(PLACES)), [f"{body}\n{offset} mm" for body, offset in PLACES])
     axes.set_xlabel("body ahead, paddle below the stem")
     axes.grid(True, color="#e3e6e8")
-    axes.legend(frameon=False, fontsize=8)
+    axes.set_ylim(-0.03, 1.15)
+    axes.legend(frameon=False, fontsize=8, ncols=2, loc="upper center")
