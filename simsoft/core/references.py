@@ -144,4 +144,12 @@ def taken_from_python(reference: Any, found: Any, c: Any) -> Any:
     """Return the code that lays a tuple of Python's into the frame of the kernel's wrapper."""
     native = c.unbox(reference.of, found)
     place = lay(c.context, c.builder, reference.of, reference, native.value)
-    return NativeValue(place, is_error=native.is_error, cleanup=native.cleanup)
+
+    def given_back() -> None:
+        """Let go of the arrays: the compiler does not see them behind a reference."""
+        if native.cleanup is not None:
+            native.cleanup()
+        if c.context.enable_nrt:
+            c.context.nrt.decref(c.builder, reference.of, native.value)
+
+    return NativeValue(place, is_error=native.is_error, cleanup=given_back)
