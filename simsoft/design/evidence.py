@@ -10,10 +10,10 @@ from collections.abc import Sequence
 from simsoft.case.model import Case
 from simsoft.results.record import Record, select
 
-PADDLE_WORD = (
-    "of a paddle"  # in the basis of a march of one (scenarios/retrieve/marcher.py, paddle.py)
-)
-SHEDDING = "the wake it sheds"  # in the basis of a march of such a plate (retrieve/plate.py)
+# In the basis of a march: of a paddle (scenarios/retrieve/marcher.py, paddle.py), and of a plate
+# that sheds (plate.py there).
+PADDLE_WORD = "of a paddle"
+SHEDDING = "the wake it sheds"
 RODS = {
     "ribbon": "published flutter limits of ribbons (1 %) and their limit cycles (5 %)",
     "strip": "published flutter limits of ribbons (1 %) and their limit cycles (5 %)",

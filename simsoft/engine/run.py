@@ -28,7 +28,7 @@ from simsoft.results.record import Record, is_upper_bound
 from simsoft.results.result import Flight, Moves, RunResult
 from simsoft.scenarios.moulded import moulded_shape
 from simsoft.scenarios.question import solve
-from simsoft.scenarios.retrieve.marcher import Detail, Each
+from simsoft.scenarios.retrieve.marcher import Detail, Each, half_mesh
 
 Answer = tuple[list[Record], list[Outcome]]
 
@@ -219,7 +219,7 @@ def _bands(
     ``each`` makes the marches of the coarse run side by side where it goes alone before all others.
     """
     coarse = Detail(
-        elements=max(4, strip.elements // 2),
+        elements=half_mesh(strip.elements),
         step_factor=COARSE_STEP,
         step=case.numerics.step,
         near=_start_of(full),

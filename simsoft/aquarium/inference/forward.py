@@ -25,7 +25,7 @@ from simsoft.engine.run import COARSE_STEP
 from simsoft.lure.parts import Strip, assemble, values_of
 from simsoft.results.record import Record
 from simsoft.scenarios.question import solve
-from simsoft.scenarios.retrieve.marcher import Detail
+from simsoft.scenarios.retrieve.marcher import Detail, half_mesh
 
 Progress = Callable[[str, float], None]
 
@@ -118,7 +118,7 @@ def predicted_logs(
     """
     water = assemble(case).water
     detail = Detail(
-        elements=max(4, strip.elements // 2),
+        elements=half_mesh(strip.elements),
         step_factor=COARSE_STEP,
         step=case.numerics.step,
         pictures=False,

@@ -41,9 +41,8 @@ from simsoft.solvers.time_march import (
 
 STEPS_PER_BEAT = 160
 STEPS_PER_MODE = 60
-APART = (
-    2.0  # times what agrees: a beat as far from that of the material is sure to be marched again
-)
+# Times what agrees: a beat as far from that of the material is sure to be marched again.
+APART = 2.0
 KICK = (0.004, 0.05, 0.01)  # [rad] first disturbance, spread along the rod, axes 1, 2, 3
 
 

@@ -39,9 +39,8 @@ GLANCE = 3.0  # beats that tell the material of a march that goes on from anothe
 FEW_PASSES = 3  # marches with the material of the beat found, of one that goes on from another
 DYING = Settling(faded=0.002, dies=True)  # where small motions die out
 ELSEWHERE = 0.02  # of the length, from the tip of a rest shape to where another may be
-ROUGHLY = Settling(
-    change=ROUGH_SPREAD
-)  # of a march that goes on from another, behind bands far wider
+ROUGHLY = Settling(change=ROUGH_SPREAD)  # of a march behind bands that are far wider
+FEWEST_ELEMENTS = 4  # of half a mesh
 FLUTTER_KICK = 6.0  # times the standard disturbance, so that slow growth need not be waited for
 LARGE_KICK = 40.0  # times the same, for a motion that a small one does not reach
 FLUTTER = "eigenvalues of small motions about the rest shape (elongated-body force, drag)"
@@ -53,6 +52,11 @@ PADDLE_CYCLE = (
     f"{CYCLE} of a paddle, screening: frequency to 20 %, stroke to a factor of two of a resolved "
     "flow"
 )
+
+
+def half_mesh(elements: int) -> int:
+    """Return how many elements half a mesh has."""
+    return max(FEWEST_ELEMENTS, elements // 2)
 
 
 def on_soft_body(basis: str, strip: Strip) -> str:

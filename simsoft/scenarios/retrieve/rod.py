@@ -21,13 +21,18 @@ from simsoft.core.arrays import Array
 from simsoft.mechanics.rod import Rod
 from simsoft.results.outcome import Outcome
 from simsoft.scenarios.retrieve.driver import Asked, Marched
-from simsoft.scenarios.retrieve.marcher import FLUTTER, LARGE_KICK, Detail, Marcher, march_at
+from simsoft.scenarios.retrieve.marcher import (
+    FLUTTER,
+    LARGE_KICK,
+    Detail,
+    Marcher,
+    half_mesh,
+    march_at,
+)
 from simsoft.solvers.crossing import Lead
 from simsoft.solvers.limit_cycle import Beat
 from simsoft.solvers.start_speed import Start, search_speeds, top_speed
 from simsoft.solvers.time_march import CLOSELY
-
-FEWEST_ELEMENTS = 4  # of the half mesh that tells where a start is likely
 
 
 class RodInStream:
@@ -77,7 +82,7 @@ class RodInStream:
         detail = self.detail
         if detail.elements is not None:
             return None
-        half = max(FEWEST_ELEMENTS, self.elements // 2)
+        half = half_mesh(self.elements)
         specimen = replace(self.ready.specimen, elements=half)
         rougher = replace(detail, elements=half, step_factor=2.0 * detail.step_factor)
         coarse = RodInStream(prepare_rod(specimen), self.scenario, rougher)

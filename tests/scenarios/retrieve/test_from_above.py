@@ -18,6 +18,7 @@ from simsoft.scenarios.retrieve.paddle import PaddleInStream
 from simsoft.scenarios.retrieve.plate import PlateInStream
 from simsoft.solvers.limit_cycle import Beat
 from simsoft.solvers.time_march import Ends, March, Settling, TimeStep
+from tests.golden.cases import FIN
 
 HEAD = """
 title = "Part in a stream"
@@ -30,15 +31,6 @@ density = "1030 kg/m^3"
 name = "retrieve"
 kind = "retrieve"
 speed = ["0.5 m/s"]
-"""
-FIN = """
-[[parts]]
-name = "fin"
-kind = "strip"
-length = "30 mm"
-width = "14 mm"
-thickness = "0.8 mm"
-model = "plate"
 """
 PADDLE = """
 [[parts]]
@@ -116,7 +108,7 @@ def held(kind, text, prepare, elements=4):
 
 @pytest.fixture(scope="module")
 def fin():
-    return held(PlateInStream, FIN, prepare_plate)
+    return held(PlateInStream, FIN.format(more=""), prepare_plate)
 
 
 def test_a_march_of_a_plate_goes_on_where_another_stands(fin):
@@ -145,7 +137,7 @@ def test_a_march_of_a_plate_goes_on_where_another_stands(fin):
 
 def test_a_plate_past_its_start_is_not_called_still_because_the_kick_missed_what_grows():
     """Ten per cent past its start: from a kick in its modes in water alone it came to rest."""
-    speed, fin = 0.8, held(PlateInStream, FIN, prepare_plate, elements=8)
+    speed, fin = 0.8, held(PlateInStream, FIN.format(more=""), prepare_plate, elements=8)
     rest = fin.rests(np.array([speed]))[0]
     _, lead, grows = fin.moved_by(speed, rest)
     assert lead.growth > 0.0
